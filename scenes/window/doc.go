@@ -1,0 +1,68 @@
+// Package window is the outermost layer of the scenes: it shows an App in a
+// browser's canvas or in a desktop window, hands it what the user does, and in
+// the browser keeps a mirror of its controls as real elements for keyboards and
+// assistive technology.
+//
+// Everything but this file is built for a browser (GOOS=js) or with the tag
+// "window", because ebiten needs a C compiler, the headers of X11 and OpenGL
+// and a display everywhere else on Linux.
+package window
+
+import (
+	"gainwright/scenes"
+	"gainwright/scenes/ink"
+)
+
+// MinWidth and MinHeight are the smallest picture, in dp, that an App is asked
+// to lay out. A smaller window shows that picture shrunk.
+const (
+	MinWidth  = 1024
+	MinHeight = 640
+)
+
+// App is a program to show: several scenes with their tabs, as one picture.
+// All methods are called from one goroutine, in the order Frame, Apply (for
+// what the mirror or a test wishes), Draw, Semantics.
+type App interface {
+	// Title is what the window or the browser's tab is called.
+	Title() string
+	// Frame advances to now and takes what happened since the last call. It
+	// reports whether the picture may have changed.
+	Frame(in scenes.Input) (redraw bool)
+	// Apply carries an intent out that comes from elsewhere than Frame's input.
+	// Besides the intents of a scene an App understands {ID, Do: "focus"}: the
+	// keyboard focus goes to the node ID, and with an empty ID to none.
+	Apply(it scenes.Intent) error
+	// Draw appends the whole picture to an empty list.
+	Draw(l *ink.List)
+	// Semantics lists what can be reached or told, in focus order. IDs are
+	// unique within the list.
+	Semantics() []scenes.Node
+	// Focused is the ID of the node that has the keyboard focus, or empty.
+	Focused() string
+	// Announce is the latest thing to be spoken to someone who does not see the
+	// picture; a change of it is spoken once.
+	Announce() string
+}
+
+// An App may also have any of these methods. They are in plain types, so that
+// package scenes need not know this one.
+type (
+	// Chooser is an App that can ask for a file. WantsFile reports, once for
+	// each wish, that a file dialogue should open, and for which kinds of file
+	// (as in the accept attribute of HTML: ".wav,.flac"). The file chosen comes
+	// as a scenes.Drop.
+	Chooser interface {
+		WantsFile() (accept string, ok bool)
+	}
+	// Saver is an App that makes files. NextSave hands out one that has not
+	// been handed out yet: in the browser it is downloaded, in a desktop window
+	// written to the user's download folder, never over another file.
+	Saver interface {
+		NextSave() (name string, data []byte, ok bool)
+	}
+	// Saved is a Saver that wants to know where its file went, to say so.
+	Saved interface {
+		FileSaved(name, where string, err error)
+	}
+)
