@@ -79,7 +79,11 @@ func (p *painter) op(op *ink.Op, pts []ink.Point) {
 		if w < 1 {
 			col, w = thin(col, w)
 		}
-		p.paths = shape.RoundRect(p.paths, c.Inset(-w/2), op.Radius*s+w/2)
+		outer := op.Radius*s + w/2
+		if op.Radius <= 0 {
+			outer = 0
+		}
+		p.paths = shape.RoundRect(p.paths, c.Inset(-w/2), outer)
 		p.end()
 		if in := c.Inset(w / 2); in.W > 0 && in.H > 0 {
 			n := len(p.paths)

@@ -179,3 +179,55 @@ func Uncross(u, l ink.Point) (ink.Point, ink.Point) {
 	}
 	return u, l
 }
+
+// Area returns the signed area of a polygon, positive if it is clockwise on
+// screen.
+func Area(p []ink.Point) (a float32) {
+	for i, q := range p {
+		r := p[(i+1)%len(p)]
+		a += q.X*r.Y - r.X*q.Y
+	}
+	return a / 2
+}
+
+// Distinct removes, in place, points that repeat their forerunner.
+func Distinct(p []ink.Point) []ink.Point {
+	near := func(a, b ink.Point) bool {
+		dx, dy := a.X-b.X, a.Y-b.Y
+		return dx*dx+dy*dy < 1e-6
+	}
+	n := 0
+	for _, q := range p {
+		if n == 0 || !near(q, p[n-1]) {
+			p[n] = q
+			n++
+		}
+	}
+	for n > 1 && near(p[0], p[n-1]) {
+		n--
+	}
+	return p[:n]
+}
+
+// Mitre returns the vector that moves corner i of a closed clockwise polygon
+// outwards so that both of its edges move by one pixel; at sharp corners it is
+// cut to four.
+func Mitre(p []ink.Point, i int) ink.Point {
+	a, b, c := p[(i+len(p)-1)%len(p)], p[i], p[(i+1)%len(p)]
+	d0, _ := unit(a, b)
+	d1, _ := unit(b, c)
+	n0, n1 := left(d0), left(d1)
+	m := ink.Point{X: n0.X + n1.X, Y: n0.Y + n1.Y}
+	q := max(1+d0.X*d1.X+d0.Y*d1.Y, 0.125)
+	return ink.Point{X: m.X / q, Y: m.Y / q}
+}
+
+// Upward returns the unit normal that points up from the direction a to b of a
+// curve that runs to the right.
+func Upward(a, b ink.Point) ink.Point {
+	d, l := unit(a, b)
+	if l == 0 {
+		return ink.Point{Y: -1}
+	}
+	return left(d)
+}
