@@ -1,0 +1,235 @@
+package ui
+
+import (
+	"math"
+
+	"gainwright/scenes/ink"
+)
+
+// Knob is a turning control: drag up and down, Shift for fine, the wheel and
+// the arrows in steps, double click or Delete for the default, Enter to type.
+type Knob struct {
+	Base
+	value
+	Label  string // under the number
+	Unit   string
+	Digits int
+	PerDP  float64 // units a dp of drag
+	num    Num
+	say    Num
+}
+
+// NewKnob makes a knob. perDP is how much a drag of one dp turns it.
+func NewKnob(id, name, hint, label, unit string, lo, hi, def, step, coarse, perDP float64, digits int) *Knob {
+	return &Knob{Base: Base{ID: id, Name: name, Hint: hint}, value: value{def, lo, hi, def, step, coarse},
+		Label: label, Unit: unit, Digits: digits, PerDP: perDP}
+}
+
+func (k *Knob) editable() bool { return true }
+
+// Node tells the semantics.
+func (k *Knob) Node() Node {
+	n := k.node(RoleSlider)
+	n.Value = k.say.Text("", k.Value, k.Digits, k.Unit)
+	n.Now, n.Min, n.Max, n.Step = k.Value, k.Min, k.Max, k.Step
+	return n
+}
+
+// Point turns the knob.
+func (k *Knob) Point(p Pointer, g *Grip, out *Out) bool {
+	switch p.Kind {
+	case Down:
+		g.Acc, g.Sent = k.Value, k.Value
+		if p.Clicks == 2 {
+			g.Dead = true
+			out.Emit(Intent{ID: k.ID, Do: DoDefault})
+		}
+	case Move:
+		d := float64(g.Last.Y-p.At.Y) * k.PerDP
+		if p.Fine {
+			d /= 10
+		}
+		g.Acc = k.clamp(g.Acc + d)
+		if v := k.round(g.Acc, p.Fine); v != g.Sent {
+			g.Sent = v
+			out.Emit(Intent{ID: k.ID, Do: DoSet, Value: v})
+		}
+	case Wheel:
+		n := float64(p.WheelY)
+		if p.Fine {
+			n /= 10
+		}
+		out.Emit(Intent{ID: k.ID, Do: DoNudge, Value: n})
+	}
+	return true
+}
+
+// Key turns the knob.
+func (k *Knob) Key(kp KeyPress, out *Out) bool { return k.key(k.ID, kp, out) }
+
+const (
+	knobFrom  = 0.75 * math.Pi
+	knobSweep = 1.5 * math.Pi
+)
+
+// KnobHeight is the height of a knob whose dial is dial dp wide.
+func KnobHeight(th *Theme, dial float32) float32 {
+	return dial*0.93 + th.Row(Title) + th.Row(Tiny)
+}
+
+// Draw draws dial, number, unit and label into the bounds, the dial as large
+// as they leave room for.
+func (k *Knob) Draw(l *ink.List, th *Theme, st State) {
+	b := k.Bounds
+	rows := th.Row(Title) + th.Row(Tiny)
+	d := min(b.W, (b.H-rows)/0.93)
+	c := ink.Point{X: b.X + b.W/2, Y: b.Y + d/2}
+	r := d/2 - 4
+	turn := 0.0
+	if k.Max > k.Min {
+		turn = (k.Value - k.Min) / (k.Max - k.Min)
+	}
+	a := knobFrom + knobSweep*turn
+	l.Arc(c, r, knobFrom, knobFrom+knobSweep, 4, th.Grid)
+	hue := th.Signal
+	if k.Disabled {
+		hue = th.Noise
+	}
+	if turn > 0.002 {
+		l.Arc(c, r, knobFrom, float32(a), 4, hue)
+	}
+	face := th.Raised
+	if st.Hover || st.Pressed {
+		face = face.Mix(th.Say, 0.09)
+	}
+	l.Disc(c, r-7, th.Line)
+	l.Disc(c, r-8.2, face)
+	s, co := math.Sincos(a)
+	from, to := r*0.32, r-11
+	l.Line(3, th.Say, ink.Point{X: c.X + from*float32(co), Y: c.Y + from*float32(s)},
+		ink.Point{X: c.X + to*float32(co), Y: c.Y + to*float32(s)})
+	// A tick outside the ring at the default.
+	if k.Max > k.Min {
+		s, co = math.Sincos(knobFrom + knobSweep*(k.Default-k.Min)/(k.Max-k.Min))
+		l.Line(1.5, th.SayDim, ink.Point{X: c.X + (r+3)*float32(co), Y: c.Y + (r+3)*float32(s)},
+			ink.Point{X: c.X + (r+6)*float32(co), Y: c.Y + (r+6)*float32(s)})
+	}
+	low := ink.Rect{X: b.X, Y: b.Bottom() - rows, W: b.W, H: th.Row(Title)}
+	stl := th.Style(Title, ink.Bold, ink.Middle, th.Say)
+	if st.Editing {
+		typed(l, th, low, st.Edit, stl)
+	} else {
+		l.TextIn(low, k.num.Text("", k.Value, k.Digits, k.Unit), stl)
+	}
+	low.Y, low.H = low.Bottom(), th.Row(Tiny)
+	l.TextIn(low, k.Label, th.Style(Tiny, ink.Regular, ink.Middle, th.SayDim))
+}
+
+// Slider is a straight control, drawn level: label, track, number.
+type Slider struct {
+	Base
+	value
+	Label  string
+	Unit   string
+	Digits int
+	num    Num
+	say    Num
+}
+
+// NewSlider makes a slider.
+func NewSlider(id, name, hint, label, unit string, lo, hi, def, step, coarse float64, digits int) *Slider {
+	return &Slider{Base: Base{ID: id, Name: name, Hint: hint}, value: value{def, lo, hi, def, step, coarse},
+		Label: label, Unit: unit, Digits: digits}
+}
+
+func (s *Slider) editable() bool { return true }
+
+// Node tells the semantics.
+func (s *Slider) Node() Node {
+	n := s.node(RoleSlider)
+	n.Value = s.say.Text("", s.Value, s.Digits, s.Unit)
+	n.Now, n.Min, n.Max, n.Step = s.Value, s.Min, s.Max, s.Step
+	return n
+}
+
+// track is where the slider slides; its label and number lie beside it, and it
+// is the same whoever asks, so that a press lands where it was drawn.
+func (s *Slider) track() ink.Rect {
+	b := s.Bounds
+	return ink.Rect{X: b.X + b.W*0.36, Y: b.Y + b.H/2 - 3, W: b.W * 0.38, H: 6}
+}
+
+// Point slides. A press on the track goes there, a drag from anywhere moves by
+// what it moves.
+func (s *Slider) Point(p Pointer, g *Grip, out *Out) bool {
+	t := s.track()
+	per := (s.Max - s.Min) / float64(max(t.W, 1))
+	switch p.Kind {
+	case Down:
+		g.Acc, g.Sent = s.Value, s.Value
+		if p.Clicks == 2 {
+			g.Dead = true
+			out.Emit(Intent{ID: s.ID, Do: DoDefault})
+			return true
+		}
+		if p.At.X >= t.X && p.At.X <= t.Right() {
+			g.Acc = s.Min + float64(p.At.X-t.X)*per
+			s.send(g, p.Fine, out)
+		}
+	case Move:
+		d := float64(p.At.X-g.Last.X) * per
+		if p.Fine {
+			d /= 10
+		}
+		g.Acc = s.clamp(g.Acc + d)
+		s.send(g, p.Fine, out)
+	case Wheel:
+		n := float64(p.WheelY)
+		if p.Fine {
+			n /= 10
+		}
+		out.Emit(Intent{ID: s.ID, Do: DoNudge, Value: n})
+	}
+	return true
+}
+
+func (s *Slider) send(g *Grip, fine bool, out *Out) {
+	if v := s.round(g.Acc, fine); v != g.Sent {
+		g.Sent = v
+		out.Emit(Intent{ID: s.ID, Do: DoSet, Value: v})
+	}
+}
+
+// Key slides.
+func (s *Slider) Key(k KeyPress, out *Out) bool { return s.key(s.ID, k, out) }
+
+// Draw draws the slider.
+func (s *Slider) Draw(l *ink.List, th *Theme, st State) {
+	b, t := s.Bounds, s.track()
+	say := th.SayDim
+	if s.Disabled {
+		say = th.Noise
+	}
+	l.TextIn(ink.Rect{X: b.X, Y: b.Y, W: t.X - b.X - 10, H: b.H}, s.Label, th.Style(Small, ink.Regular, ink.Left, say))
+	x := t.X
+	if s.Max > s.Min {
+		x += float32((s.Value-s.Min)/(s.Max-s.Min)) * t.W
+	}
+	l.Fill(t, 3, th.Grid)
+	if x > t.X+1 {
+		l.Fill(ink.Rect{X: t.X, Y: t.Y, W: x - t.X, H: t.H}, 3, th.Signal)
+	}
+	face := th.Say
+	if st.Pressed {
+		face = th.Signal
+	}
+	l.Disc(ink.Point{X: x, Y: t.Y + 3}, 8.5, th.Panel)
+	l.Disc(ink.Point{X: x, Y: t.Y + 3}, 7, face)
+	box := ink.Rect{X: t.Right() + 10, Y: b.Y + b.H/2 - th.Row(Small)/2, W: b.Right() - t.Right() - 10, H: th.Row(Small)}
+	stl := th.Style(Small, ink.Bold, ink.Right, th.Say)
+	if st.Editing {
+		typed(l, th, box, st.Edit, stl)
+		return
+	}
+	l.TextIn(box, s.num.Text("", s.Value, s.Digits, s.Unit), stl)
+}
