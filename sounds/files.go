@@ -1,0 +1,339 @@
+package sounds
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+)
+
+// WriteFile makes the file at path appear whole or not at all: fill writes to a
+// temporary file beside it, which is flushed to the disk and then renamed. An
+// existing file is replaced only with force, otherwise the error is an
+// *ExistsError. On any failure nothing is left behind and what was there stays.
+// A symbolic link is followed: the file it points to is replaced.
+func WriteFile(path string, force bool, fill func(io.WriteSeeker) error) (err error) {
+	target, mode, err := checkTarget(path, force)
+	if err != nil {
+		return err
+	}
+	f, err := createBeside(target)
+	if err != nil {
+		return &OutputError{Path: path, Msg: "cannot be written: " + plainDir(target, err), Err: err}
+	}
+	tmp := f.Name()
+	done := false
+	defer func() {
+		if !done {
+			f.Close()
+			os.Remove(tmp)
+		}
+	}()
+	if err := fill(f); err != nil {
+		return outputError(path, err)
+	}
+	if mode != 0 {
+		// Best effort: a filesystem without modes is no reason to fail.
+		_ = f.Chmod(mode)
+	}
+	if err := finish(f); err != nil {
+		return outputError(path, err)
+	}
+	if err := place(tmp, target, force); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return &ExistsError{Path: path}
+		}
+		return outputError(path, err)
+	}
+	done = true
+	syncDir(filepath.Dir(target))
+	return nil
+}
+
+// checkTarget resolves links and refuses what must not be replaced. mode is
+// that of an existing file, else 0.
+func checkTarget(path string, force bool) (target string, mode fs.FileMode, err error) {
+	if path == "" {
+		return "", 0, &OutputError{Msg: "no file name to write to"}
+	}
+	target = path
+	if t, err := filepath.EvalSymlinks(path); err == nil {
+		target = t
+	}
+	st, err := os.Stat(target)
+	switch {
+	case err == nil && st.IsDir():
+		return "", 0, &OutputError{Path: path, Msg: "is a directory, not a file to write to"}
+	case err == nil && !st.Mode().IsRegular():
+		return "", 0, &OutputError{Path: path, Msg: "is not a regular file, and is not replaced"}
+	case err == nil && !force:
+		return "", 0, &ExistsError{Path: path}
+	case err == nil:
+		mode = st.Mode().Perm()
+	case !errors.Is(err, fs.ErrNotExist):
+		return "", 0, &OutputError{Path: path, Msg: "cannot be written: " + plain(err), Err: err}
+	}
+	return target, mode, nil
+}
+
+// createBeside creates a hidden temporary file in the directory of target, with
+// the permissions a new file would get.
+func createBeside(target string) (*os.File, error) {
+	dir, base := filepath.Split(target)
+	if len(base) > 200 {
+		base = base[:200]
+	}
+	var f *os.File
+	var err error
+	for range 100 {
+		name := filepath.Join(dir, fmt.Sprintf(".%s.%08x.part", base, rand.Uint32()))
+		f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+		if !errors.Is(err, fs.ErrExist) {
+			break
+		}
+	}
+	return f, err
+}
+
+func finish(f *os.File) error {
+	if err := f.Sync(); err != nil {
+		// Some filesystems cannot sync; the close below still reports a full disk.
+		if !errors.Is(err, errors.ErrUnsupported) && !errors.Is(err, fs.ErrInvalid) {
+			f.Close()
+			return err
+		}
+	}
+	return f.Close()
+}
+
+// place gives tmp its final name. Without force it never replaces a file that
+// appeared in the meantime, where the filesystem has hard links.
+func place(tmp, target string, force bool) error {
+	if !force {
+		err := os.Link(tmp, target)
+		if err == nil {
+			return os.Remove(tmp)
+		}
+		if errors.Is(err, fs.ErrExist) {
+			return err
+		}
+		if _, err := os.Lstat(target); err == nil {
+			return fs.ErrExist
+		}
+	}
+	return os.Rename(tmp, target)
+}
+
+// syncDir makes a rename durable; not every system can, and then the file is
+// still whole, only perhaps not there after a crash.
+func syncDir(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync()
+		d.Close()
+	}
+}
+
+func outputError(path string, err error) error {
+	var oe *OutputError
+	var ee *ExistsError
+	var ie *InputError
+	if errors.As(err, &oe) || errors.As(err, &ee) || errors.As(err, &ie) {
+		return err
+	}
+	return &OutputError{Path: path, Msg: "cannot be written: " + plain(err), Err: err}
+}
+
+// plainDir says which directory is missing rather than which file.
+func plainDir(target string, err error) string {
+	dir := filepath.Dir(target)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Sprintf("there is no directory %s", dir)
+	}
+	return plain(err)
+}
+
+// Outputs writes a set of files into one directory so that all appear or none
+// does. Files are written to a hidden directory inside it (on the same
+// filesystem, so that they can be renamed) and moved by Commit. A directory
+// that did not exist is created, and removed again by Abort. It is not safe for
+// use by several goroutines at once.
+type Outputs struct {
+	dir     string
+	made    []string // directories created for this set, outermost first
+	tmp     string
+	force   bool
+	files   []*os.File
+	names   []string
+	settled bool
+}
+
+// NewOutputs prepares to write into dir.
+func NewOutputs(dir string, force bool) (*Outputs, error) {
+	if dir == "" {
+		dir = "."
+	}
+	o := &Outputs{dir: dir, force: force}
+	if err := o.mkdirs(dir); err != nil {
+		o.removeMade()
+		return nil, err
+	}
+	tmp, err := os.MkdirTemp(dir, ".unfinished-")
+	if err != nil {
+		o.removeMade()
+		return nil, &OutputError{Path: dir, Msg: "cannot be written to: " + plain(err), Err: err}
+	}
+	o.tmp = tmp
+	return o, nil
+}
+
+// mkdirs creates path with its parents and remembers what it created.
+func (o *Outputs) mkdirs(path string) error {
+	st, err := os.Stat(path)
+	if err == nil {
+		if !st.IsDir() {
+			return &OutputError{Path: path, Msg: "is a file: a directory is needed"}
+		}
+		return nil
+	}
+	if parent := filepath.Dir(path); parent != path {
+		if err := o.mkdirs(parent); err != nil {
+			return err
+		}
+	}
+	if err := os.Mkdir(path, 0o777); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return nil
+		}
+		return &OutputError{Path: path, Msg: "cannot be created: " + plain(err), Err: err}
+	}
+	o.made = append(o.made, path)
+	return nil
+}
+
+func (o *Outputs) removeMade() {
+	for i := len(o.made) - 1; i >= 0; i-- {
+		os.Remove(o.made[i]) // fails, rightly, if someone put something there
+	}
+	o.made = nil
+}
+
+// Create begins the file of that name, which may contain slashes but must stay
+// inside the directory. Without force a name that is taken is an *ExistsError at
+// once, before any work is done. The file is closed by Commit or Abort.
+func (o *Outputs) Create(name string) (io.WriteSeeker, error) {
+	if o.settled {
+		panic("sounds: Outputs.Create after Commit or Abort")
+	}
+	if !filepath.IsLocal(name) || filepath.Clean(name) == "." {
+		return nil, &OutputError{Path: name, Msg: "is not a file name inside the output directory"}
+	}
+	name = filepath.Clean(name)
+	for _, n := range o.names {
+		if n == name {
+			return nil, &OutputError{Path: o.Path(name), Msg: "would be written twice"}
+		}
+	}
+	if _, _, err := checkTarget(o.Path(name), o.force); err != nil {
+		return nil, err
+	}
+	p := filepath.Join(o.tmp, name)
+	if err := os.MkdirAll(filepath.Dir(p), 0o777); err != nil {
+		return nil, &OutputError{Path: o.Path(name), Msg: "cannot be written: " + plain(err), Err: err}
+	}
+	f, err := os.OpenFile(p, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return nil, &OutputError{Path: o.Path(name), Msg: "cannot be written: " + plain(err), Err: err}
+	}
+	o.files = append(o.files, f)
+	o.names = append(o.names, name)
+	return f, nil
+}
+
+// Path is where the file of that name will be.
+func (o *Outputs) Path(name string) string { return filepath.Join(o.dir, name) }
+
+// Names are the names created so far, in order.
+func (o *Outputs) Names() []string { return append([]string(nil), o.names...) }
+
+// Commit makes all files appear. If one cannot, those already moved are taken
+// back, files they replaced are restored, and the error says which it was.
+func (o *Outputs) Commit() (err error) {
+	if o.settled {
+		panic("sounds: Outputs.Commit after Commit or Abort")
+	}
+	for i, f := range o.files {
+		if e := finish(f); e != nil && err == nil {
+			err = outputError(o.Path(o.names[i]), e)
+		}
+	}
+	o.files = nil
+	if err != nil {
+		o.Abort()
+		return err
+	}
+	type move struct{ target, backup string }
+	var moved []move
+	defer func() {
+		if err != nil {
+			for i := len(moved) - 1; i >= 0; i-- {
+				os.Remove(moved[i].target)
+				if moved[i].backup != "" {
+					os.Rename(moved[i].backup, moved[i].target)
+				}
+			}
+			o.Abort()
+		}
+	}()
+	for i, name := range o.names {
+		if sub := filepath.Dir(name); sub != "." {
+			if err := o.mkdirs(filepath.Join(o.dir, sub)); err != nil {
+				return err
+			}
+		}
+		target, mode, err := checkTarget(o.Path(name), o.force)
+		if err != nil {
+			return err
+		}
+		m := move{target: target}
+		tmp := filepath.Join(o.tmp, name)
+		if mode != 0 {
+			m.backup = filepath.Join(o.tmp, fmt.Sprintf(".replaced-%d", i))
+			if err := os.Rename(target, m.backup); err != nil {
+				return outputError(o.Path(name), err)
+			}
+			_ = os.Chmod(tmp, mode)
+		}
+		if err := place(tmp, target, o.force); err != nil {
+			if m.backup != "" {
+				os.Rename(m.backup, target)
+			}
+			if errors.Is(err, fs.ErrExist) {
+				return &ExistsError{Path: o.Path(name)}
+			}
+			return outputError(o.Path(name), err)
+		}
+		moved = append(moved, m)
+	}
+	o.settled = true
+	os.RemoveAll(o.tmp)
+	syncDir(o.dir)
+	return nil
+}
+
+// Abort removes everything written so far. After Commit it does nothing, so it
+// can be deferred.
+func (o *Outputs) Abort() {
+	if o.settled {
+		return
+	}
+	o.settled = true
+	for _, f := range o.files {
+		f.Close()
+	}
+	o.files = nil
+	os.RemoveAll(o.tmp)
+	o.removeMade()
+}

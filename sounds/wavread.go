@@ -1,0 +1,310 @@
+package sounds
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+	"math"
+)
+
+// WAV as described in "Multimedia Programming Interface and Data
+// Specifications 1.0" (IBM, Microsoft, 1991), the WAVEFORMATEXTENSIBLE
+// structure of the Windows SDK, and, for RF64 and its ds64 chunk, EBU Tech 3306
+// and ITU-R BS.2088.
+const (
+	tagPCM        = 0x0001
+	tagFloat      = 0x0003
+	tagExtensible = 0xFFFE
+)
+
+// guidTail is what follows the two bytes of the format tag in the GUID of a
+// WAVEFORMATEXTENSIBLE sub-format.
+var guidTail = [14]byte{0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xAA, 0, 0x38, 0x9B, 0x71}
+
+// streamedSize and above, a data size is not a promise but what writers put
+// there that could not go back and patch the header.
+const streamedSize = 0x7FFF0000
+
+type wavDecoder struct {
+	r          *Reader
+	frameBytes int
+	sample     int // bytes a sample
+	float      bool
+	left       int64 // frames still to come
+	total      int64
+	promised   int64 // frames the header promised; more than total if data is missing
+	buf        []byte
+}
+
+func (r *Reader) openWAV() (decoder, error) {
+	var h [12]byte
+	if _, err := io.ReadFull(r.src, h[:]); err != nil {
+		return nil, badInput("ends inside its WAV header")
+	}
+	pos := int64(12)
+	var (
+		d          *wavDecoder
+		data64     int64 = -1
+		dataLen    int64
+		dataPos    int64
+		fmtPresent bool
+	)
+	for dataPos == 0 {
+		var c [8]byte
+		n, err := io.ReadFull(r.src, c[:])
+		if err != nil {
+			switch {
+			case n == 0 && !fmtPresent:
+				return nil, badInput("ends inside its WAV header, before the format")
+			case n == 0 || err == io.ErrUnexpectedEOF:
+				return nil, badInput("is a WAV file without sound data")
+			}
+			return nil, err
+		}
+		pos += 8
+		id, size := string(c[:4]), int64(binary.LittleEndian.Uint32(c[4:]))
+		switch id {
+		case "fmt ":
+			if size < 16 || size > 4096 {
+				return nil, badInput("has a WAV format chunk of %d bytes", size)
+			}
+			b := make([]byte, size)
+			if _, err := io.ReadFull(r.src, b); err != nil {
+				return nil, badInput("ends inside its WAV header")
+			}
+			if d, err = r.parseWAVFormat(b); err != nil {
+				return nil, err
+			}
+			fmtPresent = true
+			pos += size
+		case "ds64":
+			if size < 24 || size > 1<<20 {
+				return nil, badInput("has a ds64 chunk of %d bytes", size)
+			}
+			b := make([]byte, 24)
+			if _, err := io.ReadFull(r.src, b); err != nil {
+				return nil, badInput("ends inside its WAV header")
+			}
+			if v := binary.LittleEndian.Uint64(b[8:]); v <= math.MaxInt64 {
+				data64 = int64(v)
+			}
+			pos += size
+			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
+				return nil, err
+			}
+		case "data":
+			if !fmtPresent {
+				return nil, badInput("has sound data before any format")
+			}
+			dataPos, dataLen = pos, size
+			continue
+		default:
+			if !printableID(c[:4]) {
+				return nil, badInput("is damaged: byte %d of the WAV header is not the start of a chunk", pos-8)
+			}
+			pos += size
+			if pos > r.size {
+				return nil, badInput("is a WAV file without sound data")
+			}
+			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
+				return nil, err
+			}
+		}
+		if size%2 == 1 {
+			// A chunk is padded to an even length, but some writers forget.
+			var p [5]byte
+			n, _ := io.ReadFull(r.src, p[:])
+			if !(n == 5 && p[0] != 0 && printableID(p[:4]) && !printableID(p[1:])) {
+				pos++
+			}
+			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
+				return nil, err
+			}
+		}
+	}
+
+	have := r.size - dataPos
+	fb := int64(d.frameBytes)
+	switch {
+	case dataLen == 0xFFFFFFFF && data64 >= 0:
+		dataLen = data64
+	case dataLen == 0 && have > 0 && !r.chunkFollows(dataPos):
+		// A recorder that lost power, or a stream: the size was never filled in.
+		dataLen = have
+	case dataLen >= streamedSize && dataLen > have:
+		dataLen = have
+	}
+	d.promised = dataLen / fb
+	if dataLen > have {
+		d.total = have / fb
+		if !r.opt.lenient {
+			return nil, badInput("the data ends at %s of the %s that the header promises",
+				at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
+		}
+		r.warn("the data ends at %s of the %s that the header promises", at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
+	} else {
+		d.total = dataLen / fb
+		if dataLen%fb != 0 {
+			r.warn("%d bytes after the last whole frame were ignored", dataLen%fb)
+		}
+	}
+	if d.total == 0 {
+		return nil, badInput("holds no samples")
+	}
+	d.left = d.total
+	r.info.Format = "wav"
+	r.info.Frames = d.total
+	if _, err := r.src.Seek(dataPos, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return d, nil
+}
+
+func printableID(b []byte) bool {
+	for _, c := range b {
+		if c < 0x20 || c > 0x7e {
+			return false
+		}
+	}
+	return true
+}
+
+// chunkFollows reports whether what stands at pos looks like a chunk that fits
+// in the file. It leaves the position undefined.
+func (r *Reader) chunkFollows(pos int64) bool {
+	var c [8]byte
+	if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
+		return false
+	}
+	if _, err := io.ReadFull(r.src, c[:]); err != nil {
+		return false
+	}
+	return printableID(c[:4]) && pos+8+int64(binary.LittleEndian.Uint32(c[4:])) <= r.size
+}
+
+func (r *Reader) parseWAVFormat(b []byte) (*wavDecoder, error) {
+	le := binary.LittleEndian
+	tag := le.Uint16(b)
+	channels := int(le.Uint16(b[2:]))
+	rate := int(le.Uint32(b[4:]))
+	align := int(le.Uint16(b[12:]))
+	bits := int(le.Uint16(b[14:]))
+	if tag == tagExtensible {
+		if len(b) < 40 {
+			return nil, badInput("has a WAV format chunk that ends early (%d bytes)", len(b))
+		}
+		tag = le.Uint16(b[24:])
+		if [14]byte(b[26:40]) != guidTail {
+			return nil, badInput("holds samples of a kind that is not read here (sub-format %x)", b[24:40])
+		}
+	}
+	if tag != tagPCM && tag != tagFloat {
+		return nil, badInput("holds %s samples: integer PCM of 8 to 32 bits and floating point are read", wavTagName(tag))
+	}
+	if err := r.checkShape(channels, rate); err != nil {
+		return nil, err
+	}
+	if align == 0 || align%channels != 0 {
+		return nil, badInput("has %d bytes a frame for %d channels: the WAV header contradicts itself", align, channels)
+	}
+	d := &wavDecoder{r: r, frameBytes: align, sample: align / channels, float: tag == tagFloat}
+	enc := EncodingUnknown
+	if d.float {
+		switch {
+		case bits == 32 && d.sample == 4:
+			enc = Float32
+		case bits == 64 && d.sample == 8:
+			enc = Float64
+		}
+	} else if bits >= 1 && bits <= d.sample*8 && bits > (d.sample-1)*8 || d.sample == 4 && bits == 24 {
+		// Word lengths between are stored at the upper end of their container.
+		switch d.sample {
+		case 1:
+			enc = PCM8
+		case 2:
+			enc = PCM16
+		case 3:
+			enc = PCM24
+		case 4:
+			enc = PCM32
+		}
+	}
+	if enc == EncodingUnknown {
+		kind := "integer"
+		if d.float {
+			kind = "floating-point"
+		}
+		return nil, badInput("has %d-bit %s samples in %d bytes: that is not read here", bits, kind, d.sample)
+	}
+	r.info.Encoding, r.info.Rate, r.info.Channels = enc, rate, channels
+	d.buf = make([]byte, max(1, 16384/align)*align)
+	return d, nil
+}
+
+func wavTagName(tag uint16) string {
+	switch tag {
+	case 0x0002, 0x0011:
+		return "ADPCM"
+	case 0x0006:
+		return "A-law"
+	case 0x0007:
+		return "mu-law"
+	case 0x0031:
+		return "GSM"
+	case 0x0050, 0x0055:
+		return "MPEG"
+	}
+	return fmt.Sprintf("compressed (WAV format 0x%04x)", tag)
+}
+
+func (d *wavDecoder) read(dst [][]float64) (int, error) {
+	if d.left == 0 {
+		return 0, io.EOF
+	}
+	n := int(min(int64(len(dst[0])), int64(len(d.buf)/d.frameBytes), d.left))
+	b := d.buf[:n*d.frameBytes]
+	got, err := io.ReadFull(d.r.src, b)
+	if err != nil {
+		// The file shrank, or a disk error.
+		n = got / d.frameBytes
+		if err == io.EOF || err == io.ErrUnexpectedEOF {
+			err = badInput("the data ends at %s of the %s that the header promises",
+				at(d.total-d.left+int64(n), d.r.info.Rate), at(d.promised, d.r.info.Rate))
+		}
+	}
+	d.left -= int64(n)
+	step := d.frameBytes
+	for ch, out := range dst {
+		p := b[ch*d.sample:]
+		out = out[:n]
+		switch d.r.info.Encoding {
+		case PCM8:
+			for i := range out {
+				out[i] = float64(int(p[i*step])-128) * (1.0 / (1 << 7))
+			}
+		case PCM16:
+			for i := range out {
+				q := p[i*step : i*step+2]
+				out[i] = float64(int16(uint16(q[0])|uint16(q[1])<<8)) * (1.0 / (1 << 15))
+			}
+		case PCM24:
+			for i := range out {
+				q := p[i*step : i*step+3]
+				out[i] = float64(int32(uint32(q[0])<<8|uint32(q[1])<<16|uint32(q[2])<<24)) * (1.0 / (1 << 31))
+			}
+		case PCM32:
+			for i := range out {
+				out[i] = float64(int32(binary.LittleEndian.Uint32(p[i*step:]))) * (1.0 / (1 << 31))
+			}
+		case Float32:
+			for i := range out {
+				out[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(p[i*step:])))
+			}
+		case Float64:
+			for i := range out {
+				out[i] = math.Float64frombits(binary.LittleEndian.Uint64(p[i*step:]))
+			}
+		}
+	}
+	return n, err
+}
