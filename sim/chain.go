@@ -175,7 +175,7 @@ func ratio(key, name string, p func(*Chain) *Ratio) Field {
 }
 
 var fields = []Field{
-	num("room.noise_dba", "room noise", "dBA", -20, 90, 1, func(c *Chain) *float64 { return &c.Room.NoiseDBA }),
+	num("room.noise_dba", "room noise", "dBA", -100, 90, 1, func(c *Chain) *float64 { return &c.Room.NoiseDBA }),
 	num("distance_m", "distance", "m", 0.02, 2, 0.01, func(c *Chain) *float64 { return &c.DistanceM }),
 	num("microphone.sensitivity_mv_per_pa", "sensitivity", "mV/Pa", 0.1, 200, 0.1, func(c *Chain) *float64 { return &c.Microphone.SensitivityMVPerPa }),
 	num("microphone.source_ohm", "source resistance", "Ω", 1, 10000, 10, func(c *Chain) *float64 { return &c.Microphone.SourceOhm }),

@@ -80,8 +80,8 @@ type Readings struct {
 // two loudspeakers play as −16 (practitioners' convention, not a standard).
 const DeliveryLUFS = -19
 
-// A Run is a stretch of samples [Start, End).
-type Run struct {
+// A Span is a stretch of samples [Start, End).
+type Span struct {
 	Start int64 `json:"start"`
 	End   int64 `json:"end"`
 }

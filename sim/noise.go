@@ -1,0 +1,166 @@
+package sim
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// Each source of noise draws from a stream of its own, so that two strips with
+// the same seed hear the same noise and null, whatever their settings.
+const (
+	streamRoom = iota + 1
+	streamMic
+	streamInput
+	streamOutput
+	streamConverter
+	streamDither
+	streamSecond
+	streamFile
+)
+
+func stream(seed uint64, n uint64) *rand.Rand {
+	return rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15*n))
+}
+
+// tpdf is triangular dither, 2 LSB wide, in LSB.
+func tpdf(r *rand.Rand) float64 {
+	// Two 32-bit halves of one draw: the grid of 2⁻³² LSB is far below anything heard.
+	u := r.Uint64()
+	return (float64(uint32(u)) - float64(uint32(u>>32))) * (1.0 / (1 << 32))
+}
+
+// density scales an rms value stated over NoiseBandHz to the standard deviation
+// of white samples at rate, whose band reaches rate/2.
+func density(rms float64, rate int) float64 {
+	return rms * math.Sqrt(float64(rate)/2/NoiseBandHz)
+}
+
+// aWeight returns the amplitude response of IEC 61672-1 A-weighting at f hertz,
+// 1 at 1 kHz (analytic form with the poles at 20.599, 107.653, 737.862 and
+// 12194.217 Hz).
+func aWeight(f float64) float64 {
+	const f1, f2, f3, f4 = 20.598997, 107.65265, 737.86223, 12194.217
+	q := f * f
+	return 1.2589254117941673 * f4 * f4 * q * q /
+		((q + f1*f1) * math.Sqrt((q+f2*f2)*(q+f3*f3)) * (q + f4*f4))
+}
+
+// roomNoise is the sound of a room with its ventilation on: octave bands that
+// fall by about 5 dB an octave (the slope of the RC noise curves; from memory),
+// made of first-order sections, at a stated A-weighted level.
+type roomNoise struct {
+	rnd  *rand.Rand
+	a, b [4]float64 // pole and zero of each section
+	gain float64    // white unit variance → 0 dBA in Pa
+	x, y [4]float64
+}
+
+func newRoomNoise(rate int, seed uint64) *roomNoise {
+	n := &roomNoise{rnd: stream(seed, streamRoom)}
+	fs := float64(rate)
+	one := func(f float64) float64 { return math.Exp(-2 * math.Pi * min(f, fs/2*0.95) / fs) }
+	for i, pz := range [4][2]float64{{30, 0}, {60, 120}, {480, 960}, {3840, 7680}} {
+		n.a[i] = one(pz[0])
+		if pz[1] > 0 {
+			n.b[i] = one(pz[1])
+		}
+	}
+	// Power after A-weighting of unit-variance white noise, integrated over
+	// logarithmic frequency: density 2/fs per hertz.
+	const steps = 4000
+	lo, hi := math.Log(10.0), math.Log(fs/2)
+	sum := 0.0
+	for i := range steps {
+		f := math.Exp(lo + (float64(i)+0.5)/steps*(hi-lo))
+		sum += n.power(2*math.Pi*f/fs) * math.Pow(aWeight(f), 2) * f
+	}
+	sum *= (hi - lo) / steps * 2 / fs
+	n.gain = PressureRef / math.Sqrt(sum)
+	return n
+}
+
+// power is the squared response at w radians a sample.
+func (n *roomNoise) power(w float64) float64 {
+	p := 1.0
+	for i := range n.a {
+		p *= (1 - 2*n.b[i]*math.Cos(w) + n.b[i]*n.b[i]) / (1 - 2*n.a[i]*math.Cos(w) + n.a[i]*n.a[i])
+	}
+	return p
+}
+
+// next returns one sample of 0 dBA room noise in Pa.
+func (n *roomNoise) next() float64 {
+	v := n.rnd.NormFloat64() * n.gain
+	for i := range n.a {
+		y := v - n.b[i]*n.x[i] + n.a[i]*n.y[i]
+		n.x[i], n.y[i] = v, y
+		v = y
+	}
+	return v
+}
+
+// NoiseLevels returns the rms noise that c has at each station, in the station's
+// unit: what the level diagram draws as the bed. Bandwidth 20 kHz; the room's
+// share counts A-weighted at the talker's side of the microphone, as it is stated.
+func NoiseLevels(c Chain) [NumStations]float64 {
+	var n [NumStations]float64
+	add := func(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
+	n[AtTalker] = 0
+	n[AtMicrophone] = float64(DBSPL(c.Room.NoiseDBA).Pascal())
+	s := c.Microphone.SensitivityMVPerPa / 1000
+	n[AtMicOut] = add(n[AtMicrophone]*s, micNoise(c.Microphone))
+	pad := DB(-c.Preamp.PadDB).Lin()
+	n[AtPreamp] = add(add(n[AtMicOut]*pad, inputNoise(c.Preamp))*DB(c.Preamp.GainDB).Lin(),
+		float64(DBu(c.Preamp.OutputNoiseDBu).Volt()))
+	n[AtInputLimiter] = n[AtPreamp]
+	fs := fullScaleVolt(c.Converter)
+	n[AtConverter] = add(n[AtPreamp]/fs, converterNoise(c.Converter))
+	n[AtConverter] = add(n[AtConverter], quantNoise(c.Converter.Bits, c.Converter.Dither))
+	n[AtLimiter] = n[AtConverter]
+	n[AtFile] = n[AtConverter]
+	switch {
+	case c.File.Format == PCM16 && (c.Converter.Bits > 16 || c.Limiter.On):
+		n[AtFile] = add(n[AtFile], quantNoise(16, c.File.Dither))
+	case c.File.Format == PCM24 && (c.Converter.Bits > 24 || c.Limiter.On):
+		n[AtFile] = add(n[AtFile], quantNoise(24, c.File.Dither))
+	}
+	return n
+}
+
+// quantNoise is the rms error of rounding to bits, ±1 full scale: q/√12, and
+// with TPDF dither q/2.
+func quantNoise(bits int, d Dither) float64 {
+	q := math.Pow(2, float64(1-bits))
+	if d == TPDF {
+		return q / 2
+	}
+	return q / math.Sqrt(12)
+}
+
+// micNoise is the microphone's own rms noise in volt over 20 kHz. A stated
+// equivalent level is taken as white noise of that A-weighted level.
+func micNoise(m Microphone) float64 {
+	if m.SelfNoiseDBA > 0 {
+		return float64(DBSPL(m.SelfNoiseDBA+whiteAWeightDB).Pascal()) * m.SensitivityMVPerPa / 1000
+	}
+	return float64(ThermalNoise(m.SourceOhm, RoomKelvin, NoiseBandHz))
+}
+
+// inputNoise is the amplifier's share of the EIN: the 150 Ω that stood at the
+// input when it was measured are taken out, since the microphone brings its own.
+func inputNoise(p Preamp) float64 {
+	ein := float64(DBu(p.EINDBu).Volt())
+	th := float64(ThermalNoise(150, RoomKelvin, NoiseBandHz))
+	return math.Sqrt(max(ein*ein-th*th, 0))
+}
+
+// converterNoise is the converter's own rms noise, full scale = 1, over 20 kHz:
+// its A-weighted dynamic range counts from a full-scale sine.
+func converterNoise(c Converter) float64 {
+	return DB(-(c.DynamicRangeDBA - whiteAWeightDB)).Lin() / math.Sqrt2
+}
+
+// fullScaleVolt is the peak voltage that gives full scale.
+func fullScaleVolt(c Converter) float64 {
+	return float64(DBu(c.FullScaleDBu).Volt()) * math.Sqrt2
+}
