@@ -1,0 +1,325 @@
+package voice
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// TextError says what in a text cannot be spoken, and where.
+type TextError struct {
+	Column int    // 1-based, in characters
+	Bad    string // what stands there
+	Want   string
+}
+
+func (e *TextError) Error() string {
+	return fmt.Sprintf("column %d: %q: %s", e.Column, e.Bad, e.Want)
+}
+
+// maxText keeps one entry to some ten minutes of speech.
+const maxText = 10000
+
+// word is one spoken word.
+type word struct {
+	text   string
+	sounds []sound
+	weak   bool
+	strong bool // written in capitals
+}
+
+// sentence is what lies between two full stops, in clauses.
+type sentencePart struct {
+	words []word
+	end   rune
+}
+
+// parseARPA reads ARPAbet symbols with stress digits on the vowels
+// ("F EH1 R IY0"); column is where the text starts.
+func parseARPA(s string, column int) ([]sound, error) {
+	var out []sound
+	at := column
+	for len(s) > 0 {
+		if s[0] == ' ' || s[0] == '\t' {
+			s, at = s[1:], at+1
+			continue
+		}
+		n := strings.IndexAny(s, " \t")
+		if n < 0 {
+			n = len(s)
+		}
+		tok := s[:n]
+		s = s[n:]
+		name, stress := strings.ToUpper(tok), -1
+		if k := len(name) - 1; k > 0 && name[k] >= '0' && name[k] <= '2' {
+			name, stress = name[:k], int(name[k]-'0')
+		}
+		if name == "AH" && stress == 0 {
+			name = "AX"
+		}
+		p := phones[name]
+		switch {
+		case p == nil:
+			return nil, &TextError{at, tok, "not an ARPAbet symbol"}
+		case p.class != vowel && stress >= 0:
+			return nil, &TextError{at, tok, "a stress digit belongs on vowels only"}
+		}
+		if p.class == vowel && stress < 0 {
+			stress = 1
+			if name == "AX" {
+				stress = 0
+			}
+		}
+		out = append(out, sound{p, max(stress, 0)})
+		at += utf8.RuneCountInString(tok)
+	}
+	return out, nil
+}
+
+// parseText turns plain English, with ARPAbet between slashes, into parts to
+// be said in one breath each.
+func parseText(text string) ([]sentencePart, error) {
+	if len(text) > maxText {
+		return nil, fmt.Errorf("the text is %d bytes long; the most is %d", len(text), maxText)
+	}
+	var parts []sentencePart
+	var cur sentencePart
+	finish := func(end rune) {
+		if len(cur.words) > 0 {
+			cur.end = end
+			parts = append(parts, cur)
+			cur = sentencePart{}
+		} else if len(parts) > 0 && end != ',' {
+			p := &parts[len(parts)-1]
+			if p.end == ',' || end == '?' || end == '!' && p.end == '.' {
+				p.end = end
+			}
+		}
+	}
+	add := func(names ...string) {
+		for _, n := range names {
+			cur.words = append(cur.words, makeWord(n))
+		}
+	}
+	rs := []rune(text)
+	isDigit := func(i int) bool { return i >= 0 && i < len(rs) && rs[i] >= '0' && rs[i] <= '9' }
+	isLetter := func(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }
+	for i := 0; i < len(rs); {
+		r := rs[i]
+		if k := strings.IndexRune("‘’", r); k >= 0 {
+			r = '\''
+		}
+		switch {
+		case isLetter(r) || r == '\'' && i+1 < len(rs) && isLetter(rs[i+1]):
+			k := i
+			var b []byte
+			for k < len(rs) {
+				c := rs[k]
+				if c == '‘' || c == '’' {
+					c = '\''
+				}
+				if !isLetter(c) && c != '\'' {
+					break
+				}
+				b = append(b, byte(c))
+				k++
+			}
+			if w := strings.Trim(string(b), "'"); w != "" {
+				if strings.HasSuffix(string(b), "s'") {
+					w += "'"
+				}
+				add(w)
+			}
+			i = k
+		case r >= '0' && r <= '9' || r == '.' && isDigit(i+1) && !isDigit(i-1):
+			k := i
+			for k < len(rs) && (isDigit(k) || (rs[k] == ',' || rs[k] == '.') && isDigit(k+1)) {
+				k++
+			}
+			num := string(rs[i:k])
+			tail := ""
+			for m := k; m < len(rs) && isLetter(rs[m]) && m < k+3; m++ {
+				tail += strings.ToLower(string(rs[m]))
+			}
+			switch tail {
+			case "st", "nd", "rd", "th":
+				if !strings.Contains(num, ".") {
+					add(ordinalWords(num)...)
+					k += 2
+					break
+				}
+				fallthrough
+			default:
+				add(numberWords(num)...)
+			}
+			i = k
+		case r == '/':
+			k := i + 1
+			for k < len(rs) && rs[k] != '/' {
+				k++
+			}
+			if k == len(rs) {
+				return nil, &TextError{i + 1, "/", "phones between slashes need a closing slash"}
+			}
+			s, err := parseARPA(string(rs[i+1:k]), i+2)
+			if err != nil {
+				return nil, err
+			}
+			if len(s) == 0 {
+				return nil, &TextError{i + 1, "//", "no phones between the slashes"}
+			}
+			cur.words = append(cur.words, word{text: string(rs[i : k+1]), sounds: s})
+			i = k + 1
+		case r == '.' || r == '!' || r == '?':
+			finish(r)
+			i++
+		case r == '…':
+			finish('.')
+			i++
+		case r == ',' || r == ';' || r == ':' || r == '—' || r == '–' || r == '(' || r == ')':
+			finish(',')
+			i++
+		case r == '-':
+			if i > 0 && i+1 < len(rs) && rs[i-1] == ' ' && (rs[i+1] == ' ' || rs[i+1] == '-') || i > 0 && rs[i-1] == '-' {
+				finish(',')
+			}
+			i++
+		case r == ' ' || r == '\t' || r == '\n' || r == '\r' || r == '"' || r == '“' || r == '”' || r == '\'':
+			i++
+		case r == '&':
+			add("and")
+			i++
+		case r == '%':
+			add("per", "cent")
+			i++
+		case r == '+':
+			add("plus")
+			i++
+		case r == '=':
+			add("equals")
+			i++
+		default:
+			return nil, &TextError{i + 1, string(r), "this cannot be spoken; use English letters, digits, punctuation, or ARPAbet between slashes"}
+		}
+	}
+	finish('.')
+	if len(parts) == 0 {
+		return nil, fmt.Errorf("there is nothing to say in %q", text)
+	}
+	return parts, nil
+}
+
+func makeWord(text string) word {
+	low := strings.ToLower(text)
+	w := word{text: text}
+	caps := len(text) > 1 && text == strings.ToUpper(text)
+	if weak, ok := weakWords[low]; ok && !caps {
+		w.weak = true
+		if weak != "" {
+			w.sounds = ph(weak)
+			return w
+		}
+	}
+	s, ok := known(low)
+	switch {
+	case ok:
+		w.sounds, w.strong = s, caps
+	case caps && len(text) <= 4: // initials
+		for i := range len(low) {
+			if n, ok := letterNames[low[i]]; ok {
+				w.sounds = append(w.sounds, ph(n)...)
+			}
+		}
+	default:
+		w.sounds = spell(low)
+	}
+	if len(w.sounds) == 0 {
+		w.sounds = ph("AH1")
+	}
+	return w
+}
+
+// clauses lays the parts out as clauses with their accents and segments.
+func clauses(parts []sentencePart) []clause {
+	var out []clause
+	for i := 0; i < len(parts); {
+		k := i
+		total := 0
+		for ; k < len(parts); k++ {
+			total += len(parts[k].words)
+			if parts[k].end != ',' {
+				k++
+				break
+			}
+		}
+		done := 0
+		first := strings.ToLower(parts[i].words[0].text)
+		wh := strings.HasPrefix(first, "wh") || first == "how"
+		for ; i < k; i++ {
+			c := newClause(parts[i].words)
+			c.end = parts[i].end
+			c.span = [2]float64{float64(done) / float64(total), float64(done+len(parts[i].words)) / float64(total)}
+			c.yesNo = c.end == '?' && !wh
+			done += len(parts[i].words)
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func newClause(words []word) clause {
+	var c clause
+	accents := 0
+	lastStrong := -1
+	for i, w := range words {
+		if !w.weak {
+			lastStrong = i
+		}
+	}
+	for i, w := range words {
+		c.words = append(c.words, w.text)
+		lastV := -1
+		for k, s := range w.sounds {
+			if s.p.class == vowel {
+				lastV = k
+			}
+		}
+		done := false
+		for k, s := range w.sounds {
+			g := seg{p: s.p, stress: s.stress, weak: w.weak, word: i, first: k == 0, last: k == len(w.sounds)-1}
+			if s.p.class == vowel && s.stress == 1 && !w.weak && !done {
+				done = true
+				switch {
+				case w.strong:
+					g.accent = 6
+				case accents == 0 || i == lastStrong:
+					g.accent = 3.6
+				default:
+					g.accent = 2.6
+				}
+				accents++
+			}
+			if s.p.class != vowel {
+				g.coda = k > lastV || k+1 < len(w.sounds) && w.sounds[k+1].p.class != vowel && w.sounds[k+1].p.class != glide && k > 0
+			}
+			c.segs = append(c.segs, g)
+		}
+	}
+	c.colour()
+	return c
+}
+
+// colour applies what American speakers do to sounds in a row: a flap for t or
+// d between vowels when the second is unstressed, "the" before a vowel.
+func (c *clause) colour() {
+	s := c.segs
+	for i := range s {
+		if i > 0 && i+1 < len(s) && (s[i].p.name == "T" || s[i].p.name == "D") && !s[i].first && !s[i].last &&
+			(s[i-1].p.class == vowel || s[i-1].p.name == "R") && s[i+1].p.class == vowel && s[i+1].stress == 0 {
+			s[i].p = phones["DX"]
+		}
+		if i > 0 && i+1 < len(s) && s[i].last && s[i].p.name == "AX" && s[i-1].p.name == "DH" && s[i].weak && s[i+1].p.class == vowel {
+			s[i].p = phones["IY"]
+		}
+	}
+}

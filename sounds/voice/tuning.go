@@ -1,0 +1,3 @@
+package voice
+
+var tunings = map[string][tuneSteps]tuning{}
