@@ -1,0 +1,455 @@
+package window
+
+import (
+	"math"
+	"strconv"
+	"syscall/js"
+	"time"
+
+	"gainwright/scenes"
+	"gainwright/scenes/ink"
+)
+
+// mirror keeps a real element for each node that the app's semantics list, at
+// its place over the canvas and invisible, so that keyboards, assistive
+// technology and tests reach the same controls as a pointer. Pointers go
+// through it to the canvas.
+type mirror struct {
+	root, live js.Value
+	items      map[string]*item
+	order      []*item
+	wishes     []scenes.Intent
+	when       time.Time
+	fit        float32
+	spoken     string
+	focused    string // what the app said last
+	round      int
+	event      js.Func
+}
+
+// item is one mirrored node and its element.
+type item struct {
+	node  scenes.Node
+	el    js.Value
+	group js.Value // the element that holds it
+	round int      // when it was last in the list
+}
+
+// every is the least time between updates of the page: DOM calls from wasm are
+// slow.
+const every = 100 * time.Millisecond
+
+func (m *mirror) open(g *game) {
+	m.items = make(map[string]*item)
+	m.root = document.Call("createElement", "div")
+	m.root.Set("id", "gainwright-controls")
+	style(m.root, "position", "fixed", "inset", "0", "overflow", "hidden", "pointerEvents", "none", "opacity", "0", "zIndex", "1")
+	m.live = document.Call("createElement", "div")
+	m.live.Set("id", "gainwright-live")
+	m.live.Call("setAttribute", "role", "status")
+	m.live.Call("setAttribute", "aria-live", "polite")
+	style(m.live, "position", "fixed", "width", "1px", "height", "1px", "overflow", "hidden", "opacity", "0", "pointerEvents", "none")
+	body := document.Get("body")
+	body.Call("appendChild", m.root)
+	body.Call("appendChild", m.live)
+
+	// One listener for all elements: events bubble up to the root.
+	m.event = js.FuncOf(func(_ js.Value, args []js.Value) any {
+		e := args[0]
+		it := m.itemOf(e.Get("target"))
+		if it == nil {
+			return nil
+		}
+		switch e.Get("type").String() {
+		case "input":
+			if it.node.Role == scenes.RoleSlider {
+				m.wish(scenes.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
+			}
+		case "click":
+			switch it.node.Role {
+			case scenes.RoleButton, scenes.RoleRadio, scenes.RoleCheckbox, scenes.RoleTab:
+				m.wish(scenes.Intent{ID: it.node.ID, Do: "press"})
+			}
+		case "focusin":
+			if it.node.ID != m.focused {
+				m.wish(scenes.Intent{ID: it.node.ID, Do: "focus"})
+			}
+		}
+		return nil
+	})
+	for _, ev := range []string{"input", "click", "focusin"} {
+		m.root.Call("addEventListener", ev, m.event)
+	}
+}
+
+func (m *mirror) wish(it scenes.Intent) { m.wishes = append(m.wishes, it) }
+
+func (m *mirror) holds(el js.Value) bool { return m.root.Call("contains", el).Bool() }
+
+func (m *mirror) itemOf(el js.Value) *item {
+	id := el.Call("getAttribute", "data-id")
+	if id.Type() != js.TypeString {
+		return nil
+	}
+	return m.items[id.String()]
+}
+
+func style(el js.Value, kv ...string) {
+	s := el.Get("style")
+	for i := 0; i < len(kv); i += 2 {
+		s.Set(kv[i], kv[i+1])
+	}
+}
+
+// reflect brings the page up to date. now asks for it at once: something was
+// done, and whoever did it waits for the answer.
+func (g *game) reflect(now bool) {
+	m := &g.mirror
+	if focus := g.app.Focused(); focus != m.focused {
+		m.focused, now = focus, true
+	}
+	if !now && time.Since(m.when) < every {
+		return
+	}
+	m.when = time.Now()
+	m.update(g.app.Semantics(), g.fit)
+	m.refocus(g.canvas)
+	if s := g.app.Announce(); s != m.spoken {
+		m.spoken = s
+		m.live.Set("textContent", s)
+	}
+}
+
+func (m *mirror) update(nodes []scenes.Node, fit float32) {
+	m.round++
+	moved := fit != m.fit
+	m.fit = fit
+	changed := len(nodes) != len(m.order)
+	for i := range nodes {
+		n := &nodes[i]
+		it := m.items[n.ID]
+		if it != nil && it.node.Role != n.Role {
+			m.drop(it)
+			it = nil
+		}
+		if it == nil {
+			it = m.make(n)
+			m.items[n.ID] = it
+			m.set(it, n, true)
+			changed = true
+		} else if moved || it.node != *n {
+			m.set(it, n, moved)
+		}
+		it.round = m.round
+		if !changed && m.order[i] != it {
+			changed = true
+		}
+	}
+	if !changed {
+		return
+	}
+	for _, it := range m.items {
+		if it.round != m.round {
+			m.drop(it)
+		}
+	}
+	m.order = m.order[:0]
+	for i := range nodes {
+		m.order = append(m.order, m.items[nodes[i].ID])
+	}
+	m.arrange()
+}
+
+func (m *mirror) drop(it *item) {
+	it.el.Call("remove")
+	delete(m.items, it.node.ID)
+}
+
+// arrange puts the elements in order: tabs that follow each other in a list of
+// tabs, what lies within a group inside of it.
+func (m *mirror) arrange() {
+	// Moving an element takes the focus from it.
+	active := document.Get("activeElement")
+	old := m.root.Call("querySelectorAll", "[data-wrap]")
+	cursor := map[string]js.Value{} // the last child placed, by holder
+	place := func(holder js.Value, key string, el js.Value) {
+		prev, ok := cursor[key]
+		next := holder.Get("firstChild")
+		if ok {
+			next = prev.Get("nextSibling")
+		}
+		if !next.Equal(el) {
+			holder.Call("insertBefore", el, next)
+		}
+		cursor[key] = el
+	}
+	var tabs js.Value
+	inTabs := false
+	var group *item
+	for _, it := range m.order {
+		if group != nil && !group.node.Bounds.Contains(it.node.Bounds.Center()) {
+			group = nil
+		}
+		holder, key := m.root, ""
+		if group != nil {
+			holder, key = group.el, group.node.ID
+		}
+		switch {
+		case it.node.Role == scenes.RoleTab:
+			if !inTabs {
+				tabs = document.Call("createElement", "div")
+				tabs.Call("setAttribute", "role", "tablist")
+				tabs.Call("setAttribute", "data-wrap", "")
+				place(holder, key, tabs)
+				inTabs = true
+			}
+			tabs.Call("appendChild", it.el)
+			continue
+		case it.node.Role == scenes.RoleGroup:
+			group = it
+			place(m.root, "", it.el)
+		default:
+			place(holder, key, it.el)
+		}
+		inTabs = false
+	}
+	for i := range old.Length() {
+		old.Index(i).Call("remove")
+	}
+	if m.holds(active) && !active.Equal(document.Get("activeElement")) {
+		active.Call("focus", map[string]any{"preventScroll": true})
+	}
+}
+
+// make creates the element for a node.
+func (m *mirror) make(n *scenes.Node) *item {
+	tag, role, kind := "div", "", ""
+	switch n.Role {
+	case scenes.RoleSlider:
+		tag, kind = "input", "range"
+	case scenes.RoleRadio:
+		tag, kind = "input", "radio"
+	case scenes.RoleCheckbox:
+		tag, kind = "input", "checkbox"
+	case scenes.RoleButton:
+		tag = "button"
+	case scenes.RoleTab:
+		tag, role = "button", "tab"
+	case scenes.RoleHeading:
+		tag = "h2"
+	case scenes.RoleText, scenes.RoleStatus:
+		// There is one live region for all; this is only where the text is.
+		tag = "p"
+	default:
+		role = string(n.Role) // group, meter, img
+	}
+	el := document.Call("createElement", tag)
+	if tag == "button" {
+		el.Set("type", "button")
+	}
+	if kind != "" {
+		el.Set("type", kind)
+	}
+	if role != "" {
+		el.Call("setAttribute", "role", role)
+	}
+	el.Call("setAttribute", "data-id", n.ID)
+	if n.Role != scenes.RoleGroup {
+		style(el, "position", "absolute", "margin", "0", "padding", "0", "border", "0", "overflow", "hidden", "boxSizing", "border-box", "appearance", "none")
+	}
+	return &item{el: el}
+}
+
+// set brings an element's attributes up to its node; all asks for every one.
+func (m *mirror) set(it *item, n *scenes.Node, all bool) {
+	was := &it.node
+	el := it.el
+	attr := func(name, value string) { el.Call("setAttribute", name, value) }
+	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 10, 64) }
+	text := n.Role == scenes.RoleHeading || n.Role == scenes.RoleText || n.Role == scenes.RoleStatus
+	if all || was.Name != n.Name || was.Value != n.Value {
+		switch {
+		case text:
+			s := n.Name
+			if n.Value != "" && n.Value != n.Name {
+				if s != "" {
+					s += ": "
+				}
+				s += n.Value
+			}
+			el.Set("textContent", s)
+		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleMeter:
+			attr("aria-label", n.Name)
+			attr("aria-valuetext", n.Value)
+		case n.Value != "":
+			attr("aria-label", n.Name+", "+n.Value)
+		default:
+			attr("aria-label", n.Name)
+		}
+	}
+	if all || was.Hint != n.Hint || was.Why != n.Why || was.Disabled != n.Disabled {
+		hint := n.Hint
+		if n.Disabled && n.Why != "" {
+			hint = n.Why
+		}
+		if hint != "" {
+			attr("aria-description", hint)
+		} else {
+			el.Call("removeAttribute", "aria-description")
+		}
+		// Not the attribute "disabled", which would keep the reason from those
+		// who reach controls with Tab.
+		if n.Disabled {
+			attr("aria-disabled", "true")
+		} else {
+			el.Call("removeAttribute", "aria-disabled")
+		}
+	}
+	switch n.Role {
+	case scenes.RoleSlider:
+		if all || was.Min != n.Min || was.Max != n.Max || was.Step != n.Step {
+			attr("min", number(n.Min))
+			attr("max", number(n.Max))
+			step := "any"
+			if n.Step > 0 {
+				step = number(n.Step)
+			}
+			attr("step", step)
+		}
+		if all || was.Now != n.Now || el.Get("valueAsNumber").Float() != n.Now {
+			el.Set("value", number(n.Now))
+		}
+	case scenes.RoleMeter:
+		if all || was.Now != n.Now || was.Min != n.Min || was.Max != n.Max {
+			attr("aria-valuemin", number(n.Min))
+			attr("aria-valuemax", number(n.Max))
+			attr("aria-valuenow", number(min(max(n.Now, n.Min), n.Max)))
+		}
+	case scenes.RoleRadio, scenes.RoleCheckbox:
+		// A click has changed the element already; what counts is the node.
+		el.Set("checked", n.Checked)
+	case scenes.RoleTab:
+		if all || was.Checked != n.Checked {
+			attr("aria-selected", strconv.FormatBool(n.Checked))
+		}
+	case scenes.RoleButton:
+		if was.Checked != n.Checked {
+			attr("aria-pressed", strconv.FormatBool(n.Checked))
+		}
+	}
+	if all || was.Focus != n.Focus {
+		switch {
+		case n.Focus:
+			attr("tabindex", "0")
+		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleRadio, n.Role == scenes.RoleCheckbox, n.Role == scenes.RoleButton, n.Role == scenes.RoleTab:
+			attr("tabindex", "-1")
+		default:
+			el.Call("removeAttribute", "tabindex")
+		}
+	}
+	if n.Role != scenes.RoleGroup && (all || was.Bounds != n.Bounds) {
+		b := n.Bounds
+		px := func(v float32) string {
+			return strconv.FormatFloat(math.Round(float64(v*m.fit)*10)/10, 'f', -1, 64) + "px"
+		}
+		style(el, "left", px(b.X), "top", px(b.Y), "width", px(max(b.W, 1)), "height", px(max(b.H, 1)))
+	}
+	it.node = *n
+}
+
+// refocus gives the page's focus to what has the app's.
+func (m *mirror) refocus(canvas js.Value) {
+	active := document.Get("activeElement")
+	body := document.Get("body")
+	if !active.Equal(canvas) && !active.Equal(body) && !m.holds(active) {
+		return // somewhere else on the page: not ours to take
+	}
+	it := m.items[m.focused]
+	switch {
+	case it != nil && !active.Equal(it.el):
+		it.el.Call("focus", map[string]any{"preventScroll": true})
+	case it == nil && m.holds(active):
+		canvas.Call("focus", map[string]any{"preventScroll": true})
+	}
+}
+
+// expose puts what tests and the console need on the page: window.gainwright.
+func (g *game) expose() {
+	fn := func(f func(args []js.Value) any) js.Func {
+		w := js.FuncOf(func(_ js.Value, args []js.Value) any { return f(args) })
+		g.funcs = append(g.funcs, w)
+		return w
+	}
+	o := global.Get("Object").New()
+	o.Set("ready", false) // becomes true with the first picture
+	// nodes returns the app's semantics as they are now, in focus order.
+	o.Set("nodes", fn(func([]js.Value) any {
+		if !g.mu.TryLock() {
+			return js.Null() // in the middle of a frame
+		}
+		defer g.mu.Unlock()
+		nodes := g.app.Semantics()
+		out := make([]any, len(nodes))
+		for i, n := range nodes {
+			out[i] = nodeObject(&n)
+		}
+		return out
+	}))
+	// apply carries out {id, do, value, text} and returns the error, or "".
+	o.Set("apply", fn(func(args []js.Value) any {
+		if len(args) != 1 || args[0].Type() != js.TypeObject {
+			return "apply wants one object {id, do, value, text}"
+		}
+		if !g.mu.TryLock() {
+			return "busy"
+		}
+		defer g.mu.Unlock()
+		it := scenes.Intent{ID: text(args[0], "id"), Do: text(args[0], "do"), Text: text(args[0], "text")}
+		if v := args[0].Get("value"); v.Type() == js.TypeNumber {
+			it.Value = v.Float()
+		}
+		if err := g.app.Apply(it); err != nil {
+			return err.Error()
+		}
+		g.dirty = true
+		g.mirror.when = time.Time{}
+		return ""
+	}))
+	o.Set("focused", fn(func([]js.Value) any { return g.mirror.focused }))
+	o.Set("size", fn(func([]js.Value) any {
+		return map[string]any{"width": g.size.X, "height": g.size.Y, "scale": g.scale, "fit": g.fit}
+	}))
+	o.Set("stats", fn(func([]js.Value) any {
+		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
+			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs()}
+	}))
+	global.Set("gainwright", o)
+}
+
+// showed tells the page that the first picture is there.
+func (g *game) showed() {
+	if g.paints == 1 {
+		global.Get("gainwright").Set("ready", true)
+		global.Call("dispatchEvent", global.Get("Event").New("gainwright-ready"))
+	}
+}
+
+func text(o js.Value, name string) string {
+	if v := o.Get(name); v.Type() == js.TypeString {
+		return v.String()
+	}
+	return ""
+}
+
+func nodeObject(n *scenes.Node) map[string]any {
+	return map[string]any{
+		"id": n.ID, "role": string(n.Role), "name": n.Name, "value": n.Value, "hint": n.Hint,
+		"now": n.Now, "min": n.Min, "max": n.Max, "step": n.Step,
+		"checked": n.Checked, "disabled": n.Disabled, "why": n.Why, "focus": n.Focus,
+		"bounds": rectObject(n.Bounds),
+	}
+}
+
+func rectObject(r ink.Rect) map[string]any {
+	return map[string]any{"x": r.X, "y": r.Y, "w": r.W, "h": r.H}
+}

@@ -1,0 +1,302 @@
+package window
+
+import (
+	"syscall/js"
+	"time"
+
+	"gainwright/scenes"
+	"gainwright/scenes/ink"
+)
+
+// platform is what a page keeps between frames. Events are read from the DOM
+// itself and not from ebiten, which has no pointer capture and takes the Tab key
+// from the browser.
+type platform struct {
+	canvas  js.Value
+	mirror  mirror
+	pending scenes.Input // what happened since the last frame
+	// down are the pointers that are pressed, by the DOM's id.
+	down    map[int]ink.Point
+	clicks  clicks
+	chooser js.Value
+	funcs   []js.Func
+	reduced js.Value
+	// unread is how many files are being read.
+	unread int
+}
+
+var (
+	global   = js.Global()
+	document = global.Get("document")
+)
+
+// on listens in the capturing phase, before ebiten's own listeners on the
+// canvas.
+func (g *game) on(target js.Value, event string, f func(e js.Value)) {
+	fn := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		f(args[0])
+		return nil
+	})
+	g.funcs = append(g.funcs, fn)
+	target.Call("addEventListener", event, fn, map[string]any{"capture": true, "passive": false})
+}
+
+func (g *game) open() {
+	g.down = make(map[int]ink.Point)
+	g.reduced = global.Call("matchMedia", "(prefers-reduced-motion: reduce)")
+	g.canvas = document.Call("querySelector", "canvas")
+	// The mirror's elements take the focus, in the order of the page.
+	g.canvas.Call("setAttribute", "tabindex", "-1")
+	g.canvas.Call("setAttribute", "aria-hidden", "true")
+	g.canvas.Get("style").Set("touchAction", "none")
+	g.mirror.open(g)
+
+	g.on(g.canvas, "pointerdown", func(e js.Value) {
+		if e.Get("button").Int() != 0 {
+			return
+		}
+		// Whatever happens outside of the canvas until release belongs to this
+		// press.
+		id := e.Get("pointerId")
+		g.canvas.Call("setPointerCapture", id)
+		at := g.place(e)
+		g.down[id.Int()] = at
+		g.pointer(scenes.Down, e, at)
+	})
+	g.on(g.canvas, "pointermove", func(e js.Value) {
+		at := g.place(e)
+		if _, ok := g.down[e.Get("pointerId").Int()]; ok {
+			g.down[e.Get("pointerId").Int()] = at
+			if e.Get("buttons").Int() == 0 {
+				// Released where nobody told us.
+				g.lift(scenes.Cancel, e, at)
+				return
+			}
+		}
+		// Only the last of several moves within a frame counts.
+		p := g.pending.Pointers
+		if n := len(p); n > 0 && p[n-1].Kind == scenes.Move && p[n-1].ID == pointerID(e) {
+			p[n-1].At, p[n-1].Fine = at, e.Get("shiftKey").Bool()
+			return
+		}
+		g.pointer(scenes.Move, e, at)
+	})
+	g.on(g.canvas, "pointerup", func(e js.Value) { g.lift(scenes.Up, e, g.place(e)) })
+	g.on(g.canvas, "pointercancel", func(e js.Value) { g.lift(scenes.Cancel, e, g.place(e)) })
+	g.on(g.canvas, "lostpointercapture", func(e js.Value) { g.lift(scenes.Cancel, e, g.place(e)) })
+	g.on(g.canvas, "wheel", func(e js.Value) {
+		if e.Get("ctrlKey").Bool() {
+			return // the browser's zoom
+		}
+		e.Call("preventDefault")
+		y := e.Get("deltaY").Float()
+		switch e.Get("deltaMode").Int() {
+		case 0: // pixels; a notch of a wheel is about a hundred
+			y /= 100
+		case 1: // lines
+			y /= 3
+		}
+		g.pending.Pointers = append(g.pending.Pointers, scenes.Pointer{
+			Kind: scenes.Wheel, ID: pointerID(e), At: g.place(e), WheelY: float32(-y), Fine: e.Get("shiftKey").Bool()})
+	})
+	g.on(global, "keydown", g.keydown)
+	g.on(global, "keyup", func(e js.Value) {
+		// A button acts when Space is let go; the press has been dealt with.
+		if g.ours(e.Get("target")) && e.Get("key").String() == " " {
+			e.Call("preventDefault")
+		}
+		e.Call("stopPropagation")
+	})
+	g.on(global, "blur", func(js.Value) { g.cancelAll() })
+	g.on(document, "visibilitychange", func(js.Value) {
+		if !document.Get("hidden").Bool() {
+			return
+		}
+		g.cancelAll()
+		// No frame will come while the page is hidden: tell the app now. Not in
+		// the event's own turn, where waiting for the lock would block all.
+		go func() {
+			g.mu.Lock()
+			defer g.mu.Unlock()
+			g.in.Pointers, g.in.Keys, g.in.Drops = g.in.Pointers[:0], g.in.Keys[:0], nil
+			g.gather(&g.in)
+			g.in.Hidden = true
+			g.frame()
+		}()
+	})
+	g.on(global, "dragover", func(e js.Value) { e.Call("preventDefault") })
+	g.on(global, "drop", func(e js.Value) {
+		e.Call("preventDefault")
+		e.Call("stopPropagation") // ebiten reads whole folders
+		g.read(e.Get("dataTransfer").Get("files"))
+	})
+
+	g.chooser = document.Call("createElement", "input")
+	g.chooser.Set("type", "file")
+	g.chooser.Set("hidden", true)
+	g.chooser.Set("id", "gainwright-file")
+	document.Get("body").Call("appendChild", g.chooser)
+	g.on(g.chooser, "change", func(js.Value) {
+		g.read(g.chooser.Get("files"))
+		g.chooser.Set("value", "")
+	})
+	g.expose()
+}
+
+func (g *game) close() {
+	for _, f := range g.funcs {
+		f.Release()
+	}
+}
+
+func (g *game) retitle(t string) { document.Set("title", t) }
+
+// place is where an event is, in dp of the picture.
+func (g *game) place(e js.Value) ink.Point {
+	return ink.Point{X: float32(e.Get("clientX").Float()) / g.fit, Y: float32(e.Get("clientY").Float()) / g.fit}
+}
+
+// pointerID is 0 for the mouse, the DOM's own number for pens and fingers.
+func pointerID(e js.Value) int {
+	if t := e.Get("pointerType"); t.Type() != js.TypeString || t.String() == "mouse" {
+		return 0
+	}
+	return e.Get("pointerId").Int()
+}
+
+func (g *game) pointer(k scenes.PointerKind, e js.Value, at ink.Point) {
+	p := scenes.Pointer{Kind: k, ID: pointerID(e), At: at, Fine: e.Get("shiftKey").Bool()}
+	if k == scenes.Down {
+		p.Clicks = g.clicks.press(at, time.Now())
+	}
+	g.pending.Pointers = append(g.pending.Pointers, p)
+}
+
+// lift ends a press, once.
+func (g *game) lift(k scenes.PointerKind, e js.Value, at ink.Point) {
+	id := e.Get("pointerId").Int()
+	if _, ok := g.down[id]; ok {
+		delete(g.down, id)
+		g.pointer(k, e, at)
+	}
+}
+
+func (g *game) cancelAll() {
+	for id, at := range g.down {
+		delete(g.down, id)
+		// Which pointers are fingers is not known here: a scene ignores the end
+		// of a press it did not see.
+		g.pending.Pointers = append(g.pending.Pointers,
+			scenes.Pointer{Kind: scenes.Cancel, ID: id, At: at}, scenes.Pointer{Kind: scenes.Cancel, ID: 0, At: at})
+	}
+}
+
+// ours reports whether an element is the canvas, one of the mirror's, or none
+// in particular.
+func (g *game) ours(target js.Value) bool {
+	return target.Equal(g.canvas) || target.Equal(document.Get("body")) || g.mirror.holds(target)
+}
+
+func (g *game) keydown(e js.Value) {
+	// Nothing gets to ebiten, which would keep it from the browser.
+	e.Call("stopPropagation")
+	if !g.ours(e.Get("target")) {
+		return
+	}
+	key := e.Get("key").String()
+	mod := e.Get("ctrlKey").Bool() || e.Get("metaKey").Bool() || e.Get("altKey").Bool()
+	switch {
+	case key == "Tab", mod, e.Get("isComposing").Bool():
+		return // the browser's
+	case len(key) > 1 && !handled[key] && !printable(key):
+		return // F5, media keys, dead keys
+	}
+	e.Call("preventDefault")
+	g.pending.Keys = append(g.pending.Keys, scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool()})
+}
+
+// handled are the named keys that scenes understand.
+var handled = map[string]bool{
+	"ArrowUp": true, "ArrowDown": true, "ArrowLeft": true, "ArrowRight": true,
+	"PageUp": true, "PageDown": true, "Home": true, "End": true,
+	"Enter": true, "Escape": true, "Backspace": true, "Delete": true,
+}
+
+// printable reports whether a key's name is one character.
+func printable(key string) bool {
+	n := 0
+	for range key {
+		n++
+	}
+	return n == 1
+}
+
+func (g *game) gather(in *scenes.Input) {
+	in.Pointers = append(in.Pointers, g.pending.Pointers...)
+	in.Keys = append(in.Keys, g.pending.Keys...)
+	in.Drops = append(in.Drops, g.pending.Drops...)
+	in.Hidden = document.Get("hidden").Bool()
+	in.Reduced = g.reduced.Get("matches").Bool()
+	g.pending.Pointers, g.pending.Keys, g.pending.Drops = g.pending.Pointers[:0], g.pending.Keys[:0], nil
+	g.wishes = append(g.wishes, g.mirror.wishes...)
+	g.mirror.wishes = g.mirror.wishes[:0]
+}
+
+// read takes over the contents of a FileList.
+func (g *game) read(files js.Value) {
+	for i := range files.Length() {
+		file := files.Index(i)
+		name := file.Get("name").String()
+		var done, failed js.Func
+		free := func() {
+			done.Release()
+			failed.Release()
+			g.unread--
+		}
+		done = js.FuncOf(func(_ js.Value, args []js.Value) any {
+			bytes := global.Get("Uint8Array").New(args[0])
+			data := make([]byte, bytes.Length())
+			js.CopyBytesToGo(data, bytes)
+			g.pending.Drops = append(g.pending.Drops, scenes.Drop{Name: name, Data: data})
+			free()
+			return nil
+		})
+		failed = js.FuncOf(func(js.Value, []js.Value) any {
+			// A folder, or a file that has gone. The program says what it makes
+			// of an empty file.
+			g.pending.Drops = append(g.pending.Drops, scenes.Drop{Name: name})
+			free()
+			return nil
+		})
+		g.unread++
+		file.Call("arrayBuffer").Call("then", done, failed)
+	}
+}
+
+// choose opens the browser's file dialogue. Browsers allow that for a moment
+// after a click or a key.
+func (g *game) choose(accept string) {
+	g.chooser.Set("accept", accept)
+	g.chooser.Call("click")
+}
+
+// save hands a file to the browser's downloads.
+func (g *game) save(name string, data []byte) (string, error) {
+	bytes := global.Get("Uint8Array").New(len(data))
+	js.CopyBytesToJS(bytes, data)
+	blob := global.Get("Blob").New([]any{bytes}, map[string]any{"type": "application/octet-stream"})
+	url := global.Get("URL").Call("createObjectURL", blob)
+	a := document.Call("createElement", "a")
+	a.Set("href", url)
+	a.Set("download", name)
+	a.Call("click")
+	// The download has its own reference once it has begun.
+	var free js.Func
+	free = js.FuncOf(func(js.Value, []js.Value) any {
+		global.Get("URL").Call("revokeObjectURL", url)
+		free.Release()
+		return nil
+	})
+	global.Call("setTimeout", free, 60000)
+	return "the browser's downloads", nil
+}

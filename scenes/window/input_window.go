@@ -1,0 +1,254 @@
+//go:build window && !js
+
+package window
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+	"github.com/hajimehoshi/ebiten/v2/inpututil"
+
+	"gainwright/scenes"
+	"gainwright/scenes/ink"
+)
+
+// platform is what a desktop window keeps between frames.
+type platform struct {
+	at      ink.Point
+	pressed bool
+	touches map[ebiten.TouchID]ink.Point
+	ids     []ebiten.TouchID
+	focused bool
+	clicks  clicks
+
+	keys  []ebiten.Key
+	runes []rune
+	held  map[ebiten.Key]time.Time // when it repeats next
+
+}
+
+func (g *game) open() {
+	g.touches = make(map[ebiten.TouchID]ink.Point)
+	g.held = make(map[ebiten.Key]time.Time)
+	g.focused = true
+}
+
+func (g *game) close() {}
+
+func (g *game) showed() {}
+
+func (g *game) retitle(t string) { ebiten.SetWindowTitle(t) }
+
+// reflect has nothing to do: ebiten shows nothing to assistive technology on a
+// desktop.
+func (g *game) reflect(bool) {}
+
+// choose cannot open a dialogue here; files are dropped onto the window.
+func (g *game) choose(string) {}
+
+// save writes into the user's download folder, or into the home directory where
+// there is none, and never over another file.
+func (g *game) save(name string, data []byte) (string, error) {
+	dir, err := os.UserHomeDir()
+	if err != nil {
+		return "", err
+	}
+	if d := filepath.Join(dir, "Downloads"); isDir(d) {
+		dir = d
+	}
+	return saveNew(dir, name, data)
+}
+
+func isDir(p string) bool {
+	i, err := os.Stat(p)
+	return err == nil && i.IsDir()
+}
+
+// saveNew writes data into a file of a name not taken in dir, whole or not at
+// all.
+func saveNew(dir, name string, data []byte) (string, error) {
+	name = filepath.Base(name)
+	ext := filepath.Ext(name)
+	stem := strings.TrimSuffix(name, ext)
+	tmp, err := os.CreateTemp(dir, "."+stem+"-*")
+	if err != nil {
+		return "", err
+	}
+	defer os.Remove(tmp.Name())
+	_, err = tmp.Write(data)
+	if err = errors.Join(err, tmp.Chmod(0o644), tmp.Close()); err != nil {
+		return "", err
+	}
+	for i := 1; i < 1000; i++ {
+		p := filepath.Join(dir, name)
+		if i > 1 {
+			p = filepath.Join(dir, fmt.Sprintf("%s %d%s", stem, i, ext))
+		}
+		// A hard link fails where the name is taken, a rename would not.
+		err = os.Link(tmp.Name(), p)
+		if err == nil {
+			return p, nil
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return "", err
+		}
+	}
+	return "", fmt.Errorf("%s: too many files of that name", filepath.Join(dir, name))
+}
+
+func (g *game) gather(in *scenes.Input) {
+	in.Hidden = ebiten.IsWindowMinimized()
+	shift := ebiten.IsKeyPressed(ebiten.KeyShift)
+	mods := scenes.KeyPress{Shift: shift, Ctrl: ebiten.IsKeyPressed(ebiten.KeyControl) || ebiten.IsKeyPressed(ebiten.KeyMeta), Alt: ebiten.IsKeyPressed(ebiten.KeyAlt)}
+	if f := ebiten.IsFocused(); f != g.focused {
+		g.focused = f
+		if !f {
+			g.cancel(in)
+		}
+	}
+	g.mouse(in, shift)
+	g.touch(in)
+	g.keyboard(in, mods)
+	if files := ebiten.DroppedFiles(); files != nil {
+		in.Drops = append(in.Drops, read(files)...)
+	}
+}
+
+func (g *game) cancel(in *scenes.Input) {
+	if g.pressed {
+		g.pressed = false
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Cancel, At: g.at})
+	}
+	for id, at := range g.touches {
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Cancel, ID: int(id) + 1, At: at})
+	}
+	clear(g.touches)
+	clear(g.held)
+}
+
+func (g *game) mouse(in *scenes.Input, fine bool) {
+	x, y := ebiten.CursorPosition()
+	at := ink.Point{X: float32(x) / g.scale, Y: float32(y) / g.scale}
+	if at != g.at {
+		g.at = at
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Move, At: at, Fine: fine})
+	}
+	switch {
+	case inpututil.IsMouseButtonJustPressed(ebiten.MouseButtonLeft):
+		g.pressed = true
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Down, At: at, Fine: fine, Clicks: g.clicks.press(at, time.Now())})
+	case g.pressed && !ebiten.IsMouseButtonPressed(ebiten.MouseButtonLeft):
+		g.pressed = false
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Up, At: at, Fine: fine})
+	}
+	if _, wy := ebiten.Wheel(); wy != 0 {
+		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Wheel, At: at, WheelY: float32(wy), Fine: fine})
+	}
+}
+
+func (g *game) touch(in *scenes.Input) {
+	g.ids = ebiten.AppendTouchIDs(g.ids[:0])
+	for _, id := range g.ids {
+		x, y := ebiten.TouchPosition(id)
+		at := ink.Point{X: float32(x) / g.scale, Y: float32(y) / g.scale}
+		was, known := g.touches[id]
+		g.touches[id] = at
+		switch {
+		case !known:
+			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Down, ID: int(id) + 1, At: at, Clicks: g.clicks.press(at, time.Now())})
+		case was != at:
+			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Move, ID: int(id) + 1, At: at})
+		}
+	}
+	for id, at := range g.touches {
+		if inpututil.IsTouchJustReleased(id) {
+			delete(g.touches, id)
+			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Up, ID: int(id) + 1, At: at})
+		}
+	}
+}
+
+// named are the keys that are not letters.
+var named = map[ebiten.Key]scenes.Key{
+	ebiten.KeyArrowUp: "ArrowUp", ebiten.KeyArrowDown: "ArrowDown",
+	ebiten.KeyArrowLeft: "ArrowLeft", ebiten.KeyArrowRight: "ArrowRight",
+	ebiten.KeyPageUp: "PageUp", ebiten.KeyPageDown: "PageDown",
+	ebiten.KeyHome: "Home", ebiten.KeyEnd: "End",
+	ebiten.KeyEnter: "Enter", ebiten.KeyNumpadEnter: "Enter", ebiten.KeyEscape: "Escape",
+	ebiten.KeyTab: "Tab", ebiten.KeyBackspace: "Backspace", ebiten.KeyDelete: "Delete",
+	ebiten.KeyF1: "F1", ebiten.KeyF2: "F2",
+}
+
+const (
+	repeatAfter = 400 * time.Millisecond
+	repeatEvery = 40 * time.Millisecond
+)
+
+func (g *game) keyboard(in *scenes.Input, mods scenes.KeyPress) {
+	now := time.Now()
+	g.keys = inpututil.AppendPressedKeys(g.keys[:0])
+	for _, k := range g.keys {
+		name, ok := named[k]
+		if !ok && (mods.Ctrl || mods.Alt) && k <= ebiten.KeyZ {
+			// With a modifier letters come as keys, not as text.
+			name, ok = scenes.Key(strings.ToLower(k.String())), true
+		}
+		if !ok {
+			continue
+		}
+		if next, held := g.held[k]; !held {
+			g.held[k] = now.Add(repeatAfter)
+		} else if now.Before(next) {
+			continue
+		} else {
+			g.held[k] = now.Add(repeatEvery)
+		}
+		press := mods
+		press.Key = name
+		in.Keys = append(in.Keys, press)
+	}
+	for k := range g.held {
+		if !ebiten.IsKeyPressed(k) {
+			delete(g.held, k)
+		}
+	}
+	g.runes = ebiten.AppendInputChars(g.runes[:0])
+	if mods.Ctrl || mods.Alt {
+		return
+	}
+	for _, r := range g.runes {
+		press := mods
+		press.Key = scenes.Key(r)
+		in.Keys = append(in.Keys, press)
+	}
+}
+
+// read takes the files that were dropped, not those in folders.
+func read(files fs.FS) (drops []scenes.Drop) {
+	entries, err := fs.ReadDir(files, ".")
+	if err != nil {
+		return nil
+	}
+	for _, e := range entries {
+		if e.IsDir() {
+			continue
+		}
+		f, err := files.Open(e.Name())
+		if err != nil {
+			continue
+		}
+		data, err := io.ReadAll(f)
+		f.Close()
+		if err == nil {
+			drops = append(drops, scenes.Drop{Name: e.Name(), Data: data})
+		}
+	}
+	return drops
+}

@@ -1,0 +1,184 @@
+//go:build js || window
+
+package window
+
+import (
+	"sync"
+	"time"
+
+	"github.com/hajimehoshi/ebiten/v2"
+
+	"gainwright/scenes"
+	"gainwright/scenes/ink"
+)
+
+// ground is what shows where a picture leaves gaps.
+var ground = ink.RGB(0x0e1319)
+
+// Run shows the app until its window is closed, in a browser for ever. It must
+// be called from the main goroutine.
+func Run(app App) error {
+	g := newGame(app)
+	ebiten.SetWindowTitle(app.Title())
+	ebiten.SetWindowIcon(icons())
+	ebiten.SetWindowSize(1280, 720)
+	ebiten.SetWindowSizeLimits(MinWidth, MinHeight, -1, -1)
+	ebiten.SetWindowResizingMode(ebiten.WindowResizingModeEnabled)
+	// One update for each frame: what cannot be shown need not be computed, and
+	// a slow screen must not make the program slower still.
+	ebiten.SetTPS(ebiten.SyncWithFPS)
+	ebiten.SetScreenClearedEveryFrame(false)
+	// The program goes on while another window has the focus: a trainer talks
+	// over it, or records.
+	ebiten.SetRunnableOnUnfocused(true)
+	g.open()
+	defer g.close()
+	return ebiten.RunGameWithOptions(g, &ebiten.RunGameOptions{})
+}
+
+// maxScale limits device pixels a dp: above it nothing looks better and a large
+// screen gets slow.
+const maxScale = 2
+
+type game struct {
+	// mu guards the app, because a page's events come between frames.
+	mu      sync.Mutex
+	app     App
+	painter painter
+	began   time.Time
+	in      scenes.Input
+
+	size  ink.Point // dp, at least the smallest picture
+	fit   float32   // shown dp for each dp of the picture, at most 1
+	scale float32   // device pixels a dp of the picture
+
+	list, shown ink.List
+	dirty       bool
+	painted     *ebiten.Image // what shown was painted on
+	atScale     float32
+	title       string
+
+	// Intents that come from elsewhere than the picture.
+	wishes []scenes.Intent
+
+	frames, paints int
+
+	platform
+}
+
+func newGame(app App) *game {
+	return &game{app: app, began: time.Now(), dirty: true, title: app.Title(), fit: 1, scale: 1,
+		size: ink.Point{X: MinWidth, Y: MinHeight}}
+}
+
+// LayoutF gives the picture every pixel of the screen, up to maxScale.
+func (g *game) LayoutF(w, h float64) (float64, float64) {
+	s := min(deviceScale(), maxScale)
+	g.fit = float32(min(1, w/MinWidth, h/MinHeight))
+	size := ink.Point{X: float32(w) / g.fit, Y: float32(h) / g.fit}
+	scale := float32(s) * g.fit
+	if size != g.size || scale != g.scale {
+		g.size, g.scale, g.dirty = size, scale, true
+	}
+	return w * s, h * s
+}
+
+// Layout is required by ebiten and not called where there is a LayoutF.
+func (g *game) Layout(w, h int) (int, int) { return w, h }
+
+// Update is one frame of the app.
+func (g *game) Update() error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.frames++
+	g.in.Pointers, g.in.Keys, g.in.Drops = g.in.Pointers[:0], g.in.Keys[:0], nil
+	g.gather(&g.in)
+	g.frame()
+	return nil
+}
+
+// frame hands the app what happened. The caller holds mu.
+func (g *game) frame() {
+	g.in.Size, g.in.Scale = g.size, g.scale
+	g.in.Seconds = time.Since(g.began).Seconds()
+	if g.app.Frame(g.in) {
+		g.dirty = true
+	}
+	acted := len(g.wishes) > 0
+	for _, w := range g.wishes {
+		// A wish of the mirror that the program refuses changes nothing; the
+		// mirror shows the value that is.
+		_ = g.app.Apply(w)
+		g.dirty = true
+	}
+	g.wishes = g.wishes[:0]
+	if t := g.app.Title(); t != g.title {
+		g.title = t
+		g.retitle(t)
+	}
+	if c, ok := g.app.(Chooser); ok {
+		if accept, ok := c.WantsFile(); ok {
+			g.choose(accept)
+		}
+	}
+	if s, ok := g.app.(Saver); ok {
+		for {
+			name, data, ok := s.NextSave()
+			if !ok {
+				break
+			}
+			where, err := g.save(name, data)
+			if s, ok := g.app.(Saved); ok {
+				s.FileSaved(name, where, err)
+			}
+		}
+	}
+	g.reflect(acted)
+}
+
+// Draw paints the picture if it changed.
+func (g *game) Draw(screen *ebiten.Image) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	fresh := g.painted != screen || g.atScale != g.scale
+	if !g.dirty && !fresh {
+		return
+	}
+	g.dirty = false
+	g.list.Reset()
+	g.app.Draw(&g.list)
+	if !fresh && same(&g.list, &g.shown) {
+		return
+	}
+	screen.Fill(rgba(ground))
+	g.painter.paint(screen, &g.list, g.scale)
+	g.painted, g.atScale = screen, g.scale
+	g.list, g.shown = g.shown, g.list
+	g.paints++
+	g.showed()
+}
+
+// same reports whether two lists draw the same picture.
+func same(a, b *ink.List) bool {
+	if len(a.Ops) != len(b.Ops) || len(a.Pts) != len(b.Pts) {
+		return false
+	}
+	for i := range a.Ops {
+		if a.Ops[i] != b.Ops[i] {
+			return false
+		}
+	}
+	for i := range a.Pts {
+		if a.Pts[i] != b.Pts[i] {
+			return false
+		}
+	}
+	return true
+}
+
+func deviceScale() float64 {
+	if s := ebiten.Monitor().DeviceScaleFactor(); s > 0 {
+		return s
+	}
+	return 1
+}
