@@ -5,29 +5,35 @@ import "math"
 // SpeedOfSound in m/s, for the near field.
 const SpeedOfSound = 343
 
-// proximity is the bass rise of a cardioid on axis in a spherical wave: the
+// proximity is the bass rise of a cardioid on axis in a spherical wave: its
 // pressure-gradient half sees 1 + 1/(jkr), so that the output is
-// p·(1 + ½·c/(r·s)) in the Laplace domain: a first-order low-frequency shelf
-// without an end, which is stopped at 20 Hz as every real microphone stops.
+// p·(1 + ½·c/(r·s)) in the Laplace domain. Like every real microphone it ends at
+// low frequencies, here by two first-order high-passes at 5 Hz; the integrator
+// and the first of them are one leaky integrator, so nothing grows without bound.
 type proximity struct {
-	on   bool
-	a, w float64 // one-pole of the leaky integrator, its weight
-	y    float64
+	on            bool
+	a, c, w       float64 // pole, high-pass scale, integrator weight
+	x, h, y, s, z float64
 }
 
 func (p *proximity) set(on bool, distanceM, rate float64) {
 	p.on = on
-	const stop = 20.0
-	p.a = math.Exp(-2 * math.Pi * stop / rate)
-	// ½·c/r radians a second, times the sampling interval: a running sum.
+	const low = 5.0
+	p.a = math.Exp(-2 * math.Pi * low / rate)
+	p.c = (1 + p.a) / 2
+	// ½·c/r radians a second, times the sampling interval.
 	p.w = 0.5 * SpeedOfSound / distanceM / rate
 }
 
 func (p *proximity) next(x float64) float64 {
+	p.h = p.a*p.h + p.c*(x-p.x)
 	// The trapezoid rule keeps the phase right up to high frequencies.
-	old := p.y
-	p.y = p.a*p.y + p.w*x
-	return x + 0.5*(p.y+old)
+	p.y = p.a*p.y + p.c*p.w*0.5*(x+p.x)
+	p.x = x
+	sum := p.h + p.y
+	p.z = p.a*p.z + p.c*(sum-p.s)
+	p.s = sum
+	return p.z
 }
 
 // rangeSwitch decides which of two converters is heard: the sensitive one while
