@@ -1,0 +1,812 @@
+package scenario
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/lexer"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+
+	"gainwright/sim"
+	"gainwright/sounds/voice"
+)
+
+// maxNesting is how deep brackets and indented blocks may go; the deepest
+// setting lies at 4. The parser's time grows with the square of the depth.
+const maxNesting = 24
+
+// maxFaults bounds what is reported of one file.
+const maxFaults = 50
+
+// Parse reads a scenario. name stands in errors, which are *Error.
+func Parse(name string, data []byte) (*Scenario, error) {
+	s := New()
+	d := &decoder{name: name, s: s}
+	root := d.parse(string(data))
+	if root != nil {
+		d.scenario(root)
+	}
+	if err := d.err(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// Set changes the setting at path to a value written as in a file:
+// "strips.A.preamp.gain_db", "seed", "source.talker". A path into a strip without
+// the strip, "preamp.gain_db", changes all strips. Errors are *Error and leave
+// the scenario as it was.
+func (s *Scenario) Set(path, value string) error {
+	next := s.clone()
+	d := &decoder{name: "--set " + path, s: next, noPlace: true}
+	node := d.parse(value)
+	if node != nil && d.err() == nil {
+		d.set(strings.Split(path, "."), node)
+	}
+	if err := d.err(); err != nil {
+		return err
+	}
+	*s = *next
+	return nil
+}
+
+func (s *Scenario) clone() *Scenario {
+	n := *s
+	n.Strips = slices.Clone(s.Strips)
+	n.Source.Script = slices.Clone(s.Source.Script)
+	return &n
+}
+
+// decoder walks a syntax tree and collects faults.
+type decoder struct {
+	name    string
+	noPlace bool // a value from the command line has no line
+	s       *Scenario
+	faults  []Fault
+}
+
+func (d *decoder) err() error {
+	if len(d.faults) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(d.faults, func(a, b Fault) int {
+		if a.Line != b.Line {
+			return a.Line - b.Line
+		}
+		return a.Column - b.Column
+	})
+	f := d.faults
+	if len(f) > maxFaults {
+		f = append(f[:maxFaults:maxFaults], Fault{Name: d.name, Msg: fmt.Sprintf("and %d more", len(f)-maxFaults)})
+	}
+	return &Error{f}
+}
+
+func (d *decoder) fault(t *token.Token, key, format string, args ...any) {
+	f := Fault{Name: d.name, Key: key, Msg: fmt.Sprintf(format, args...)}
+	if d.noPlace {
+		// The name already holds the path that the key would repeat.
+		f.Key = strings.TrimPrefix(key, strings.TrimPrefix(d.name, "--set "))
+		f.Key = strings.TrimPrefix(f.Key, ".")
+	} else if t != nil && t.Position != nil {
+		f.Line, f.Column = max(t.Position.Line, 1), max(t.Position.Column, 1)
+	}
+	d.faults = append(d.faults, f)
+}
+
+// parse gives the tree of the one document in text, or nil.
+func (d *decoder) parse(text string) ast.Node {
+	if len(text) > MaxBytes {
+		d.fault(nil, "", "too long for a scenario: %d bytes, the most is %d", len(text), MaxBytes)
+		return nil
+	}
+	tokens := lexer.Tokenize(text)
+	depth := 0
+	for _, t := range tokens {
+		switch t.Type {
+		case token.MappingStartType, token.SequenceStartType:
+			depth++
+		case token.MappingEndType, token.SequenceEndType:
+			depth--
+		}
+		if depth > maxNesting {
+			d.fault(t, "", "brackets go more than %d deep", maxNesting)
+			return nil
+		}
+	}
+	f, err := parser.Parse(tokens, 0)
+	if err != nil {
+		var se yaml.Error
+		if errors.As(err, &se) {
+			d.fault(se.GetToken(), "", "%s", oneLine(se.GetMessage()))
+		} else {
+			d.fault(nil, "", "%s", oneLine(err.Error()))
+		}
+		return nil
+	}
+	var body ast.Node
+	for _, doc := range f.Docs {
+		if doc.Body == nil {
+			continue
+		}
+		if body != nil {
+			d.fault(doc.Body.GetToken(), "", "a second document: a scenario is one")
+			return nil
+		}
+		body = doc.Body
+	}
+	if body == nil {
+		d.fault(nil, "", "is empty")
+	}
+	return body
+}
+
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// pair is one entry of a mapping.
+type pair struct {
+	key  string
+	at   *token.Token
+	node ast.Node
+}
+
+// mapping lists the entries of a mapping; a fault if node is something else.
+func (d *decoder) mapping(node ast.Node, key, what string) ([]pair, bool) {
+	m, ok := node.(ast.MapNode)
+	if !ok {
+		if _, null := node.(*ast.NullNode); null {
+			d.fault(node.GetToken(), key, "is empty: want %s", what)
+		} else {
+			d.fault(node.GetToken(), key, "want %s, not %s", what, kind(node))
+		}
+		return nil, false
+	}
+	var out []pair
+	for it := m.MapRange(); it.Next(); {
+		k := it.Key()
+		if sc, ok := k.(ast.ScalarNode); ok {
+			if _, merge := k.(*ast.MergeKeyNode); !merge {
+				out = append(out, pair{scalarText(sc), k.GetToken(), it.Value()})
+				continue
+			}
+		}
+		d.fault(k.GetToken(), key, "a key is a plain word here, not %s", kind(k))
+	}
+	return out, true
+}
+
+// scalarText is a scalar as it was written, without its quotes.
+func scalarText(n ast.ScalarNode) string {
+	switch n := n.(type) {
+	case *ast.StringNode:
+		return n.Value
+	case *ast.LiteralNode:
+		if n.Value != nil {
+			return n.Value.Value
+		}
+		return ""
+	}
+	if t := n.GetToken(); t != nil {
+		return t.Value
+	}
+	return ""
+}
+
+// kind names what a node is, for people.
+func kind(n ast.Node) string {
+	switch n := n.(type) {
+	case *ast.NullNode:
+		return "nothing"
+	case *ast.IntegerNode, *ast.FloatNode, *ast.InfinityNode, *ast.NanNode:
+		return n.GetToken().Value
+	case *ast.BoolNode:
+		return n.GetToken().Value
+	case *ast.StringNode:
+		return quote(n.Value)
+	case *ast.LiteralNode:
+		return "a text"
+	case ast.MapNode:
+		return "a group of settings"
+	case *ast.SequenceNode:
+		return "a list"
+	case *ast.AnchorNode, *ast.AliasNode:
+		return "an anchor or an alias, which a scenario does without"
+	case *ast.TagNode:
+		return "a tag, which a scenario does without"
+	}
+	return "that"
+}
+
+// quote shortens and quotes what someone wrote.
+func quote(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		s = string(r[:40]) + "…"
+	}
+	return strconv.Quote(s)
+}
+
+// unknown reports a key that is not one of known, and where it may belong.
+func (d *decoder) unknown(p pair, at string, known []string) {
+	msg := "unknown key"
+	if near := nearest(p.key, known); near != "" {
+		msg += fmt.Sprintf(": did you mean %s?", near)
+	} else if home := homeOf(p.key); home != "" {
+		msg += fmt.Sprintf(": %s belongs under %s", p.key, home)
+	} else {
+		msg += ": there are " + listed(known, "and")
+	}
+	d.fault(p.at, join(at, shorten(p.key)), "%s", msg)
+}
+
+func shorten(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		s = string(r[:40]) + "…"
+	}
+	if strings.IndexFunc(s, func(r rune) bool { return !unicode.IsPrint(r) || unicode.IsSpace(r) }) >= 0 || s == "" {
+		return strconv.Quote(s)
+	}
+	return s
+}
+
+func join(at, key string) string {
+	if at == "" {
+		return key
+	}
+	return at + "." + key
+}
+
+var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "microphone", "strips"}
+
+func (d *decoder) scenario(root ast.Node) {
+	all, ok := d.mapping(root, "", "settings, as in \"title: …\"")
+	if !ok {
+		return
+	}
+	// What stands above the strips first, wherever it is written.
+	var strips *pair
+	for _, p := range all {
+		if p.key == "strips" {
+			strips = &p
+			continue
+		}
+		d.top(p, topKeys)
+	}
+	for i := range d.s.Strips {
+		d.s.Strips[i].Chain = d.s.Base
+	}
+	if strips != nil {
+		d.strips(strips.node)
+	}
+}
+
+// top sets one key above the strips.
+func (d *decoder) top(p pair, known []string) {
+	switch p.key {
+	case "title":
+		d.text(p.node, "title", 200, &d.s.Title)
+	case "about":
+		d.text(p.node, "about", 2000, &d.s.About)
+	case "seed":
+		if v, ok := d.whole(p.node, "seed", 0, MaxSeed); ok {
+			d.s.Seed = v
+		}
+	case "room", "distance_m", "microphone":
+		d.chain(&d.s.Base, p, p.key, sharedKeys)
+	case "source":
+		d.source(p.node)
+	default:
+		d.unknown(p, "", known)
+	}
+}
+
+// text reads a line for people.
+func (d *decoder) text(n ast.Node, key string, most int, dst *string) {
+	sc, ok := n.(ast.ScalarNode)
+	if _, null := n.(*ast.NullNode); !ok || null {
+		d.fault(n.GetToken(), key, "want a text, not %s", kind(n))
+		return
+	}
+	s := strings.Join(strings.Fields(scalarText(sc)), " ")
+	if c := len([]rune(s)); c > most {
+		d.fault(n.GetToken(), key, "%d characters, the most is %d", c, most)
+		return
+	}
+	if i := strings.IndexFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }); i >= 0 || strings.ContainsRune(s, unicode.ReplacementChar) {
+		d.fault(n.GetToken(), key, "holds a character that cannot be printed")
+		return
+	}
+	*dst = s
+}
+
+func (d *decoder) whole(n ast.Node, key string, lo, hi uint64) (uint64, bool) {
+	if i, ok := n.(*ast.IntegerNode); ok {
+		switch v := i.Value.(type) {
+		case uint64:
+			if v >= lo && v <= hi {
+				return v, true
+			}
+		case int64:
+			if v >= 0 && uint64(v) >= lo && uint64(v) <= hi {
+				return uint64(v), true
+			}
+		}
+		d.fault(n.GetToken(), key, "%s is out of range: a whole number from %d to %d", shorten(n.GetToken().Value), lo, hi)
+		return 0, false
+	}
+	d.fault(n.GetToken(), key, "want a whole number from %d to %d, not %s", lo, hi, kind(n))
+	return 0, false
+}
+
+// number reads a number; inf is one.
+func (d *decoder) number(n ast.Node, key, want string) (float64, bool) {
+	switch n := n.(type) {
+	case *ast.IntegerNode:
+		switch v := n.Value.(type) {
+		case uint64:
+			return float64(v), true
+		case int64:
+			return float64(v), true
+		}
+	case *ast.FloatNode:
+		return n.Value, true
+	case *ast.InfinityNode:
+		return n.Value, true
+	case *ast.NanNode:
+		return math.NaN(), true
+	case *ast.StringNode:
+		switch strings.ToLower(n.Value) {
+		case "inf", "+inf", "infinity":
+			return math.Inf(1), true
+		case "-inf":
+			return math.Inf(-1), true
+		}
+	}
+	d.fault(n.GetToken(), key, "want %s, not %s", want, kind(n))
+	return 0, false
+}
+
+func (d *decoder) ranged(n ast.Node, key, unit string, lo, hi float64) (float64, bool) {
+	unit = pad(unit)
+	span := fmt.Sprintf("%v to %v%s", lo, hi, unit)
+	if math.IsInf(hi, 1) {
+		span = fmt.Sprintf("%v or more, or inf", lo)
+	}
+	v, ok := d.number(n, key, "a number, "+span)
+	if !ok {
+		return 0, false
+	}
+	if !(v >= lo && v <= hi) { // also NaN
+		d.fault(n.GetToken(), key, "%v%s is out of range: %s", v, unit, span)
+		return 0, false
+	}
+	return v, true
+}
+
+func pad(unit string) string {
+	if unit == "" || strings.HasPrefix(unit, ":") {
+		return unit
+	}
+	return " " + unit
+}
+
+func (d *decoder) flag(n ast.Node, key string) (bool, bool) {
+	if b, ok := n.(*ast.BoolNode); ok {
+		return b.Value, true
+	}
+	d.fault(n.GetToken(), key, "want true or false, not %s", kind(n))
+	return false, false
+}
+
+func (d *decoder) word(n ast.Node, key string, allowed []string) (string, bool) {
+	sc, ok := n.(ast.ScalarNode)
+	if !ok {
+		d.fault(n.GetToken(), key, "want %s, not %s", listed(allowed, "or"), kind(n))
+		return "", false
+	}
+	s := scalarText(sc)
+	if slices.Contains(allowed, s) {
+		return s, true
+	}
+	if near := nearest(s, allowed); near != "" {
+		d.fault(n.GetToken(), key, "there is no %s: did you mean %s? There are %s", quote(s), near, listed(allowed, "and"))
+	} else {
+		d.fault(n.GetToken(), key, "there is no %s: there are %s", quote(s), listed(allowed, "and"))
+	}
+	return "", false
+}
+
+// chain sets p, a setting or a group of them below a strip. known are the keys
+// of this level, for the message.
+func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
+	if set, ok := leaves[p.key]; ok {
+		set.decode(d, c, p.node, at)
+		return
+	}
+	g, ok := groups[p.key]
+	if !ok {
+		d.unknown(pair{p.key, p.at, p.node}, strings.TrimSuffix(strings.TrimSuffix(at, p.key), "."), known)
+		return
+	}
+	all, ok := d.mapping(p.node, at, "settings ("+listed(g, "and")+")")
+	if !ok {
+		return
+	}
+	for _, q := range all {
+		if !slices.Contains(g, q.key) {
+			d.unknown(q, at, g)
+			continue
+		}
+		leaves[p.key+"."+q.key].decode(d, c, q.node, join(at, q.key))
+	}
+}
+
+// stripName is what may name a strip: it becomes the name of its files.
+var stripName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$`)
+
+// Names that some systems keep for devices, whatever the ending.
+var deviceName = regexp.MustCompile(`(?i)^(con|prn|aux|nul|com[0-9]|lpt[0-9])$`)
+
+func (d *decoder) strips(n ast.Node) {
+	all, ok := d.mapping(n, "strips", "named strips, as in \"A: {preamp: {gain_db: 46}}\"")
+	if !ok {
+		return
+	}
+	if len(all) == 0 || len(all) > MaxStrips {
+		d.fault(n.GetToken(), "strips", "%d strips: want 1 to %d", len(all), MaxStrips)
+		return
+	}
+	d.s.Strips = make([]Strip, 0, len(all))
+	seen := map[string]bool{}
+	for _, p := range all {
+		at := join("strips", shorten(p.key))
+		if !stripName.MatchString(p.key) || deviceName.MatchString(p.key) {
+			d.fault(p.at, at, "a strip's name becomes a file's: up to 24 letters, digits, - and _")
+			continue
+		}
+		if low := strings.ToLower(p.key); seen[low] {
+			d.fault(p.at, at, "two strips of that name: their files would be the same")
+			continue
+		} else {
+			seen[low] = true
+		}
+		c := d.s.Base
+		if _, null := p.node.(*ast.NullNode); !null { // "A:" is a strip of defaults
+			d.strip(&c, p.node, at)
+		}
+		d.s.Strips = append(d.s.Strips, Strip{p.key, c})
+	}
+}
+
+func (d *decoder) strip(c *sim.Chain, n ast.Node, at string) {
+	all, ok := d.mapping(n, at, "settings ("+listed(stripKeys, "and")+")")
+	if !ok {
+		return
+	}
+	before := len(d.faults)
+	for _, q := range all {
+		d.chain(c, q, join(at, q.key), stripKeys)
+	}
+	if len(d.faults) == before {
+		// The engine has the last word.
+		if err := c.Validate(); err != nil {
+			d.fault(n.GetToken(), at, "%s", oneLine(err.Error()))
+		}
+	}
+}
+
+var sourceKeys = []string{"talker", "script", "file", "level_db_spl"}
+
+func (d *decoder) source(n ast.Node) {
+	all, ok := d.mapping(n, "source", "talker and script, or file and level_db_spl")
+	if !ok {
+		return
+	}
+	var src Source
+	src.LevelDBSPL = New().Source.LevelDBSPL
+	at := map[string]*token.Token{}
+	bad := len(d.faults)
+	for _, p := range all {
+		at[p.key] = p.at
+		d.sourceKey(&src, p)
+	}
+	switch {
+	case at["file"] != nil && (at["talker"] != nil || at["script"] != nil):
+		d.fault(at["file"], "source", "either a file or a talker with a script, not both")
+	case at["file"] == nil && at["level_db_spl"] != nil:
+		d.fault(at["level_db_spl"], "source.level_db_spl", "is for a file; how loud a talker is, the script's efforts say")
+	}
+	if at["file"] == nil {
+		if at["talker"] == nil {
+			src.Talker = DefaultTalker
+		}
+		if at["script"] == nil {
+			src.Script = DefaultScript()
+		}
+	}
+	if len(d.faults) == bad {
+		d.checkScript(&src, n.GetToken())
+		d.s.Source = src
+	}
+}
+
+// checkScript finds what only the whole script shows.
+func (d *decoder) checkScript(src *Source, t *token.Token) {
+	if src.File != "" {
+		return
+	}
+	for i, e := range src.Script {
+		if e.Do == "lean" && e.Talker != "" && !strings.EqualFold(e.Talker, src.Talker) {
+			d.fault(t, fmt.Sprintf("source.script entry %d", i+1), "only the source's own talker (%s) leans: there is one distance to the microphone", src.Talker)
+		}
+	}
+}
+
+func (d *decoder) sourceKey(src *Source, p pair) {
+	at := "source." + p.key
+	switch p.key {
+	case "talker":
+		if w, ok := d.word(p.node, at, talkerNames()); ok {
+			src.Talker = w
+		}
+	case "script":
+		src.Script = d.script(p.node)
+	case "file":
+		var s string
+		sc, ok := p.node.(ast.ScalarNode)
+		if _, null := p.node.(*ast.NullNode); ok && !null {
+			s = scalarText(sc)
+		}
+		if s == "" || strings.ContainsRune(s, 0) {
+			d.fault(p.node.GetToken(), at, "want the path of an audio file, not %s", kind(p.node))
+			return
+		}
+		src.File = s
+	case "level_db_spl":
+		if v, ok := d.ranged(p.node, at, "dB SPL", MinLevelDBSPL, MaxLevelDBSPL); ok {
+			src.LevelDBSPL = v
+		}
+	default:
+		d.unknown(p, "source", sourceKeys)
+	}
+}
+
+// TalkerNames lists who can talk.
+func talkerNames() []string {
+	var out []string
+	for _, t := range voice.Talkers() {
+		out = append(out, t.Name)
+	}
+	return out
+}
+
+// eventKeys are the keys of one entry of a script, from the fields of an event.
+var eventKeys = func() []string {
+	var out []string
+	t := reflect.TypeFor[voice.Event]()
+	for i := range t.NumField() {
+		out = append(out, yamlName(t.Field(i)))
+	}
+	return out
+}()
+
+func yamlName(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("yaml"), ",")
+	return name
+}
+
+func (d *decoder) script(n ast.Node) voice.Script {
+	seq, ok := n.(*ast.SequenceNode)
+	if !ok {
+		d.fault(n.GetToken(), "source.script", "want a list of events, as in \"- {do: laugh, effort: loud}\", not %s", kind(n))
+		return nil
+	}
+	if len(seq.Values) == 0 {
+		d.fault(n.GetToken(), "source.script", "is empty: nothing would happen")
+		return nil
+	}
+	out := make(voice.Script, 0, len(seq.Values))
+	for i, v := range seq.Values {
+		out = append(out, d.event(v, fmt.Sprintf("source.script[%d]", i+1)))
+	}
+	bad := len(d.faults)
+	if bad == 0 {
+		if err := out.Validate(); err != nil {
+			d.fault(n.GetToken(), "source.script", "%s", oneLine(err.Error()))
+		}
+	}
+	return out
+}
+
+// event reads one entry into the event's fields by their names.
+func (d *decoder) event(n ast.Node, at string) voice.Event {
+	var e voice.Event
+	all, ok := d.mapping(n, at, "an event ("+listed(eventKeys, "and")+")")
+	if !ok {
+		return e
+	}
+	ev := reflect.ValueOf(&e).Elem()
+	tokens := map[string]*token.Token{}
+	bad := len(d.faults)
+	for _, p := range all {
+		i := slices.Index(eventKeys, p.key)
+		if i < 0 {
+			d.unknown(p, at, eventKeys)
+			continue
+		}
+		tokens[p.key] = p.node.GetToken()
+		d.eventField(ev.Field(i).Addr().Interface(), p.node, join(at, p.key))
+	}
+	if len(d.faults) > bad {
+		return e
+	}
+	if err := (voice.Script{e}).Validate(); err != nil {
+		msg := oneLine(strings.TrimPrefix(err.Error(), "script entry 1: "))
+		t, key := n.GetToken(), at
+		if len(all) > 0 {
+			t = all[0].at
+		}
+		if k, rest, ok := strings.Cut(msg, ": "); ok && slices.Contains(eventKeys, k) {
+			key, msg = join(at, k), rest
+			if tokens[k] != nil {
+				t = tokens[k]
+			}
+		}
+		d.fault(t, key, "%s", msg)
+	}
+	return e
+}
+
+func (d *decoder) eventField(dst any, n ast.Node, at string) {
+	switch dst := dst.(type) {
+	case *string:
+		d.text(n, at, 5000, dst)
+	case *float64:
+		if v, ok := d.number(n, at, "a number"); ok {
+			*dst = v
+		}
+	case **float64:
+		if v, ok := d.number(n, at, "a number"); ok {
+			*dst = &v
+		}
+	case *bool:
+		if v, ok := d.flag(n, at); ok {
+			*dst = v
+		}
+	case *voice.Effort:
+		sc, ok := n.(ast.ScalarNode)
+		if _, null := n.(*ast.NullNode); !ok || null {
+			d.fault(n.GetToken(), at, "want quiet, normal, raised, loud, shout or a number from 0 to 1, not %s", kind(n))
+			return
+		}
+		e, err := voice.ParseEffort(scalarText(sc))
+		if err != nil {
+			d.fault(n.GetToken(), at, "%s", oneLine(strings.TrimPrefix(err.Error(), "effort ")))
+			return
+		}
+		*dst = e
+	default:
+		panic(fmt.Sprintf("scenario: no reader for a %T", dst))
+	}
+}
+
+// set changes one setting, from the command line.
+func (d *decoder) set(path []string, n ast.Node) {
+	full := strings.Join(path, ".")
+	bad := func(known []string) {
+		msg := "there is no such setting"
+		if near := nearest(full, known); near != "" {
+			msg += ": did you mean " + near + "?"
+		} else if near := nearest(path[len(path)-1], lastParts(known)); near != "" {
+			msg += ": did you mean " + known[slices.Index(lastParts(known), near)] + "?"
+		}
+		d.fault(nil, "", "%s", msg)
+	}
+	switch path[0] {
+	case "title", "about", "seed", "source":
+		if len(path) == 1 {
+			d.top(pair{path[0], nil, n}, topKeys)
+			return
+		}
+		if path[0] == "source" && len(path) == 2 && slices.Contains(sourceKeys, path[1]) {
+			d.setSource(path[1], n)
+			return
+		}
+	case "strips":
+		if len(path) == 1 {
+			d.strips(n)
+			return
+		}
+		st := d.s.Strip(path[1])
+		if st == nil {
+			d.fault(nil, "", "there is no strip %s: there are %s", quote(path[1]), listed(d.s.StripNames(), "and"))
+			return
+		}
+		if len(path) == 2 {
+			d.strip(&st.Chain, n, full)
+			return
+		}
+		if key := strings.Join(path[2:], "."); settable(key) {
+			d.chainAt(&st.Chain, key, n, full)
+			return
+		}
+	default:
+		if settable(full) {
+			d.chainAt(&d.s.Base, full, n, full)
+			if len(d.faults) > 0 {
+				return
+			}
+			for i := range d.s.Strips {
+				d.chainAt(&d.s.Strips[i].Chain, full, n, full)
+			}
+			return
+		}
+	}
+	bad(d.allPaths())
+}
+
+func (d *decoder) setSource(key string, n ast.Node) {
+	src := &d.s.Source
+	d.sourceKey(src, pair{key, nil, n})
+	switch {
+	case len(d.faults) > 0:
+		return
+	case key == "file":
+		src.Talker, src.Script = "", nil
+	case key == "talker" || key == "script":
+		src.File = ""
+		if src.Talker == "" {
+			src.Talker = DefaultTalker
+		}
+		if src.Script == nil {
+			src.Script = DefaultScript()
+		}
+	}
+	d.checkScript(src, nil)
+}
+
+// chainAt sets a leaf or a whole group by its path below the strip.
+func (d *decoder) chainAt(c *sim.Chain, key string, n ast.Node, full string) {
+	if set, ok := leaves[key]; ok {
+		set.decode(d, c, n, full)
+		return
+	}
+	d.chain(c, pair{key, nil, n}, full, stripKeys)
+}
+
+func settable(key string) bool {
+	_, leaf := leaves[key]
+	_, group := groups[key]
+	return leaf || group
+}
+
+func (d *decoder) allPaths() []string {
+	out := []string{"title", "about", "seed"}
+	for _, k := range sourceKeys {
+		out = append(out, "source."+k)
+	}
+	for _, k := range leafOrder {
+		out = append(out, k)
+		for _, s := range d.s.Strips {
+			out = append(out, "strips."+s.Name+"."+k)
+		}
+	}
+	return out
+}
+
+func lastParts(paths []string) []string {
+	out := make([]string, len(paths))
+	for i, p := range paths {
+		out[i] = p[strings.LastIndexByte(p, '.')+1:]
+	}
+	return out
+}
