@@ -107,8 +107,12 @@ type Limiter struct {
 	Ratio         Ratio   `json:"ratio" yaml:"ratio"`
 	KneeDB        float64 `json:"knee_db" yaml:"knee_db"`
 	LookAheadMS   float64 `json:"look_ahead_ms" yaml:"look_ahead_ms"`
-	AttackMS      float64 `json:"attack_ms" yaml:"attack_ms"`
-	ReleaseMS     float64 `json:"release_ms" yaml:"release_ms"`
+	// TruePeak makes a look-ahead limiter watch the wave between the samples too:
+	// the ceiling then holds there to within 0.4 dB for what lies below 0.4 of the
+	// sample rate.
+	TruePeak  bool    `json:"true_peak" yaml:"true_peak"`
+	AttackMS  float64 `json:"attack_ms" yaml:"attack_ms"`
+	ReleaseMS float64 `json:"release_ms" yaml:"release_ms"`
 }
 
 // Format is the word length of a file.

@@ -561,7 +561,7 @@ func BenchmarkStrip(b *testing.B) {
 	for _, bm := range []struct {
 		name string
 		c    sim.Chain
-	}{{"default", sim.Default()}, {"limiter_after", sim.Default().WithPlace(sim.LimiterAfter)}, {"everything", everything()}} {
+	}{{"default", sim.Default()}, {"limiter_after", sim.Default().WithPlace(sim.LimiterAfter)}, {"all_stations", everything()}} {
 		b.Run(bm.name, func(b *testing.B) {
 			s, _ := sim.NewStrip(rate, bm.c, 1)
 			r, _ := sim.NewReadout(rate)

@@ -129,3 +129,60 @@ func (l *lookAhead) next(g, release float64) float64 {
 	}
 	return l.sum / float64(l.length)
 }
+
+// betweenHalf is how many samples on either side the interpolator of the
+// true-peak limiter reads.
+const betweenHalf = 12
+
+// betweenTaps interpolates at the seven eighths between two samples: a sinc
+// under a Kaiser window.
+var betweenTaps = func() (c [7][2 * betweenHalf]float64) {
+	for p := range c {
+		f := float64(p+1) / 8
+		sum := 0.0
+		for k := range c[p] {
+			x := float64(k-betweenHalf+1) - f
+			w := x / betweenHalf
+			c[p][k] = math.Sin(math.Pi*x) / (math.Pi * x) * besselI0(5*math.Sqrt(max(0, 1-w*w)))
+			sum += c[p][k]
+		}
+		for k := range c[p] {
+			c[p][k] /= sum
+		}
+	}
+	return c
+}()
+
+// betweenBound is the largest sum of magnitudes of betweenTaps: no interpolated
+// value is more than that times the largest sample.
+var betweenBound = func() (b float64) {
+	for _, c := range betweenTaps {
+		s := 0.0
+		for _, v := range c {
+			s += math.Abs(v)
+		}
+		b = max(b, s)
+	}
+	return b
+}()
+
+// between returns the highest magnitude at seven places between the two middle
+// samples of w, or 0 if it certainly is below least.
+func between(w *[2 * betweenHalf]float64, least float64) float64 {
+	m := 0.0
+	for _, v := range w {
+		m = max(m, math.Abs(v))
+	}
+	if m*betweenBound < least {
+		return 0
+	}
+	m = 0
+	for p := range betweenTaps {
+		c, s := &betweenTaps[p], 0.0
+		for k, v := range w {
+			s += c[k] * v
+		}
+		m = max(m, math.Abs(s))
+	}
+	return m
+}

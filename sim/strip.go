@@ -14,9 +14,13 @@ const rampMS = 10
 type ramp struct {
 	cur, target, step float64
 	left              int
+	buf               [chunk]float64
+	steady            bool // buf holds cur throughout
 }
 
-func (r *ramp) jump(v float64) { *r = ramp{cur: v, target: v} }
+func (r *ramp) jump(v float64) {
+	r.cur, r.target, r.left, r.steady = v, v, 0, false
+}
 
 func (r *ramp) to(v float64, frames int) {
 	if v == r.target {
@@ -26,14 +30,19 @@ func (r *ramp) to(v float64, frames int) {
 	r.step = (v - r.cur) / float64(frames)
 }
 
-func (r *ramp) fill(dst []float64) {
+// next returns the values of the next n samples.
+func (r *ramp) next(n int) []float64 {
 	if r.left == 0 {
-		for i := range dst {
-			dst[i] = r.cur
+		if !r.steady {
+			for i := range r.buf {
+				r.buf[i] = r.cur
+			}
+			r.steady = true
 		}
-		return
+		return r.buf[:n]
 	}
-	for i := range dst {
+	r.steady = false
+	for i := range r.buf[:n] {
 		if r.left > 0 {
 			r.left--
 			r.cur += r.step
@@ -41,8 +50,9 @@ func (r *ramp) fill(dst []float64) {
 				r.cur = r.target
 			}
 		}
-		dst[i] = r.cur
+		r.buf[i] = r.cur
 	}
+	return r.buf[:n]
 }
 
 // delayLine delays whole blocks by a fixed number of samples.
@@ -103,6 +113,7 @@ type Strip struct {
 	det                     smoothDecoupled
 	look                    *lookAhead
 	lookLen                 int
+	gap                     float64 // true-peak limiter: highest value between the last two samples read
 	low                     rangeSwitch
 
 	dTalker, dMic, dMicOut, dPre, dInLim, dTrue, dTrueTap, dInGain, dOutN *delayLine
@@ -127,9 +138,10 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 		return nil, err
 	}
 	s := &Strip{rate: rate, seed: seed, os: os, c: c}
-	s.maxLook = int(math.Ceil(MaxLookAheadMS * float64(rate) / 1000))
-	s.look = newLookAhead(s.maxLook + 1)
-	s.ctl = make([]float64, s.maxLook+chunk)
+	longest := int(math.Ceil(MaxLookAheadMS * float64(rate) / 1000))
+	s.look = newLookAhead(longest + 1)
+	s.maxLook = longest + betweenHalf
+	s.ctl = make([]float64, betweenHalf+s.maxLook+chunk)
 	total, ana := s.Latency(), os.delay-os.tapDelay+s.maxLook
 	s.dTalker, s.dMic, s.dMicOut = newDelayLine(total), newDelayLine(total), newDelayLine(total)
 	s.dPre, s.dInLim, s.dTrue, s.dInGain = newDelayLine(ana), newDelayLine(ana), newDelayLine(ana), newDelayLine(ana)
@@ -137,8 +149,7 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 	s.dOutN = newDelayLine(os.delay - os.tapDelay)
 	s.dDemand, s.dConv, s.dCtl = newDelayLine(s.maxLook), newDelayLine(s.maxLook), newDelayLine(0)
 	s.dHot = &byteDelay{make([]uint8, ana+chunk), ana}
-	for _, b := range []*[]float64{&s.bDist, &s.bRoom, &s.bSens, &s.bMicN, &s.bPad, &s.bAmpN, &s.bGain, &s.bOutN,
-		&s.bFSV, &s.bConvN, &s.bIn, &s.bLim, &s.x1, &s.tru, &s.outNoise, &s.v, &s.tap, &s.tapLim, &s.inGain} {
+	for _, b := range []*[]float64{&s.x1, &s.tru, &s.outNoise, &s.v, &s.tap, &s.tapLim, &s.inGain} {
 		*b = make([]float64, chunk)
 	}
 	s.hot = make([]uint8, chunk)
@@ -188,7 +199,7 @@ func (s *Strip) Reset() {
 	clear(s.dHot.buf)
 	clear(s.ctl)
 	s.env, s.det, s.low, s.prox = 0, smoothDecoupled{}, rangeSwitch{}, proximity{}
-	s.lookLen = 0
+	s.lookLen, s.gap = 0, 0
 	s.adopt(s.next.Load(), true)
 }
 
@@ -256,18 +267,18 @@ func (s *Strip) Process(in []float64, out *Taps) {
 func (s *Strip) run(in []float64, out *Taps, from, to int) {
 	n := to - from
 	wave := func(st Station) []float64 { return out.Wave[st][from:to] }
-	s.dist.fill(s.bDist[:n])
-	s.room.fill(s.bRoom[:n])
-	s.sens.fill(s.bSens[:n])
-	s.micN.fill(s.bMicN[:n])
-	s.pad.fill(s.bPad[:n])
-	s.ampN.fill(s.bAmpN[:n])
-	s.gain.fill(s.bGain[:n])
-	s.outN.fill(s.bOutN[:n])
-	s.fsv.fill(s.bFSV[:n])
-	s.convN.fill(s.bConvN[:n])
-	s.inOn.fill(s.bIn[:n])
-	s.limOn.fill(s.bLim[:n])
+	s.bDist = s.dist.next(n)
+	s.bRoom = s.room.next(n)
+	s.bSens = s.sens.next(n)
+	s.bMicN = s.micN.next(n)
+	s.bPad = s.pad.next(n)
+	s.bAmpN = s.ampN.next(n)
+	s.bGain = s.gain.next(n)
+	s.bOutN = s.outN.next(n)
+	s.bFSV = s.fsv.next(n)
+	s.bConvN = s.convN.next(n)
+	s.bIn = s.inOn.next(n)
+	s.bLim = s.limOn.next(n)
 
 	// Pressure and microphone, at the chain's own rate: all linear but the
 	// overload, which the tap shows here and the signal meets oversampled.
@@ -289,7 +300,7 @@ func (s *Strip) run(in []float64, out *Taps, from, to int) {
 		tru[i] = clean * s.bSens[i] * s.bPad[i]
 		noise := s.mic.NormFloat64() * s.bMicN[i]
 		// The tap before the pad: the saturation's scale is stated after it.
-		micOut[i] = saturate(m*s.bPad[i], s.satScale)/s.bPad[i] + noise
+		micOut[i] = saturate(m, s.satScale*s.bPad[i]) + noise
 		x1[i] = (m+noise)*s.bPad[i] + s.amp.NormFloat64()*s.bAmpN[i]
 		s.outNoise[i] = s.out.NormFloat64() * s.bOutN[i]
 	}
@@ -416,8 +427,8 @@ func roundRail(y, rail float64, hot *uint8) float64 {
 }
 
 // quantise rounds v (full scale 1) to bits with d LSB of dither added first and
-// stops at the last code on either side.
-func quantise(v, d float64, scale float64) float64 {
+// stops at the last code on either side; step is 1/scale, a power of two.
+func quantise(v, d, scale, step float64) float64 {
 	q := math.Floor(v*scale + d + 0.5)
 	if q > scale-1 {
 		q = scale - 1
@@ -425,13 +436,14 @@ func quantise(v, d float64, scale float64) float64 {
 	if q < -scale {
 		q = -scale
 	}
-	return q / scale
+	return q * step
 }
 
 // convert fills codes and adds the converter's own noise to the demand.
 func (s *Strip) convert(dst, demand []float64) {
 	c := &s.c.Converter
-	scale := math.Pow(2, float64(c.Bits-1))
+	scale := math.Ldexp(1, c.Bits-1)
+	step := 1 / scale
 	dither := c.Dither == TPDF
 	if c.DualRangeDB <= 0 {
 		for i := range demand {
@@ -440,7 +452,7 @@ func (s *Strip) convert(dst, demand []float64) {
 			if dither {
 				d = tpdf(s.dith)
 			}
-			dst[i] = quantise(demand[i], d, scale)
+			dst[i] = quantise(demand[i], d, scale, step)
 		}
 		return
 	}
@@ -453,8 +465,8 @@ func (s *Strip) convert(dst, demand []float64) {
 		if dither {
 			d1, d2 = tpdf(s.dith), tpdf(s.second)
 		}
-		hi := quantise(demand[i], d1, scale)
-		lo := quantise(s.low.delay(want, c.MismatchSamples)*off/up+s.second.NormFloat64()*s.bConvN[i], d2, scale) * up
+		hi := quantise(demand[i], d1, scale, step)
+		lo := quantise(s.low.delay(want, c.MismatchSamples)*off/up+s.second.NormFloat64()*s.bConvN[i], d2, scale, step) * up
 		dst[i] = s.low.mix(hi, lo, demand[i], s.rate)
 	}
 }
@@ -463,9 +475,11 @@ func (s *Strip) convert(dst, demand []float64) {
 func (s *Strip) limit(conv, gain, dst []float64) {
 	n := len(conv)
 	l := &s.c.Limiter
-	hist := s.ctl[:s.maxLook+n]
-	copy(hist[s.maxLook:], conv)
-	defer copy(s.ctl[:s.maxLook], hist[n:])
+	all := s.ctl[:betweenHalf+s.maxLook+n]
+	copy(all[betweenHalf+s.maxLook:], conv)
+	// The present, with the longest look-ahead still to come.
+	hist := all[betweenHalf:]
+	defer copy(s.ctl[:betweenHalf+s.maxLook], all[n:])
 	if s.limOn.cur == 0 && s.bLim[0] == 0 {
 		s.det = smoothDecoupled{}
 		for i := range n {
@@ -483,6 +497,12 @@ func (s *Strip) limit(conv, gain, dst []float64) {
 		ahead := hist[s.lookLen-1:]
 		for i := range n {
 			a, want := math.Abs(ahead[i]), 1.0
+			if l.TruePeak {
+				j := betweenHalf + s.lookLen - 1 + i
+				gap := between((*[2 * betweenHalf]float64)(all[j-betweenHalf+1:]), lowest)
+				a = max(a, s.gap, gap)
+				s.gap = gap
+			}
 			if a > lowest {
 				if brick {
 					want = ceiling / a
@@ -532,7 +552,8 @@ func (s *Strip) write(dst, src, gain []float64) {
 		}
 		return
 	}
-	exact := math.Pow(2, float64(s.c.Converter.Bits-1)) <= scale && s.c.Converter.DualRangeDB == 0
+	step := 1 / scale
+	exact := math.Ldexp(1, s.c.Converter.Bits-1) <= scale && s.c.Converter.DualRangeDB == 0
 	dither := s.c.File.Dither == TPDF
 	for i, v := range src {
 		d := 0.0
@@ -544,6 +565,6 @@ func (s *Strip) write(dst, src, gain []float64) {
 				d = 0
 			}
 		}
-		dst[i] = quantise(v, d, scale)
+		dst[i] = quantise(v, d, scale, step)
 	}
 }
