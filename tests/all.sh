@@ -1,0 +1,98 @@
+#!/usr/bin/env bash
+# Everything that can be checked, on one machine: installs what is missing (as
+# root, Debian), then runs unit tests, the race detector, the window, the
+# browser and the comparisons with references outside this project.
+#
+#   bash tests/all.sh              everything
+#   bash tests/all.sh unit race    only these parts
+#
+# Parts, in order: static unit race wasm window full trust. Pictures and tables
+# are kept in artefacts/.
+set -u
+cd "$(dirname "$0")/.." || exit 1
+here=$PWD
+mkdir -p artefacts
+parts=("$@")
+[ ${#parts[@]} -gt 0 ] || parts=(static unit race wasm window full trust)
+failed=()
+started=$SECONDS
+
+part() { # name: is it asked for?
+  local p
+  for p in "${parts[@]}"; do [ "$p" = "$1" ] && return 0; done
+  return 1
+}
+step() { # name command...: run it, remember whether it failed
+  local name=$1 t=$SECONDS
+  shift
+  printf '\n=== %s\n' "$name"
+  if "$@"; then
+    printf -- '--- %s: passed in %d s\n' "$name" $((SECONDS - t))
+  else
+    printf -- '--- %s: FAILED after %d s\n' "$name" $((SECONDS - t))
+    failed+=("$name")
+  fi
+}
+
+packages="xvfb libgl1-mesa-dev libgl1-mesa-dri libxcursor-dev libxi-dev libxinerama-dev libxrandr-dev
+libxxf86vm-dev libasound2-dev pkg-config chromium ffmpeg sox libebur128-dev espeak-ng pocketsphinx
+pocketsphinx-en-us gcc libc6-dev"
+install_missing() {
+  local missing=() p
+  for p in $packages; do
+    dpkg-query -W -f='${Status}' "$p" 2>/dev/null | grep -q 'install ok installed' || missing+=("$p")
+  done
+  [ ${#missing[@]} -eq 0 ] && { echo "all packages are there"; return 0; }
+  if [ "$(id -u)" != 0 ]; then
+    echo "missing packages; as root: apt-get install ${missing[*]}" >&2
+    return 1
+  fi
+  echo "installing: ${missing[*]}"
+  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "${missing[@]}" >artefacts/apt.log 2>&1 ||
+    { tail -5 artefacts/apt.log >&2; return 1; }
+}
+formatted() {
+  local f
+  f=$(gofmt -l cmd sim scenes sounds lessons tests 2>/dev/null)
+  [ -z "$f" ] || { echo "not gofmt-clean: $f"; return 1; }
+}
+js() { GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"; }
+
+checks=$here/artefacts/checks.jsonl
+if part trust; then
+  rm -f "$checks"
+  export GAINWRIGHT_TRUST=$checks
+fi
+
+if part window || part full || part race; then step "packages" install_missing; fi
+if part static; then
+  step "gofmt" formatted
+  step "go vet" env CGO_ENABLED=0 go vet ./...
+  step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
+fi
+if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 ./...; fi
+if part race; then
+  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race ./sim/... ./sounds/... ./scenes/... ./cmd/...
+fi
+if part wasm; then
+  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short ./sim ./sim/meter ./scenes/..."
+fi
+if part window; then
+  step "go vet, window" go vet -tags window ./scenes/window/... ./sounds/speaker/... ./tests/window/... ./cmd/gainwright-scene
+  step "window and sound card" xvfb-run -a go test -count=1 -tags window -p 1 ./scenes/window/... ./sounds/speaker/... ./tests/window/...
+fi
+if part full; then
+  step "against references, and in a browser" go test -count=1 -tags full -p 1 -timeout 40m ./tests/...
+fi
+if part trust; then
+  step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md
+fi
+
+printf '\n%d s in all. ' $((SECONDS - started))
+if [ ${#failed[@]} -gt 0 ]; then
+  printf 'Failed:'
+  printf ' [%s]' "${failed[@]}"
+  echo
+  exit 1
+fi
+echo "Everything passed."
