@@ -1,0 +1,354 @@
+package serve
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"github.com/andybalholm/brotli"
+)
+
+// Names within a kept build.
+const (
+	wasmName = "scene.wasm"
+	execName = "wasm_exec.js"
+	// kept is how many builds stay: the present one, and a few so that going
+	// back and forth between versions of the source does not compile each time.
+	kept = 4
+	// brotliQuality is where more time stops paying: see the benchmark.
+	brotliQuality = 5
+)
+
+// Cache keeps builds below Dir.
+type Cache struct {
+	Dir string
+	// Say tells the user what is going on; done is how many packages are
+	// compiled so far, and seconds how long it has taken. It is called about
+	// once a second and at each new step.
+	Say func(step string, done int, seconds float64)
+
+	compile func(ctx context.Context, t Tool, src, out string, line func(string)) error
+}
+
+// NewCache is the user's own cache.
+func NewCache() (*Cache, error) {
+	d, err := os.UserCacheDir()
+	if err != nil {
+		return nil, fmt.Errorf("no place to keep the compiled scene: %w", err)
+	}
+	return &Cache{Dir: filepath.Join(d, "gainwright")}, nil
+}
+
+func (c *Cache) say(step string, done int, since time.Time) {
+	if c.Say != nil {
+		c.Say(step, done, time.Since(since).Seconds())
+	}
+}
+
+// Ensure returns the directory of the build of the source in src, compiling it
+// if it is not there yet. fresh reports whether it was compiled now.
+func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool, err error) {
+	source, err := SourceKey(src)
+	if err != nil {
+		return "", false, err
+	}
+	tool, err := FindTool(ctx, src)
+	if errors.Is(err, ErrNoGo) {
+		// Whatever Go built it: an old build of this very source will do.
+		if d := c.newest(source + "-"); d != "" {
+			return d, false, nil
+		}
+	}
+	if err != nil {
+		return "", false, err
+	}
+	dir = filepath.Join(c.Dir, source+"-"+tool.Version)
+	if complete(dir) {
+		c.touch(dir)
+		return dir, false, nil
+	}
+	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
+		return "", false, fmt.Errorf("no place to keep the compiled scene: %w", err)
+	}
+	unlock, err := c.lock(ctx, dir)
+	if err != nil {
+		return "", false, err
+	}
+	defer unlock()
+	if complete(dir) { // another start was faster
+		return dir, false, nil
+	}
+	if err := c.build(ctx, tool, src, dir); err != nil {
+		return "", false, err
+	}
+	c.prune(dir)
+	return dir, true, nil
+}
+
+// complete reports whether dir holds a whole build. Builds are moved into place
+// whole; a name that is missing means that someone cleaned up.
+func complete(dir string) bool {
+	for _, n := range []string{wasmName, wasmName + ".gz", wasmName + ".br", execName} {
+		if i, err := os.Stat(filepath.Join(dir, n)); err != nil || i.Size() == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+func (c *Cache) touch(dir string) {
+	now := time.Now()
+	os.Chtimes(dir, now, now) // only for pruning; a failure costs a compilation later
+}
+
+// newest returns the newest complete build whose key begins with prefix.
+func (c *Cache) newest(prefix string) string {
+	for _, d := range c.builds() {
+		if strings.HasPrefix(filepath.Base(d), prefix) && complete(d) {
+			return d
+		}
+	}
+	return ""
+}
+
+// builds lists the kept builds, newest first.
+func (c *Cache) builds() []string {
+	entries, err := os.ReadDir(c.Dir)
+	if err != nil {
+		return nil
+	}
+	type build struct {
+		dir  string
+		when time.Time
+	}
+	var all []build
+	for _, e := range entries {
+		if i, err := e.Info(); err == nil && e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
+			all = append(all, build{filepath.Join(c.Dir, e.Name()), i.ModTime()})
+		}
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].when.After(all[j].when) })
+	dirs := make([]string, len(all))
+	for i, b := range all {
+		dirs[i] = b.dir
+	}
+	return dirs
+}
+
+// prune removes all but the newest builds, and what crashed ones left behind.
+func (c *Cache) prune(keep string) {
+	for i, d := range c.builds() {
+		if i >= kept && d != keep {
+			os.RemoveAll(d)
+		}
+	}
+	entries, _ := os.ReadDir(c.Dir)
+	for _, e := range entries {
+		if i, err := e.Info(); err == nil && strings.HasPrefix(e.Name(), ".") && time.Since(i.ModTime()) > time.Hour {
+			os.RemoveAll(filepath.Join(c.Dir, e.Name()))
+		}
+	}
+}
+
+// A lock is a file that its owner touches every second. One not touched for a
+// while belongs to a program that is gone.
+const (
+	lockBeat  = time.Second
+	lockStale = 10 * time.Second
+)
+
+// lock waits until no other start builds dir.
+func (c *Cache) lock(ctx context.Context, dir string) (unlock func(), err error) {
+	name := filepath.Join(c.Dir, "."+filepath.Base(dir)+".lock")
+	began := time.Now()
+	for {
+		f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
+		if err == nil {
+			f.Close()
+			stop := make(chan struct{})
+			go func() {
+				t := time.NewTicker(lockBeat)
+				defer t.Stop()
+				for {
+					select {
+					case <-stop:
+						return
+					case now := <-t.C:
+						os.Chtimes(name, now, now)
+					}
+				}
+			}()
+			return func() { close(stop); os.Remove(name) }, nil
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return nil, fmt.Errorf("no place to keep the compiled scene: %w", err)
+		}
+		if i, err := os.Stat(name); err == nil && time.Since(i.ModTime()) > lockStale {
+			os.Remove(name)
+			continue
+		}
+		c.say("Waiting for another start that is compiling the scene", 0, began)
+		select {
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-time.After(250 * time.Millisecond):
+		}
+	}
+}
+
+// build compiles into a directory beside dir and moves it into place whole.
+func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
+	tmp, err := os.MkdirTemp(c.Dir, ".build-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(tmp)
+	if err := os.Chmod(tmp, 0o755); err != nil {
+		return err
+	}
+	wasm := filepath.Join(tmp, wasmName)
+	if err := c.compiling(ctx, tool, src, wasm); err != nil {
+		return err
+	}
+	began := time.Now()
+	c.say("Compressing it", 0, began)
+	if err := pack(wasm); err != nil {
+		return err
+	}
+	js, err := os.ReadFile(filepath.Join(tool.Root, "lib", "wasm", execName))
+	if err != nil {
+		return fmt.Errorf("the Go installation lacks its browser support: %w", err)
+	}
+	if err := os.WriteFile(filepath.Join(tmp, execName), js, 0o644); err != nil {
+		return err
+	}
+	os.RemoveAll(dir) // an incomplete one
+	if err := os.Rename(tmp, dir); err != nil && !complete(dir) {
+		return fmt.Errorf("keeping the compiled scene: %w", err)
+	}
+	return nil
+}
+
+// compiling runs the compiler and tells how it goes.
+func (c *Cache) compiling(ctx context.Context, tool Tool, src, out string) error {
+	began := time.Now()
+	var done atomic.Int64
+	const step = "Compiling the scene for the browser (only after a change)"
+	c.say(step, 0, began)
+	stop := make(chan struct{})
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		t := time.NewTicker(time.Second)
+		defer t.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-t.C:
+				c.say(step, int(done.Load()), began)
+			}
+		}
+	}()
+	compile := c.compile
+	if compile == nil {
+		compile = goBuild
+	}
+	err := compile(ctx, tool, src, out, func(string) { done.Add(1) })
+	close(stop)
+	<-ended
+	return err
+}
+
+// goBuild runs the Go compiler; line gets the name of every package compiled.
+func goBuild(ctx context.Context, tool Tool, src, out string, line func(string)) error {
+	cmd := exec.CommandContext(ctx, tool.Path, "build", "-v", "-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-o", out, scenePackage)
+	cmd.Dir = src
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
+	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
+	cmd.WaitDelay = 3 * time.Second
+	stderr, err := cmd.StderrPipe()
+	if err != nil {
+		return err
+	}
+	if err := cmd.Start(); err != nil {
+		return fmt.Errorf("starting the Go compiler: %w", err)
+	}
+	var all bytes.Buffer
+	sc := bufio.NewScanner(stderr)
+	sc.Buffer(nil, 1<<20)
+	for sc.Scan() {
+		all.WriteString(sc.Text() + "\n")
+		if packageName.MatchString(sc.Text()) {
+			line(sc.Text())
+		}
+	}
+	if err := cmd.Wait(); err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		return fmt.Errorf("compiling the scene failed: %s", firstError(all.String()))
+	}
+	return nil
+}
+
+var (
+	packageName = regexp.MustCompile(`^[\w.\-/~]+$`)
+	errorLine   = regexp.MustCompile(`\.go:\d+:|^go: |^package `)
+)
+
+// firstError picks the line of a compiler's output that says what is wrong.
+func firstError(out string) string {
+	lines := strings.Split(strings.TrimSpace(out), "\n")
+	for _, l := range lines {
+		if errorLine.MatchString(l) && !strings.HasPrefix(l, "go: downloading") {
+			return strings.TrimSpace(l)
+		}
+	}
+	return strings.TrimSpace(lines[len(lines)-1])
+}
+
+// pack writes the compressed forms beside a file, both at once.
+func pack(name string) error {
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return err
+	}
+	errs := make(chan error, 2)
+	go func() {
+		errs <- compressTo(name+".gz", data, func(w io.Writer) io.WriteCloser {
+			z, _ := gzip.NewWriterLevel(w, 6)
+			return z
+		})
+	}()
+	go func() {
+		errs <- compressTo(name+".br", data, func(w io.Writer) io.WriteCloser {
+			return brotli.NewWriterLevel(w, brotliQuality)
+		})
+	}()
+	return errors.Join(<-errs, <-errs)
+}
+
+func compressTo(name string, data []byte, enc func(io.Writer) io.WriteCloser) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	b := bufio.NewWriterSize(f, 1<<16)
+	z := enc(b)
+	_, err = z.Write(data)
+	return errors.Join(err, z.Close(), b.Flush(), f.Close())
+}

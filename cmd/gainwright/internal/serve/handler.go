@@ -1,0 +1,145 @@
+package serve
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+)
+
+//go:embed page
+var page embed.FS
+
+// policy lets the page load from its own server only. "data:" is there for the
+// audio worklet, which the sound library loads from a data URL.
+const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval' data:; style-src 'self'; " +
+	"img-src 'self' data: blob:; connect-src 'self'; media-src blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+var types = map[string]string{
+	".html": "text/html; charset=utf-8",
+	".js":   "text/javascript; charset=utf-8",
+	".css":  "text/css; charset=utf-8",
+	".svg":  "image/svg+xml",
+	".wasm": "application/wasm",
+}
+
+// Handler serves the page and the build in dir.
+func Handler(dir string) http.Handler {
+	mux := http.NewServeMux()
+	pages, err := fs.Sub(page, "page")
+	if err != nil {
+		panic("serve: embedded page: " + err.Error())
+	}
+	for _, n := range []string{"index.html", "start.js", "style.css", "icon.svg"} {
+		data, err := fs.ReadFile(pages, n)
+		if err != nil {
+			panic("serve: embedded page: " + err.Error())
+		}
+		path := "/" + n
+		if n == "index.html" {
+			path = "/{$}"
+		}
+		mux.HandleFunc("GET "+path, func(w http.ResponseWriter, r *http.Request) {
+			w.Header().Set("Content-Type", types[filepath.Ext(n)])
+			w.Header().Set("Content-Length", strconv.Itoa(len(data)))
+			w.Write(data)
+		})
+	}
+	mux.HandleFunc("GET /"+execName, file(filepath.Join(dir, execName)))
+	mux.HandleFunc("GET /"+wasmName, file(filepath.Join(dir, wasmName)))
+	return guard(mux)
+}
+
+// guard sets the headers that hold for everything and refuses requests for
+// another host: a page elsewhere must not reach this server through a name that
+// it makes point here.
+func guard(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host := r.Host
+		if h, _, err := net.SplitHostPort(host); err == nil {
+			host = h
+		}
+		if host != "127.0.0.1" && host != "localhost" && host != "[::1]" && host != "::1" {
+			http.Error(w, "this server answers for this computer only", http.StatusMisdirectedRequest)
+			return
+		}
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+		h.Set("Cache-Control", "no-cache")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// file serves a file of the build in the smallest form that the browser takes.
+func file(name string) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Type", types[filepath.Ext(name)])
+		h.Add("Vary", "Accept-Encoding")
+		raw, err := os.Stat(name)
+		if err != nil {
+			http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
+			return
+		}
+		// What a progress bar counts to; Content-Length is of the coded form.
+		h.Set("Gainwright-Size", strconv.FormatInt(raw.Size(), 10))
+		form, coding := name, ""
+		for _, c := range []struct{ coding, ext string }{{"br", ".br"}, {"gzip", ".gz"}} {
+			if _, err := os.Stat(name + c.ext); err == nil && accepts(r.Header.Get("Accept-Encoding"), c.coding) {
+				form, coding = name+c.ext, c.coding
+				break
+			}
+		}
+		f, err := os.Open(form)
+		if err != nil {
+			http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
+			return
+		}
+		defer f.Close()
+		if coding != "" {
+			h.Set("Content-Encoding", coding)
+		}
+		h.Set("ETag", fmt.Sprintf(`"%s-%s"`, filepath.Base(filepath.Dir(name)), coding))
+		// ServeContent answers If-None-Match and HEAD. It leaves out
+		// Content-Length where there is a coding, since it does not know that the
+		// file is in it already.
+		if coding != "" {
+			if i, err := f.Stat(); err == nil && r.Header.Get("Range") == "" {
+				h.Set("Content-Length", strconv.FormatInt(i.Size(), 10))
+			}
+		}
+		http.ServeContent(w, r, "", time.Time{}, f)
+	}
+}
+
+// accepts reports whether an Accept-Encoding header takes a coding (RFC 9110,
+// section 12.5.3, without the ranking: ours is by size). A coding that is named
+// counts before "*".
+func accepts(header, coding string) bool {
+	any := false
+	for part := range strings.SplitSeq(header, ",") {
+		name, params, _ := strings.Cut(part, ";")
+		q := 1.0
+		if v, ok := strings.CutPrefix(strings.ReplaceAll(params, " ", ""), "q="); ok {
+			q, _ = strconv.ParseFloat(v, 64)
+		}
+		switch name = strings.TrimSpace(name); {
+		case strings.EqualFold(name, coding):
+			return q > 0
+		case name == "*":
+			any = q > 0
+		}
+	}
+	return any
+}
