@@ -1,0 +1,722 @@
+package scenes
+
+import (
+	"fmt"
+	"math"
+	"sync/atomic"
+
+	"gainwright/sim"
+	"gainwright/sounds"
+	"gainwright/sounds/voice"
+)
+
+// Mode is what a session is doing.
+type Mode uint8
+
+// The modes.
+const (
+	// ModeCheck is the sound check: the talker talks, nothing is kept.
+	ModeCheck Mode = iota
+	// ModeRecord keeps everything.
+	ModeRecord
+	// ModeReview shows the last take and plays it; nobody talks.
+	ModeReview
+)
+
+// Listen is what one hears.
+type Listen uint8
+
+// What one can listen to.
+const (
+	ListenA Listen = iota
+	ListenB
+	ListenSpoken
+)
+
+const (
+	sessionBlock = 512
+	ringFrames   = 1 << 17
+	// aheadFrames is how much of the performance is made ready before it is
+	// needed: a third of a second, so that a triggered laugh still comes soon.
+	aheadFrames = Rate / 3
+	// ListenLUFS is the loudness that sources are matched to.
+	ListenLUFS = -23
+	// leanM is where leaning in takes the mouth, leanFor how long it stays.
+	leanM   = 0.03
+	leanFor = 4.0
+)
+
+// desk is an immutable snapshot of what the clock's side has to know.
+type desk struct {
+	mode     Mode
+	modeRev  uint64
+	take     *Take // recorded
+	readout  [2]*sim.Readout
+	holdRev  uint64
+	skipTo   int64 // the performance before this frame of the ring is dropped
+	listen   Listen
+	gain     [3]float64                  // on A, B, the performance in Pa
+	toEq     [2][sim.NumStations]float64 // native unit → full scale of the file
+	settings [2]sim.Chain                // for the readouts
+}
+
+// StripView is what a strip shows at one moment.
+type StripView struct {
+	// Peak falls back like a meter's; RMS is slow and stands still in pauses.
+	// Both in the station's unit.
+	Peak, RMS [sim.NumStations]float64
+	// Held is the largest peak since the hold was last cleared, as full scale of
+	// the file; Demand the same for what the converter was asked for; Truth for
+	// the true wave.
+	Held          [sim.NumStations]float64
+	Demand, Truth float64
+	// Meter reads the file, full scale = 1: now, held for 2 s, and what the
+	// converter was asked for, held likewise.
+	Meter, MeterHold, MeterWanted float64
+	Overs                         int
+	Reduction                     float64 // smallest amplitude ratio of either limiter lately
+	Readings                      sim.Readings
+}
+
+// View is what a session shows at one moment.
+type View struct {
+	Frame   int64 // since the start
+	Mode    Mode
+	ModeRev uint64
+	Take    int64 // frames of the take recorded, or the place played
+	Strip   [2]StripView
+	Dropout int64 // frames for which the performance was not ready in time
+	// Loudest is the frame of the loudest moment held.
+	Loudest int64
+}
+
+// Session is the bench without its screen: one performance, two strips, a take,
+// and listening to it. The screen's goroutine calls everything but Stream; the
+// one clock that pulls calls Stream.
+type Session struct {
+	strips [2]*sim.Strip
+	chains [2]sim.Chain // as set; the distance on the strips may be leaning
+
+	// The performance, made ahead by the screen's side and used by the clock's.
+	ring         [ringFrames]float64
+	wrote, taken atomic.Int64
+	live         *voice.Live
+	talker       string
+	seed         uint64
+	file         *Recording
+	filePos      int
+	again        *Take // perform the last take's performance again
+	againPos     int64
+	feed         []float64
+
+	next  atomic.Pointer[desk]
+	d     desk
+	views mailbox[View]
+	shots mailbox[Window]
+
+	// The clock's side.
+	seen     *desk
+	blk      []float64
+	taps     [2]*sim.Taps
+	view     View
+	last     float64 // the last sample given
+	tail     float64 // what is left of the last one of another mode
+	curGain  [3]float64
+	hist     *history
+	holdAt   [2]int64 // when the meters' holds were set
+	nextRead int64    // when the readouts are read again
+	skip     int
+	cut      [2]*sim.Taps
+	slow     [2][sim.NumStations]float64 // mean squares
+	loudest  float64
+	pending  int64 // frame of a loudest moment not yet taken over, −1 for none
+
+	// The screen's side.
+	take     *Take
+	takes    int
+	spare    []*chunk
+	renewAt  int64 // frame at which stale readouts are replaced
+	lean     leaning
+	level    float64
+	matched  bool
+	loop     bool
+	mode     Mode
+	modeRev  uint64
+	player   *sounds.Player
+	lastView *View
+	lastShot *Window
+	liveLUFS [3]float64
+}
+
+type leaning struct {
+	from, to float64
+	start    int64
+	on       bool
+}
+
+// Recording is a sound file brought along: mono at Rate, full scale = 1.
+type Recording struct {
+	Name    string
+	Samples []float32
+	LevelDB float64 // dB SPL at 1 m of its loudest second
+	scale   float64
+}
+
+// NewSession starts a sound check with the given talker. The same seed, driven
+// the same way, gives the same samples.
+func NewSession(talker string, seed uint64) (*Session, error) {
+	a, b := sim.Default(), sim.Default()
+	a.Preamp.GainDB = 40
+	a = a.WithPlace(sim.LimiterAfter)
+	b.Preamp.GainDB = 28
+	s := &Session{
+		seed: seed, level: -20, matched: true,
+		blk: make([]float64, sessionBlock), feed: make([]float64, 2048),
+		hist: new(history), pending: -1, player: sounds.NewPlayer(Rate),
+	}
+	s.views.init()
+	s.shots.init()
+	s.lastView, _ = s.views.get()
+	s.lastShot, _ = s.shots.get()
+	s.liveLUFS = [3]float64{math.NaN(), math.NaN(), math.NaN()}
+	s.chains = [2]sim.Chain{a, b}
+	for i, c := range s.chains {
+		st, err := sim.NewStrip(Rate, c, seed)
+		if err != nil {
+			return nil, err
+		}
+		s.strips[i] = st
+		s.taps[i] = sim.NewTaps(sessionBlock)
+		s.cut[i] = new(sim.Taps)
+	}
+	if err := s.SetTalker(talker); err != nil {
+		return nil, err
+	}
+	for i := range s.d.readout {
+		r, err := sim.NewReadout(Rate)
+		if err != nil {
+			return nil, err
+		}
+		s.d.readout[i] = r
+	}
+	s.push()
+	return s, nil
+}
+
+// push publishes the desk to the clock's side.
+func (s *Session) push() {
+	d := s.d
+	d.mode, d.modeRev, d.take = s.mode, s.modeRev, s.take
+	d.settings = s.chains
+	for i := range s.chains {
+		d.toEq[i] = ToFullScale(s.strips[i].Chain())
+	}
+	for i, g := range s.gains(s.liveLUFS, spokenDB(s.chains[0])) {
+		d.gain[i] = sim.DB(g).Lin()
+	}
+	s.playGains()
+	s.next.Store(&d)
+}
+
+// ToFullScale gives for each station the factor from its unit to the full scale
+// of the file, by the chain's gains alone: a signal that meets no ceiling and no
+// limiter has the same level everywhere when multiplied by it.
+func ToFullScale(c sim.Chain) (f [sim.NumStations]float64) {
+	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
+	f[sim.AtFile], f[sim.AtLimiter], f[sim.AtConverter] = 1, 1, 1
+	f[sim.AtInputLimiter] = 1 / fs
+	f[sim.AtPreamp] = 1 / fs
+	f[sim.AtMicOut] = f[sim.AtPreamp] * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin()
+	f[sim.AtMicrophone] = f[sim.AtMicOut] * c.Microphone.SensitivityMVPerPa / 1000
+	f[sim.AtTalker] = f[sim.AtMicrophone] / c.DistanceM
+	return f
+}
+
+// Chain gives the settings of strip 0 (A) or 1 (B).
+func (s *Session) Chain(i int) sim.Chain { return s.chains[i] }
+
+// SetChain changes the settings of a strip. While recording, turning the gain
+// becomes part of the take.
+func (s *Session) SetChain(i int, c sim.Chain) error {
+	old := s.chains[i]
+	if c == old {
+		return nil
+	}
+	on := c
+	on.DistanceM = s.distance(c.DistanceM)
+	if err := s.strips[i].Apply(on); err != nil {
+		return err
+	}
+	s.chains[i] = c
+	if s.mode == ModeRecord {
+		if c.Preamp.GainDB != old.Preamp.GainDB {
+			s.take.Changes = append(s.take.Changes, GainChange{i, s.take.Frames(), c.Preamp.GainDB})
+		}
+		s.take.end[i] = c
+	} else {
+		s.ClearHold()
+		if s.mode == ModeReview {
+			s.setMode(ModeCheck)
+		}
+	}
+	s.push()
+	return nil
+}
+
+// ClearHold forgets the loudest moment so far.
+func (s *Session) ClearHold() {
+	if s.mode == ModeRecord {
+		return
+	}
+	s.d.holdRev++
+	s.renewAt = s.lastView.Frame + Rate/4
+	s.push()
+}
+
+func (s *Session) distance(base float64) float64 {
+	if !s.lean.on {
+		return base
+	}
+	t := float64(s.lastView.Frame-s.lean.start) / Rate
+	return leanAt(base, t)
+}
+
+// leanAt is where the mouth is t seconds into leaning in: half a second there,
+// a while, half a second back, in equal ratios.
+func leanAt(base, t float64) float64 {
+	const move = 0.6
+	f := min(t/move, (leanFor-t)/move, 1)
+	if f <= 0 {
+		return base
+	}
+	f = f * f * (3 - 2*f)
+	return base * math.Pow(min(leanM/base, 1), f)
+}
+
+// Talker is who talks.
+func (s *Session) Talker() string { return s.talker }
+
+// SetTalker changes who talks.
+func (s *Session) SetTalker(name string) error {
+	l, err := voice.NewLive(name, s.seed)
+	if err != nil {
+		return err
+	}
+	s.live, s.talker = l, l.Talker().Name
+	s.file = nil
+	s.again = nil
+	s.lean = leaning{}
+	s.applyDistance()
+	s.ClearHold()
+	return nil
+}
+
+// SetFile performs a recording instead, over and over; nil goes back to the
+// talker. The level is that of its loudest second, dB SPL at 1 m.
+func (s *Session) SetFile(r *Recording) error {
+	if r != nil {
+		mono := make([]float64, len(r.Samples))
+		for i, v := range r.Samples {
+			mono[i] = float64(v)
+		}
+		scale, err := sounds.PlaceLevel(mono, Rate, r.LevelDB)
+		if err != nil {
+			return fmt.Errorf("%s: %w", r.Name, err)
+		}
+		r.scale = scale
+	}
+	s.file, s.filePos = r, 0
+	s.ClearHold()
+	return nil
+}
+
+// File is the recording performed, or nil.
+func (s *Session) File() *Recording { return s.file }
+
+// Events are what a trainer can trigger, in the order of their buttons.
+var Events = []string{"talk", "louder", "laugh", "lean_in", "cough"}
+
+// Trigger lets the talker do something.
+func (s *Session) Trigger(event string) error {
+	if s.file != nil {
+		return fmt.Errorf("a recording cannot be asked to %s", event)
+	}
+	switch event {
+	case "talk":
+		s.live.SetEffort(voice.Normal)
+		s.lean = leaning{}
+		s.applyDistance()
+	case "lean_in":
+		s.lean = leaning{on: true, start: s.lastView.Frame}
+		s.live.StandAt(leanM)
+	default:
+		if err := s.live.Trigger(event); err != nil {
+			return err
+		}
+	}
+	if s.mode == ModeRecord {
+		at := float64(s.take.Frames()+s.wrote.Load()-s.taken.Load()) / Rate
+		if event == "lean_in" || event == "talk" {
+			at = s.take.Seconds()
+		}
+		s.take.mark(at, eventWords[event])
+	}
+	return nil
+}
+
+var eventWords = map[string]string{"talk": "talk", "louder": "louder", "laugh": "laugh", "lean_in": "leans in", "cough": "cough"}
+
+// Leaning reports whether the talker is closer than usual.
+func (s *Session) Leaning() bool { return s.lean.on }
+
+// Effort is how loudly the talker talks, 0 to 1.
+func (s *Session) Effort() float64 { return s.live.Effort().Value() }
+
+func (s *Session) applyDistance() {
+	changed := false
+	for i, c := range s.chains {
+		c.DistanceM = s.distance(c.DistanceM)
+		if c != s.strips[i].Chain() {
+			if s.strips[i].Apply(c) == nil {
+				changed = true
+			}
+		}
+	}
+	s.live.StandAt(s.distance(s.chains[0].DistanceM))
+	if changed {
+		s.push()
+	}
+}
+
+// Mode is what the session is doing.
+func (s *Session) Mode() Mode { return s.mode }
+
+func (s *Session) setMode(m Mode) {
+	if m != s.mode {
+		s.mode = m
+		s.modeRev++
+		if m == ModeCheck {
+			s.renew()
+		}
+		s.push()
+	}
+}
+
+// renew gives the sound check empty readouts.
+func (s *Session) renew() {
+	s.renewAt = 0
+	for i := range s.d.readout {
+		r, err := sim.NewReadout(Rate)
+		if err != nil {
+			panic("scenes: " + err.Error()) // the rate was accepted before
+		}
+		s.d.readout[i] = r
+	}
+}
+
+// StartCheck goes back to the sound check.
+func (s *Session) StartCheck() {
+	if s.mode == ModeRecord {
+		return
+	}
+	s.again = nil
+	if s.mode != ModeCheck {
+		s.ClearHold()
+	}
+	s.setMode(ModeCheck)
+}
+
+// Record starts a take. With again, the performance of the last take is given
+// once more, to the sample, and the take ends with it.
+func (s *Session) Record(again bool) error {
+	if s.mode == ModeRecord {
+		return nil
+	}
+	old := s.take
+	if again && (old == nil || !old.Done) {
+		return fmt.Errorf("there is no take whose performance could be given again")
+	}
+	t, err := newTake(s.takes + 1)
+	if err != nil {
+		return err
+	}
+	s.takes++
+	t.Chain, t.end = s.chains, s.chains
+	s.again = nil
+	s.lean = leaning{}
+	s.applyDistance()
+	if again {
+		s.again, s.againPos = old, 0
+		t.Marks = append(t.Marks, old.Marks...)
+		t.limit = old.Frames()
+		// What was made ready belongs to another performance. The strips' delay
+		// is let pass, so that this take begins with the old one's first sample.
+		s.d.skipTo = s.wrote.Load()
+		t.skip = s.strips[0].Latency()
+	} else if old != nil && old.Done {
+		old.release(&s.spare)
+	}
+	t.ready(&s.spare)
+	s.Prepare()
+	s.take = t
+	s.d.holdRev++
+	s.d.readout = t.readout
+	s.player.Pause()
+	s.setMode(ModeRecord)
+	return nil
+}
+
+// Stop ends recording, or pauses playing.
+func (s *Session) Stop() {
+	if s.mode != ModeRecord {
+		s.player.Pause()
+		return
+	}
+	if s.again != nil {
+		s.again.release(&s.spare)
+		s.again = nil
+	}
+	s.setMode(ModeReview)
+}
+
+// Play plays the take from the place one is at, or from the start if that is
+// its end.
+func (s *Session) Play() error {
+	if s.mode == ModeRecord || s.take == nil || !s.take.Done {
+		return fmt.Errorf("there is nothing to play yet: record something first")
+	}
+	s.setMode(ModeReview)
+	s.player.Play()
+	return nil
+}
+
+// Playing reports whether the take is being played.
+func (s *Session) Playing() bool { return s.mode == ModeReview && s.player.Playing() }
+
+// Place is where in the take one is, in seconds.
+func (s *Session) Place() float64 {
+	if s.mode == ModeRecord {
+		return s.take.Seconds()
+	}
+	if s.take == nil || !s.take.Done {
+		return 0
+	}
+	return float64(s.player.Position()) / Rate
+}
+
+// Seek goes to a place in the take, in seconds.
+func (s *Session) Seek(sec float64) {
+	if s.take != nil && s.take.Done {
+		s.player.SeekTo(int64(sec * Rate))
+	}
+}
+
+// SetLoop lets playing begin again at the end.
+func (s *Session) SetLoop(on bool) {
+	s.loop = on
+	s.loopTake()
+}
+
+func (s *Session) loopTake() {
+	s.player.ClearLoop()
+	if s.loop && s.take != nil && s.take.Done {
+		// Too short a take plays once.
+		_ = s.player.SetLoop(0, s.player.Frames())
+	}
+}
+
+// Loop reports whether playing begins again at the end.
+func (s *Session) Loop() bool { return s.loop }
+
+// SetListen chooses what one hears.
+func (s *Session) SetListen(l Listen) {
+	s.d.listen = l
+	s.player.Select(int(l))
+	s.push()
+}
+
+// Listening is what one hears.
+func (s *Session) Listening() Listen { return s.d.listen }
+
+// SetMatched chooses whether sources are matched in loudness.
+func (s *Session) SetMatched(on bool) {
+	s.matched = on
+	s.push()
+}
+
+// Matched reports whether sources are matched in loudness.
+func (s *Session) Matched() bool { return s.matched }
+
+// Take is the last take, also while it is being recorded; nil before the first.
+func (s *Session) Take() *Take { return s.take }
+
+// gains are the gains in dB that A, B and the performance are heard at, before
+// the listening level: with them matched, so that each has ListenLUFS.
+func (s *Session) gains(lufs [3]float64, spokenDB float64) [3]float64 {
+	g := [3]float64{0, 0, spokenDB}
+	if s.matched {
+		for i, l := range lufs {
+			if !math.IsNaN(l) && !math.IsInf(l, 0) {
+				g[i] = min(max(ListenLUFS-l, -80), 60)
+			}
+		}
+	}
+	return g
+}
+
+func spokenDB(c sim.Chain) float64 { return float64(sim.ToDB(ToFullScale(c)[sim.AtTalker])) }
+
+// playGains sets the player's gains.
+func (s *Session) playGains() {
+	t := s.take
+	if t == nil || !t.Done {
+		return
+	}
+	lufs := [3]float64{float64(t.Readings[0].LoudnessLUFS), float64(t.Readings[1].LoudnessLUFS), t.SpokenLUFS}
+	for i, g := range s.gains(lufs, spokenDB(t.end[0])) {
+		if err := s.player.SetGain(i, min(max(g, -80), 60)); err != nil {
+			panic("scenes: " + err.Error())
+		}
+	}
+}
+
+// Tick does what has to be done beside the clock, once a frame of the screen:
+// it makes the performance ready, keeps memory ahead of a recording, takes over
+// what the clock's side has published.
+func (s *Session) Tick() {
+	v, fresh := s.views.get()
+	s.lastView = v
+	if w, ok := s.shots.get(); ok {
+		s.lastShot = w
+	}
+	if s.lean.on {
+		if t := float64(v.Frame-s.lean.start) / Rate; t >= leanFor {
+			s.lean = leaning{}
+		}
+		s.applyDistance()
+	}
+	if t := s.take; t != nil && !t.Done && s.mode != ModeRecord && v.ModeRev == s.modeRev {
+		s.finish(t)
+	}
+	switch s.mode {
+	case ModeRecord:
+		s.take.ready(&s.spare)
+		if s.take.full.Load() {
+			s.Stop()
+		}
+	case ModeCheck:
+		if s.renewAt != 0 && v.Frame >= s.renewAt {
+			s.renew()
+			s.push()
+		}
+	}
+	if fresh && s.mode == ModeCheck {
+		s.followLoudness(v)
+	}
+	s.Prepare()
+}
+
+// finish closes a take that nobody records any more and loads it for playing.
+func (s *Session) finish(t *Take) {
+	t.finish()
+	err := s.player.Load(sounds.Track{Samples32: t.File[0]}, sounds.Track{Samples32: t.File[1]}, sounds.Track{Samples32: t.Spoken})
+	if err != nil {
+		panic("scenes: " + err.Error()) // all tracks are as long as the take
+	}
+	s.player.Select(int(s.d.listen))
+	s.player.SeekTo(0)
+	s.loopTake()
+	s.playGains()
+}
+
+// followLoudness keeps the sources matched in the sound check, in steps small
+// enough not to be heard as a change.
+func (s *Session) followLoudness(v *View) {
+	changed := false
+	for i := range v.Strip {
+		l := float64(v.Strip[i].Readings.LoudnessLUFS)
+		if math.IsInf(l, 0) || math.IsNaN(l) {
+			continue
+		}
+		if math.IsNaN(s.liveLUFS[i]) || math.Abs(l-s.liveLUFS[i]) > 0.5 {
+			s.liveLUFS[i] = l
+			changed = true
+		}
+	}
+	// The performance through B's gains, as B loses the least.
+	if b := s.liveLUFS[1]; !math.IsNaN(b) {
+		to := ToFullScale(s.chains[1])[sim.AtTalker]
+		s.liveLUFS[2] = b - float64(sim.ToDB(to))
+	}
+	if changed {
+		s.push()
+	}
+}
+
+// Prepare makes the performance up to aheadFrames ahead of the clock.
+func (s *Session) Prepare() {
+	if s.mode != ModeReview {
+		s.prepare(aheadFrames)
+	}
+}
+
+func (s *Session) prepare(ahead int64) {
+	for s.wrote.Load()-max(s.taken.Load(), s.d.skipTo) < ahead {
+		n := s.perform(s.feed)
+		if n == 0 {
+			return
+		}
+		w := s.wrote.Load()
+		for i, v := range s.feed[:n] {
+			s.ring[(w+int64(i))%ringFrames] = v
+		}
+		s.wrote.Store(w + int64(n))
+	}
+}
+
+// perform makes the next samples of the performance, Pa at 1 m.
+func (s *Session) perform(dst []float64) int {
+	switch {
+	case s.again != nil:
+		end := s.again.Frames()
+		n := int(max(0, min(int64(len(dst)), end-s.againPos)))
+		for i := range n {
+			dst[i] = float64(s.again.Spoken[s.againPos+int64(i)])
+		}
+		s.againPos += int64(n)
+		if n < len(dst) { // silence pushes the last samples out of the strips
+			clear(dst[n:])
+		}
+		return len(dst)
+	case s.file != nil:
+		for i := range dst {
+			if s.filePos >= len(s.file.Samples) {
+				s.filePos = 0
+			}
+			dst[i] = float64(s.file.Samples[s.filePos]) * s.file.scale
+			s.filePos++
+		}
+		return len(dst)
+	}
+	n, _ := s.live.Read(dst)
+	return n
+}
+
+// View is the newest picture of the strips, as of the last Tick.
+func (s *Session) View() *View { return s.lastView }
+
+// Shot is the loudest moment held, as of the last Tick.
+func (s *Session) Shot() *Window { return s.lastShot }
+
+// Run advances the session by frames, the screen's side and the clock's side
+// in turn, as fast as it can: the clock of tests and of offline use.
+func (s *Session) Run(frames int) {
+	var buf [800][2]float64 // a frame of the screen at 60 Hz
+	for frames > 0 {
+		n := min(frames, len(buf))
+		s.Tick()
+		s.Stream(buf[:n])
+		frames -= n
+	}
+	s.Tick()
+}

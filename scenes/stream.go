@@ -1,0 +1,269 @@
+package scenes
+
+import (
+	"math"
+
+	"gainwright/sim"
+)
+
+const (
+	histFrames = 1 << 13 // more than a Window and a block
+	// meterFall is how fast meters fall back, in dB a second: 20 dB in 1.7 s, as
+	// the quasi-peak meters of IEC 60268-10, type I (from memory).
+	meterFall = 20 / 1.7
+	meterHold = 2 * Rate
+	// gainRamp is the share of the way that a monitor gain goes each sample:
+	// a time constant of 5 ms.
+	gainRamp = 1 / (0.005 * Rate)
+	// slowRMS is the time constant of the slow levels, seconds; gateDB how far
+	// below it a block counts as a pause.
+	slowRMS = 0.6
+	gateDB  = 20
+)
+
+// history is the last while of both strips, for the loudest moment.
+type history struct {
+	strip [2]struct {
+		truth, demand, conv, file [histFrames]float32
+	}
+}
+
+// Stream advances the session and fills buf with what is to be heard, before
+// the listening level: the same in both channels. It never ends. It is what
+// the one clock calls; it allocates nothing and waits for nothing.
+func (s *Session) Stream(buf [][2]float64) (n int, ok bool) {
+	for n < len(buf) {
+		if d := s.next.Load(); d != s.seen {
+			s.adopt(d)
+		}
+		m := min(sessionBlock, len(buf)-n)
+		if s.skip > 0 {
+			m = min(m, s.skip)
+		}
+		out := buf[n : n+m]
+		switch s.view.Mode {
+		case ModeCheck, ModeRecord:
+			s.perf(out)
+		default:
+			s.player.Stream(out)
+		}
+		s.declick(out)
+		s.view.Frame += int64(m)
+		*s.views.slot() = s.view
+		s.views.send()
+		n += m
+	}
+	return n, true
+}
+
+// Err is always nil; with Stream it makes a session a streamer of beep's shape.
+func (s *Session) Err() error { return nil }
+
+// adopt takes over a snapshot.
+func (s *Session) adopt(d *desk) {
+	old, v := s.seen, &s.view
+	s.seen = d
+	if old == nil {
+		s.curGain = d.gain
+		for i := range s.curGain {
+			if Listen(i) != d.listen {
+				s.curGain[i] = 0
+			}
+		}
+	}
+	if old == nil || d.modeRev != old.modeRev {
+		if (v.Mode == ModeReview) != (d.mode == ModeReview) {
+			s.tail += s.last
+		}
+		v.Mode, v.ModeRev = d.mode, d.modeRev
+		s.skip = 0
+		if d.mode == ModeRecord {
+			v.Take = 0
+			s.skip = d.take.skip
+		}
+	}
+	if old == nil || d.skipTo != old.skipTo {
+		s.taken.Store(max(s.taken.Load(), d.skipTo))
+	}
+	if old == nil || d.holdRev != old.holdRev {
+		s.loudest, s.pending = 0, -1
+		for i := range v.Strip {
+			sv := &v.Strip[i]
+			sv.Held = [sim.NumStations]float64{}
+			sv.Demand, sv.Truth, sv.Overs = 0, 0, 0
+			sv.MeterHold, sv.MeterWanted = 0, 0
+		}
+	}
+	if old == nil || d.readout != old.readout {
+		s.nextRead = v.Frame
+	}
+}
+
+// perf runs the performance through both strips.
+func (s *Session) perf(out [][2]float64) {
+	d, v := s.seen, &s.view
+	in := s.blk[:len(out)]
+	t := s.taken.Load()
+	have := int(min(s.wrote.Load()-t, int64(len(in))))
+	for i := range have {
+		in[i] = s.ring[(t+int64(i))%ringFrames]
+	}
+	clear(in[have:])
+	s.taken.Store(t + int64(have))
+	v.Dropout += int64(len(in) - have)
+	for i := range s.strips {
+		s.strips[i].Process(in, s.taps[i])
+	}
+	s.levels(d)
+	s.remember()
+	if v.Mode == ModeRecord && s.skip == 0 {
+		d.take.record(&s.taps, &s.cut)
+		v.Take = d.take.frames.Load()
+	} else if v.Mode == ModeCheck {
+		for i := range s.taps {
+			d.readout[i].Write(s.taps[i])
+		}
+	}
+	s.skip = max(0, s.skip-len(out))
+	if v.Frame >= s.nextRead {
+		s.nextRead = v.Frame + Rate/10
+		for i := range s.taps {
+			d.readout[i].Settings(d.settings[i])
+			v.Strip[i].Readings = d.readout[i].Readings()
+		}
+	}
+	a, b, p := s.taps[0].Wave[sim.AtFile], s.taps[1].Wave[sim.AtFile], s.taps[0].Wave[sim.AtTalker]
+	for i := range out {
+		x := s.mix(d, a[i], b[i], p[i])
+		out[i] = [2]float64{x, x}
+	}
+}
+
+// declick lets what the last mode left off with fade away.
+func (s *Session) declick(out [][2]float64) {
+	for i := range out {
+		if s.tail > 1e-6 || s.tail < -1e-6 {
+			out[i][0] += s.tail
+			out[i][1] += s.tail
+			s.tail -= s.tail * gainRamp
+		}
+		s.last = out[i][0]
+	}
+}
+
+// mix is what is heard of the three sources: one of them, faded over when the
+// choice or a gain changes.
+func (s *Session) mix(d *desk, a, b, p float64) float64 {
+	x := 0.0
+	for k, src := range [3]float64{a, b, p} {
+		want := 0.0
+		if Listen(k) == d.listen {
+			want = d.gain[k]
+		}
+		s.curGain[k] += (want - s.curGain[k]) * gainRamp
+		x += src * s.curGain[k]
+	}
+	return x
+}
+
+// levels moves all meters on by the block in the taps.
+func (s *Session) levels(d *desk) {
+	v := &s.view
+	n := s.taps[0].Len()
+	dt := float64(n) / Rate
+	fall := math.Pow(10, -meterFall*dt/20)
+	step := 1 - math.Exp(-dt/slowRMS)
+	gate := math.Pow(10, -gateDB/10.0)
+	for k := range s.taps {
+		t, sv := s.taps[k], &v.Strip[k]
+		var ms [sim.NumStations]float64
+		for st := range t.Wave {
+			peak, sum := 0.0, 0.0
+			for _, x := range t.Wave[st] {
+				sum += x * x
+				if x < 0 {
+					x = -x
+				}
+				if x > peak {
+					peak = x
+				}
+			}
+			ms[st] = sum / float64(n)
+			sv.Peak[st] = max(peak, sv.Peak[st]*fall)
+			sv.Held[st] = max(sv.Held[st], peak*d.toEq[k][st])
+			if sim.Station(st) == sim.AtFile {
+				sv.Meter = sv.Peak[st]
+				if peak >= sv.MeterHold || v.Frame-s.holdAt[k] > meterHold {
+					sv.MeterHold, s.holdAt[k] = peak, v.Frame
+					sv.MeterWanted = 0
+				}
+			}
+		}
+		talking := s.slow[k][sim.AtTalker] == 0 || ms[sim.AtTalker] > gate*s.slow[k][sim.AtTalker]
+		if talking && ms[sim.AtTalker] > 1e-9 {
+			for st, m := range ms {
+				s.slow[k][st] += (m - s.slow[k][st]) * step
+				sv.RMS[st] = math.Sqrt(s.slow[k][st])
+			}
+		} else {
+			// A pause; were the talker gone for good, the gate would have to open.
+			for st := range ms {
+				s.slow[k][st] *= 1 - step/20
+			}
+		}
+		var dem, tru float64
+		for i, x := range t.Demand {
+			dem = max(dem, x, -x)
+			tru = max(tru, t.True[i], -t.True[i])
+		}
+		sv.Demand, sv.Truth = max(sv.Demand, dem), max(sv.Truth, tru)
+		sv.MeterWanted = max(sv.MeterWanted, dem)
+		red := 1.0
+		for i, g := range t.Gain {
+			red = min(red, g*t.InGain[i])
+		}
+		sv.Reduction = min(red, sv.Reduction+(1-sv.Reduction)*(1-math.Exp(-dt/0.3)))
+		sv.Overs = d.readout[k].OverCount()
+	}
+}
+
+// remember keeps the block in the history and hands the loudest moment over
+// once enough has come after it.
+func (s *Session) remember() {
+	v := &s.view
+	n := s.taps[0].Len()
+	for k := range s.taps {
+		t, h := s.taps[k], &s.hist.strip[k]
+		conv, file := t.Wave[sim.AtConverter], t.Wave[sim.AtFile]
+		for i := range n {
+			o := (v.Frame + int64(i)) % histFrames
+			h.truth[o], h.demand[o] = float32(t.True[i]), float32(t.Demand[i])
+			h.conv[o], h.file[o] = float32(conv[i]), float32(file[i])
+		}
+	}
+	for i, p := range s.taps[0].Wave[sim.AtTalker] {
+		if p = math.Abs(p); p > s.loudest {
+			s.loudest, s.pending = p, v.Frame+int64(i)
+		}
+	}
+	end := v.Frame + int64(n)
+	if s.pending < 0 || end < s.pending+WindowFrames/2 {
+		return
+	}
+	w := s.shots.slot()
+	w.Start, w.Valid = s.pending-WindowFrames/2, true
+	for k := range w.Strip {
+		h, x := &s.hist.strip[k], &w.Strip[k]
+		for i := range WindowFrames {
+			f := w.Start + int64(i)
+			o := f % histFrames
+			if f < 0 {
+				continue
+			}
+			x.Truth[i], x.Demand[i], x.Conv[i], x.File[i] = h.truth[o], h.demand[o], h.conv[o], h.file[o]
+		}
+	}
+	v.Loudest = s.pending
+	s.pending = -1
+	s.shots.send()
+}
