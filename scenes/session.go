@@ -166,9 +166,9 @@ type Recording struct {
 // the same way, gives the same samples.
 func NewSession(talker string, seed uint64) (*Session, error) {
 	a, b := sim.Default(), sim.Default()
-	a.Preamp.GainDB = 40
+	a.Preamp.GainDB = 52
 	a = a.WithPlace(sim.LimiterAfter)
-	b.Preamp.GainDB = 28
+	b.Preamp.GainDB = 40
 	s := &Session{
 		seed: seed, level: -20, matched: true,
 		blk: make([]float64, sessionBlock), feed: make([]float64, 2048),

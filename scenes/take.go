@@ -237,7 +237,7 @@ func (t *Take) window(w *Window, s int, center int64) {
 func (t *Take) Outline(s int, from, to float64) (lo, hi float32, over bool) {
 	a := int(from * Rate / binFrames)
 	b := int(math.Ceil(to * Rate / binFrames))
-	end := int((t.frames.Load() + binFrames - 1) / binFrames)
+	end := int(t.frames.Load() / binFrames) // the last one may still be changing
 	for i := max(a, 0); i < min(max(b, a+1), end); i++ {
 		lo, hi = min(lo, t.bins[i].lo[s]), max(hi, t.bins[i].hi[s])
 		over = over || t.bins[i].over[s]
