@@ -25,6 +25,10 @@ import (
 // setting lies at 4. The parser's time grows with the square of the depth.
 const maxNesting = 24
 
+// maxListColumn is how far right an entry of a list may begin, for the same
+// reason.
+const maxListColumn = 80
+
 // maxFaults bounds what is reported of one file.
 const maxFaults = 50
 
@@ -118,6 +122,14 @@ func (d *decoder) parse(text string) ast.Node {
 			depth++
 		case token.MappingEndType, token.SequenceEndType:
 			depth--
+		case token.AnchorType, token.AliasType, token.TagType, token.MergeKeyType, token.MappingKeyType, token.DirectiveType:
+			d.fault(t, "", "%s: anchors, aliases, tags, directives and merged or composite keys are not used in a scenario", shorten(t.Value))
+			return nil
+		case token.SequenceEntryType:
+			if t.Position.Column > maxListColumn {
+				d.fault(t, "", "lists go too deep")
+				return nil
+			}
 		}
 		if depth > maxNesting {
 			d.fault(t, "", "brackets go more than %d deep", maxNesting)
@@ -174,32 +186,30 @@ func (d *decoder) mapping(node ast.Node, key, what string) ([]pair, bool) {
 	var out []pair
 	for it := m.MapRange(); it.Next(); {
 		k := it.Key()
-		if sc, ok := k.(ast.ScalarNode); ok {
-			if _, merge := k.(*ast.MergeKeyNode); !merge {
-				out = append(out, pair{scalarText(sc), k.GetToken(), it.Value()})
-				continue
-			}
+		if w, ok := scalar(k); ok {
+			out = append(out, pair{w, k.GetToken(), it.Value()})
+			continue
 		}
 		d.fault(k.GetToken(), key, "a key is a plain word here, not %s", kind(k))
 	}
 	return out, true
 }
 
-// scalarText is a scalar as it was written, without its quotes.
-func scalarText(n ast.ScalarNode) string {
+// scalar is a word, a text or a number as it was written, without its quotes;
+// false for anything else, null included.
+func scalar(n ast.Node) (string, bool) {
 	switch n := n.(type) {
 	case *ast.StringNode:
-		return n.Value
+		return n.Value, true
 	case *ast.LiteralNode:
 		if n.Value != nil {
-			return n.Value.Value
+			return n.Value.Value, true
 		}
-		return ""
+		return "", true
+	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
+		return n.GetToken().Value, true
 	}
-	if t := n.GetToken(); t != nil {
-		return t.Value
-	}
-	return ""
+	return "", false
 }
 
 // kind names what a node is, for people.
@@ -219,10 +229,6 @@ func kind(n ast.Node) string {
 		return "a group of settings"
 	case *ast.SequenceNode:
 		return "a list"
-	case *ast.AnchorNode, *ast.AliasNode:
-		return "an anchor or an alias, which a scenario does without"
-	case *ast.TagNode:
-		return "a tag, which a scenario does without"
 	}
 	return "that"
 }
@@ -311,12 +317,12 @@ func (d *decoder) top(p pair, known []string) {
 
 // text reads a line for people.
 func (d *decoder) text(n ast.Node, key string, most int, dst *string) {
-	sc, ok := n.(ast.ScalarNode)
-	if _, null := n.(*ast.NullNode); !ok || null {
+	s, ok := scalar(n)
+	if !ok {
 		d.fault(n.GetToken(), key, "want a text, not %s", kind(n))
 		return
 	}
-	s := strings.Join(strings.Fields(scalarText(sc)), " ")
+	s = strings.Join(strings.Fields(s), " ")
 	if c := len([]rune(s)); c > most {
 		d.fault(n.GetToken(), key, "%d characters, the most is %d", c, most)
 		return
@@ -408,12 +414,11 @@ func (d *decoder) flag(n ast.Node, key string) (bool, bool) {
 }
 
 func (d *decoder) word(n ast.Node, key string, allowed []string) (string, bool) {
-	sc, ok := n.(ast.ScalarNode)
+	s, ok := scalar(n)
 	if !ok {
 		d.fault(n.GetToken(), key, "want %s, not %s", listed(allowed, "or"), kind(n))
 		return "", false
 	}
-	s := scalarText(sc)
 	if slices.Contains(allowed, s) {
 		return s, true
 	}
@@ -561,11 +566,7 @@ func (d *decoder) sourceKey(src *Source, p pair) {
 	case "script":
 		src.Script = d.script(p.node)
 	case "file":
-		var s string
-		sc, ok := p.node.(ast.ScalarNode)
-		if _, null := p.node.(*ast.NullNode); ok && !null {
-			s = scalarText(sc)
-		}
+		s, _ := scalar(p.node)
 		if s == "" || strings.ContainsRune(s, 0) {
 			d.fault(p.node.GetToken(), at, "want the path of an audio file, not %s", kind(p.node))
 			return
@@ -683,12 +684,12 @@ func (d *decoder) eventField(dst any, n ast.Node, at string) {
 			*dst = v
 		}
 	case *voice.Effort:
-		sc, ok := n.(ast.ScalarNode)
-		if _, null := n.(*ast.NullNode); !ok || null {
+		w, ok := scalar(n)
+		if !ok {
 			d.fault(n.GetToken(), at, "want quiet, normal, raised, loud, shout or a number from 0 to 1, not %s", kind(n))
 			return
 		}
-		e, err := voice.ParseEffort(scalarText(sc))
+		e, err := voice.ParseEffort(w)
 		if err != nil {
 			d.fault(n.GetToken(), at, "%s", oneLine(strings.TrimPrefix(err.Error(), "effort ")))
 			return

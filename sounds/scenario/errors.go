@@ -45,6 +45,18 @@ func (e *Error) Error() string {
 // meant, or "".
 func nearest(s string, candidates []string) string {
 	s = strings.ToLower(s)
+	// A word that was cut short: the one candidate that begins with it.
+	if len(s) >= 3 {
+		var longer []string
+		for _, c := range candidates {
+			if strings.HasPrefix(strings.ToLower(c), s) {
+				longer = append(longer, c)
+			}
+		}
+		if len(longer) == 1 {
+			return longer[0]
+		}
+	}
 	best, at := 1+len(s)/3, ""
 	for _, c := range candidates {
 		if d := editDistance(s, strings.ToLower(c), best); d < best || d == best && at == "" {
