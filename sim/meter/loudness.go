@@ -30,7 +30,7 @@ func loudnessOf(z float64) float64 { return loudnessConst + 10*math.Log10(z) }
 // 3342. Its memory does not grow with the length of the programme: gated
 // blocks are kept as a histogram in steps of 0.01 LU with the exact energy of
 // each step, so that integrated loudness is exact except for blocks within one
-// step of the relative gate.
+// step of the relative gate. Blocks over +30 LUFS share one step.
 //
 // Before the stream there is silence: in the first 400 ms (3 s) the momentary
 // (short-term) window reaches back into it. Gated measures use complete blocks
@@ -296,16 +296,19 @@ func (g *gated) add(z float64) {
 }
 
 // first returns the lowest bin whose blocks lie above the gate. The bin that
-// holds the gate itself is judged by its mean.
+// holds the gate itself is judged by its mean; so is the last one, which holds
+// everything louder.
 func (g *gated) first(gate float64) int {
-	i := g.lo
-	if f := (gate - absoluteGate) * binsPerLU; f >= float64(g.hi) {
+	f := (gate - absoluteGate) * binsPerLU
+	if !(f > float64(g.lo)) {
+		return g.lo
+	}
+	i := int(min(f, float64(len(g.bins)-1)))
+	if i >= g.hi {
 		return g.hi
-	} else if f > float64(i) {
-		i = int(f)
-		if b := g.bins[i]; b.n == 0 || loudnessOf(b.sum/float64(b.n)) <= gate {
-			i++
-		}
+	}
+	if b := g.bins[i]; b.n == 0 || loudnessOf(b.sum/float64(b.n)) <= gate {
+		i++
 	}
 	return i
 }

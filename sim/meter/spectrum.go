@@ -208,9 +208,9 @@ func powerBins(x []float64, rate int) (bins []float64, size int) {
 	fft := fourier.NewFFT(size)
 	work := make([]float64, size)
 	coef := make([]complex128, size/2+1)
-	steps := (len(x) - size + size/4 - 1) / (size / 4) // hops
-	if size < 16 {
-		steps = 0
+	steps := 0
+	if size >= 16 {
+		steps = (len(x) - size + size/4 - 1) / (size / 4)
 	}
 	norm := 2 / (sumSquares(win) * float64(size) * float64(steps+1))
 	for i := range steps + 1 {
