@@ -421,7 +421,7 @@ func (g *game) expose() {
 	}))
 	o.Set("stats", fn(func([]js.Value) any {
 		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
-			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs()}
+			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down)}
 	}))
 	global.Set("gainwright", o)
 }

@@ -100,12 +100,18 @@ func (g *game) open() {
 			Kind: scenes.Wheel, ID: pointerID(e), At: g.place(e), WheelY: float32(-y), Fine: e.Get("shiftKey").Bool()})
 	})
 	g.on(global, "keydown", g.keydown)
+	g.on(global, "keypress", func(e js.Value) {
+		// A button acts at Enter's second event as well.
+		if g.ours(e.Get("target")) {
+			e.Call("preventDefault")
+		}
+	})
 	g.on(global, "keyup", func(e js.Value) {
 		// A button acts when Space is let go; the press has been dealt with.
 		if g.ours(e.Get("target")) && e.Get("key").String() == " " {
 			e.Call("preventDefault")
 		}
-		e.Call("stopPropagation")
+		// It goes on: the sound library waits for it as a sign of the user.
 	})
 	g.on(global, "blur", func(js.Value) { g.cancelAll() })
 	g.on(document, "visibilitychange", func(js.Value) {
