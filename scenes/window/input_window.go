@@ -117,7 +117,7 @@ func (g *game) gather(in *scenes.Input) {
 	g.touch(in)
 	g.keyboard(in, mods)
 	if files := ebiten.DroppedFiles(); files != nil {
-		in.Drops = append(in.Drops, read(files)...)
+		in.Drops = append(in.Drops, readDrops(files)...)
 	}
 }
 
@@ -230,8 +230,8 @@ func (g *game) keyboard(in *scenes.Input, mods scenes.KeyPress) {
 	}
 }
 
-// read takes the files that were dropped, not those in folders.
-func read(files fs.FS) (drops []scenes.Drop) {
+// readDrops takes the files that were dropped, not those in folders.
+func readDrops(files fs.FS) (drops []scenes.Drop) {
 	entries, err := fs.ReadDir(files, ".")
 	if err != nil {
 		return nil
