@@ -511,7 +511,7 @@ func FuzzOpenBytes(f *testing.F) {
 	f.Add([]byte("fLaC\x00\x00\x00\x22"))
 	f.Add([]byte("OggS\x00\x02\x00\x00\x00\x00\x00\x00\x00\x00"))
 	f.Add([]byte("ID3\x04\x00\x00\x00\x00\x00\x05hello\xff\xfb\x90\x00"))
-	if files, err := filepath.Glob("testdata/seed/*"); err == nil {
+	if files, err := filepath.Glob("testdata/tone*"); err == nil {
 		for _, p := range files {
 			if b, err := os.ReadFile(p); err == nil {
 				f.Add(b)

@@ -211,6 +211,10 @@ func (r *Reader) openVorbis() (decoder, error) {
 			if err := r.checkShape(int(p[11]), int(int32(binary.LittleEndian.Uint32(p[12:])))); err != nil {
 				return nil, err
 			}
+			if p[11] > 2 {
+				// The library refuses the setup headers that encoders write then.
+				return nil, badInput("has %d channels: at most 2 are read from Ogg Vorbis", p[11])
+			}
 			if b0, b1 := p[28]&15, p[28]>>4; b0 < 6 || b1 > 13 || b0 > b1 {
 				return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
 			}
