@@ -1,0 +1,58 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"gainwright/cmd/gainwright/internal/picture"
+)
+
+// A watch shows how far long work is, on one line of a terminal that it wipes at
+// the end; anywhere else it is silent.
+type watch struct {
+	w     io.Writer
+	live  bool
+	step  string
+	began time.Time
+	shown time.Time
+	width int
+}
+
+func newWatch(stderr io.Writer, quiet bool) *watch {
+	return &watch{w: stderr, live: !quiet && isTerminal(stderr)}
+}
+
+// begin starts a step of the work.
+func (w *watch) begin(step string) {
+	w.step, w.began, w.shown = step, time.Now(), time.Time{}
+}
+
+// at tells the share of the step that is done, 0 to 1; negative if nobody knows.
+func (w *watch) at(share float64) {
+	if !w.live {
+		return
+	}
+	now := time.Now()
+	if now.Sub(w.began) < 300*time.Millisecond || now.Sub(w.shown) < 100*time.Millisecond {
+		return
+	}
+	w.shown = now
+	line := w.step + " …"
+	if share > 0.005 {
+		left := time.Duration(float64(now.Sub(w.began)) * (1 - share) / share)
+		line = fmt.Sprintf("%s: %.0f %%, %s left", w.step, 100*min(share, 1), picture.Clock(left.Seconds()+0.5))
+	}
+	n := len([]rune(line))
+	fmt.Fprint(w.w, "\r"+line+strings.Repeat(" ", max(0, w.width-n)))
+	w.width = n
+}
+
+// done wipes the line.
+func (w *watch) done() {
+	if w.width > 0 {
+		fmt.Fprint(w.w, "\r"+strings.Repeat(" ", w.width)+"\r")
+		w.width = 0
+	}
+}
