@@ -129,3 +129,15 @@ func TestHalfBand(t *testing.T) {
 		trust.Record(t, trust.Check{Area: "oversampling", What: f.name + " half-band filter, stop band", Source: "own bound", Op: "<=", Expected: -90, Got: 20 * math.Log10(stop), Unit: "dB"})
 	}
 }
+
+// TestRoomSpectrum compares the room's noise with Hoth's, in densities re 1 kHz.
+func TestRoomSpectrum(t *testing.T) {
+	n := newRoomNoise(48000, 1)
+	at := func(f float64) float64 { return 10 * math.Log10(n.power(2*math.Pi*f/48000)) }
+	for f, want := range map[float64]float64{
+		100: 16.2, 200: 11.4, 400: 6.5, 800: 1.6, 1600: -3.3, 3150: -8.4, 5000: -13.6, 8000: -22.8,
+	} {
+		trust.Record(t, trust.Check{Area: "noise", What: fmt.Sprintf("room noise at %g Hz re 1 kHz", f),
+			Source: "from memory: Hoth, JASA 12, 1941", Expected: want, Got: at(f) - at(1000), Tolerance: 3, Unit: "dB/Hz"})
+	}
+}

@@ -3,6 +3,8 @@ package sim
 import (
 	"math"
 	"math/rand/v2"
+
+	"gainwright/sim/meter"
 )
 
 // Each source of noise draws from a stream of its own, so that two strips with
@@ -45,9 +47,10 @@ func aWeight(f float64) float64 {
 		((q + f1*f1) * math.Sqrt((q+f2*f2)*(q+f3*f3)) * (q + f4*f4))
 }
 
-// roomNoise is the sound of a room with its ventilation on: octave bands that
-// fall by about 5 dB an octave (the slope of the RC noise curves; from memory),
-// made of first-order sections, at a stated A-weighted level.
+// roomNoise is the sound of an ordinary room: the spectrum that telephony calls
+// Hoth noise (D. F. Hoth, JASA 12, 1941; used by ITU-T and IEEE test methods;
+// figures from memory), whose density falls by about 5 dB an octave and faster
+// above 4 kHz; made of first-order sections, at a stated A-weighted level.
 type roomNoise struct {
 	rnd  *rand.Rand
 	a, b [4]float64 // pole and zero of each section
@@ -59,7 +62,7 @@ func newRoomNoise(rate int, seed uint64) *roomNoise {
 	n := &roomNoise{rnd: stream(seed, streamRoom)}
 	fs := float64(rate)
 	one := func(f float64) float64 { return math.Exp(-2 * math.Pi * min(f, fs/2*0.95) / fs) }
-	for i, pz := range [4][2]float64{{30, 0}, {60, 120}, {480, 960}, {3840, 7680}} {
+	for i, pz := range [4][2]float64{{40, 0}, {200, 140}, {1560, 1100}, {5000, 0}} {
 		n.a[i] = one(pz[0])
 		if pz[1] > 0 {
 			n.b[i] = one(pz[1])
@@ -163,4 +166,58 @@ func converterNoise(c Converter) float64 {
 // fullScaleVolt is the peak voltage that gives full scale.
 func fullScaleVolt(c Converter) float64 {
 	return float64(DBu(c.FullScaleDBu).Volt()) * math.Sqrt2
+}
+
+// A NoisePart is one source's share of the noise in the file, full scale = 1.
+type NoisePart struct {
+	Name string
+	// RMS is over 20 kHz, the room's from 20 Hz on; KRMS is of all that a 48 kHz
+	// file holds, after BS.1770's K-weighting.
+	RMS, KRMS float64
+}
+
+// NoiseParts returns what each source contributes to the file's noise while
+// nobody speaks, through the gains of c.
+func NoiseParts(c Chain) []NoisePart {
+	const rate = 48000
+	white, roomU, roomK := noiseWeights(rate)
+	s := c.Microphone.SensitivityMVPerPa / 1000
+	pad, gain := DB(-c.Preamp.PadDB).Lin(), DB(c.Preamp.GainDB).Lin()
+	fs := 1 / fullScaleVolt(c.Converter)
+	room := DB(c.Room.NoiseDBA).Lin() * s * pad * gain * fs
+	part := func(name string, v float64) NoisePart { return NoisePart{name, v, v * white} }
+	words := quantNoise(c.Converter.Bits, c.Converter.Dither)
+	n := NoiseLevels(c)
+	file := math.Sqrt(max(n[AtFile]*n[AtFile]-n[AtConverter]*n[AtConverter], 0))
+	return []NoisePart{
+		{"room", room * roomU, room * roomK},
+		part("microphone", micNoise(c.Microphone)*pad*gain*fs),
+		part("preamp input", inputNoise(c.Preamp)*gain*fs),
+		part("preamp output", float64(DBu(c.Preamp.OutputNoiseDBu).Volt())*fs),
+		part("converter", math.Hypot(converterNoise(c.Converter), words)),
+		part("file", file),
+	}
+}
+
+// noiseWeights returns the K-weighted rms of white noise whose rms over 20 kHz is
+// 1, and the rms in Pa, plain from 20 Hz to 20 kHz and K-weighted, of room noise
+// of 0 dBA.
+func noiseWeights(rate int) (whiteK, room, roomK float64) {
+	n := newRoomNoise(rate, 0)
+	fs := float64(rate)
+	const steps = 2000
+	lo, hi := math.Log(1.0), math.Log(fs/2)
+	var w, u, k float64
+	for i := range steps {
+		f := math.Exp(lo + (float64(i)+0.5)/steps*(hi-lo))
+		df := f * (hi - lo) / steps
+		g := math.Pow(10, meter.KGainDB(f, rate)/10)
+		p := n.power(2*math.Pi*f/fs) * n.gain * n.gain * 2 / fs
+		w += g * df / NoiseBandHz
+		if f >= 20 && f <= NoiseBandHz {
+			u += p * df
+		}
+		k += p * g * df
+	}
+	return math.Sqrt(w), math.Sqrt(u), math.Sqrt(k)
 }

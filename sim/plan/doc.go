@@ -1,0 +1,14 @@
+// Package plan answers, before a session: where can the gain be set, how likely
+// is it that something goes over, and what does headroom cost in noise?
+//
+// Two curves against gain. Risk: a model of a conversation as a random process
+// of events (utterances, laughs, outbursts, coughs), each with a level, a crest
+// and a distance, run many times; every session leaves one number, its highest
+// peak in dB SPL, and the risk at a gain is the share of sessions whose number
+// passes the converter's ceiling. Noise: the levels of room, microphone, preamp,
+// converter and words, after speech is brought to the delivery loudness. Between
+// the highest gain whose risk is small enough and the lowest whose noise is, lies
+// the gain window.
+//
+// Every assumption is a named Param with its source or the word "assumed".
+package plan
