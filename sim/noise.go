@@ -3,6 +3,7 @@ package sim
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"gainwright/sim/meter"
 )
@@ -103,13 +104,13 @@ func (n *roomNoise) next() float64 {
 }
 
 // NoiseLevels returns the rms noise that c has at each station, in the station's
-// unit: what the level diagram draws as the bed. Bandwidth 20 kHz; the room's
-// share counts A-weighted at the talker's side of the microphone, as it is stated.
+// unit: what the level diagram draws as the bed. Plain rms, 20 Hz to 20 kHz; a
+// room's rms lies some decibels above the A-weighted level by which it is stated.
 func NoiseLevels(c Chain) [NumStations]float64 {
 	var n [NumStations]float64
 	add := func(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
 	n[AtTalker] = 0
-	n[AtMicrophone] = float64(DBSPL(c.Room.NoiseDBA).Pascal())
+	n[AtMicrophone] = DB(c.Room.NoiseDBA).Lin() * roomWeights().plain
 	s := c.Microphone.SensitivityMVPerPa / 1000
 	n[AtMicOut] = add(n[AtMicrophone]*s, micNoise(c.Microphone))
 	pad := DB(-c.Preamp.PadDB).Lin()
@@ -179,18 +180,17 @@ type NoisePart struct {
 // NoiseParts returns what each source contributes to the file's noise while
 // nobody speaks, through the gains of c.
 func NoiseParts(c Chain) []NoisePart {
-	const rate = 48000
-	white, roomU, roomK := noiseWeights(rate)
+	w := roomWeights()
 	s := c.Microphone.SensitivityMVPerPa / 1000
 	pad, gain := DB(-c.Preamp.PadDB).Lin(), DB(c.Preamp.GainDB).Lin()
 	fs := 1 / fullScaleVolt(c.Converter)
 	room := DB(c.Room.NoiseDBA).Lin() * s * pad * gain * fs
-	part := func(name string, v float64) NoisePart { return NoisePart{name, v, v * white} }
+	part := func(name string, v float64) NoisePart { return NoisePart{name, v, v * w.whiteK} }
 	words := quantNoise(c.Converter.Bits, c.Converter.Dither)
 	n := NoiseLevels(c)
 	file := math.Sqrt(max(n[AtFile]*n[AtFile]-n[AtConverter]*n[AtConverter], 0))
 	return []NoisePart{
-		{"room", room * roomU, room * roomK},
+		{"room", room * w.plain, room * w.k},
 		part("microphone", micNoise(c.Microphone)*pad*gain*fs),
 		part("preamp input", inputNoise(c.Preamp)*gain*fs),
 		part("preamp output", float64(DBu(c.Preamp.OutputNoiseDBu).Volt())*fs),
@@ -199,25 +199,29 @@ func NoiseParts(c Chain) []NoisePart {
 	}
 }
 
-// noiseWeights returns the K-weighted rms of white noise whose rms over 20 kHz is
-// 1, and the rms in Pa, plain from 20 Hz to 20 kHz and K-weighted, of room noise
-// of 0 dBA.
-func noiseWeights(rate int) (whiteK, room, roomK float64) {
+// weights are what is needed to state the noise of a 48 kHz file.
+type weights struct {
+	whiteK float64 // K-weighted rms of white noise whose rms over 20 kHz is 1
+	plain  float64 // rms in Pa, 20 Hz to 20 kHz, of room noise of 0 dBA
+	k      float64 // the same K-weighted
+}
+
+var roomWeights = sync.OnceValue(func() weights {
+	const rate = 48000
 	n := newRoomNoise(rate, 0)
-	fs := float64(rate)
 	const steps = 2000
-	lo, hi := math.Log(1.0), math.Log(fs/2)
+	lo, hi := math.Log(1.0), math.Log(rate/2.0)
 	var w, u, k float64
 	for i := range steps {
 		f := math.Exp(lo + (float64(i)+0.5)/steps*(hi-lo))
 		df := f * (hi - lo) / steps
 		g := math.Pow(10, meter.KGainDB(f, rate)/10)
-		p := n.power(2*math.Pi*f/fs) * n.gain * n.gain * 2 / fs
+		p := n.power(2*math.Pi*f/rate) * n.gain * n.gain * 2 / rate
 		w += g * df / NoiseBandHz
 		if f >= 20 && f <= NoiseBandHz {
 			u += p * df
 		}
 		k += p * g * df
 	}
-	return math.Sqrt(w), math.Sqrt(u), math.Sqrt(k)
-}
+	return weights{math.Sqrt(w), math.Sqrt(u), math.Sqrt(k)}
+})
