@@ -5,6 +5,7 @@ package demo
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gainwright/scenes"
 	"gainwright/scenes/ink"
@@ -69,6 +70,8 @@ func (a *App) Frame(in scenes.Input) bool {
 	for _, k := range in.Keys {
 		a.Keys = append(a.Keys, k.Key)
 		switch {
+		case k.Key == "Tab": // in a browser the page moves the focus
+			a.next()
 		case a.focus == "gain" && k.Key == "ArrowUp":
 			a.Apply(scenes.Intent{ID: "gain", Do: "nudge", Value: 1})
 		case a.focus == "record" && (k.Key == "Enter" || k.Key == " "):
@@ -83,6 +86,18 @@ func (a *App) Frame(in scenes.Input) bool {
 	r := a.redraw || a.Moving
 	a.redraw = false
 	return r
+}
+
+// next moves the focus on, round and round.
+func (a *App) next() {
+	var ids []string
+	for _, n := range a.Semantics() {
+		if n.Focus {
+			ids = append(ids, n.ID)
+		}
+	}
+	a.focus = ids[(slices.Index(ids, a.focus)+1)%len(ids)]
+	a.redraw = true
 }
 
 func (a *App) Apply(it scenes.Intent) error {

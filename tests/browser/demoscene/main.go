@@ -1,6 +1,6 @@
-//go:build js
+//go:build js || window
 
-// Command demoscene shows the window's test App in a browser.
+// Command demoscene shows the window's test App in a browser or a window.
 package main
 
 import (
