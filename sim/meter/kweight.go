@@ -117,25 +117,28 @@ func (f *KWeight) Process(dst, src []float64) {
 	if len(dst) != len(src) {
 		panic("meter: dst and src differ in length")
 	}
-	k := &f.k
+	b0, b1, b2, a1, a2, c1, c2 := f.k.b0, f.k.b1, f.k.b2, f.k.a1, f.k.a2, f.k.c1, f.k.c2
 	for len(src) > 0 {
 		m := min(len(src), settleEvery-f.n)
-		s := f.s
+		x1, x2, v1, v2, y1, y2 := f.s.x1, f.s.x2, f.s.v1, f.s.v2, f.s.y1, f.s.y2
+		out := dst[:m]
 		for i, x0 := range src[:m] {
 			if magBits(x0) >= invalidBits {
 				x0 = 0
 				f.bad++
 			}
-			v0 := k.b0*x0 + k.b1*s.x1 + k.b2*s.x2 - k.a2*s.v2 - k.a1*s.v1
-			y0 := v0 - 2*s.v1 + s.v2 - k.c2*s.y2 - k.c1*s.y1
-			s = kState{x0, s.x1, v0, s.v1, y0, s.y1}
-			dst[i] = y0
+			v0 := b0*x0 + b1*x1 + b2*x2 - a2*v2 - a1*v1
+			y0 := v0 - 2*v1 + v2 - c2*y2 - c1*y1
+			out[i] = y0
+			x2, x1 = x1, x0
+			v2, v1 = v1, v0
+			y2, y1 = y1, y0
 		}
+		f.s = kState{x1, x2, v1, v2, y1, y2}
 		if f.n += m; f.n == settleEvery {
-			s.settle()
+			f.s.settle()
 			f.n = 0
 		}
-		f.s = s
 		dst, src = dst[m:], src[m:]
 	}
 }

@@ -26,8 +26,8 @@ func TestActiveLevel(t *testing.T) {
 		a := NewActiveLevel(rate48)
 		x := noise(7, rms, 20*rate48)
 		a.Write(x)
-		check(t, "speech level", fmt.Sprintf("steady noise of %g dB, active level", DB(rms)), srcP56, DB(rms), a.Level(), 0.05, "dB")
-		check(t, "speech level", fmt.Sprintf("steady noise of %g dB, activity", DB(rms)), srcP56, 1, a.Activity(), 0.005, "")
+		check(t, "speech level", fmt.Sprintf("steady noise of %.1f dB, active level", DB(rms)), srcP56, DB(rms), a.Level(), 0.05, "dB")
+		check(t, "speech level", fmt.Sprintf("steady noise of %.1f dB, activity", DB(rms)), srcP56, 1, a.Activity(), 0.005, "")
 	}
 	// Gated: the threshold lies 15.9 dB under the level, that is at 0.201 of the
 	// steady envelope √(2/π)·σ. Two 30 ms stages take 25 ms to rise to it and

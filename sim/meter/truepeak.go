@@ -223,6 +223,9 @@ func interval(w *tpWindow, m, peak float64) float64 {
 		y2, e, o = y2+fy, e+fe, o+fo
 	}
 	y1, y3 := e+o, e-o
+	if max(math.Abs(e)+math.Abs(o), math.Abs(y2), math.Abs(y0), math.Abs(y4))*tpOver <= peak {
+		return 0
+	}
 	top := max(crest(y0, y1, y2), crest(y1, y2, y3), crest(y2, y3, y4))
 	if a := math.Abs(y0); a >= math.Abs(y1) && a*tpOver > peak {
 		top = max(top, crest(before(w), y0, y1))
