@@ -16,7 +16,7 @@ import (
 
 // outputFlags say where results go and how they are told.
 type outputFlags struct {
-	dir, picture        string
+	dir, picture       string
 	force, json, quiet bool
 }
 

@@ -57,4 +57,3 @@ func version() (v, revision string) {
 	}
 	return v, revision
 }
-

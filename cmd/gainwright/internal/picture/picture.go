@@ -213,7 +213,6 @@ func newPlot(x, y string) *plot.Plot {
 	p.X.Tick.Label.XAlign, p.X.Tick.Label.YAlign = text.XCenter, text.YTop
 	p.Y.Tick.Label.XAlign, p.Y.Tick.Label.YAlign = text.XRight, text.YCenter
 	p.X.Label.Text, p.Y.Label.Text = x, y
-	p.Y.Label.TextStyle.Rotation = math.Pi / 2
 	p.Y.Label.TextStyle.YAlign = text.YBottom
 	return p
 }
@@ -239,6 +238,12 @@ func Clock(s float64) string {
 		return fmt.Sprintf("%d:%02d:%02d", h, m%60, int(s)%60)
 	}
 	return fmt.Sprintf("%d:%02d", m, int(s)%60)
+}
+
+// clockTenths writes seconds as m:ss.t.
+func clockTenths(s float64) string {
+	t := int(s * 10)
+	return fmt.Sprintf("%d:%02d.%d", t/600, t/10%60, t%10)
 }
 
 func timeTicks(seconds float64) plot.ConstantTicks {
@@ -392,12 +397,12 @@ func (s *Sheet) moment(c draw.Canvas) {
 		conv = max(conv, math.Abs(m.Conv[i]))
 		lost = lost || math.Abs(m.Demand[i]) > m.Ceiling || m.Hot[i] != 0
 	}
-	note := fmt.Sprintf("at %s, behind the converter; thin: what the talker did", Clock(float64(max(m.Start, 0))/float64(m.Rate)))
+	note := "thin: what the talker did"
 	if lost {
 		note += "; hatched: lost"
 	}
-	c = titled(c, fmt.Sprintf("The loudest %d ms", MomentMS), note)
-	p := newPlot("ms", "full scale = 1")
+	c = titled(c, fmt.Sprintf("The loudest %d ms at the converter", MomentMS), note)
+	p := newPlot(fmt.Sprintf("ms from %s on", clockTenths(float64(max(m.Start, 0))/float64(m.Rate))), "full scale = 1")
 	if most == 0 {
 		most = 1
 	}
@@ -500,7 +505,7 @@ func (s *Sheet) stations() []station {
 		case i <= sim.AtMicrophone:
 			st.value = DB(float64(sim.Pascal(l.Peak/math.Sqrt2).SPL()), "dB SPL")
 			st.ceilText = DB(float64(sim.Pascal(l.Ceiling/math.Sqrt2).SPL()), "dB SPL")
-			st.noiseText = DB(float64(sim.Pascal(noise[i]).SPL()), "dB SPL")
+			st.noiseText = DB(float64(sim.Pascal(noise[i]).SPL()), "dBA")
 		case i <= sim.AtInputLimiter:
 			st.value = DB(float64(sim.Volt(l.Peak/math.Sqrt2).DBu()), "dBu")
 			st.ceilText = DB(float64(sim.Volt(l.Ceiling/math.Sqrt2).DBu()), "dBu")
@@ -636,7 +641,7 @@ func (s *Sheet) levels(c draw.Canvas) {
 				c.StrokeLines(draw.LineStyle{Color: inkLost, Width: 1.4}, zig)
 			}
 			if !math.IsInf(st.noise, 0) && st.noise > lo {
-				c.FillText(at(small, text.XCenter, text.YTop), vg.Point{X: mid, Y: y(st.noise) - 2}, st.noiseText)
+				c.FillText(at(style(8.5, inkText, false), text.XCenter, text.YTop), vg.Point{X: mid, Y: y(st.noise) - 2}, st.noiseText)
 			}
 		}
 	}))
