@@ -52,18 +52,29 @@ const (
 	RoleText     = ui.RoleText
 )
 
-// Scene is one screen of the program.
+// Scene is one screen of the program: what lies below the tabs. The Program
+// routes input to its controls and draws them.
 type Scene interface {
-	// Title is the name on the scene's tab.
+	// Title is the name on the scene's tab; ID is the tab's, "tab." and a word.
 	Title() string
-	// Update takes what happened and returns what the user wishes; the caller
-	// hands those, and any others, to Apply.
-	Update(in Input) []Intent
+	ID() string
+	// Layout puts the controls and everything else into area.
+	Layout(th *ui.Theme, area ink.Rect)
+	// Controls lists the controls in focus order, those drawn later last.
+	Controls() []ui.Control
+	// Update takes what is no control's: files, time passing. It reports whether
+	// the picture may have changed.
+	Update(in *Input) bool
 	// Apply carries an intent out. An unknown ID or a value out of range is an
 	// error and changes nothing.
 	Apply(it Intent) error
-	// Draw appends the picture of the present state.
-	Draw(l *ink.List)
-	// Semantics lists what can be reached, in focus order.
-	Semantics() []Node
+	// Draw appends the picture of the present state, without the controls.
+	Draw(l *ink.List, th *ui.Theme)
+	// Nodes appends what can be told besides the controls.
+	Nodes(dst []Node) []Node
+	// Scroll moves what does not fit by dy dp; Reveal brings a part into view.
+	Scroll(dy float32)
+	Reveal(r ink.Rect)
+	// Announce is the latest thing to be spoken.
+	Announce() string
 }

@@ -12,6 +12,7 @@ const (
 	Chip                // of a row of choices: a mark and a word
 	TabLook             // of the tabs: underlined when chosen
 	Strike              // an event to trigger: a word, lit while it lasts
+	Tile                // of a row of choices, without a mark: a bar under the chosen one
 )
 
 // Icon is a small drawing before a button's word.
@@ -332,6 +333,9 @@ func (c *Choice) Width(th *Theme) float32 {
 	if c.Look == TabLook {
 		return w + 24
 	}
+	if c.Look == Tile {
+		return w + 16
+	}
 	return w + th.Px(12) + 7 + 20
 }
 
@@ -370,6 +374,15 @@ func (c *Choice) Draw(l *ink.List, th *Theme, st State) {
 	}
 	l.Fill(r, 7, fill)
 	l.Frame(r.Inset(0.5), 6.5, 1, edge)
+	if c.Look == Tile {
+		stl.Align = ink.Middle
+		l.TextIn(Pad(r, 3, 0), c.Label, stl)
+		if c.Checked {
+			w := min(ink.Measure(c.Label, stl), r.W-8)
+			l.Fill(ink.Rect{X: r.X + (r.W-w)/2, Y: r.Bottom() - 5, W: w, H: 2.5}, 1, th.Signal)
+		}
+		return
+	}
 	d := th.Px(12)
 	w := ink.Measure(c.Label, stl)
 	in := Pad(r, 7, 0)

@@ -1,0 +1,478 @@
+package scenes
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+	"gainwright/sim"
+)
+
+var colNames = [sim.NumStations][2]string{
+	sim.AtTalker:       {"talker, at 1 m", "talker"},
+	sim.AtMicrophone:   {"at the microphone", "at the mic"},
+	sim.AtMicOut:       {"microphone out", "mic out"},
+	sim.AtPreamp:       {"preamp out", "preamp"},
+	sim.AtInputLimiter: {"limiter", "limiter"},
+	sim.AtConverter:    {"converter", "converter"},
+	sim.AtLimiter:      {"limiter", "limiter"},
+	sim.AtFile:         {"file", "file"},
+}
+
+// drawDiagram draws the level from the talker's lips to the file on one axis:
+// each station's level is moved by the gains between it and the file, so that
+// the band runs level wherever nothing but gain happens, and the gain moves the
+// band against the ceilings behind it.
+func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
+	d := &g.d
+	panel(l, th, g.diagram)
+	g.drawDiagramHead(l, th)
+	cols := g.columns()
+	p := d.plot
+	if p.H < 20 || len(cols) == 0 {
+		return
+	}
+	w := p.W / float32(len(cols))
+	for i := range cols {
+		k := &cols[i]
+		k.x0, k.x1 = p.X+float32(i)*w, p.X+float32(i+1)*w
+		k.x = (k.x0 + k.x1) / 2
+	}
+	y := func(db float64) float32 { return levelAxis.Y(p, db) }
+	l.Fill(ink.Rect{X: p.X, Y: p.Y, W: p.W, H: p.H}, 4, th.Well)
+	g.drawAxis(l, th, p)
+	l.Clip(p)
+	for i := 1; i < len(cols); i++ {
+		l.Line(1, th.Grid.Alpha(0.6), ink.Point{X: cols[i].x0, Y: p.Y}, ink.Point{X: cols[i].x0, Y: p.Bottom()})
+	}
+	bottom := func(*column) float32 { return p.Bottom() }
+	noise := func(k *column) float32 { return y(k.noise) }
+	rms := func(k *column) float32 { return min(y(k.rms), noise(k)) }
+	live := func(k *column) float32 { return min(y(k.live), rms(k)) }
+	held := func(k *column) float32 { return min(y(k.held), live(k)) }
+	g.between(l, cols, noise, bottom, th.Noise.Alpha(0.55), th.Noise.Alpha(0.3))
+	g.between(l, cols, rms, noise, th.Signal.Alpha(0.16), th.Signal.Alpha(0.06))
+	g.between(l, cols, held, live, th.Signal.Alpha(0.26), th.Signal.Alpha(0.26))
+	g.between(l, cols, live, rms, th.Signal.Alpha(0.95), th.Signal.Alpha(0.5))
+	d.up = g.curve(d.up[:0], cols, held)
+	l.Line(1.6, th.SaySignal, d.up...)
+	g.drawLost(l, th, cols, y)
+	for i := range cols {
+		k := &cols[i]
+		if math.IsInf(k.ceil, 1) {
+			continue
+		}
+		yy := max(y(k.ceil), p.Y+1.5)
+		l.Line(2.6, th.Ceiling, ink.Point{X: k.x0 + 7, Y: yy}, ink.Point{X: k.x1 - 7, Y: yy})
+		if k.ceil > levelAxis[len(levelAxis)-1].DB { // beyond the picture
+			l.Polygon(th.Ceiling, ink.Point{X: k.x - 5, Y: p.Y + 9}, ink.Point{X: k.x, Y: p.Y + 3}, ink.Point{X: k.x + 5, Y: p.Y + 9})
+		}
+	}
+	l.Unclip()
+	g.drawLabels(l, th, cols, y)
+	g.drawNames(l, th, cols)
+}
+
+func (g *gainScene) drawAxis(l *ink.List, th *ui.Theme, p ink.Rect) {
+	st := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
+	row := th.DP(ui.Tiny) * 1.25
+	last := p.Y - row
+	for i, t := range levelTicks {
+		yy := levelAxis.Y(p, t)
+		if yy-last < row || yy > p.Bottom()-row/2 {
+			continue
+		}
+		last = yy
+		l.Line(1, th.Grid, ink.Point{X: p.X, Y: yy}, ink.Point{X: p.Right(), Y: yy})
+		pre, s := "", st
+		if t > 0 {
+			pre = "+"
+		}
+		if t == 0 {
+			s.Font, s.Color = ink.Bold, th.Say
+		}
+		l.TextIn(ink.Rect{X: g.d.gutter.X, Y: yy - row/2, W: g.d.gutter.W - 6, H: row}, g.d.tick[i].Text(pre, t, 0, ""), s)
+	}
+}
+
+// smoothing is how wide, in dp, the band takes to go from one station's level
+// to the next one's.
+const smoothing = 18
+
+// each calls f for the points along x at which curves are drawn: t of the way
+// from column i−1 to i.
+func each(cols []column, f func(x float32, i int, t float32)) {
+	f(cols[0].x0, 0, 1)
+	for i := 1; i < len(cols); i++ {
+		for n := range 9 {
+			t := float32(n) / 8
+			f(cols[i].x0+(t-0.5)*smoothing, i, t*t*(3-2*t))
+		}
+	}
+	f(cols[len(cols)-1].x1, len(cols)-1, 1)
+}
+
+func mixed(cols []column, i int, t float32, v func(*column) float32) float32 {
+	b := v(&cols[i])
+	if t >= 1 || i == 0 {
+		return b
+	}
+	a := v(&cols[i-1])
+	return a + (b-a)*t
+}
+
+func (g *gainScene) curve(dst []ink.Point, cols []column, v func(*column) float32) []ink.Point {
+	each(cols, func(x float32, i int, t float32) { dst = append(dst, ink.Point{X: x, Y: mixed(cols, i, t, v)}) })
+	return dst
+}
+
+func (g *gainScene) between(l *ink.List, cols []column, upper, lower func(*column) float32, a, b ink.Color) {
+	d := &g.d
+	d.up, d.lo = g.curve(d.up[:0], cols, upper), g.curve(d.lo[:0], cols, lower)
+	d.pairs = d.pairs[:0]
+	for i := range d.up {
+		d.pairs = append(d.pairs, d.up[i], d.lo[i])
+	}
+	l.Strip(a, b, d.pairs...)
+}
+
+// drawLost hatches what was cut off at each ceiling, and scars the upper edge
+// from there on.
+func (g *gainScene) drawLost(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
+	d := &g.d
+	for i := range cols {
+		k := &cols[i]
+		if k.lost < 0.05 {
+			continue
+		}
+		top := max(y(k.wanted), d.plot.Y)
+		d.pairs = d.pairs[:0]
+		from := 0
+		each(cols, func(x float32, at int, t float32) {
+			if at == i && (i > 0 || from == 0) {
+				d.pairs = append(d.pairs, ink.Point{X: x, Y: top},
+					ink.Point{X: x, Y: mixed(cols, at, t, func(c *column) float32 { return max(y(c.held), top) })})
+			}
+		})
+		d.pairs = append(d.pairs, ink.Point{X: k.x1 - 6, Y: top}, ink.Point{X: k.x1 - 6, Y: y(min(k.held, k.ceil))})
+		l.HatchStrip(th.Lost, th.Lost.Alpha(0.22), 2, 6, d.pairs...)
+		l.Line(1.4, th.Lost, ink.Point{X: k.x0 - smoothing/2, Y: top}, ink.Point{X: k.x1 - 6, Y: top}, ink.Point{X: k.x1 - 6, Y: y(min(k.held, k.ceil))})
+	}
+	// The scar: a zigzag on the edge of the band.
+	d.up = d.up[:0]
+	step, n := float32(4.5), 0
+	for i := range cols {
+		k := &cols[i]
+		if !k.scarry {
+			continue
+		}
+		x := k.x0 + smoothing/2
+		if k.lost >= 0.05 {
+			x = k.x0 + smoothing/2
+		}
+		end := k.x1 - smoothing/2
+		if i == len(cols)-1 {
+			end = k.x1
+		}
+		base := y(k.held)
+		if n > 0 { // over the step between two stations
+			prev := d.up[len(d.up)-1]
+			d.up = append(d.up, ink.Point{X: (prev.X + x) / 2, Y: (prev.Y + base) / 2})
+		}
+		for ; x <= end; x += step {
+			o := float32(1)
+			if n%2 == 1 {
+				o = 6
+			}
+			n++
+			d.up = append(d.up, ink.Point{X: x, Y: base + o})
+		}
+	}
+	if len(d.up) > 1 {
+		l.Line(1.8, th.Lost, d.up...)
+	}
+}
+
+// label places a box of the given height into column k: at the first of the
+// heights ys that collides with nothing.
+func (g *gainScene) place(k *column, h float32, ys ...float32) (ink.Rect, bool) {
+	p := g.d.plot
+	for _, yy := range ys {
+		b := ink.Rect{X: k.x0 + 3, Y: min(max(yy, p.Y+2), p.Bottom()-h-2), W: k.x1 - k.x0 - 6, H: h}
+		free := true
+		for _, o := range g.d.boxes {
+			if b.Y < o.Bottom() && o.Y < b.Bottom() && b.X < o.Right() && o.X < b.Right() {
+				free = false
+				break
+			}
+		}
+		if free {
+			g.d.boxes = append(g.d.boxes, b)
+			return b, true
+		}
+	}
+	return ink.Rect{}, false
+}
+
+// plate puts a quiet ground under words that lie on the picture.
+func plate(l *ink.List, th *ui.Theme, b ink.Rect, w float32) {
+	l.Fill(ink.Rect{X: b.X + (b.W-w)/2 - 4, Y: b.Y, W: w + 8, H: b.H}, 3, th.Well.Alpha(0.78))
+}
+
+func (g *gainScene) words(l *ink.List, th *ui.Theme, b ink.Rect, row float32, st ink.Style, one, two string) {
+	w := ink.Measure(one, st)
+	if two != "" {
+		w = max(w, ink.Measure(two, st))
+	}
+	plate(l, th, b, min(w, b.W-8))
+	b.H = row
+	l.TextIn(b, one, st)
+	if two != "" {
+		b.Y += row
+		l.TextIn(b, two, st)
+	}
+}
+
+func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
+	d := &g.d
+	d.boxes = d.boxes[:0]
+	c := g.chain(g.shown)
+	tiny := th.DP(ui.Tiny) * 1.22
+	small := th.DP(ui.Small) * 1.22
+	heard := g.s.View().Strip[g.shown].Truth > 1e-5
+	if heard {
+		for i := range cols {
+			g.drawEvent(l, th, &cols[i], i, small, y)
+		}
+	}
+	for i := range cols {
+		k := &cols[i]
+		if math.IsInf(k.ceil, 1) {
+			continue
+		}
+		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayCeiling)
+		name, val := g.ceilingWords(i, k, c)
+		yy := max(y(k.ceil), d.plot.Y+2)
+		up := yy - 2*tiny - 3
+		if k.lost >= 0.05 || up < d.plot.Y {
+			up = yy + 4
+		}
+		if b, ok := g.place(k, 2*tiny, up, yy+4, yy-2*tiny-3, yy+4+tiny, yy+4+2*tiny, yy+4+3*tiny, yy+4+4*tiny); ok {
+			g.words(l, th, b, tiny, st, name, val)
+		}
+	}
+	for i := range cols {
+		k := &cols[i]
+		name, val := g.floorWords(i, k, c)
+		if name == "" {
+			continue
+		}
+		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayNoise)
+		yy := y(k.noise)
+		if b, ok := g.place(k, 2*tiny, yy+3, yy-2*tiny-2, yy-3*tiny-2); ok {
+			g.words(l, th, b, tiny, st, name, val)
+		}
+	}
+}
+
+// drawEvent says what happens at a station: cut off, turned down, room left.
+func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row float32, y func(float64) float32) {
+	st := th.Style(ui.Small, ink.Bold, ink.Middle, th.SayGood)
+	width := k.x1 - k.x0 - 14
+	var one, two string
+	at := y(k.ceil) + 5
+	switch {
+	case k.lost >= 0.05:
+		st.Color = th.SayLost
+		one = g.d.event[i].Text("", k.lost, 1, " dB over")
+		two = ui.Fit(st, width, "lost for good", "lost")
+		at = y(k.wanted) - 2*row - 3
+		if at < g.d.plot.Y {
+			at = y(k.wanted) + 3
+		}
+	case k.turned >= 0.05:
+		st.Color = th.Say
+		one = g.d.event[i].Text("", k.turned, 1, " dB down")
+		two = ui.Fit(st, width, "still whole", "whole")
+		if k.scarry {
+			st.Color = th.SayLost
+			two = ui.Fit(st, width, "but already flat", "already flat", "still flat", "flat")
+		}
+		at = min(y(k.held), y(k.ceil)) - 2*row - 4
+	case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
+		one = g.d.event[i].Text("", k.ceil-k.held, 1, " dB left")
+	case k.st == sim.AtFile && k.scarry:
+		st.Color = th.SayLost
+		one = ui.Fit(st, width, "flat tops stay", "still flat", "flat")
+		at = y(k.held) - row - 4
+	default:
+		return
+	}
+	h := row
+	if two != "" {
+		h = 2 * row
+	}
+	if b, ok := g.place(k, h, at, y(k.held)+10, y(k.held)+10+row, y(k.held)-h-6); ok {
+		g.words(l, th, b, row, st, one, two)
+	}
+}
+
+func (g *gainScene) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
+	n := &g.d.ceil[i]
+	sign := func(v float64) string {
+		if v > 0 {
+			return "+"
+		}
+		return ""
+	}
+	switch k.st {
+	case sim.AtMicOut:
+		return "overload", n.Text("", c.Microphone.MaxSPLDB, 0, " dB SPL")
+	case sim.AtPreamp:
+		return "rail", n.Text(sign(c.Preamp.RailDBu), c.Preamp.RailDBu, 0, " dBu")
+	case sim.AtInputLimiter:
+		return "threshold", n.Text(sign(c.InputLimiter.ThresholdDBFS), c.InputLimiter.ThresholdDBFS, 0, " dBFS")
+	case sim.AtConverter:
+		fs := c.Converter.FullScaleDBu + c.Converter.DualRangeDB
+		return "full scale", n.Text(sign(fs), fs, 0, " dBu")
+	case sim.AtLimiter:
+		name = "threshold"
+		if c.Limiter.LookAheadMS > 0 {
+			name = "ceiling"
+		}
+		return name, n.Text("", c.Limiter.ThresholdDBFS, 0, " dBFS")
+	}
+	if c.File.Format == sim.PCM16 {
+		return "16 bit", "0 dBFS"
+	}
+	return "24 bit", "0 dBFS"
+}
+
+func (g *gainScene) floorWords(i int, k *column, c sim.Chain) (name, value string) {
+	n := &g.d.floor[i]
+	switch k.st {
+	case sim.AtMicrophone:
+		return "room", n.Text("", c.Room.NoiseDBA, 0, " dBA")
+	case sim.AtMicOut:
+		if c.Microphone.SelfNoiseDBA > 0 {
+			return "self noise", n.Text("", c.Microphone.SelfNoiseDBA, 0, " dBA")
+		}
+		return "source", n.Text("", c.Microphone.SourceOhm, 0, " Ω")
+	case sim.AtPreamp:
+		return "EIN", n.Text("", c.Preamp.EINDBu, 0, " dBu")
+	case sim.AtConverter:
+		return "range", n.Text("", c.Converter.DynamicRangeDBA, 0, " dBA")
+	}
+	return "", ""
+}
+
+func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
+	d := &g.d
+	to := ToFullScale(g.chain(g.shown))
+	for i := range cols {
+		k := &cols[i]
+		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
+		b := ink.Rect{X: k.x0 + 1, Y: d.names.Y, W: k.x1 - k.x0 - 2, H: d.names.H}
+		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1]), st)
+		b.Y, b.H = d.native.Y, d.native.H
+		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
+		l.TextIn(b, native(&d.nat[i], k, to[k.st]), st)
+	}
+}
+
+// native writes the level of the loudest moment in the station's own unit. The
+// peak of a wave is given as the level of the sine that has the same peak, so
+// that it compares with the station's ceiling, which is stated so.
+func native(n *ui.Num, k *column, to float64) string {
+	v := sim.DB(k.held).Lin() / to
+	switch k.st {
+	case sim.AtTalker, sim.AtMicrophone:
+		return n.Text("", float64(sim.Pascal(v/math.Sqrt2).SPL()), 0, " dB SPL")
+	case sim.AtMicOut, sim.AtPreamp, sim.AtInputLimiter:
+		return n.Text("", float64(sim.Volt(v/math.Sqrt2).DBu()), 1, " dBu")
+	}
+	return n.Text("", k.held, 1, " dBFS")
+}
+
+func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
+	d := &g.d
+	head := d.head
+	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+	const title = "Where the level sits"
+	l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
+	ui.Left(&head, 12)
+	head.W = max(0, head.W-8)
+	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	mode := g.s.Mode()
+	number := 0
+	if t := g.s.Take(); t != nil {
+		number = t.Number
+	}
+	s := d.sub.Get([6]int64{int64(mode), int64(number), int64(g.shown), int64(head.W), int64(th.Text * 100)}, func() string {
+		strip := "strip " + stripNames[g.shown]
+		switch mode {
+		case ModeRecord, ModeReview:
+			return ui.Fit(sub, head.W, fmt.Sprintf("%s, take %d: its loudest moment and the rest", strip, number), fmt.Sprintf("%s, take %d", strip, number), strip, "")
+		}
+		return ui.Fit(sub, head.W, strip+": now, and the loudest moment so far", strip+", loudest so far", strip, "")
+	})
+	l.TextIn(head, s, sub)
+	row := d.legend
+	g.legend(l, th, &row, "average to peak", "average to peak", func(b ink.Rect) { l.Fill(b, 2, th.Signal) })
+	g.legend(l, th, &row, "loudest so far", "loudest", func(b ink.Rect) {
+		l.Fill(b, 2, th.Signal.Alpha(0.3))
+		l.Line(1.6, th.SaySignal, ink.Point{X: b.X, Y: b.Y}, ink.Point{X: b.Right(), Y: b.Y})
+	})
+	g.legend(l, th, &row, "lost for good", "lost", func(b ink.Rect) { l.Hatch(b, th.Lost, th.Lost.Alpha(0.22), 2, 5) })
+	g.legend(l, th, &row, "ceiling", "ceiling", func(b ink.Rect) {
+		l.Line(2.6, th.Ceiling, ink.Point{X: b.X, Y: b.Y + b.H/2}, ink.Point{X: b.Right(), Y: b.Y + b.H/2})
+	})
+	g.legend(l, th, &row, "noise", "noise", func(b ink.Rect) { l.Fill(b, 2, th.Noise.Alpha(0.6)) })
+	axis := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
+	if s := ui.Fit(axis, row.W-8, "axis: dB re full scale of the file", "dB re full scale", ""); s != "" {
+		l.TextIn(row, s, axis)
+	}
+}
+
+func (g *gainScene) legend(l *ink.List, th *ui.Theme, row *ink.Rect, long, short string, swatch func(ink.Rect)) {
+	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	w := ink.Measure(long, st)
+	if w+22+12 > row.W {
+		long, w = short, ink.Measure(short, st)
+		if w+22 > row.W {
+			return
+		}
+	}
+	b := ui.Left(row, 16)
+	swatch(ink.Rect{X: b.X, Y: b.Y + b.H/2 - 5, W: 15, H: 10})
+	ui.Left(row, 6)
+	l.TextIn(ui.Left(row, w+1), long, st)
+	ui.Left(row, 13)
+}
+
+// diagramWords tells the diagram to those who do not see it.
+func (g *gainScene) diagramWords() string {
+	cols := g.columns()
+	to := ToFullScale(g.chain(g.shown))
+	var b strings.Builder
+	fmt.Fprintf(&b, "Strip %s, loudest moment.", stripNames[g.shown])
+	for i := range cols {
+		k := &cols[i]
+		var n ui.Num
+		fmt.Fprintf(&b, " %s %s", colNames[k.st][0], native(&n, k, to[k.st]))
+		switch {
+		case k.lost >= 0.05:
+			fmt.Fprintf(&b, ", %s dB over its ceiling, lost for good", ui.Decimal(k.lost, 1))
+		case k.turned >= 0.05 && k.scarry:
+			fmt.Fprintf(&b, ", turned down %s dB but already flat", ui.Decimal(k.turned, 1))
+		case k.turned >= 0.05:
+			fmt.Fprintf(&b, ", turned down %s dB", ui.Decimal(k.turned, 1))
+		case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
+			fmt.Fprintf(&b, ", %s dB left", ui.Decimal(k.ceil-k.held, 1))
+		}
+		b.WriteByte('.')
+	}
+	return b.String()
+}

@@ -1,0 +1,386 @@
+package scenes
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+	"gainwright/sim"
+)
+
+var errNoTake = errors.New("there is no take yet")
+
+// decibel is 20·log10, −∞ for 0.
+func decibel(v float64) float64 { return 20 * math.Log10(v) }
+
+// levelAxis is finer near the ceilings: what matters happens there.
+var levelAxis = ui.Axis{{DB: -120, At: 0}, {DB: -60, At: 0.17}, {DB: -30, At: 0.37}, {DB: 0, At: 0.73}, {DB: 12, At: 0.87}, {DB: 40, At: 1}}
+
+var levelTicks = [...]float64{24, 12, 6, 0, -6, -12, -20, -30, -40, -60, -80, -100}
+
+const maxCols = 8
+
+// column is one station of the diagram; levels in dB re full scale of the file.
+type column struct {
+	st            sim.Station
+	live, rms     float64 // peak now, slow rms
+	held          float64 // loudest peak
+	noise         float64
+	ceil          float64 // +Inf for none
+	wanted        float64 // what came at the ceiling
+	x0, x, x1     float32
+	ceilingText   [2]string
+	floorText     [2]string
+	name, long    string
+	lost, turned  float64 // dB cut off, dB turned down
+	overs, scarry bool
+}
+
+type diagramText struct {
+	head, legend, plot, gutter, names, native ink.Rect
+	cols                                      [maxCols]column
+	n                                         int
+	tick                                      [len(levelTicks)]ui.Num
+	nat                                       [maxCols]ui.Num
+	ceil, floor                               [maxCols]ui.Num
+	event                                     [maxCols]ui.Num
+	sub                                       ui.Strs
+	up, lo                                    []ink.Point
+	pairs                                     []ink.Point
+	boxes                                     []ink.Rect
+}
+
+type gainText struct {
+	over, noise  [2]ui.Strs
+	clock        ui.Strs
+	result, note ui.Para
+	caution      ui.Para
+	wave         ui.Strs
+	file         ui.Strs
+	load         ui.Strs
+}
+
+// chain gives the settings to draw for strip i: those of the take while it is
+// looked at, else those of now, with the talker where they are.
+func (g *gainScene) chain(i int) sim.Chain {
+	if t := g.s.Take(); t != nil && t.Done && g.s.Mode() == ModeReview {
+		return t.end[i]
+	}
+	return g.s.strips[i].Chain()
+}
+
+// columns works out what the diagram shows.
+func (g *gainScene) columns() []column {
+	d := &g.d
+	c := g.chain(g.shown)
+	sv := &g.s.View().Strip[g.shown]
+	to := ToFullScale(c)
+	noise := sim.NoiseLevels(c)
+	ceil := sim.Ceilings(c)
+	review := g.s.Mode() == ModeReview
+	d.n = 0
+	for st := sim.AtTalker; st < sim.NumStations; st++ {
+		if st == sim.AtInputLimiter && !c.InputLimiter.On || st == sim.AtLimiter && !c.Limiter.On {
+			continue
+		}
+		k := &d.cols[d.n]
+		d.n++
+		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
+			held: decibel(sv.Held[st]), noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
+		if review {
+			k.live = k.held
+		}
+		k.wanted = k.held
+		switch st {
+		case sim.AtMicOut, sim.AtPreamp, sim.AtConverter:
+			k.ceil = decibel(ceil[st] * to[st])
+		case sim.AtInputLimiter:
+			k.ceil = c.InputLimiter.ThresholdDBFS
+		case sim.AtLimiter:
+			k.ceil = c.Limiter.ThresholdDBFS
+		case sim.AtFile:
+			if !math.IsInf(ceil[st], 1) {
+				k.ceil = decibel(ceil[st])
+			}
+		}
+	}
+	// Follow the loudest moment along: where it meets a hard ceiling, what is
+	// above is lost; a limiter turns down.
+	came := decibel(sv.Truth)
+	scar := false
+	for i := range d.cols[:d.n] {
+		k := &d.cols[i]
+		switch k.st {
+		case sim.AtMicOut, sim.AtPreamp:
+			if came > k.ceil+0.05 && k.held > k.ceil-1 {
+				k.lost, k.wanted, scar = came-k.held, came, true
+			}
+			came = k.held
+		case sim.AtInputLimiter:
+			k.turned = max(0, came-k.held)
+			came = k.held
+		case sim.AtConverter:
+			came = decibel(sv.Demand)
+			if came > k.ceil {
+				k.lost, k.wanted, scar = came-k.ceil, came, true
+			}
+			came = min(came, k.ceil)
+		case sim.AtLimiter:
+			k.turned = max(0, came-k.held)
+		}
+		k.scarry = scar
+	}
+	return d.cols[:d.n]
+}
+
+// Draw draws panels, pictures and words; the controls come after.
+func (g *gainScene) Draw(l *ink.List, th *ui.Theme) {
+	if !g.wide {
+		l.Clip(g.view)
+	}
+	g.drawDiagram(l, th)
+	g.drawWaves(l, th)
+	for i := range g.strip {
+		g.drawStrip(l, th, i)
+	}
+	g.drawListen(l, th)
+	g.drawTalker(l, th)
+	if !g.wide {
+		l.Unclip()
+		if g.content > g.view.H+1 {
+			bar := ink.Rect{X: g.area.Right() - 8, Y: g.view.Y, W: 5, H: g.view.H}
+			l.Fill(bar, 2.5, th.Panel)
+			l.Fill(ink.Rect{X: bar.X, Y: bar.Y + g.scroll/g.content*bar.H, W: bar.W, H: g.view.H / g.content * bar.H}, 2.5, th.SayDim)
+		}
+	}
+	g.drawTransport(l, th)
+}
+
+func panel(l *ink.List, th *ui.Theme, r ink.Rect) { l.Fill(r, 9, th.Panel) }
+
+func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
+	sp := &g.strip[i]
+	panel(l, th, sp.box)
+	if g.shown == i {
+		// The strip that the pictures show.
+		l.Fill(ink.Rect{X: sp.box.X, Y: sp.box.Y + 10, W: 3, H: sp.box.H - 20}, 1.5, th.Signal)
+	}
+	name := "Strip A"
+	if i == 1 {
+		name = "Strip B"
+	}
+	l.TextIn(sp.title, name, th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
+	overs, longest, head, ok := g.overFigures(i)
+	box := sp.line
+	if ok {
+		s := th.DP(ui.Small) * 1.1
+		ui.Verdict(l, th, ink.Point{X: box.X + s/2 + 1, Y: box.Y + box.H/2}, s, overs == 0)
+		ui.Left(&box, s+8)
+	}
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
+	key := [6]int64{int64(overs), ui.Q(longest, 1), ui.Q(head, 1), int64(box.W), int64(th.Text * 100), 0}
+	if ok {
+		key[5] = 1
+	}
+	s := g.t.over[i].Get(key, func() string {
+		switch {
+		case !ok:
+			return "nothing heard yet"
+		case overs == 0:
+			return ui.Fit(st, box.W, "no overs, "+ui.Decimal(head, 1)+" dB left at the loudest", "no overs, "+ui.Decimal(head, 1)+" dB left", "no overs")
+		}
+		n := fmt.Sprintf("%d overs", overs)
+		if overs == 1 {
+			n = "1 over"
+		}
+		ms := ui.Decimal(longest, 1) + " ms"
+		return ui.Fit(st, box.W, n+", longest "+ms+": lost for good", n+", longest "+ms, n)
+	})
+	if ok {
+		st.Color = th.SayGood
+		if overs > 0 {
+			st.Color = th.SayLost
+		}
+	}
+	l.TextIn(box, s, st)
+	noise := float64(g.readings(i).DeliveredNoiseLUFS)
+	st = th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	s = g.t.noise[i].Get([6]int64{ui.Q(noise, 1), int64(sp.noise.W), int64(th.Text * 100)}, func() string {
+		if math.IsNaN(noise) || math.IsInf(noise, 0) {
+			return ui.Fit(st, sp.noise.W, "noise after delivery: not known yet", "noise: not known yet", "noise: –")
+		}
+		v := ui.Decimal(noise, 1) + " LUFS"
+		return ui.Fit(st, sp.noise.W, "noise after delivery at −19 LUFS: "+v, "noise after delivery "+v, "noise "+v)
+	})
+	l.TextIn(sp.noise, s, st)
+	if sp.label.H > 0 {
+		l.TextIn(sp.label, "limiter", th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim))
+	}
+}
+
+// readings are those to show of strip i.
+func (g *gainScene) readings(i int) *sim.Readings {
+	if t := g.s.Take(); t != nil && t.Done && g.s.Mode() == ModeReview {
+		return &t.Readings[i]
+	}
+	return &g.s.View().Strip[i].Readings
+}
+
+// overFigures are the overs since the hold was cleared; ok is false while
+// nothing has been heard.
+func (g *gainScene) overFigures(i int) (overs int, longestMS, headroom float64, ok bool) {
+	r := g.readings(i)
+	if g.s.Mode() == ModeReview {
+		return r.Overs, float64(r.LongestOverMS), float64(r.HeadroomDB), true
+	}
+	v := &g.s.View().Strip[i]
+	c := decibel(sim.Ceilings(g.chain(i))[sim.AtConverter])
+	head := c - decibel(v.Demand)
+	return v.Overs, float64(r.LongestOverMS), head, v.Truth > 1e-5
+}
+
+// stripWords says what became of strip i.
+func (g *gainScene) stripWords(i int) string {
+	overs, longest, head, ok := g.overFigures(i)
+	switch {
+	case !ok:
+		return "nothing heard yet"
+	case overs == 0:
+		return "no overs, " + ui.Decimal(head, 1) + " dB left"
+	}
+	return fmt.Sprintf("%d overs, longest %s ms, lost for good", overs, ui.Decimal(longest, 1))
+}
+
+func (g *gainScene) drawListen(l *ink.List, th *ui.Theme) {
+	panel(l, th, g.listenBox)
+	b := g.listen[0].Bounds
+	x := g.listenBox.X + 12
+	l.TextIn(ink.Rect{X: x, Y: b.Y, W: b.X - x, H: b.H}, "Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
+}
+
+func (g *gainScene) drawTalker(l *ink.List, th *ui.Theme) {
+	panel(l, th, g.talkerBox)
+	in := ui.Pad(g.talkerBox, 12, 8)
+	row := ui.Top(&in, th.Row(ui.Strong))
+	row.W = g.open.Bounds.X - row.X - 6
+	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+	w := ink.Measure("Talker", st)
+	l.TextIn(ui.Left(&row, w+1), "Talker", st)
+	ui.Left(&row, 10)
+	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	if ld := g.load; ld != nil {
+		p := ld.progress()
+		s := g.t.load.Get([6]int64{ui.Q(p*100, 0), int64(row.W)}, func() string {
+			if p < 0 {
+				return "reading…"
+			}
+			return "reading " + ui.Decimal(p*100, 0) + " %"
+		})
+		l.TextIn(row, s, sub)
+		return
+	}
+	if f := g.s.File(); f != nil {
+		l.TextIn(row, f.Name, sub)
+		return
+	}
+	at := 0
+	for i, n := range voiceNames {
+		if n == g.s.Talker() {
+			at = i
+		}
+	}
+	cm := g.chain(0).DistanceM * 100
+	s := g.t.file.Get([6]int64{int64(at), ui.Q(cm, 0), int64(row.W), int64(th.Text * 100)}, func() string {
+		who, what, _ := strings.Cut(g.titles[at], ", ")
+		d := ui.Decimal(cm, 0) + " cm"
+		return ui.Fit(sub, row.W, g.titles[at]+", "+d+" away", g.titles[at]+", "+d, what+", "+d, who, d)
+	})
+	l.TextIn(row, s, sub)
+}
+
+const (
+	safetyLong  = "Start low. Hearing: at most 80 dBA for 40 hours a week (WHO and ITU-T H.870). Local rules and qualified people come first."
+	safetyShort = "Start low: at most 80 dBA for 40 hours a week (WHO, ITU-T H.870); local rules come first."
+)
+
+func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
+	panel(l, th, g.transport)
+	s := g.p.Announce()
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
+	if g.p.err != "" {
+		st.Color = th.SayCeiling
+	} else if t := g.s.Take(); t != nil && t.Done {
+		st.Font = ink.Bold
+	}
+	g.t.result.Draw(l, g.resultBox, s, st, th.Row(ui.Small))
+	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	text := ui.Fit(note, g.noteBox.W, safetyLong, safetyShort)
+	g.t.note.Draw(l, g.noteBox, text, note, th.Row(ui.Tiny))
+	if g.caution {
+		b := g.line.Bounds
+		b.W = g.clockBox.Right() - b.X
+		l.Fill(b, 6, th.Lost.Mix(th.Panel, 0.82))
+		l.Frame(b.Inset(1), 6, 1.5, th.Lost)
+		in := ui.Pad(b, 12, 4)
+		in.W = g.cautPlay.Bounds.X - 10 - in.X
+		st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+		row := th.Row(ui.Small) * 0.95
+		const long = "Caution: this strip is clipped and will sound harsh. Lower the listening level first, above all with headphones."
+		text := long
+		if g.t.caution.Height(long, st, in.W, row) > in.H {
+			text = "Clipped: harsh. Lower the listening level first."
+		}
+		h := g.t.caution.Height(text, st, in.W, row)
+		in.Y += max(0, (in.H-h)/2)
+		g.t.caution.Draw(l, in, text, st, row)
+		return
+	}
+	t := g.s.Take()
+	if t == nil {
+		return
+	}
+	at, end := g.s.Place(), t.Seconds()
+	mode := g.s.Mode()
+	s = g.t.clock.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1), int64(mode)}, func() string {
+		if mode == ModeRecord {
+			return ui.Decimal(end, 1) + " s"
+		}
+		return ui.Decimal(at, 1) + " / " + ui.Decimal(end, 1) + " s"
+	})
+	box := g.clockBox
+	box.H = th.Row(ui.Small)
+	box.Y += (g.clockBox.H - box.H - th.Row(ui.Tiny)) / 2
+	l.TextIn(box, s, th.Style(ui.Small, ink.Mono, ink.Right, th.Say))
+}
+
+func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
+	panel(l, th, g.waves)
+	head := g.wave.head
+	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+	title := g.wave.title.Text("The same ", g.wave.spanMS, 0, " ms at four places")
+	w := ink.Measure(title, st)
+	l.TextIn(ui.Left(&head, min(w+1, head.W)), title, st)
+	ui.Left(&head, 12)
+	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	at := float64(g.wave.at) / Rate
+	review := g.s.Mode() == ModeReview
+	s := g.t.wave.Get([6]int64{ui.Q(at, 3), int64(head.W), b2i(review), int64(th.Text * 100)}, func() string {
+		thin := "thin line: what the talker did"
+		if review {
+			when := "at " + ui.Decimal(at, 3) + " s"
+			return ui.Fit(sub, head.W, when+" of the take; "+thin, when+"; "+thin, thin, when, "")
+		}
+		return ui.Fit(sub, head.W, "around the loudest moment so far; "+thin, thin, "")
+	})
+	l.TextIn(head, s, sub)
+}
+
+func b2i(b bool) int64 {
+	if b {
+		return 1
+	}
+	return 0
+}

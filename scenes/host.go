@@ -1,0 +1,41 @@
+package scenes
+
+import (
+	"errors"
+
+	"gainwright/sounds"
+)
+
+// Host is what a program needs of the world outside. All methods are called
+// from the screen's goroutine and return at once.
+type Host interface {
+	// OpenSound opens the sound device at a rate in Hz and tells its buffer in
+	// frames. In a browser it may open later; then Device.Running is false until
+	// it does and Device.Err says why it does not.
+	OpenSound(rate int) (dev sounds.Device, bufferFrames int, err error)
+	// Load and Store keep small settings between sessions; Load gives "" for
+	// what was never stored.
+	Load(key string) string
+	Store(key, value string)
+	// Copy puts text on the clipboard.
+	Copy(text string) error
+}
+
+// Silent is a host without sound, memory or clipboard: for tests, and for
+// machines that have none.
+type Silent struct{}
+
+// ErrNoSound is why a Silent host has no sound.
+var ErrNoSound = errors.New("this machine offers no sound output")
+
+// OpenSound fails.
+func (Silent) OpenSound(int) (sounds.Device, int, error) { return nil, 0, ErrNoSound }
+
+// Load gives nothing.
+func (Silent) Load(string) string { return "" }
+
+// Store forgets.
+func (Silent) Store(string, string) {}
+
+// Copy fails.
+func (Silent) Copy(string) error { return errors.New("there is no clipboard") }

@@ -1,0 +1,447 @@
+package scenes
+
+import (
+	"fmt"
+	"strconv"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+	"gainwright/sounds"
+)
+
+// Program is the whole picture: tabs, scenes, and what concerns all of them
+// (listening level, theme, size of text, notices). It has the methods of
+// window.App.
+type Program struct {
+	host    Host
+	session *Session
+	monitor *sounds.Monitor
+	pull    *sounds.Pull
+	dev     sounds.Device
+	noSound string // why there is no sound
+
+	scenes []Scene
+	now    int
+	tabs   []*ui.Choice
+
+	sound, theme *ui.Button
+	text         *ui.Button
+	level        *ui.Slider
+	soundOn      bool
+
+	th      ui.Theme
+	textAt  int
+	router  ui.Router
+	cs      []ui.Control
+	size    ink.Point
+	laid    bool
+	last    float64
+	started bool
+	due     float64 // frames of the tick still to come
+	area    ink.Rect
+	header  ink.Rect
+	nodes   []Node
+	note    string // of the program itself
+	err     string // what went wrong last, or was saved
+	errAt   float64
+	saves   []save
+	choose  string
+	perSec  ui.Num
+}
+
+type save struct {
+	name string
+	data []byte
+}
+
+// The listening level, dB.
+const (
+	levelMin, levelMax, levelStart = -60, 0, -20
+)
+
+// NewProgram makes the program, showing its first scene. A nil host is Silent.
+func NewProgram(host Host) (*Program, error) {
+	if host == nil {
+		host = Silent{}
+	}
+	s, err := NewSession("captain", 1)
+	if err != nil {
+		return nil, err
+	}
+	p := &Program{host: host, session: s}
+	p.monitor, err = sounds.NewMonitor(s, Rate, sounds.MonitorSettings{TrimDB: levelStart, CeilingDBFS: sounds.DefaultMonitor().CeilingDBFS, Mute: true})
+	if err != nil {
+		return nil, err
+	}
+	buffer := 2048
+	dev, n, err := host.OpenSound(Rate)
+	if err != nil {
+		p.noSound = err.Error()
+	} else {
+		p.dev, buffer = dev, n
+	}
+	p.pull = sounds.NewPull(p.monitor, Rate, max(buffer, 1))
+	if p.dev != nil {
+		if err := p.dev.Start(p.pull); err != nil {
+			p.dev, p.noSound = nil, err.Error()
+		}
+	}
+	p.sound = ui.NewButton("sound", "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
+	p.sound.Toggle = true
+	p.level = ui.NewSlider("listen.level_db", "Listening level",
+		"How loud you hear it. It changes no reading and no file. Start low.", "Listening level", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
+	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "Light", ui.Quiet, ui.NoIcon)
+	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "Text 100 %", ui.Quiet, ui.NoIcon)
+	p.scenes = []Scene{newGainScene(p)}
+	for i, sc := range p.scenes {
+		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
+		t.Checked = i == 0
+		p.tabs = append(p.tabs, t)
+	}
+	if i, err := strconv.Atoi(host.Load("text_size")); err == nil && i >= 0 && i < len(ui.TextScales) {
+		p.textAt = i
+	}
+	p.setTheme(host.Load("theme") != "light")
+	s.Prepare()
+	return p, nil
+}
+
+func (p *Program) setTheme(dark bool) {
+	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt])
+	p.theme.Label = "Light"
+	if !dark {
+		p.theme.Label = "Dark"
+	}
+	p.text.Label = "Text " + ui.Decimal(float64(ui.TextScales[p.textAt])*100, 0) + " %"
+	p.laid = false
+}
+
+// Session is the bench behind the scenes.
+func (p *Program) Session() *Session { return p.session }
+
+// Theme is how it looks at present.
+func (p *Program) Theme() *ui.Theme { return &p.th }
+
+// Title is the program's name.
+func (p *Program) Title() string { return "Gainwright" }
+
+// Frame advances to in.Seconds and takes what happened since the last frame.
+func (p *Program) Frame(in Input) (redraw bool) {
+	p.advance(in.Seconds)
+	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
+		p.size, p.laid = in.Size, false
+	}
+	p.layout()
+	p.sync()
+	for _, it := range p.router.Update(&in, p.cs) {
+		p.try(it)
+	}
+	for _, k := range p.router.Unused {
+		p.shortcut(k)
+	}
+	if w := p.router.WheelLeft; w != 0 {
+		p.scene().Scroll(-w * 60)
+	}
+	p.scene().Update(&in)
+	if p.err != "" && p.last > p.errAt+noticeSeconds {
+		p.err = ""
+	}
+	p.sync()
+	return true
+}
+
+// advance moves the session on by the time passed, unless a sound device does.
+func (p *Program) advance(now float64) {
+	if !p.started {
+		p.started, p.last = true, now
+	}
+	// A picture that stood still for long (a hidden tab) does not catch up.
+	dt := min(max(now-p.last, 0), 0.25)
+	p.last = now
+	p.due += dt * Rate
+	n := int(p.due)
+	p.due -= float64(n)
+	p.pull.Tick(n)
+	p.session.Tick()
+}
+
+func (p *Program) scene() Scene { return p.scenes[p.now] }
+
+// try carries an intent out and shows what went wrong.
+func (p *Program) try(it Intent) {
+	p.err = ""
+	if err := p.Apply(it); err != nil {
+		p.fail(err)
+	}
+}
+
+// noticeSeconds is how long a failure is shown.
+const noticeSeconds = 10
+
+// fail shows what went wrong.
+func (p *Program) fail(err error) { p.tell(err.Error()) }
+
+func (p *Program) tell(s string) { p.err, p.errAt = s, p.last }
+
+func (p *Program) shortcut(k KeyPress) {
+	if k.Ctrl || k.Alt {
+		return
+	}
+	switch k.Key {
+	case "r", "R":
+		p.try(Intent{ID: "record", Do: ui.DoPress})
+	case "p", "P", " ":
+		p.try(Intent{ID: "play", Do: ui.DoPress})
+	case "PageDown":
+		p.scene().Scroll(p.area.H * 0.8)
+	case "PageUp":
+		p.scene().Scroll(-p.area.H * 0.8)
+	}
+}
+
+// Apply carries an intent out.
+func (p *Program) Apply(it Intent) error {
+	if it.Do == ui.DoFocus {
+		if it.ID != "" && !p.canFocus(it.ID) {
+			return fmt.Errorf("%q cannot take the focus", it.ID)
+		}
+		p.router.SetFocus(it.ID)
+		for _, c := range p.cs {
+			if b := c.Common(); b.ID == it.ID {
+				p.scene().Reveal(b.Bounds)
+			}
+		}
+		return nil
+	}
+	if err := p.check(it); err != nil {
+		return err
+	}
+	for i, t := range p.tabs {
+		if t.ID == it.ID {
+			p.show(i)
+			return nil
+		}
+	}
+	switch it.ID {
+	case "sound":
+		return p.setSound(!p.soundOn)
+	case "listen.level_db":
+		v, err := numeric(it, p.level.Value, levelStart, 1, levelMin, levelMax)
+		if err != nil {
+			return err
+		}
+		m := p.monitor.Settings()
+		m.TrimDB = v
+		return p.monitor.Set(m)
+	case "theme":
+		dark := !p.th.Dark
+		p.setTheme(dark)
+		p.host.Store("theme", map[bool]string{true: "dark", false: "light"}[dark])
+		return nil
+	case "text_size":
+		p.textAt = (p.textAt + 1) % len(ui.TextScales)
+		p.setTheme(p.th.Dark)
+		p.host.Store("text_size", strconv.Itoa(p.textAt))
+		return nil
+	}
+	return p.scene().Apply(it)
+}
+
+// check refuses what a control on screen would refuse.
+func (p *Program) check(it Intent) error {
+	for _, c := range p.cs {
+		if b := c.Common(); b.ID == it.ID && b.Disabled {
+			if b.Why != "" {
+				return fmt.Errorf("%s: %s", b.Name, b.Why)
+			}
+			return fmt.Errorf("%s cannot be used now", b.Name)
+		}
+	}
+	return nil
+}
+
+func (p *Program) canFocus(id string) bool {
+	for _, n := range p.Semantics() {
+		if n.ID == id {
+			return !n.Disabled && (n.Focus || n.Role == RoleRadio || n.Role == RoleTab)
+		}
+	}
+	return false
+}
+
+// numeric works an intent out on a number.
+func numeric(it Intent, now, def, step, lo, hi float64) (float64, error) {
+	switch it.Do {
+	case ui.DoSet:
+		v := it.Value
+		if it.Text != "" {
+			var ok bool
+			if v, ok = ui.ParseNumber(it.Text); !ok {
+				return 0, fmt.Errorf("%s: %q is not a number", it.ID, it.Text)
+			}
+		}
+		if !(v >= lo && v <= hi) {
+			return 0, fmt.Errorf("%s: %s is outside %s to %s", it.ID, ui.Decimal(v, 1), ui.Decimal(lo, 1), ui.Decimal(hi, 1))
+		}
+		return v, nil
+	case ui.DoNudge:
+		return ui.Nudge(now, it.Value, step, lo, hi), nil
+	case ui.DoDefault:
+		return def, nil
+	}
+	return 0, fmt.Errorf("%s cannot be asked to %q", it.ID, it.Do)
+}
+
+func (p *Program) show(i int) {
+	p.now = i
+	for k, t := range p.tabs {
+		t.Checked = k == i
+	}
+	p.laid = false
+}
+
+func (p *Program) setSound(on bool) error {
+	if on && p.dev == nil {
+		return fmt.Errorf("no sound: %s; the meters and pictures go on without it", p.noSound)
+	}
+	p.soundOn = on
+	m := p.monitor.Settings()
+	m.Mute = !on
+	return p.monitor.Set(m)
+}
+
+// sync brings the controls up to what they show.
+func (p *Program) sync() {
+	p.level.Value = p.monitor.Settings().TrimDB
+	p.sound.On = p.soundOn
+	p.sound.Label, p.sound.Icon = "Sound off", ui.IconSoundOff
+	p.note = ""
+	if p.soundOn {
+		p.sound.Label, p.sound.Icon = "Sound on", ui.IconSound
+		switch {
+		case p.dev != nil && p.dev.Err() != nil:
+			p.note = "No sound: " + p.dev.Err().Error()
+		case !p.pull.Running():
+			p.note = "Sound is starting"
+		}
+	}
+	p.cs = p.cs[:0]
+	for _, t := range p.tabs {
+		p.cs = append(p.cs, t)
+	}
+	p.cs = append(p.cs, p.sound, p.level, p.text, p.theme)
+	p.cs = append(p.cs, p.scene().Controls()...)
+}
+
+func (p *Program) layout() {
+	if p.laid {
+		return
+	}
+	p.laid = true
+	th := &p.th
+	r := ink.Rect{W: p.size.X, H: p.size.Y}
+	pad := float32(14)
+	// The header takes a second row where one does not hold everything.
+	title := ink.Measure(p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
+	tabsW := float32(0)
+	for _, t := range p.tabs {
+		tabsW += t.Width(th)
+	}
+	levelW := th.Px(250)
+	soundW := max(p.sound.Width(th), th.Px(118))
+	textW, themeW := p.text.Width(th), p.theme.Width(th)
+	right := soundW + levelW + textW + themeW + 24
+	rowH := max(48, th.Row(ui.Body)+20)
+	one := r.W-2*pad >= title+tabsW+right+10
+	h := rowH
+	if !one {
+		h = 2*rowH - 6
+	}
+	p.header = ui.Top(&r, h)
+	row := ui.Pad(p.header, pad, 0)
+	row.H = rowH
+	top := row
+	ui.Left(&top, title)
+	place := func(row ink.Rect) {
+		for _, t := range p.tabs {
+			t.Bounds = ui.Left(&row, min(t.Width(th), row.W))
+			t.Bounds = ui.Pad(t.Bounds, 0, max(0, (t.Bounds.H-44)/2))
+		}
+	}
+	if one {
+		place(top)
+	} else {
+		low := row
+		low.Y += rowH - 6
+		place(low)
+	}
+	fit := top
+	for _, b := range []struct {
+		c *ui.Base
+		w float32
+	}{{p.theme.Common(), themeW}, {p.text.Common(), textW}, {p.level.Common(), levelW}, {p.sound.Common(), soundW}} {
+		w := min(b.w, fit.W)
+		b.c.Bounds = ui.Right(&fit, w)
+		b.c.Bounds = ui.Pad(b.c.Bounds, 0, max(0, (rowH-max(36, th.Row(ui.Body)+8))/2))
+		ui.Right(&fit, 8)
+	}
+	p.area = r
+	p.scene().Layout(th, r)
+}
+
+// Draw appends the whole picture.
+func (p *Program) Draw(l *ink.List) {
+	th := &p.th
+	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
+	p.scene().Draw(l, th)
+	row := ui.Pad(p.header, 14, 0)
+	row.H = max(48, th.Row(ui.Body)+20)
+	name := th.Style(ui.Title, ink.Bold, ink.Left, th.Say)
+	l.TextIn(ink.Rect{X: row.X, Y: row.Y, W: ink.Measure(p.Title(), name) + 1, H: row.H}, p.Title(), name)
+	p.router.Draw(l, th, p.cs)
+}
+
+// Semantics lists what can be reached or told, in focus order.
+func (p *Program) Semantics() []Node {
+	p.nodes = p.scene().Nodes(ui.Semantics(p.nodes[:0], p.cs))
+	return p.nodes
+}
+
+// Focused is the control that has the keyboard focus.
+func (p *Program) Focused() string { return p.router.Focused() }
+
+// Announce is the latest thing to be spoken.
+func (p *Program) Announce() string {
+	if p.err != "" {
+		return p.err
+	}
+	if p.note != "" {
+		return p.note
+	}
+	return p.scene().Announce()
+}
+
+// WantsFile reports, once for each wish, that a file is to be chosen.
+func (p *Program) WantsFile() (accept string, ok bool) {
+	accept, p.choose = p.choose, ""
+	return accept, accept != ""
+}
+
+// NextSave hands out a file to be kept that has not been handed out yet.
+func (p *Program) NextSave() (name string, data []byte, ok bool) {
+	if len(p.saves) == 0 {
+		return "", nil, false
+	}
+	s := p.saves[0]
+	p.saves = p.saves[1:]
+	return s.name, s.data, true
+}
+
+// FileSaved tells where a file went.
+func (p *Program) FileSaved(name, where string, err error) {
+	if err != nil {
+		p.tell(fmt.Sprintf("%s was not saved: %v", name, err))
+		return
+	}
+	p.tell(name + " saved: " + where)
+}

@@ -1,0 +1,75 @@
+package scenes
+
+import (
+	"image/png"
+	"os"
+	"testing"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/raster"
+)
+
+// TestShots writes pictures of the scene for people to look at, where
+// GAINWRIGHT_SHOTS names a directory; it is not a check.
+func TestShots(t *testing.T) {
+	dir := os.Getenv("GAINWRIGHT_SHOTS")
+	if dir == "" {
+		t.Skip("GAINWRIGHT_SHOTS is not set")
+	}
+	p := newProgram(t)
+	now := 0.0
+	frame := func(size ink.Point, n int) {
+		for range n {
+			p.Frame(Input{Size: size, Scale: 1, Seconds: now})
+			now += 1.0 / 60
+		}
+	}
+	shot := func(name string, w, h int) {
+		size := ink.Point{X: float32(w), Y: float32(h)}
+		frame(size, 2)
+		var l ink.List
+		p.Draw(&l)
+		img := raster.Paint(&l, w, h, 1, p.Theme().Ground)
+		f, err := os.Create(dir + "/" + name + ".png")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		if err := png.Encode(f, img); err != nil {
+			t.Fatal(err)
+		}
+	}
+	size := ink.Point{X: 1280, Y: 720}
+	do := func(id string) {
+		if err := p.Apply(Intent{ID: id, Do: "press"}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	frame(size, 240)
+	shot("check-1280x720", 1280, 720)
+	shot("check-1024x768", 1024, 768)
+	do("record")
+	frame(size, 200)
+	do("event.laugh")
+	frame(size, 110)
+	shot("record-1280x720", 1280, 720)
+	frame(size, 120)
+	do("record")
+	frame(size, 10)
+	shot("review-1280x720", 1280, 720)
+	shot("review-1440x900", 1440, 900)
+	shot("review-1024x768", 1024, 768)
+	shot("review-1024x640", 1024, 640)
+	shot("review-820x1180", 820, 1180)
+	do("theme")
+	shot("light-1440x900", 1440, 900)
+	do("A.limiter.before")
+	do("play")
+	do("text_size")
+	do("text_size")
+	shot("text150-1440x900", 1440, 900)
+	do("text_size")
+	do("text_size")
+	shot("text200-1024x768", 1024, 768)
+	shot("text200-1920x1080", 1920, 1080)
+}

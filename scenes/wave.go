@@ -1,0 +1,299 @@
+package scenes
+
+import (
+	"math"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+	"gainwright/sim"
+)
+
+// waveView shows the same few milliseconds at four places of the chain. In a
+// take one can drag it along.
+type waveView struct {
+	ui.Base
+	g      *gainScene
+	spanMS float64 // 2 to 60
+	at     int64   // frame of the take in the middle
+	of     *Take   // what win shows
+	wonAt  int64
+	won    int // strip
+	win    Window
+	known  *Take // the last take that was noticed
+	wells  [4]ink.Rect
+	names  [4]ink.Rect
+	notes  [4]ink.Rect
+	head   ink.Rect
+	truth  []ink.Point
+	kept   []ink.Point
+	hatch  []ink.Point
+	say    ui.Num
+	txt    [4]ui.Strs
+	title  ui.Num
+	now    float64
+}
+
+func newWaveView(g *gainScene) *waveView {
+	return &waveView{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
+		Hint: "Drag or use the arrow keys to look at another moment of the take; the wheel zooms."}, g: g, spanMS: 12}
+}
+
+func (w *waveView) sync() {
+	t := w.g.s.Take()
+	review := t != nil && t.Done && w.g.s.Mode() == ModeReview
+	w.Disabled, w.Why = !review, "the loudest moment so far is shown; record a take to look around in it"
+}
+
+// follow looks at a frame of the take.
+func (w *waveView) follow(frame int64) { w.at = frame }
+
+func (w *waveView) set(it Intent) error {
+	t := w.g.s.Take()
+	if t == nil || !t.Done {
+		return errNoTake
+	}
+	v, err := numeric(it, float64(w.at)*1000/Rate, float64(t.Loudest)*1000/Rate, 1, 0, t.Seconds()*1000)
+	if err == nil {
+		w.at = int64(math.Round(v * Rate / 1000))
+	}
+	return err
+}
+
+// current is the window to draw, and whether there is one.
+func (w *waveView) current() (*Window, bool) {
+	s := w.g.s
+	t := s.Take()
+	if s.Mode() == ModeReview && t != nil && t.Done {
+		if w.of != t || w.wonAt != w.at || w.won != w.g.shown {
+			t.window(&w.win, w.g.shown, w.at)
+			w.of, w.wonAt, w.won = t, w.at, w.g.shown
+		}
+		return &w.win, true
+	}
+	w.of = nil
+	return s.Shot(), s.Shot().Valid
+}
+
+// Node tells the semantics.
+func (w *waveView) Node() Node {
+	n := Node{ID: w.ID, Role: RoleSlider, Name: w.Name, Hint: w.Hint, Disabled: w.Disabled, Why: w.Why, Bounds: w.Bounds, Focus: !w.Disabled}
+	n.Value = w.say.Text("", float64(w.at)*1000/Rate, 0, " ms")
+	n.Now, n.Step = float64(w.at)*1000/Rate, 1
+	if t := w.g.s.Take(); t != nil {
+		n.Max = t.Seconds() * 1000
+	}
+	return n
+}
+
+// Point drags along the take and zooms.
+func (w *waveView) Point(p Pointer, g *ui.Grip, out *ui.Out) bool {
+	switch p.Kind {
+	case ui.Down:
+		g.Acc = float64(w.at) * 1000 / Rate
+		g.Sent = g.Acc
+	case ui.Move:
+		per := w.spanMS / float64(max(w.wells[0].W, 1))
+		g.Acc -= float64(p.At.X-g.Last.X) * per
+		end := 0.0
+		if t := w.g.s.Take(); t != nil {
+			end = t.Seconds() * 1000
+		}
+		g.Acc = min(max(g.Acc, 0), end)
+		out.Emit(Intent{ID: w.ID, Do: ui.DoSet, Value: g.Acc})
+	case ui.Wheel:
+		out.Emit(Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: math.Copysign(1, float64(-p.WheelY))})
+	}
+	return true
+}
+
+// Key moves along the take.
+func (w *waveView) Key(k KeyPress, out *ui.Out) bool {
+	n := 0.0
+	switch k.Key {
+	case "ArrowRight":
+		n = 1
+	case "ArrowLeft":
+		n = -1
+	case "PageUp":
+		n = 20
+	case "PageDown":
+		n = -20
+	case "ArrowUp":
+		out.Emit(Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: -1})
+		return true
+	case "ArrowDown":
+		out.Emit(Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: 1})
+		return true
+	case "Home", "Delete":
+		out.Emit(Intent{ID: w.ID, Do: ui.DoDefault})
+		return true
+	default:
+		return false
+	}
+	out.Emit(Intent{ID: w.ID, Do: ui.DoNudge, Value: n})
+	return true
+}
+
+// Layout places the four pictures into box, which has no title.
+func (w *waveView) layout(th *ui.Theme, box ink.Rect) {
+	w.Bounds = box
+	gap := th.Px(12)
+	for i := range w.wells {
+		c := ui.Column(box, i, 4, gap)
+		w.notes[i] = ui.Bottom(&c, th.Row(ui.Tiny))
+		w.names[i] = ui.Bottom(&c, th.Row(ui.Small))
+		ui.Bottom(&c, 3)
+		w.wells[i] = c
+	}
+}
+
+// tap gives the wave of panel i.
+func (x *StripWindow) tap(i int) *[WindowFrames]float32 {
+	return [4]*[WindowFrames]float32{&x.Truth, &x.Demand, &x.Conv, &x.File}[i]
+}
+
+// Draw draws the four pictures.
+func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
+	win, ok := w.current()
+	g := w.g
+	c := g.chain(g.shown)
+	ceiling := float32(sim.Ceilings(c)[sim.AtConverter])
+	for i, r := range w.wells {
+		l.Fill(r, 5, th.Well)
+		l.Line(1, th.Grid, ink.Point{X: r.X, Y: r.Y + r.H/2}, ink.Point{X: r.Right(), Y: r.Y + r.H/2})
+		_ = i
+	}
+	names := w.panelNames(th, c)
+	if !ok {
+		for i := range w.wells {
+			l.TextIn(w.names[i], names[i], th.Style(ui.Small, ink.Bold, ink.Left, th.Say))
+		}
+		return
+	}
+	x := &win.Strip[g.shown]
+	n := min(int(w.spanMS*Rate/1000), WindowFrames)
+	first := (WindowFrames - n) / 2
+	// One scale for all four: the loudest of what is shown, and at least a
+	// tenth of full scale.
+	top := float32(0.1)
+	for k := first; k < first+n; k++ {
+		top = max(top, x.Truth[k], -x.Truth[k], x.Demand[k], -x.Demand[k])
+	}
+	top *= 1.1
+	over := 0
+	for k := first; k < first+n; k++ {
+		if d := x.Demand[k]; d > ceiling || d < -ceiling {
+			over++
+		}
+	}
+	peak := float32(0)
+	for k := first; k < first+n; k++ {
+		peak = max(peak, x.File[k], -x.File[k])
+	}
+	for i, r := range w.wells {
+		w.panel(l, th, r, x, i, first, n, top, ceiling)
+		name := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+		l.TextIn(w.names[i], names[i], name)
+		note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+		var key [6]int64
+		key[0], key[1], key[2], key[3] = int64(i), int64(over), int64(n), ui.Q(decibel(float64(peak)), 1)
+		key[4] = int64(w.notes[i].W)
+		key[5] = int64(note.Size * 16)
+		limited := c.Place() == sim.LimiterAfter
+		if limited {
+			key[0] += 10
+		}
+		s := w.txt[i].Get(key, func() string {
+			switch i {
+			case 0:
+				return ui.Fit(note, w.notes[i].W, "what the talker did", "as spoken")
+			case 1:
+				if c.Place() == sim.LimiterBefore {
+					return ui.Fit(note, w.notes[i].W, "turned down in time, still whole", "turned down, whole", "still whole")
+				}
+				return ui.Fit(note, w.notes[i].W, "what the converter was asked for", "asked of the converter", "the demand")
+			case 2:
+				if over == 0 {
+					return ui.Fit(note, w.notes[i].W, "nothing cut off", "whole")
+				}
+				pc := ui.Decimal(100*float64(over)/float64(n), 1)
+				return ui.Fit(note, w.notes[i].W, pc+" % of samples flat: lost for good", pc+" % flat: lost", pc+" % flat")
+			}
+			pk := "peak " + ui.Decimal(decibel(float64(peak)), 1) + " dBFS"
+			if limited && over > 0 {
+				return ui.Fit(note, w.notes[i].W, pk+", turned down, still flat", pk+", still flat", pk)
+			}
+			return ui.Fit(note, w.notes[i].W, pk+" here", pk)
+		})
+		if i == 2 && over > 0 {
+			note.Color = th.SayLost
+		}
+		l.TextIn(w.notes[i], s, note)
+	}
+}
+
+func (w *waveView) panelNames(th *ui.Theme, c sim.Chain) (n [4]string) {
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+	n[0] = ui.Fit(st, w.names[0].W, "at the microphone", "microphone")
+	n[1] = ui.Fit(st, w.names[1].W, "before the converter", "into converter", "before")
+	if c.Place() == sim.LimiterBefore {
+		n[1] = ui.Fit(st, w.names[1].W, "after the limiter", "limiter")
+	}
+	n[2] = ui.Fit(st, w.names[2].W, "after the converter", "converter")
+	n[3] = ui.Fit(st, w.names[3].W, "in the file", "file")
+	if c.Place() == sim.LimiterAfter {
+		n[3] = ui.Fit(st, w.names[3].W, "limiter, and in the file", "after the limiter", "limiter")
+	}
+	return n
+}
+
+func (w *waveView) panel(l *ink.List, th *ui.Theme, r ink.Rect, x *StripWindow, i, first, n int, top, ceiling float32) {
+	mid, half := r.Y+r.H/2, r.H/2
+	y := func(v float32) float32 { return mid - v/top*half }
+	px := func(k int) float32 { return r.X + float32(k)/float32(max(n-1, 1))*r.W }
+	l.Clip(r)
+	defer l.Unclip()
+	if ceiling < top && i > 0 {
+		for _, s := range [2]float32{1, -1} {
+			yy := y(ceiling * s)
+			for d := r.X; d < r.Right(); d += 9 {
+				l.Line(1.2, th.Ceiling, ink.Point{X: d, Y: yy}, ink.Point{X: min(d+5, r.Right()), Y: yy})
+			}
+		}
+	}
+	kept := x.tap(i)
+	// What was lost: from the wave that was asked for to the one that was kept,
+	// wherever the converter was out of codes.
+	if i >= 2 {
+		w.hatch = w.hatch[:0]
+		flush := func() {
+			if len(w.hatch) >= 4 {
+				l.HatchStrip(th.Lost, th.Lost.Alpha(0.18), 1.5, 4.5, w.hatch...)
+			}
+			w.hatch = w.hatch[:0]
+		}
+		for k := range n {
+			d, got := x.Demand[first+k], kept[first+k]
+			out := d > ceiling || d < -ceiling
+			if !out {
+				flush()
+				continue
+			}
+			a, b := y(d), y(got)
+			w.hatch = append(w.hatch, ink.Point{X: px(k), Y: min(a, b)}, ink.Point{X: px(k), Y: max(a, b)})
+		}
+		flush()
+	}
+	w.truth, w.kept = w.truth[:0], w.kept[:0]
+	step := max(1, int(float32(n)/max(r.W, 1)/1.5))
+	for k := 0; k < n; k += step {
+		w.truth = append(w.truth, ink.Point{X: px(k), Y: y(x.Truth[first+k])})
+		w.kept = append(w.kept, ink.Point{X: px(k), Y: y(kept[first+k])})
+	}
+	if i == 0 {
+		l.Line(2, th.Signal, w.truth...)
+		return
+	}
+	l.Line(1, th.True.Alpha(0.75), w.truth...)
+	l.Line(2, th.Signal, w.kept...)
+}
