@@ -126,12 +126,16 @@ type channelMeters struct {
 }
 
 // fullScale is the magnitude from which a sample of the encoding stands at full
-// scale: the largest positive code of an integer, 1 of anything else.
+// scale: the largest positive code of an integer. Floating point has none that
+// anyone meets; what was clipped before it became a float shows as flat tops.
 func fullScale(e sounds.Encoding) float64 {
-	if e.Float() || e.Bits() == 0 || e.Bits() > 24 {
-		return 1 - math.Pow(2, -23)
+	switch {
+	case e == sounds.MP3:
+		return fullScale(sounds.PCM16) // the decoder gives 16 bits
+	case e.Float():
+		return math.MaxFloat32
 	}
-	return 1 - math.Pow(2, float64(1-e.Bits()))
+	return 1 - math.Pow(2, float64(1-min(e.Bits(), 24)))
 }
 
 // measure streams the file through the meters.
@@ -150,9 +154,6 @@ func measure(ctx context.Context, path string, w *watch) (*measured, error) {
 		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
 	}
 	full := fullScale(info.Encoding)
-	if info.Encoding == sounds.MP3 {
-		full = fullScale(sounds.PCM16) // the decoder gives 16 bits
-	}
 	ch := make([]channelMeters, info.Channels)
 	for i := range ch {
 		ch[i] = channelMeters{
@@ -264,9 +265,10 @@ func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *
 const (
 	laughOverTalk = 24  // dB, how far the peaks of a laugh can rise above the rms of talk
 	lowLUFS       = -45 // below this a recording is a case of too little gain
-	noisySNR      = 25  // dB of talk above the noise under which it is heard
-	enoughTops    = 3   // flat tops: one or two may be chance
-	topForSharing = -1  // dBTP, EBU R 128's most for delivery
+	noPauseSNR    = 3
+	noisySNR      = 25 // dB of talk above the noise under which it is heard
+	enoughTops    = 3  // flat tops: one or two may be chance
+	topForSharing = -1 // dBTP, EBU R 128's most for delivery
 )
 
 // judge says in plain words what the figures mean.
@@ -291,7 +293,11 @@ func (m *measured) judge() {
 		m.Verdict = fmt.Sprintf("%s: %s of three or more samples at full scale, the longest %.2f ms.", how, counted(m.MeterOvers, "run", "runs"), float64(m.LongestOverMS))
 	case m.FlatTops >= enoughTops:
 		lost = true
-		m.Verdict = fmt.Sprintf("Clipped earlier and turned down since: %s below full scale, most near %s.", counted(m.FlatTops, "flat top", "flat tops"), picture.DB(float64(m.FlatTopDBFS), "dBFS"))
+		how, where := "Clipped earlier and turned down since", " below full scale"
+		if m.FlatTopDBFS > -0.2 {
+			how, where = "Clipped before it was written", "" // a float file of clipped material
+		}
+		m.Verdict = fmt.Sprintf(how+": %s"+where+", most near %s.", counted(m.FlatTops, "flat top", "flat tops"), picture.DB(float64(m.FlatTopDBFS), "dBFS"))
 	case m.AboveFullScale > 0:
 		m.Verdict = fmt.Sprintf("Whole, but above full scale by %s.", picture.DB(float64(m.PeakDBFS), "dB"))
 	case finite(m.LoudnessLUFS) && m.LoudnessLUFS < lowLUFS:
@@ -321,7 +327,8 @@ func (m *measured) judge() {
 	if !lost && m.PeakDBFS < -30 && finite(m.PeakDBFS) {
 		say("There was room for more gain: about %.0f dB, with the loudest moment still 12 dB below full scale.", math.Floor(-12-float64(m.PeakDBFS)))
 	}
-	if finite(m.SNRDB) && m.SNRDB < noisySNR {
+	// Without pauses the quietest tenth is no noise floor: nothing is said then.
+	if finite(m.SNRDB) && m.SNRDB < noisySNR && m.SNRDB > noPauseSNR {
 		say("The noise lies only %s under the voice: come closer to the microphone, or find a quieter room. More gain lifts both.", picture.DB(float64(m.SNRDB), "dB"))
 	}
 	if math.Abs(float64(m.DCPercent)) > 1 {

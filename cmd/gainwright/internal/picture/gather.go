@@ -29,6 +29,7 @@ type Moment struct {
 	Start   int64 // sample of the take at which it begins
 	Rate    int
 	True    []float64 // what the talker did, full scale = 1
+	Want    []float64 // the same, turned down as the input limiter did: without ceilings the converter would give this
 	Demand  []float64 // what the converter was asked for
 	Conv    []float64 // what it gave
 	Hot     []uint8
@@ -47,9 +48,9 @@ type Gather struct {
 	fill int
 
 	ring struct {
-		truth, demand, conv []float64
-		hot                 []uint8
-		at                  int // where the next sample goes: the oldest lies there
+		truth, want, demand, conv []float64
+		hot                       []uint8
+		at                        int // where the next sample goes: the oldest lies there
 	}
 	n      int // length of the ring: the moment
 	best   float64
@@ -61,8 +62,8 @@ type Gather struct {
 func NewGather(rate int) *Gather {
 	n := rate * MomentMS / 1000
 	g := &Gather{rate: rate, ceiling: 1, per: 16, all: make([]Bucket, 0, buckets), n: n}
-	g.ring.truth, g.ring.demand, g.ring.conv, g.ring.hot = make([]float64, n), make([]float64, n), make([]float64, n), make([]uint8, n)
-	g.moment = Moment{Rate: rate, True: make([]float64, n), Demand: make([]float64, n), Conv: make([]float64, n), Hot: make([]uint8, n), Ceiling: 1}
+	g.ring.truth, g.ring.want, g.ring.demand, g.ring.conv, g.ring.hot = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]uint8, n)
+	g.moment = Moment{Rate: rate, True: make([]float64, n), Want: make([]float64, n), Demand: make([]float64, n), Conv: make([]float64, n), Hot: make([]uint8, n), Ceiling: 1}
 	return g
 }
 
@@ -134,7 +135,7 @@ func (g *Gather) loudest(t *sim.Taps) {
 	r := &g.ring
 	conv := t.Wave[sim.AtConverter]
 	for i, v := range t.True {
-		r.truth[r.at], r.demand[r.at], r.conv[r.at], r.hot[r.at] = v, t.Demand[i], conv[i], t.Hot[i]
+		r.truth[r.at], r.want[r.at], r.demand[r.at], r.conv[r.at], r.hot[r.at] = v, v*t.InGain[i], t.Demand[i], conv[i], t.Hot[i]
 		if r.at++; r.at == g.n {
 			r.at = 0
 		}
@@ -158,6 +159,7 @@ func (g *Gather) copyOut(end int64, ceiling float64) {
 	m.Start, m.Ceiling = end-int64(g.n), ceiling
 	unroll := func(dst, src []float64) { copy(dst[copy(dst, src[r.at:]):], src[:r.at]) }
 	unroll(m.True, r.truth)
+	unroll(m.Want, r.want)
 	unroll(m.Demand, r.demand)
 	unroll(m.Conv, r.conv)
 	copy(m.Hot[copy(m.Hot, r.hot[r.at:]):], r.hot[:r.at])

@@ -425,8 +425,8 @@ func (s *Sheet) moment(c draw.Canvas) {
 			c.StrokeLine2(dash, c.Min.X, y(-m.Ceiling), c.Max.X, y(-m.Ceiling))
 		}
 		pt := func(i int, v float64) vg.Point { return vg.Point{X: x(float64(i) * ms), Y: y(v)} }
-		// Between what was asked for and what came out, over each run of loss and
-		// one sample to either side.
+		// Between what would have come without ceilings and what came, over each run
+		// of loss and one sample to either side.
 		bad := func(i int) bool { return math.Abs(m.Demand[i]) > m.Ceiling || m.Hot[i] != 0 }
 		for i := 0; i < len(m.True); i++ {
 			if !bad(i) {
@@ -439,7 +439,7 @@ func (s *Sheet) moment(c draw.Canvas) {
 			a, b := max(i-1, 0), min(j, len(m.True)-1)
 			var poly []vg.Point
 			for k := a; k <= b; k++ {
-				v := m.True[k]
+				v := m.Want[k]
 				if !bad(k) || math.Abs(v) < math.Abs(m.Conv[k]) {
 					v = m.Conv[k]
 				}
@@ -505,7 +505,7 @@ func (s *Sheet) stations() []station {
 		case i <= sim.AtMicrophone:
 			st.value = DB(float64(sim.Pascal(l.Peak/math.Sqrt2).SPL()), "dB SPL")
 			st.ceilText = DB(float64(sim.Pascal(l.Ceiling/math.Sqrt2).SPL()), "dB SPL")
-			st.noiseText = DB(float64(sim.Pascal(noise[i]).SPL()), "dBA")
+			st.noiseText = DB(float64(sim.Pascal(noise[i]).SPL()), "dB SPL")
 		case i <= sim.AtInputLimiter:
 			st.value = DB(float64(sim.Volt(l.Peak/math.Sqrt2).DBu()), "dBu")
 			st.ceilText = DB(float64(sim.Volt(l.Ceiling/math.Sqrt2).DBu()), "dBu")
@@ -612,7 +612,7 @@ func (s *Sheet) levels(c draw.Canvas) {
 			label.Color = inkText
 			switch {
 			case math.IsInf(st.ceiling, 0):
-			case st.ceiling > hi:
+			case st.ceiling > hi-5: // no room for its value above it
 				// Far above: an arrow at the edge.
 				top := c.Max.Y
 				c.FillPolygon(inkLimit, []vg.Point{{X: mid - 4, Y: top - 7}, {X: mid + 4, Y: top - 7}, {X: mid, Y: top}})
