@@ -12,24 +12,55 @@ import "math"
 const (
 	tpHalf  = 16
 	tpBeta  = 4.5
-	tpNear  = 4 // pairs of taps summed at a time; the nearest four come first
 	tpChunk = 64
 	tpHist  = 2 * tpHalf
+
+	// Intervals share bounds in groups; tpReach groups lie to either side
+	// under the taps.
+	tpGroup  = 4
+	tpGroups = (tpHist + tpChunk) / tpGroup
+	tpReach  = tpHalf / tpGroup
 )
 
-// tpTap holds the taps for one pair of samples, equally far to the left and
-// right of an interval, of the phase ½ and the sum and difference parts of the
-// phases ¼ and ¾, which mirror each other: y(¼) = Σ even·(l+r) + odd·(l−r),
-// y(¾) the same with a minus.
-type tpTap struct{ mid, even, odd float64 }
-
+// tpTaps holds the taps for pairs of samples equally far to the left and right
+// of an interval, four pairs at a time, nearest first. The phase ½ is symmetric:
+// y(½) = Σ mid·(l+r). The phases ¼ and ¾ mirror each other and share a sum and a
+// difference part: y(¼) = Σ even·(l+r) + Σ odd·(l−r), y(¾) the same with a
+// minus.
 type tpTaps struct {
-	tap [tpHalf / tpNear][tpNear]tpTap
+	mid, even, odd [tpHalf / 4][4]float64
 
-	// Bounds, all per unit of sample magnitude or of second difference.
-	far   float64 // |contribution of all but the nearest pairs|
-	whole float64 // |interpolated value|
-	curve float64 // |interpolated value − straight line| per |second difference|
+	// Bounds per largest sample on an interpolated value, and on what all but
+	// the nearest four pairs add to it.
+	whole, others float64
+
+	// Bounds on how far y(½) and y(¼) lie from the straight line between the
+	// samples, and how far y(¼) lies from the middle of a sample and y(½).
+	line, chord tpBound
+}
+
+// tpBound bounds a sum over samples by the second differences of the signal: at
+// most near times the largest from three samples before the interval to three
+// after it, plus far times the largest of all.
+type tpBound struct{ near, far float64 }
+
+func (b tpBound) of(near, far float64) float64 { return b.near*near + b.far*far }
+
+// boundOf finds the bound for taps that vanish on constants and ramps. Such taps
+// are the second difference of something: of these sums of sums, each of which
+// belongs to the second difference around the next sample.
+func boundOf(taps []float64) (b tpBound) {
+	var first, second float64
+	for j, v := range taps {
+		first += v
+		second += first
+		if at := j + 1 - (tpHalf - 1); at >= -3 && at <= 4 {
+			b.near += math.Abs(second)
+		} else {
+			b.far += math.Abs(second)
+		}
+	}
+	return b
 }
 
 var tp = makeTaps()
@@ -39,31 +70,33 @@ func makeTaps() tpTaps {
 	quarter, half := tpPhase(0.25), tpPhase(0.5)
 	for k := range tpHalf {
 		l, r := tpHalf-1-k, tpHalf+k
-		t.tap[k/tpNear][k%tpNear] = tpTap{(half[l] + half[r]) / 2, (quarter[l] + quarter[r]) / 2, (quarter[l] - quarter[r]) / 2}
+		t.mid[k/4][k%4] = (half[l] + half[r]) / 2
+		t.even[k/4][k%4] = (quarter[l] + quarter[r]) / 2
+		t.odd[k/4][k%4] = (quarter[l] - quarter[r]) / 2
 	}
-	for i, h := range [][]float64{quarter, half} {
-		var whole, far, first, second, curve float64
-		d := []float64{0.25, 0.5}[i]
-		for j, v := range h {
-			whole += math.Abs(v)
-			if j < tpHalf-tpNear || j >= tpHalf+tpNear {
-				far += math.Abs(v)
-			}
-			// The taps sum to one and keep a straight line straight, so what is
-			// left of them after linear interpolation is a second difference of
-			// something: this sum of sums.
-			switch j {
-			case tpHalf - 1:
-				v -= 1 - d
-			case tpHalf:
-				v -= d
-			}
-			first += v
-			second += first
-			curve += math.Abs(second)
+	// less returns taps with a weight taken off the two samples of the interval.
+	less := func(h []float64, l, r float64) []float64 {
+		h = append([]float64(nil), h...)
+		h[tpHalf-1] -= l
+		h[tpHalf] -= r
+		return h
+	}
+	a, b := boundOf(less(quarter, 0.75, 0.25)), boundOf(less(half, 0.5, 0.5))
+	t.line = tpBound{max(a.near, b.near), max(a.far, b.far)}
+	c := less(quarter, 0.5, 0)
+	var q, h, qn, hn float64
+	for j := range c {
+		q += math.Abs(quarter[j])
+		h += math.Abs(half[j])
+		if j >= tpHalf-4 && j < tpHalf+4 {
+			qn += math.Abs(quarter[j])
+			hn += math.Abs(half[j])
 		}
-		t.whole, t.far, t.curve = max(t.whole, whole), max(t.far, far), max(t.curve, curve)
+		c[j] -= half[j] / 2
 	}
+	t.chord = boundOf(c)
+	t.whole = max(q, h)
+	t.others = max(q-qn, h-hn)
 	return t
 }
 
@@ -170,80 +203,138 @@ func (p *TruePeak) search() {
 		p.peak = peak
 		return
 	}
-	// A second bound, from the bend of the signal: interpolation leaves the
-	// straight line between two samples by at most curve·D, where D is the
-	// largest second difference nearby, and the parabola adds an eighth of the
-	// bend of the fourfold grid, which is at most (¼ + 4·curve)·D.
+	// A second bound, from the bends of the signal, its second differences.
+	// Maxima of bit patterns again: they need no branches, which noise would
+	// send the wrong way half the time.
 	buf := &p.buf
-	d := 0.0
-	x0, x1 := buf[0], buf[1]
-	for _, x2 := range buf[2:] {
-		if c := math.Abs((x0 - x1) - (x1 - x2)); c > d {
-			d = c
-		}
-		x0, x1 = x1, x2
+	var bends [tpGroups]uint64 // the largest around the samples of each group
+	most := uint64(0)
+	for g := range bends {
+		// The first sample has no left neighbour, the last no right one; neither
+		// is near enough to matter.
+		x := (*[tpGroup + 2]float64)(buf[min(max(g*tpGroup-1, 0), len(buf)-tpGroup-2):])
+		d0, d1, d2, d3, d4 := x[1]-x[0], x[2]-x[1], x[3]-x[2], x[4]-x[3], x[5]-x[4]
+		bends[g] = max(magBits(d1-d0), magBits(d2-d1), magBits(d3-d2), magBits(d4-d3))
+		most = max(most, bends[g])
 	}
-	bend := d * (tp.curve + (0.25+4*tp.curve)/8)
-	if m+bend <= peak {
+	all := math.Float64frombits(most)
+	if m+tpBend(all, all) <= peak {
 		p.peak = peak
 		return
 	}
-	threshold := peak - bend
-	a := math.Abs(buf[tpHalf])
-	for i := tpHalf; i < tpHalf+tpChunk; i++ {
-		b := math.Abs(buf[i+1])
-		if a > threshold || b > threshold {
-			if v := interval((*tpWindow)(buf[i-tpHalf:]), m, peak); v > peak {
-				peak = v
-				threshold = peak - bend
-			}
+	for g := tpHalf / tpGroup; g < tpGroups-tpHalf/tpGroup; g++ {
+		x := (*[tpGroup + 1]float64)(buf[g*tpGroup:])
+		top := math.Float64frombits(max(magBits(x[0]), magBits(x[1]), magBits(x[2]), magBits(x[3]), magBits(x[4])))
+		near := math.Float64frombits(max(bends[g-1], bends[g], bends[g+1]))
+		if top+tpBend(near, all) <= peak {
+			continue
 		}
-		a = b
+		far := uint64(0)
+		for _, b := range (*[2*tpReach + 1]uint64)(bends[g-tpReach:]) {
+			far = max(far, b)
+		}
+		peak = p.group(g*tpGroup, near, math.Float64frombits(far), m, peak)
 	}
 	p.peak = peak
+}
+
+// group searches the intervals from the samples i to i+tpGroup, around which no
+// sample is over m and no bend over far, none over near close by.
+func (p *TruePeak) group(i int, near, far, m, peak float64) float64 {
+	bend, line, chord := tpBend(near, far), tp.line.of(near, far), tp.chord.of(near, far)
+	others := tp.others * m
+	for end := i + tpGroup; i < end; i++ {
+		w := (*tpWindow)(p.buf[i-tpHalf:])
+		top := math.Float64frombits(max(magBits(w[tpHalf]), magBits(w[tpHalf+1])))
+		if top+bend <= peak {
+			continue
+		}
+		// The nearest taps alone, and the most that the others can add: this
+		// ends the search in noise, where bends say nothing.
+		mid, even, odd := w.nearest()
+		if (math.Abs(even)+math.Abs(odd)+others)*tpOver <= peak && (math.Abs(mid)+others)*tpOver <= peak && top*tpOver <= peak {
+			continue
+		}
+		// The bound from the bends again, with one more point on the way.
+		mid += w.middle()
+		if math.Abs(mid)+chord+bend-line <= peak && top+chord+bend-line <= peak {
+			continue
+		}
+		e, o := w.quarters()
+		even, odd = even+e, odd+o
+		if (math.Abs(even)+math.Abs(odd))*tpOver <= peak && math.Abs(mid)*tpOver <= peak && top*tpOver <= peak {
+			continue
+		}
+		if v := w.peak(even+odd, mid, even-odd); v > peak {
+			peak = v
+		}
+	}
+	return peak
+}
+
+// tpBend bounds how far the reading in an interval can lie over the larger of
+// its two samples, from the largest second differences near it and around it:
+// interpolation leaves the straight line by a bounded amount e, and the
+// parabola adds an eighth of the bend of the fourfold grid, which is at most
+// near/4 + 4·e.
+func tpBend(near, far float64) float64 {
+	e := tp.line.of(near, far)
+	return e + (near/4+4*e)/8
 }
 
 // tpWindow is what an interpolation sees: the interval from w[tpHalf] to
 // w[tpHalf+1], tpHalf samples to either side, and one more on the left.
 type tpWindow [2*tpHalf + 1]float64
 
-// interval returns the largest magnitude from the sample w[tpHalf] up to the
-// next, where m is the largest magnitude around, or some value not above peak
-// if that one is not above peak.
-func interval(w *tpWindow, m, peak float64) float64 {
-	y2, e, o := four(&tp.tap[0], (*[4]float64)(w[tpHalf-3:]), (*[4]float64)(w[tpHalf+1:]))
+// nearest returns what the nearest four pairs add to the middle, and to the sum
+// and the difference part of the quarters.
+func (w *tpWindow) nearest() (mid, even, odd float64) {
+	l, r := (*[4]float64)(w[tpHalf-3:]), (*[4]float64)(w[tpHalf+1:])
+	s0, s1, s2, s3 := l[3]+r[0], l[2]+r[1], l[1]+r[2], l[0]+r[3]
+	h := &tp.mid[0]
+	mid = (h[0]*s0 + h[1]*s1) + (h[2]*s2 + h[3]*s3)
+	h = &tp.even[0]
+	even = (h[0]*s0 + h[1]*s1) + (h[2]*s2 + h[3]*s3)
+	h = &tp.odd[0]
+	odd = (h[0]*(l[3]-r[0]) + h[1]*(l[2]-r[1])) + (h[2]*(l[1]-r[2]) + h[3]*(l[0]-r[3]))
+	return mid, even, odd
+}
+
+// middle returns what the other pairs add to the middle.
+func (w *tpWindow) middle() float64 {
+	var a, b float64
+	for g := 1; g < len(tp.mid); g++ {
+		h, l, r := &tp.mid[g], (*[4]float64)(w[tpHalf-3-4*g:]), (*[4]float64)(w[tpHalf+1+4*g:])
+		a += h[0]*(l[3]+r[0]) + h[1]*(l[2]+r[1])
+		b += h[2]*(l[1]+r[2]) + h[3]*(l[0]+r[3])
+	}
+	return a + b
+}
+
+// quarters returns what the other pairs add to the sum and the difference part
+// of the quarters.
+func (w *tpWindow) quarters() (even, odd float64) {
+	var e0, e1, o0, o1 float64
+	for g := 1; g < len(tp.even); g++ {
+		h, k := &tp.even[g], &tp.odd[g]
+		l, r := (*[4]float64)(w[tpHalf-3-4*g:]), (*[4]float64)(w[tpHalf+1+4*g:])
+		e0 += h[0]*(l[3]+r[0]) + h[1]*(l[2]+r[1])
+		e1 += h[2]*(l[1]+r[2]) + h[3]*(l[0]+r[3])
+		o0 += k[0]*(l[3]-r[0]) + k[1]*(l[2]-r[1])
+		o1 += k[2]*(l[1]-r[2]) + k[3]*(l[0]-r[3])
+	}
+	return e0 + e1, o0 + o1
+}
+
+// peak returns the largest magnitude from the sample w[tpHalf] up to the next,
+// given the three points between them.
+func (w *tpWindow) peak(y1, y2, y3 float64) float64 {
 	y0, y4 := w[tpHalf], w[tpHalf+1]
-	// The largest of the three phases before the far taps: |e±o| ≤ |e|+|o|.
-	near := max(math.Abs(y2), math.Abs(e)+math.Abs(o))
-	if max(near+tp.far*m, math.Abs(y0), math.Abs(y4))*tpOver <= peak {
-		return 0
-	}
-	for g := 1; g < tpHalf/tpNear; g++ {
-		fy, fe, fo := four(&tp.tap[g], (*[4]float64)(w[tpHalf-3-4*g:]), (*[4]float64)(w[tpHalf+1+4*g:]))
-		y2, e, o = y2+fy, e+fe, o+fo
-	}
-	y1, y3 := e+o, e-o
-	if max(math.Abs(e)+math.Abs(o), math.Abs(y2), math.Abs(y0), math.Abs(y4))*tpOver <= peak {
-		return 0
-	}
 	top := max(crest(y0, y1, y2), crest(y1, y2, y3), crest(y2, y3, y4))
-	if a := math.Abs(y0); a >= math.Abs(y1) && a*tpOver > peak {
+	if math.Abs(y0) >= math.Abs(y1) {
 		top = max(top, crest(before(w), y0, y1))
 	}
 	return top
-}
-
-// four sums the taps of four pairs: l holds the left samples, the nearest last,
-// r the right ones, the nearest first.
-func four(h *[4]tpTap, l, r *[4]float64) (mid, even, odd float64) {
-	s0, d0 := l[3]+r[0], l[3]-r[0]
-	s1, d1 := l[2]+r[1], l[2]-r[1]
-	s2, d2 := l[1]+r[2], l[1]-r[2]
-	s3, d3 := l[0]+r[3], l[0]-r[3]
-	mid = (h[0].mid*s0 + h[1].mid*s1) + (h[2].mid*s2 + h[3].mid*s3)
-	even = (h[0].even*s0 + h[1].even*s1) + (h[2].even*s2 + h[3].even*s3)
-	odd = (h[0].odd*d0 + h[1].odd*d1) + (h[2].odd*d2 + h[3].odd*d3)
-	return mid, even, odd
 }
 
 // before interpolates a quarter of an interval before w[tpHalf].
@@ -251,9 +342,8 @@ func before(w *tpWindow) float64 {
 	var e, o float64
 	for k := range tpHalf {
 		l, r := w[tpHalf-1-k], w[tpHalf+k]
-		h := &tp.tap[k/tpNear][k%tpNear]
-		e += h.even * (l + r)
-		o += h.odd * (l - r)
+		e += tp.even[k/4][k%4] * (l + r)
+		o += tp.odd[k/4][k%4] * (l - r)
 	}
 	return e - o
 }

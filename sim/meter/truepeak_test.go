@@ -151,7 +151,10 @@ func plainTruePeak(x []float64) float64 {
 	}
 	for i := tpHalf; i+tpHalf < len(padded); i++ {
 		w := (*tpWindow)(padded[i-tpHalf:])
-		peak = max(peak, interval(w, math.Inf(1), 0))
+		mid, even, odd := w.nearest()
+		e, o := w.quarters()
+		even, odd = even+e, odd+o
+		peak = max(peak, w.peak(even+odd, mid+w.middle(), even-odd))
 	}
 	return peak
 }

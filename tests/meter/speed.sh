@@ -1,0 +1,45 @@
+#!/bin/bash
+# How fast a long file is read for integrated loudness, range and true peak,
+# beside ffmpeg's ebur128 filter and a minimal C program over libebur128, on one
+# core and in one run. Prints processor times and their ratios.
+#
+#   tests/meter/speed.sh [MINUTES] [speech|clipped]     default: 60 speech
+#
+# Needs ffmpeg, a C compiler, libebur128 with headers, and 12 MB of temporary
+# space a minute. libebur128 reads at most the first ten minutes; its time is
+# scaled up.
+set -euo pipefail
+cd "$(dirname "$0")"
+minutes=${1:-60}
+kind=${2:-speech}
+for tool in ffmpeg "${CC:-cc}" go; do
+  command -v "$tool" >/dev/null || { echo "speed.sh: needs $tool" >&2; exit 2; }
+done
+dir=$(mktemp -d)
+trap 'rm -rf "$dir"' EXIT
+go build -o "$dir/speed" ./speed
+"${CC:-cc}" -O2 -o "$dir/reference" testdata/speed.c -lebur128 -lm ||
+  { echo "speed.sh: needs libebur128 with headers (Debian: libebur128-dev)" >&2; exit 2; }
+pin=
+if command -v taskset >/dev/null; then pin="taskset -c 0"; fi
+
+echo "$minutes minutes of $kind, 48 kHz stereo, 16 bit"
+"$dir/speed" write "$dir/x.wav" "$minutes" "$kind"
+
+# processor seconds of a command; what it prints goes to standard error
+seconds() {
+  local TIMEFORMAT='%U %S'
+  { time "$@" >"$dir/out" 2>"$dir/err"; } 2>"$dir/time" || { cat "$dir/err" >&2; exit 1; }
+  awk '{printf "%.3f", $1 + $2}' "$dir/time"
+}
+
+cat "$dir/x.wav" >/dev/null # into the cache, the same for all
+ours=$(GOMAXPROCS=1 seconds $pin "$dir/speed" read "$dir/x.wav")
+echo "gainwright   $ours s    $(cat "$dir/out")"
+ff=$(seconds $pin ffmpeg -nostdin -hide_banner -nostats -threads 1 -i "$dir/x.wav" -filter_threads 1 -af ebur128=peak=true:framelog=verbose -f null -)
+echo "ffmpeg       $ff s    $(grep -A20 Summary "$dir/err" | awk '/I:/{i=$2} /LRA:/{l=$2} /Peak:/{p=$2} END{print "I " i " LUFS  LRA " l " LU  TP " p " dBTP"}')"
+part=$((minutes < 10 ? minutes : 10))
+lib=$(seconds $pin "$dir/reference" "$dir/x.wav" $((part * 60 * 48000)) 2 48000)
+lib=$(awk "BEGIN{printf \"%.3f\", $lib * $minutes / $part}")
+echo "libebur128   $lib s    $(cat "$dir/out") (from the first $part minutes)"
+awk "BEGIN{printf \"ffmpeg / gainwright     %.2f\nlibebur128 / gainwright %.2f\n\", $ff / $ours, $lib / $ours}"
