@@ -100,20 +100,20 @@ func compare(cmd *cobra.Command, sc *scenario.Scenario, out *outputFlags) error 
 		return err
 	}
 	defer outs.Abort()
-	files, copies := map[string]io.WriteSeeker{}, map[string]io.WriteSeeker{}
+	files, copies := map[string]*outFile{}, map[string]*outFile{}
 	for _, st := range sc.Strips {
-		if files[st.Name], err = outs.Create(st.Name + ".wav"); err != nil {
+		if files[st.Name], err = create(outs, st.Name+".wav"); err != nil {
 			return err
 		}
-		if copies[st.Name], err = outs.Create(matchedName(st.Name)); err != nil {
+		if copies[st.Name], err = create(outs, matchedName(st.Name)); err != nil {
 			return err
 		}
 	}
-	page, err := outs.Create("report.html")
+	page, err := create(outs, "report.html")
 	if err != nil {
 		return err
 	}
-	js, err := outs.Create("readings.json")
+	js, err := create(outs, "readings.json")
 	if err != nil {
 		return err
 	}

@@ -3,8 +3,10 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -49,6 +51,43 @@ func openOutputs(dir string, force bool) (*sounds.Outputs, error) {
 	return sounds.NewOutputs(dir, force)
 }
 
+// An outFile is a file of the set that says, when it cannot be written, where it
+// was to appear rather than where it is staged.
+type outFile struct {
+	io.WriteSeeker
+	path string
+}
+
+func (f *outFile) Write(p []byte) (int, error) {
+	n, err := f.WriteSeeker.Write(p)
+	if err != nil {
+		cause := err
+		var pe *fs.PathError
+		if errors.As(err, &pe) {
+			cause = pe.Err
+		}
+		err = &sounds.OutputError{Path: f.path, Msg: "cannot be written: " + cause.Error(), Err: err}
+	}
+	return n, err
+}
+
+// staged is where the file lies until the set is published.
+func (f *outFile) staged() string {
+	if n, ok := f.WriteSeeker.(interface{ Name() string }); ok {
+		return n.Name()
+	}
+	return f.path
+}
+
+// create begins a file of the set.
+func create(o *sounds.Outputs, name string) (*outFile, error) {
+	w, err := o.Create(name)
+	if err != nil {
+		return nil, err
+	}
+	return &outFile{w, o.Path(name)}, nil
+}
+
 // freeDir is a name in the working directory that is not taken: stem-1, stem-2, …
 func freeDir(stem string) string {
 	for i := 1; ; i++ {
@@ -60,7 +99,7 @@ func freeDir(stem string) string {
 
 // record runs the performance and writes each strip's file as recorded to the
 // writer that has its name.
-func record(ctx context.Context, sc *scenario.Scenario, files map[string]io.WriteSeeker, w *watch) (_ *session, err error) {
+func record(ctx context.Context, sc *scenario.Scenario, files map[string]*outFile, w *watch) (_ *session, err error) {
 	defer w.done()
 	w.begin("finding the recording's level")
 	perf, err := sc.Open(ctx, w.at)
@@ -84,9 +123,7 @@ func record(ctx context.Context, sc *scenario.Scenario, files map[string]io.Writ
 			return nil, err
 		}
 		f := files[st.Name]
-		if n, ok := f.(interface{ Name() string }); ok {
-			r.staged = n.Name()
-		}
+		r.staged = f.staged()
 		if r.wav, err = sounds.NewWAVWriter(f, perf.Rate, 1, enc); err != nil {
 			return nil, err
 		}

@@ -110,20 +110,20 @@ func take(cmd *cobra.Command, sc *scenario.Scenario, out *outputFlags) error {
 	}
 	defer outs.Abort()
 	name := sc.Strips[0].Name
-	wav, err := outs.Create(name + ".wav")
+	wav, err := create(outs, name+".wav")
 	if err != nil {
 		return err
 	}
-	js, err := outs.Create(name + ".json")
+	js, err := create(outs, name+".json")
 	if err != nil {
 		return err
 	}
-	pic, err := outs.Create(name + "." + out.picture)
+	pic, err := create(outs, name+"."+out.picture)
 	if err != nil {
 		return err
 	}
 	w := newWatch(cmd.ErrOrStderr(), out.quiet)
-	s, err := record(cmd.Context(), sc, map[string]io.WriteSeeker{name: wav}, w)
+	s, err := record(cmd.Context(), sc, map[string]*outFile{name: wav}, w)
 	if err != nil {
 		return err
 	}

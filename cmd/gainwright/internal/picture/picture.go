@@ -64,16 +64,18 @@ const (
 )
 
 // Draw writes the sheet as "png" or "svg".
-func Draw(w io.Writer, s *Sheet, format string) error {
+func Draw(w io.Writer, s *Sheet, format string) error { return drawCanvas(w, s.paint, format) }
+
+func drawCanvas(w io.Writer, paint func(draw.Canvas), format string) error {
 	switch format {
 	case PNG:
 		img := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))
-		s.paint(draw.New(img))
+		paint(draw.New(img))
 		_, err := vgimg.PngCanvas{Canvas: img}.WriteTo(w)
 		return err
 	case SVG:
 		img := vgsvg.New(width, height)
-		s.paint(draw.New(img))
+		paint(draw.New(img))
 		var b bytes.Buffer
 		if _, err := img.WriteTo(&b); err != nil {
 			return err
