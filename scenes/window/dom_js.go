@@ -112,6 +112,7 @@ func (g *game) reflect(now bool) {
 		return
 	}
 	m.when = time.Now()
+	defer func() { smooth(&g.mirrorTime, m.when) }()
 	m.update(g.app.Semantics(), g.fit)
 	m.refocus(g.canvas)
 	if s := g.app.Announce(); s != m.spoken {
@@ -421,7 +422,8 @@ func (g *game) expose() {
 	}))
 	o.Set("stats", fn(func([]js.Value) any {
 		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
-			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down)}
+			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down),
+			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime}
 	}))
 	global.Set("gainwright", o)
 }

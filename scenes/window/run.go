@@ -62,6 +62,9 @@ type game struct {
 	wishes []scenes.Intent
 
 	frames, paints int
+	// How long the app's frame, its drawing, the painting and an update of the
+	// mirror take, in seconds, smoothed.
+	frameTime, drawTime, paintTime, mirrorTime float64
 
 	platform
 }
@@ -101,9 +104,11 @@ func (g *game) Update() error {
 func (g *game) frame() {
 	g.in.Size, g.in.Scale = g.size, g.scale
 	g.in.Seconds = time.Since(g.began).Seconds()
+	began := time.Now()
 	if g.app.Frame(g.in) {
 		g.dirty = true
 	}
+	smooth(&g.frameTime, began)
 	acted := len(g.wishes) > 0
 	for _, w := range g.wishes {
 		// A wish of the mirror that the program refuses changes nothing; the
@@ -145,17 +150,39 @@ func (g *game) Draw(screen *ebiten.Image) {
 		return
 	}
 	g.dirty = false
+	began := time.Now()
 	g.list.Reset()
 	g.app.Draw(&g.list)
+	smooth(&g.drawTime, began)
 	if !fresh && same(&g.list, &g.shown) {
 		return
 	}
-	screen.Fill(rgba(ground))
+	began = time.Now()
+	if !covers(&g.list, g.size) {
+		screen.Fill(rgba(ground))
+	}
 	g.painter.paint(screen, &g.list, g.scale)
+	smooth(&g.paintTime, began)
 	g.painted, g.atScale = screen, g.scale
 	g.list, g.shown = g.shown, g.list
 	g.paints++
 	g.showed()
+}
+
+// covers reports whether a list begins with filling the whole picture: where
+// drawing is done by the processor, filling it once more is felt.
+func covers(l *ink.List, size ink.Point) bool {
+	if len(l.Ops) == 0 {
+		return false
+	}
+	op := &l.Ops[0]
+	return op.Kind == ink.KRect && op.Radius == 0 && op.Color.A == 255 &&
+		op.Rect.X <= 0 && op.Rect.Y <= 0 && op.Rect.Right() >= size.X && op.Rect.Bottom() >= size.Y
+}
+
+// smooth takes a duration into a running mean.
+func smooth(mean *float64, began time.Time) {
+	*mean += (time.Since(began).Seconds() - *mean) / 8
 }
 
 // same reports whether two lists draw the same picture.

@@ -6,6 +6,7 @@ package shape
 import (
 	"image"
 	"math"
+	"sort"
 
 	"gainwright/scenes/ink"
 )
@@ -230,4 +231,129 @@ func Upward(a, b ink.Point) ink.Point {
 		return ink.Point{Y: -1}
 	}
 	return left(d)
+}
+
+// Simplify appends pts without those that lie within tol of the line that
+// remains: a wave drawn with several samples to a pixel keeps its shape with a
+// fraction of the points. It looks at each point once (the cone of directions
+// that pass all points since the last one kept; Williams, Computer Graphics and
+// Image Processing 8, 1978).
+func Simplify(dst, pts []ink.Point, tol float32) []ink.Point {
+	if len(pts) < 3 {
+		return append(dst, pts...)
+	}
+	dst = append(dst, pts[0])
+	at := pts[0]
+	// The cone, as directions from at; open while there is none.
+	var lo, hi ink.Point
+	var reach float32 // the furthest point since at
+	open := true
+	for i := 1; i < len(pts); i++ {
+		p := pts[i]
+		d, length := unit(at, p)
+		if open {
+			if length <= tol {
+				continue
+			}
+			lo, hi = spread(d, length, tol)
+			reach, open = length, false
+			continue
+		}
+		// Outside of the cone, or turned back: the one before is kept.
+		if length < reach || cross(lo, d) < 0 || cross(d, hi) < 0 {
+			at = pts[i-1]
+			dst = append(dst, at)
+			d, length = unit(at, p)
+			open = length <= tol
+			if !open {
+				lo, hi = spread(d, length, tol)
+				reach = length
+			}
+			continue
+		}
+		reach = max(reach, length)
+		if length > tol {
+			a, b := spread(d, length, tol)
+			if cross(lo, a) > 0 {
+				lo = a
+			}
+			if cross(b, hi) > 0 {
+				hi = b
+			}
+		}
+	}
+	return append(dst, pts[len(pts)-1])
+}
+
+// spread returns the directions from a point to either edge of a disc of radius
+// tol around another, which lies length away in direction d.
+func spread(d ink.Point, length, tol float32) (lo, hi ink.Point) {
+	s := tol / length
+	c := float32(math.Sqrt(float64(max(0, 1-s*s))))
+	return ink.Point{X: d.X*c + d.Y*s, Y: d.Y*c - d.X*s}, ink.Point{X: d.X*c - d.Y*s, Y: d.Y*c + d.X*s}
+}
+
+func cross(a, b ink.Point) float32 { return a.X*b.Y - a.Y*b.X }
+
+// Interval is a stretch of a hatching line, by x.
+type Interval struct{ From, To float32 }
+
+// Upright reports whether every pair (upper, lower) of a strip stands upright
+// and none lies left of the one before.
+func Upright(pairs []ink.Point) bool {
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i].X != pairs[i+1].X || i > 0 && pairs[i].X < pairs[i-2].X {
+			return false
+		}
+	}
+	return true
+}
+
+// Inside appends the stretches of the hatching line that is d across which lie
+// within an upright strip. top and bottom bound the strip's curves.
+func Inside(dst []Interval, pairs []ink.Point, d, top, bottom float32) []Interval {
+	c := d / halfDiagonal // x + y along the line
+	n := len(pairs) / 2
+	// The first cell that ends right of where the line comes in at the bottom.
+	first := sort.Search(n, func(i int) bool { return pairs[2*i].X > c-bottom })
+	for i := max(first, 1); i < n; i++ {
+		u0, l0, u1, l1 := pairs[2*i-2], pairs[2*i-1], pairs[2*i], pairs[2*i+1]
+		if u0.X >= c-top {
+			break
+		}
+		w := u1.X - u0.X
+		if w <= 0 || l0.Y <= u0.Y && l1.Y <= u1.Y {
+			continue
+		}
+		// How far the line is below the upper and above the lower curve, at the
+		// cell's ends.
+		from, to := float32(0), float32(1)
+		from, to = positive(from, to, c-u0.X-u0.Y, c-u1.X-u1.Y)
+		from, to = positive(from, to, l0.Y-c+u0.X, l1.Y-c+u1.X)
+		if from >= to {
+			continue
+		}
+		a, b := u0.X+from*w, u0.X+to*w
+		if k := len(dst); k > 0 && a-dst[k-1].To < 1e-3 {
+			dst[k-1].To = b
+		} else {
+			dst = append(dst, Interval{a, b})
+		}
+	}
+	return dst
+}
+
+// positive narrows an interval within 0..1 to where a linear function with the
+// values a at 0 and b at 1 is positive.
+func positive(from, to, a, b float32) (float32, float32) {
+	switch {
+	case a >= 0 && b >= 0:
+	case a < 0 && b < 0:
+		return 1, 0
+	case a < 0:
+		from = max(from, a/(a-b))
+	default:
+		to = min(to, a/(a-b))
+	}
+	return from, to
 }

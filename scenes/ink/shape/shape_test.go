@@ -120,3 +120,96 @@ func FuzzStrokeIsFinite(f *testing.F) {
 		}
 	})
 }
+
+// What is left of a line lies within the tolerance of every point left out.
+func TestSimplifyKeepsTheShape(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for range 300 {
+		pts := []ink.Point{{X: 5, Y: 50}}
+		for range 3 + rng.IntN(200) {
+			p := pts[len(pts)-1]
+			pts = append(pts, ink.Point{X: p.X + rng.Float32()*0.7 - 0.1, Y: p.Y + (rng.Float32()-0.5)*rng.Float32()*4})
+		}
+		const tol = 0.12
+		got := Simplify(nil, pts, tol)
+		if got[0] != pts[0] || got[len(got)-1] != pts[len(pts)-1] {
+			t.Fatal("the ends moved")
+		}
+		for _, p := range pts {
+			best := math.Inf(1)
+			for i := range len(got) - 1 {
+				best = min(best, toSegment(p, got[i], got[i+1]))
+			}
+			if best > tol*1.05 {
+				t.Fatalf("%v is %v away from what is left of %d points (%d)", p, best, len(pts), len(got))
+			}
+		}
+	}
+	// A straight line keeps its ends, a smooth wave a good deal less than all.
+	var line, wave []ink.Point
+	for i := range 600 {
+		x := float32(i) / 3
+		line = append(line, ink.Point{X: x, Y: x / 2})
+		wave = append(wave, ink.Point{X: x, Y: 40 * float32(math.Sin(float64(x)/9))})
+	}
+	if n := len(Simplify(nil, line, 0.12)); n != 2 {
+		t.Errorf("a straight line keeps %d points", n)
+	}
+	if n := len(Simplify(nil, wave, 0.12)); n > 150 {
+		t.Errorf("a wave keeps %d of 600 points", n)
+	}
+}
+
+func toSegment(p, a, b ink.Point) float64 {
+	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
+	t := 0.0
+	if l := dx*dx + dy*dy; l > 0 {
+		t = min(max((float64(p.X-a.X)*dx+float64(p.Y-a.Y)*dy)/l, 0), 1)
+	}
+	return math.Hypot(float64(p.X-a.X)-t*dx, float64(p.Y-a.Y)-t*dy)
+}
+
+// Stretches of hatching lines are where points of the line are within the strip.
+func TestInsideAgreesWithPoints(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	for range 200 {
+		var pairs []ink.Point
+		top, bottom := float32(1e9), float32(-1e9)
+		for x := float32(0); x <= 60; x += 0.5 + 3*rng.Float32() {
+			u, l := Uncross(ink.Point{X: x, Y: rng.Float32() * 30}, ink.Point{X: x, Y: 20 + rng.Float32()*30})
+			pairs = append(pairs, u, l)
+			top, bottom = min(top, u.Y), max(bottom, l.Y)
+		}
+		for d := float32(5); d < 90; d += 3.7 {
+			in := Inside(nil, pairs, d, top, bottom)
+			for x := float32(0.013); x < 60; x += 0.31 {
+				y := d*math.Sqrt2 - x
+				want, sure := within(pairs, x, y)
+				got := false
+				for _, iv := range in {
+					got = got || x >= iv.From && x <= iv.To
+				}
+				if sure && got != want {
+					t.Fatalf("at %v,%v on the line %v: inside %v, want %v (%v)", x, y, d, got, want, in)
+				}
+			}
+		}
+	}
+}
+
+// within reports whether a point is in an upright strip, and whether it is far
+// enough from its edges to be sure.
+func within(pairs []ink.Point, x, y float32) (in, sure bool) {
+	for i := 0; i+3 < len(pairs); i += 2 {
+		a, b := pairs[i].X, pairs[i+2].X
+		if x < a || x > b {
+			continue
+		}
+		t := (x - a) / (b - a)
+		u := pairs[i].Y + t*(pairs[i+2].Y-pairs[i].Y)
+		l := pairs[i+1].Y + t*(pairs[i+3].Y-pairs[i+1].Y)
+		near := min(max(y-u, u-y), max(y-l, l-y))
+		return y > u && y < l, near > 0.01
+	}
+	return false, false
+}

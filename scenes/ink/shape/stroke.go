@@ -90,12 +90,12 @@ func join(dst []Section, p, d0, d1 ink.Point, half, room float32) []Section {
 		return fan(dst, p, n0, turn, ink.Point{}, half, true)
 	}
 	m = ink.Point{X: m.X / q, Y: m.Y / q}
-	if cos > 0.9 {
-		// So flat that the mitre is within a few hundredths of the round join.
-		return append(dst, Section{At: p, Left: m, Right: neg(m)})
-	}
 	inner := m
 	length := float32(math.Sqrt(float64(m.X*m.X + m.Y*m.Y)))
+	if (length-1)*half < 0.15 {
+		// The mitre's tip is not told from the round join.
+		return append(dst, Section{At: p, Left: m, Right: neg(m)})
+	}
 	if most := max(1, float32(math.Sqrt(float64(1+room*room/(half*half))))); length > most {
 		inner = ink.Point{X: m.X * most / length, Y: m.Y * most / length}
 	}

@@ -10,6 +10,7 @@ package mesh
 
 import (
 	"image"
+	"math"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ink/shape"
@@ -29,6 +30,10 @@ type Batch struct {
 	Indices  []uint16
 }
 
+// tolerance is how far, in pixels, a line may lie from its points. With its edges
+// a pixel soft nothing of it is seen.
+const tolerance = 0.12
+
 // maxVertices keeps indices within 16 bit, with room for one more shape.
 const maxVertices = 60000
 
@@ -46,6 +51,8 @@ type Mesh struct {
 	pts      []ink.Point
 	buf, cut []ink.Point
 	sections []shape.Section
+	// Stretches of a hatching line: along its two edges.
+	above, below, spare []shape.Interval
 }
 
 // Build makes the triangles of l for a picture of w × h pixels at scale pixels a
@@ -302,7 +309,8 @@ func (m *Mesh) stroke(pts []ink.Point, w float32, col ink.Color, roundEnds bool)
 		}
 		return
 	}
-	m.sections = shape.Stroke(m.sections[:0], pts, h, roundEnds)
+	m.buf = shape.Simplify(m.buf[:0], pts, tolerance)
+	m.sections = shape.Stroke(m.sections[:0], m.buf, h, roundEnds)
 	s := m.sections
 	// Long polylines are cut where a batch is full; the pieces share a section.
 	const most = maxVertices / 8
@@ -337,10 +345,17 @@ func (m *Mesh) strip(pts []ink.Point, upper, lower ink.Color) {
 			m.pair(pts, j, k, u, l)
 		}
 		for j := range e - i - 1 {
+			p := pts[2*(i+j) : 2*(i+j)+4]
+			if p[1].Y-p[0].Y < flat && p[3].Y-p[2].Y < flat {
+				continue
+			}
 			m.rows(n+4*j, n+4*j+4)
 		}
 	}
 }
+
+// flat is the height, in pixels, below which a cell of a strip is not seen.
+const flat = 0.02
 
 func (m *Mesh) pair(pts []ink.Point, j, k int, u, l rgba) {
 	a, b := shape.Uncross(pts[2*j], pts[2*j+1])
@@ -366,13 +381,67 @@ func (m *Mesh) pair(pts []ink.Point, j, k int, u, l rgba) {
 
 // hatch draws the lines of a hatching within a strip.
 func (m *Mesh) hatch(pts []ink.Point, w, gap float32, col ink.Color) {
-	if w <= 0 || gap <= 0 {
+	if w <= 0 || gap <= 0 || len(pts) < 4 {
 		return
 	}
 	c := premultiply(col)
 	if w < 1 {
 		c, w = c.times(w), 1
 	}
+	if !shape.Upright(pts) {
+		m.hatchCells(pts, w, gap, c)
+		return
+	}
+	n := len(pts) &^ 1
+	pts = pts[:n]
+	top, bottom := pts[0].Y, pts[1].Y
+	for i := 0; i < n; i += 2 {
+		pts[i], pts[i+1] = shape.Uncross(pts[i], pts[i+1])
+		top, bottom = min(top, pts[i].Y), max(bottom, pts[i+1].Y)
+	}
+	box := [4]ink.Point{{X: pts[0].X, Y: top}, {X: pts[n-1].X, Y: top}, {X: pts[n-1].X, Y: bottom}, {X: pts[0].X, Y: bottom}}
+	h := w/2 - 0.5 // to where a line is full
+	first, last := shape.HatchLines(box[:], m.clip, w/2+0.5, gap)
+	for k := first; k <= last; k++ {
+		at := float32(k) * gap
+		m.above = shape.Inside(m.above[:0], pts, at-h, top, bottom)
+		m.below = m.above
+		if h > 0 {
+			m.below = shape.Inside(m.spare[:0], pts, at+h, top, bottom)
+			m.spare = m.below
+		}
+		if len(m.above) != len(m.below) {
+			// The edges of the line meet different parts of the strip: its middle
+			// stands for both.
+			m.above = shape.Inside(m.above[:0], pts, at, top, bottom)
+			m.below = m.above
+		}
+		for i := range m.above {
+			m.hatchLine(at, h, m.above[i], m.below[i], c)
+		}
+	}
+}
+
+// hatchLine draws one stretch of a hatching line, given by where its two edges
+// begin and end.
+func (m *Mesh) hatchLine(at, h float32, a, b shape.Interval, c rgba) {
+	m.room(8)
+	n := len(m.b.Vertices)
+	const diagonal = math.Sqrt2
+	const step = math.Sqrt2 / 2 // a pixel across
+	point := func(x, d float32) ink.Point { return ink.Point{X: x, Y: d*diagonal - x} }
+	for _, e := range [2][2]float32{{a.From, b.From}, {a.To, b.To}} {
+		p, q := point(e[0], at-h), point(e[1], at+h)
+		m.vertex(p.X-step, p.Y-step, rgba{})
+		m.vertex(p.X, p.Y, c)
+		m.vertex(q.X, q.Y, c)
+		m.vertex(q.X+step, q.Y+step, rgba{})
+	}
+	m.rows(n, n+4)
+}
+
+// hatchCells hatches a strip with pairs that lean: cell by cell.
+func (m *Mesh) hatchCells(pts []ink.Point, w, gap float32, c rgba) {
 	o, i := w/2+0.5, w/2-0.5
 	var q [4]ink.Point
 	for j := 0; j+3 < len(pts); j += 2 {

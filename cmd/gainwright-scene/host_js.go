@@ -1,0 +1,55 @@
+package main
+
+import (
+	"errors"
+	"syscall/js"
+)
+
+// host is a page in a browser.
+type host struct{}
+
+func newHost() *host { return &host{} }
+
+// prefix keeps our settings apart from those of other programs that are served
+// from the same address at another time.
+const prefix = "gainwright."
+
+// storage is the browser's memory for this address, or undefined where the user
+// forbids it: then even asking throws.
+func storage() (s js.Value) {
+	defer func() {
+		if recover() != nil {
+			s = js.Undefined()
+		}
+	}()
+	return js.Global().Get("localStorage")
+}
+
+func (*host) Load(key string) string {
+	if s := storage(); s.Truthy() {
+		if v := s.Call("getItem", prefix+key); v.Type() == js.TypeString {
+			return v.String()
+		}
+	}
+	return ""
+}
+
+func (*host) Store(key, value string) {
+	s := storage()
+	if !s.Truthy() {
+		return
+	}
+	defer func() { _ = recover() }() // full, or forbidden: the setting is for this session
+	s.Call("setItem", prefix+key, value)
+}
+
+func (*host) Copy(text string) error {
+	c := js.Global().Get("navigator").Get("clipboard")
+	if !c.Truthy() {
+		return errors.New("this browser gives no clipboard to pages")
+	}
+	// Whether the browser allows it comes later, as a promise; it does after a
+	// click or a key. The catch keeps a refusal out of the console.
+	c.Call("writeText", text).Call("catch", js.Global().Get("Function").New())
+	return nil
+}

@@ -1,0 +1,37 @@
+//go:build js || window
+
+package main
+
+import (
+	_ "gainwright/cmd/gainwright-scene/internal/display" // before ebiten, which panics
+	"gainwright/scenes"
+	"gainwright/scenes/window"
+	"gainwright/sounds"
+	"gainwright/sounds/speaker"
+)
+
+func run() error {
+	p, err := scenes.NewProgram(newHost())
+	if err != nil {
+		return err
+	}
+	return window.Run(p)
+}
+
+// The program is what the window wants of it, also where that is optional.
+var (
+	_ window.App     = (*scenes.Program)(nil)
+	_ window.Chooser = (*scenes.Program)(nil)
+	_ window.Saver   = (*scenes.Program)(nil)
+	_ window.Saved   = (*scenes.Program)(nil)
+)
+
+// OpenSound opens the system's sound output. Without one the program runs on the
+// clock of its pictures.
+func (*host) OpenSound(rate int) (sounds.Device, int, error) {
+	dev, err := speaker.Open(rate, speaker.DefaultBuffer)
+	if err != nil {
+		return nil, 0, err
+	}
+	return dev, speaker.DefaultBuffer, nil
+}
