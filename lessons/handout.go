@@ -1,0 +1,199 @@
+package lessons
+
+import (
+	"fmt"
+	"html/template"
+	"strings"
+)
+
+// HandoutOptions say what a handout holds; the zero value is the student's copy.
+type HandoutOptions struct {
+	Answers bool // the trainer's copy: right answers, rules and hints
+}
+
+// Handout renders the lesson as one HTML page that needs nothing else and prints
+// well. Measured values are gaps to be filled in by hand.
+func Handout(l *Lesson, o HandoutOptions) ([]byte, error) {
+	type row struct{ Mark, Text string }
+	type step struct {
+		Number             int
+		ID, What, Points   string
+		Text               template.HTML
+		Choices            []row
+		Gap                string // label of an answer line
+		Lines              int    // of writing space
+		Controls, Rule     string
+		Hints              []template.HTML
+		Answer, Note, Take string
+		Because            template.HTML
+	}
+	data := struct {
+		L       *Lesson
+		About   template.HTML
+		Ears    string
+		Answers bool
+		Vary    []string
+		Steps   []step
+		Minutes string
+		Of      string
+		Pass    string
+	}{L: l, Answers: o.Answers, Minutes: format(l.Minutes, ""), Of: format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
+	render := func(t *Text) template.HTML {
+		if t == nil {
+			return ""
+		}
+		return template.HTML(HTML(t.blank()))
+	}
+	data.About = template.HTML(HTML(l.About))
+	for _, v := range l.Vary {
+		var w []string
+		for _, x := range v.Values {
+			w = append(w, valueText(x))
+		}
+		data.Vary = append(data.Vary, strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit)))
+	}
+	for i, s := range l.Steps {
+		h := step{Number: i + 1, ID: s.ID, What: titles[s.Kind], Text: render(s.Text)}
+		if s.Points > 0 {
+			h.Points = format(s.Points, "") + map[bool]string{true: " point", false: " points"}[s.Points == 1]
+		}
+		if s.Must {
+			h.Points = strings.TrimPrefix(h.Points+", must be met", ", ")
+		}
+		if q := s.Question; q != nil {
+			for k, c := range q.Choices {
+				h.Choices = append(h.Choices, row{Letter(k), c.Text})
+			}
+			if q.Number != nil {
+				h.Gap = "Answer" + gap(strings.TrimSpace(brackets(q.Number.Unit)))
+			}
+			if q.IsText {
+				h.Gap = "Answer"
+			}
+			if o.Answers {
+				h.Answer, h.Because = q.rightAnswer(), render(q.Because)
+			}
+		}
+		switch s.Kind {
+		case Explain:
+			h.Lines = 4
+		case Do, Record:
+			var c []string
+			for _, x := range s.Controls {
+				c = append(c, x.Label)
+			}
+			h.Controls = strings.Join(c, ", ")
+			if o.Answers && s.Rule != nil {
+				h.Rule = s.Rule.Text
+				for _, x := range s.Hints {
+					h.Hints = append(h.Hints, render(x.Text))
+				}
+			}
+			h.Take = s.Take
+		case Listen:
+			data.Ears = EarCaution
+			h.Note = "Compare " + listed(s.Strips, "and")
+			if s.Matched {
+				h.Note += ", at one loudness"
+			}
+			if s.Trials > 0 {
+				h.Note += fmt.Sprintf(", %d blind trials", s.Trials)
+			}
+		}
+		data.Steps = append(data.Steps, h)
+	}
+	var b strings.Builder
+	if err := handout.Execute(&b, data); err != nil {
+		return nil, err
+	}
+	return []byte(b.String()), nil
+}
+
+func brackets(u string) string {
+	if u == "" {
+		return ""
+	}
+	return "(" + u + ")"
+}
+
+// titles name the kinds of steps for students.
+var titles = map[Kind]string{
+	Say: "Read", Predict: "Predict before you hear", Do: "Task", Record: "Record", Listen: "Listen",
+	Ask: "Question", Explain: "In your own words", Reveal: "What came of it",
+}
+
+// KindTitle names a kind of step for students.
+func KindTitle(k Kind) string { return titles[k] }
+
+// rightAnswer tells a trainer what is right.
+func (q *Question) rightAnswer() string {
+	var out []string
+	for i, c := range q.Choices {
+		switch {
+		case c.Right:
+			out = append(out, Letter(i))
+		case c.When != nil:
+			out = append(out, fmt.Sprintf("%s when %s", Letter(i), c.When.Text))
+		}
+	}
+	switch {
+	case q.Number != nil && q.Number.Answer != nil:
+		return fmt.Sprintf("%s%s, within %s", q.Number.Answer.Text, gap(q.Number.Unit), format(q.Number.Tolerance, q.Number.Unit))
+	case q.IsText:
+		out = q.Accept
+	}
+	return strings.Join(out, "; ")
+}
+
+var handout = template.Must(template.New("handout").Parse(`<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{{.L.Title}}</title>
+<style>
+:root { color-scheme: light; }
+body { font: 16px/1.5 "Liberation Sans", Arial, sans-serif; color: #111; background: #fff; max-width: 44em; margin: 2em auto; padding: 0 1em; }
+h1 { line-height: 1.2; margin-bottom: .2em; }
+.for { color: #444; margin-top: 0; }
+.ears { border: 2px solid #111; padding: .5em .8em; margin: 1.2em 0; }
+.step { border-top: 1px solid #888; padding-top: .6em; margin-top: 1.2em; break-inside: avoid; }
+.step h2 { font-size: 1em; margin: 0 0 .3em; display: flex; gap: .6em; }
+.step h2 .points { margin-left: auto; font-weight: normal; color: #444; }
+ol.choices { list-style: none; padding-left: 0; }
+ol.choices li { margin: .2em 0; }
+.box { display: inline-block; width: 1.1em; height: 1.1em; border: 1px solid #111; vertical-align: -.2em; margin-right: .5em; }
+.gap { border-bottom: 1px solid #111; display: inline-block; min-width: 12em; }
+.line { border-bottom: 1px solid #888; height: 2em; }
+.answer { background: #f0f0f0; border-left: 4px solid #111; padding: .3em .7em; margin: .5em 0; }
+code { font-family: "Liberation Mono", monospace; font-size: .92em; }
+table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .2em .6em; text-align: left; }
+.sources { font-size: .9em; }
+@media print { body { margin: 0; font-size: 11pt; } a { color: inherit; } .answer { background: none; } }
+</style>
+</head>
+<body>
+<h1>{{.L.Title}}</h1>
+<p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
+{{.About}}
+{{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: <span class="gap" style="min-width:6em">&nbsp;</span></p>{{end}}
+{{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
+{{if and .Answers .Vary}}<p>Drawn for each student:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}
+{{range .Steps}}<section class="step">
+<h2><span>{{.Number}}.</span><span>{{.What}}</span>{{if $.Answers}}<code>{{.ID}}</code>{{end}}<span class="points">{{.Points}}</span></h2>
+{{.Text}}
+{{if .Controls}}<p>You may change: {{.Controls}}.</p>{{end}}
+{{if .Note}}<p>{{.Note}}.</p>{{end}}
+{{if .Choices}}<ol class="choices">{{range .Choices}}<li><span class="box"></span>{{.Mark}}) {{.Text}}</li>{{end}}</ol>{{end}}
+{{if and .Gap (not $.Answers)}}<p>{{.Gap}}: <span class="gap">&nbsp;</span></p>{{end}}
+{{if and .Lines (not $.Answers)}}{{if .Lines}}<div class="line"></div><div class="line"></div><div class="line"></div><div class="line"></div>{{end}}{{end}}
+{{if .Answer}}<p class="answer">Right: {{.Answer}}</p>{{end}}
+{{if .Rule}}<p class="answer">Met when <code>{{.Rule}}</code></p>{{end}}
+{{if .Hints}}<div class="answer">Hints:{{range .Hints}}{{.}}{{end}}</div>{{end}}
+{{if .Because}}<div class="answer">{{.Because}}</div>{{end}}
+</section>
+{{end}}
+{{if .L.Sources}}<section class="step sources"><h2>Where the values can be checked</h2><ul>{{range .L.Sources}}<li>{{.Says}} <em>{{.Source}}</em></li>{{end}}</ul></section>{{end}}
+</body>
+</html>
+`))

@@ -1,0 +1,173 @@
+package lessons
+
+import (
+	"bytes"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"gainwright/sounds"
+)
+
+// A Result is a finished lesson, to be handed in.
+//
+// What its signature can prove is little, and worth saying: whoever runs the
+// program on a computer of their own can make it sign anything. Without a key it
+// is a plain hash, which shows that the file was not changed by accident or by
+// someone who does not know how it is made. With a key that a class shares it
+// shows that the file comes from somebody who had the key, the student included.
+// Neither shows who answered. What cannot be invented are the readings: grading
+// runs every take again and compares.
+type Result struct {
+	Progress
+	Points    float64   `json:"points"`
+	Of        float64   `json:"of"`
+	Passed    bool      `json:"passed"`
+	FailedAt  string    `json:"failed_at,omitempty"` // the step that decided it
+	Signature Signature `json:"signature"`
+}
+
+// A Signature is over everything else in the result.
+type Signature struct {
+	Method string `json:"method"` // "sha256", or "hmac-sha256" with a class's key
+	Value  string `json:"value"`  // hex
+}
+
+// Result gives what the student hands in, signed with key or, if it is empty,
+// with a plain hash.
+func (r *Runner) Result(key []byte) (*Result, error) {
+	if r.State() != Finished {
+		return nil, errors.New("the lesson is not finished")
+	}
+	res := &Result{Progress: r.p}
+	res.score(r.l)
+	return res, res.sign(key)
+}
+
+// score sums up; a lesson is passed with its share of the points and with every
+// step that must be right.
+func (res *Result) score(l *Lesson) {
+	res.Points, res.Of, res.FailedAt = 0, l.Of(), ""
+	first := ""
+	for i, s := range l.Steps {
+		sp := &res.Steps[i]
+		res.Points += sp.Points
+		if s.scored() && s.Points > 0 && sp.Verdict != Right && first == "" {
+			first = s.ID
+		}
+		if s.Must && sp.Verdict != Right && res.FailedAt == "" {
+			res.FailedAt = s.ID
+		}
+	}
+	if res.FailedAt == "" && res.Of > 0 && res.Points < l.Pass*res.Of-1e-9 {
+		res.FailedAt = first
+	}
+	res.Passed = res.FailedAt == ""
+}
+
+func (res *Result) digest(method string, key []byte) (string, error) {
+	c := *res
+	c.Signature = Signature{Method: method}
+	b, err := json.Marshal(c)
+	if err != nil {
+		return "", err
+	}
+	if method == "hmac-sha256" {
+		h := hmac.New(sha256.New, key)
+		h.Write(b)
+		return hex.EncodeToString(h.Sum(nil)), nil
+	}
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:]), nil
+}
+
+func (res *Result) sign(key []byte) (err error) {
+	res.Signature.Method = "sha256"
+	if len(key) > 0 {
+		res.Signature.Method = "hmac-sha256"
+	}
+	res.Signature.Value, err = res.digest(res.Signature.Method, key)
+	return err
+}
+
+// verify returns what is wrong with the signature, or "".
+func (res *Result) verify(key []byte) string {
+	switch m := res.Signature.Method; {
+	case m != "sha256" && m != "hmac-sha256":
+		return fmt.Sprintf("the signature's method %s is unknown", quote(m))
+	case m == "hmac-sha256" && len(key) == 0:
+		return "the result is signed with a key, and no key was given"
+	case m == "sha256" && len(key) > 0:
+		return "the result is not signed with the key"
+	}
+	want, err := res.digest(res.Signature.Method, key)
+	if err != nil || !hmac.Equal([]byte(want), []byte(res.Signature.Value)) {
+		return "the signature does not fit: the file was changed after it was written, or signed with another key"
+	}
+	return ""
+}
+
+// Marshal writes the result as a file.
+func (res *Result) Marshal() ([]byte, error) {
+	b, err := json.MarshalIndent(res, "", " ")
+	return append(b, '\n'), err
+}
+
+// maxResultBytes is more than any lesson gives.
+const maxResultBytes = 4 << 20
+
+// LoadResult reads a result file; errors are *sounds.InputError.
+func LoadResult(path string) (*Result, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		msg := "cannot be read"
+		if os.IsNotExist(err) {
+			msg = "no such file"
+		}
+		return nil, &sounds.InputError{Path: path, Msg: msg, Err: err}
+	}
+	defer f.Close()
+	b, err := io.ReadAll(io.LimitReader(f, maxResultBytes+1))
+	if err != nil {
+		return nil, &sounds.InputError{Path: path, Msg: "cannot be read", Err: err}
+	}
+	if len(b) > maxResultBytes {
+		return nil, &sounds.InputError{Path: path, Msg: "is too long for a result"}
+	}
+	res, err := ParseResult(b)
+	if err != nil {
+		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
+	}
+	return res, nil
+}
+
+// ParseResult reads a result.
+func ParseResult(b []byte) (*Result, error) {
+	var res Result
+	if err := strictJSON(b, &res); err != nil {
+		return nil, fmt.Errorf("is not a lesson's result: %s", err)
+	}
+	if res.Format != 1 {
+		return nil, fmt.Errorf("has format %d; this program knows format 1", res.Format)
+	}
+	return &res, nil
+}
+
+// strictJSON refuses what it does not know: a field nobody reads could not be
+// checked.
+func strictJSON(b []byte, dst any) error {
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(dst); err != nil {
+		return err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return errors.New("something follows after its end")
+	}
+	return nil
+}
