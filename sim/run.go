@@ -79,7 +79,7 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 			if len(o.Moves) > 0 {
 				for i, s := range strips {
 					c := base[i]
-					c.DistanceM = distanceAt(o.Moves, base[i].DistanceM, float64(total)/float64(s.Rate()))
+					c.DistanceM = DistanceAt(o.Moves, base[i].DistanceM, float64(total)/float64(s.Rate()))
 					if c != s.Chain() {
 						if e := s.Apply(c); e != nil {
 							return total, e
@@ -122,9 +122,9 @@ func fill(src Source, buf []float64) (n int, err error) {
 	return n, err
 }
 
-// distanceAt is where the talker is at t seconds, moving in equal ratios, as
-// levels do.
-func distanceAt(moves []Move, start, t float64) float64 {
+// DistanceAt returns where the talker is at t seconds, in metres from the
+// microphone, having started at start; moves go in equal ratios, as levels do.
+func DistanceAt(moves []Move, start, t float64) float64 {
 	d := start
 	for _, m := range moves {
 		if t < m.AtS {

@@ -36,6 +36,8 @@ var (
 type Options struct {
 	// ApartDB is how far the two levels should be apart where the converter ran out.
 	ApartDB float64
+	// Moves are the talker's, as in sim.RunOptions.
+	Moves []sim.Move
 	// Progress is called with the corrections done and the most that are tried.
 	Progress func(done, total int)
 }
@@ -74,13 +76,13 @@ type trial struct {
 	ceiling      float64
 }
 
-func run(ctx context.Context, rate int, c sim.Chain, seed uint64, x []float64) (trial, error) {
+func run(ctx context.Context, rate int, c sim.Chain, seed uint64, x []float64, moves []sim.Move) (trial, error) {
 	s, err := sim.NewStrip(rate, c, seed)
 	if err != nil {
 		return trial{}, err
 	}
 	t := trial{demand: make([]float64, 0, len(x)), file: make([]float64, 0, len(x)), hot: make([]uint8, 0, len(x))}
-	_, err = sim.Run(ctx, &sim.Samples{X: x}, []*sim.Strip{s}, sim.RunOptions{Sink: func(_ int, b *sim.Taps) error {
+	_, err = sim.Run(ctx, &sim.Samples{X: x}, []*sim.Strip{s}, sim.RunOptions{Moves: moves, Sink: func(_ int, b *sim.Taps) error {
 		t.demand = append(t.demand, b.Demand...)
 		t.file = append(t.file, b.Wave[sim.AtFile]...)
 		t.hot = append(t.hot, b.Hot...)
@@ -104,7 +106,7 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 	if c.InputLimiter.On {
 		return nil, ErrBefore
 	}
-	one, err := run(ctx, rate, c, seed, first)
+	one, err := run(ctx, rate, c, seed, first, o.Moves)
 	if err != nil {
 		return nil, err
 	}
@@ -124,6 +126,7 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 	if err != nil {
 		return nil, err
 	}
+	inv.moves, inv.rate, inv.near = o.Moves, float64(rate), c.DistanceM
 	// Between the samples the second wave may reach higher than at them; when it
 	// meets the rail there, aim lower and try again.
 	tries := []float64{0.9, 0.75, 0.6, 0.45}
@@ -193,12 +196,12 @@ func (p *Pair) solve(ctx context.Context, rate int, c sim.Chain, seed uint64, on
 		for i := range second {
 			second[i] += res[i]
 		}
-		if now, err = run(ctx, rate, c, seed, second); err != nil {
+		if now, err = run(ctx, rate, c, seed, second, inv.moves); err != nil {
 			return false, err
 		}
 		p.Corrections++
 	}
-	if now, err = run(ctx, rate, c, seed, bestX); err != nil {
+	if now, err = run(ctx, rate, c, seed, bestX, inv.moves); err != nil {
 		return false, err
 	}
 	p.Second, p.ResidualLSB, p.Differing = bestX, best/lsb, 0
@@ -345,6 +348,11 @@ type inverse struct {
 	h    []complex128
 	work []complex128
 	buf  []float64
+
+	// A talker who has moved nearer needs less pressure for the same change.
+	moves []sim.Move
+	rate  float64
+	near  float64 // the distance for which the response holds
 }
 
 func newInverse(ctx context.Context, rate int, c sim.Chain, seed uint64, n int) (*inverse, error) {
@@ -355,7 +363,7 @@ func newInverse(ctx context.Context, rate int, c sim.Chain, seed uint64, n int) 
 	// Two silent runs that differ by one small impulse: their difference is the
 	// response, since the noise is the same in both.
 	x := make([]float64, size)
-	base, err := run(ctx, rate, c, seed, x)
+	base, err := run(ctx, rate, c, seed, x, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -366,7 +374,7 @@ func newInverse(ctx context.Context, rate int, c sim.Chain, seed uint64, n int) 
 		return nil, fmt.Errorf("a performance of %d samples is too short", n)
 	}
 	x[at] = amp
-	hit, err := run(ctx, rate, c, seed, x)
+	hit, err := run(ctx, rate, c, seed, x, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -403,5 +411,8 @@ func (v *inverse) apply(x []float64) {
 	y := v.fft.Sequence(v.buf, c)
 	for i := range x {
 		x[i] = y[i] / float64(v.n)
+		if len(v.moves) > 0 {
+			x[i] *= sim.DistanceAt(v.moves, v.near, float64(i)/v.rate) / v.near
+		}
 	}
 }

@@ -124,3 +124,18 @@ func railed(c sim.Chain) sim.Chain {
 	c.Preamp.RailDBu = c.Converter.FullScaleDBu + 0.02
 	return c
 }
+
+// TestTwinMoves: the talker leans in while the laugh goes over.
+func TestTwinMoves(t *testing.T) {
+	c := sim.Default()
+	c.Converter.FullScaleDBu = 4
+	x := laugh(c, 1.5, 2, 210)
+	moves := []sim.Move{{AtS: 0.1, OverS: 0.8, DistanceM: 0.05}}
+	p, err := proof.Construct(context.Background(), rate, c, 7, x, proof.Options{Moves: moves})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !p.Same || math.Abs(p.LevelDB) < 6 {
+		t.Errorf("%d samples differ, levels %.2f dB apart, residual %.2g LSB", p.Differing, p.LevelDB, p.ResidualLSB)
+	}
+}
