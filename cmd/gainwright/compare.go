@@ -214,7 +214,7 @@ func (m matching) text(s *session) string {
 		gains = append(gains, r.name+" "+signedDB(m.gainDB[i]))
 	}
 	line := fmt.Sprintf("Listening copies at %s: %s", picture.DB(m.LUFS, "LUFS"), strings.Join(gains, ", "))
-	if m.LUFS < matchLUFS {
+	if m.LUFS < matchLUFS-0.05 {
 		line += fmt.Sprintf(" (at %s the highest peak would have passed %s)", picture.DB(matchLUFS, "LUFS"), picture.DB(matchTopDBTP, "dBTP"))
 	}
 	return line + "."

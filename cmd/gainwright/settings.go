@@ -37,8 +37,8 @@ func (s *settings) addTo(cmd *cobra.Command) {
 // addStrip adds the flags for a single strip.
 func (s *settings) addStrip(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&s.gain, "gain", "", "preamp gain in `DB`")
-	f.StringVar(&s.limiter, "limiter", "", "where the limiter `SITS`: off, before or after the converter")
+	f.StringVar(&s.gain, "gain", "", "preamp gain: `DB`")
+	f.StringVar(&s.limiter, "limiter", "", "`PLACE` of the limiter: off, before or after the converter")
 }
 
 // loadScenario finds a scenario by the name of a built-in one or as a file.

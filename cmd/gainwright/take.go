@@ -26,7 +26,7 @@ func (o *outputFlags) addTo(cmd *cobra.Command, dirHelp string) {
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
 	f.BoolVar(&o.json, "json", false, "print one JSON object on the standard output, and nothing else")
 	f.BoolVar(&o.quiet, "quiet", false, "print nothing but errors")
-	f.StringVar(&o.picture, "picture", "png", "kind of the picture: `KIND` png or svg")
+	f.StringVar(&o.picture, "picture", "png", "`KIND` of the picture: png or svg")
 }
 
 func (o *outputFlags) check() error {
