@@ -2,4 +2,57 @@
 // takes an input value and gives intents back, lays itself out in
 // device-independent pixels, draws by appending to a draw list and tells its
 // semantics. No screen, no sound card, no clock.
+//
+// A Program is the whole picture; package window shows it. A Session is the
+// bench behind it, without any picture: one performance, two strips, a take.
+//
+// # Intents
+//
+// Whatever a person can do is an Intent, and these are their IDs. Unless said
+// otherwise they are pressed (Do "press"); numbers take "set", "nudge" (Value in
+// steps) and "default". A value out of range is an error and changes nothing.
+//
+// Of the program:
+//
+//	tab.gain           shows the scene
+//	sound              turns sound on or off
+//	listen.level_db    −60 to 0 dB: how loud one hears, −20 at first
+//	theme              dark or light
+//	text_size          100, 125, 150, 175, 200 %, and round again
+//
+// Of the scene "Set the gain", for strip B with B for A:
+//
+//	A.gain_db          0 to 70 dB
+//	A.limiter.off      no limiter
+//	A.limiter.before   a limiter before the converter
+//	A.limiter.after    a limiter after the converter
+//	show.A             diagram and waves show strip A
+//	hold.reset         forgets the loudest moment so far
+//	listen.A           strip A is heard (and shown)
+//	listen.spoken      the performance itself is heard
+//	listen.matched     all sources equally loud, at −23 LUFS, or as they are
+//	talker.captain     who talks; also joss, edwin, maren, ilse, pip
+//	event.talk         ordinary talk again
+//	event.louder       louder from now on
+//	event.laugh        laughs
+//	event.lean_in      comes close for four seconds
+//	event.cough        coughs
+//	file.open          asks for a recording to perform instead of a talker
+//	file.level_db      its level: 40 to 110 dB SPL at 1 m (loudest second)
+//	check              sound check: the talker talks, nothing is kept
+//	record             starts a take, ends it
+//	again              the next take has the last one's performance
+//	play               plays the take, pauses
+//	loop               plays it over and over
+//	take.at_s          place in the take, seconds
+//	take.save          hands out the take as an archive
+//	caution.play       plays clipped sound after the caution
+//	caution.cancel     does not
+//	scope.loudest      waves at the loudest moment
+//	scope.at_ms        waves at that place of the take, milliseconds
+//	scope.span_ms      how much they show: 2 to 60 ms
+//
+// Of status and readings there are the nodes status (a live region: the latest
+// result in plain words), diagram (the level diagram in words), A.overs and
+// A.meter.
 package scenes

@@ -7,12 +7,14 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
+	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
 
 const (
 	gainMin, gainMax = 0, 70
 	knobDBPerDP      = 0.2
+	fileMin, fileMax = 40, 110
 )
 
 var (
@@ -53,6 +55,8 @@ type gainScene struct {
 	caution              bool
 	warned               int // number of the take that was warned of
 	cautPlay, cautCancel *ui.Button
+	keep                 *ui.Button // saves the take
+	level                *ui.Slider // of a recording that is performed
 
 	overBins  int
 	overTake  *Take
@@ -60,7 +64,7 @@ type gainScene struct {
 	overs     []ui.Span
 
 	// Where things are.
-	wide                         bool
+	wide, tight                  bool
 	area, view                   ink.Rect
 	diagram, waves, transport    ink.Rect
 	listenBox, talkerBox         ink.Rect
@@ -132,13 +136,18 @@ func newGainScene(p *Program) *gainScene {
 	g.check.Size = ui.Small
 	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same performance again")
 	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
-	g.line.Empty = "No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come."
+	g.line.Empty = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
+		"No take yet. Set the gain, then record.", "No take yet."}
 	g.line.Wave = g.outline
 	g.loudest = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment of the take.", "loudest moment", ui.Quiet, ui.NoIcon)
 	g.loudest.Size = ui.Small
 	g.wave = newWaveView(g)
 	g.cautPlay = ui.NewButton("caution.play", "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
 	g.cautCancel = ui.NewButton("caution.cancel", "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
+	g.keep = ui.NewButton("take.save", "Save the take", "One archive with the files of both strips, what was spoken, the readings and this picture.", "Save", ui.Quiet, ui.NoIcon)
+	g.keep.Size = ui.Small
+	g.level = ui.NewSlider("file.level_db", "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
+		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
 	g.sync()
 	return g
@@ -166,8 +175,15 @@ func (g *gainScene) Title() string { return "Set the gain" }
 // ID is the tab's.
 func (g *gainScene) ID() string { return "tab.gain" }
 
-// Announce is the latest result.
-func (g *gainScene) Announce() string { return g.status }
+// Announce is the latest result, or the caution that waits for an answer.
+func (g *gainScene) Announce() string {
+	if g.caution {
+		return "Caution: strip " + stripNames[min(int(g.s.Listening()), 1)] + " is clipped and will sound harsh. Play it?"
+	}
+	return g.status
+}
+
+func (g *gainScene) result() string { return g.status }
 
 // sync brings all controls up to the session's state.
 func (g *gainScene) sync() {
@@ -200,7 +216,12 @@ func (g *gainScene) sync() {
 	for i, t := range voiceNames {
 		g.talkers[i].Checked = !file && s.Talker() == t
 	}
+	g.level.Hidden = !file
+	if file {
+		g.level.Value = s.File().LevelDB
+	}
 	for i, b := range g.events {
+		b.Hidden = file
 		b.On = Events[i] == "lean_in" && s.Leaning()
 		b.Disabled, b.Why = file, "a recording is performed; choose a talker first"
 		if mode == ModeReview {
@@ -247,6 +268,8 @@ func (g *gainScene) sync() {
 	}
 	g.line.Disabled, g.line.Why = !done || mode == ModeRecord, "record something first"
 	g.line.Hidden = g.caution
+	g.keep.Hidden = g.caution
+	g.keep.Disabled, g.keep.Why = !done || mode == ModeRecord, "record something first"
 	g.cautPlay.Hidden, g.cautCancel.Hidden = !g.caution, !g.caution
 	g.wave.sync()
 }
@@ -294,6 +317,7 @@ func (g *gainScene) Controls() []ui.Control {
 	for _, c := range g.events {
 		add(c)
 	}
+	add(g.level)
 	add(g.open)
 	for _, c := range g.show {
 		add(c)
@@ -311,6 +335,7 @@ func (g *gainScene) Controls() []ui.Control {
 	add(g.check)
 	add(g.again)
 	add(g.line)
+	add(g.keep)
 	add(g.cautPlay)
 	add(g.cautCancel)
 	return g.cs
@@ -422,7 +447,22 @@ func (g *gainScene) apply(it Intent) error {
 		return g.wave.set(it)
 	case "file.open":
 		g.p.choose = ".wav,.flac,.ogg,.mp3"
+	case "file.level_db":
+		f := s.File()
+		if f == nil {
+			return fmt.Errorf("no recording is performed")
+		}
+		v, err := numeric(it, f.LevelDB, sounds.LoudSpeechDBSPL, 1, fileMin, fileMax)
+		if err != nil {
+			return err
+		}
+		return s.SetFileLevel(v)
+	case "take.save":
+		return g.save()
 	case "caution.play":
+		if !g.caution {
+			return fmt.Errorf("there is nothing to answer")
+		}
 		g.caution = false
 		g.warned = s.Take().Number
 		return g.startPlay()
@@ -472,7 +512,6 @@ func (g *gainScene) togglePlay() error {
 	}
 	if l := g.s.Listening(); l != ListenSpoken && t.Readings[l].Overs > 0 && g.warned != t.Number {
 		g.caution = true
-		g.status = fmt.Sprintf("Caution: strip %s is clipped and will sound harsh. Play it?", stripNames[l])
 		return nil
 	}
 	return g.startPlay()
@@ -494,14 +533,16 @@ func (g *gainScene) Update(in *Input) bool {
 			g.p.fail(err)
 		}
 	}
+	reading := g.load != nil
 	g.loadOn()
 	if t := g.s.Take(); t != nil && t.Done && g.wave.known != t {
 		g.wave.known = t
 		g.status = TakeResult(t)
 		g.wave.follow(t.Loudest)
+		reading = true
 	}
 	g.sync()
-	return true
+	return reading
 }
 
 // TakeResult says in plain words what became of a take.

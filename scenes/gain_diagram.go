@@ -241,6 +241,11 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 	c := g.chain(g.shown)
 	tiny := th.DP(ui.Tiny) * 1.22
 	small := th.DP(ui.Small) * 1.22
+	for i := range cols {
+		if k := &cols[i]; !math.IsInf(k.ceil, 1) {
+			d.boxes = append(d.boxes, ink.Rect{X: k.x0 + 7, Y: max(y(k.ceil), d.plot.Y) - 2, W: k.x1 - k.x0 - 14, H: 4})
+		}
+	}
 	heard := g.s.View().Strip[g.shown].Truth > 1e-5
 	if heard {
 		for i := range cols {
@@ -281,42 +286,77 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row float32, y func(float64) float32) {
 	st := th.Style(ui.Small, ink.Bold, ink.Middle, th.SayGood)
 	width := k.x1 - k.x0 - 14
-	var one, two string
+	if ink.Measure("88.8 dB down", st) > width {
+		st.Size = th.DP(ui.Tiny)
+	}
+	// A narrow column has the number on one line and what it is on the next.
+	narrow := ink.Measure("88.8 dB down", st) > width
+	var v float64
+	var what, two string
 	at := y(k.ceil) + 5
+	above := false
 	switch {
 	case k.lost >= 0.05:
 		st.Color = th.SayLost
-		one = g.d.event[i].Text("", k.lost, 1, " dB over")
+		v, what = k.lost, "over"
 		two = ui.Fit(st, width, "lost for good", "lost")
-		at = y(k.wanted) - 2*row - 3
-		if at < g.d.plot.Y {
-			at = y(k.wanted) + 3
-		}
+		at, above = y(k.wanted)-3, true
 	case k.turned >= 0.05:
 		st.Color = th.Say
-		one = g.d.event[i].Text("", k.turned, 1, " dB down")
+		v, what = k.turned, "down"
 		two = ui.Fit(st, width, "still whole", "whole")
 		if k.scarry {
 			st.Color = th.SayLost
 			two = ui.Fit(st, width, "but already flat", "already flat", "still flat", "flat")
 		}
-		at = min(y(k.held), y(k.ceil)) - 2*row - 4
+		at, above = min(y(k.held), y(k.ceil))-4, true
 	case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
-		one = g.d.event[i].Text("", k.ceil-k.held, 1, " dB left")
+		v, what = k.ceil-k.held, "left"
 	case k.st == sim.AtFile && k.scarry:
 		st.Color = th.SayLost
-		one = ui.Fit(st, width, "flat tops stay", "still flat", "flat")
-		at = y(k.held) - row - 4
+		one := ui.Fit(st, width, "flat tops stay", "still flat", "flat")
+		top := y(k.held)
+		if b, ok := g.place(k, row, min(top, y(k.ceil))-row-4, top+9, top+9+row); ok {
+			g.words(l, th, b, row, st, one, "")
+		}
+		return
 	default:
 		return
+	}
+	var one string
+	if narrow {
+		one = g.d.event[i].Text("", v, 1, " dB")
+		switch {
+		case k.scarry && k.lost < 0.05:
+			two = ui.Fit(st, width, what+", flat", what)
+		default:
+			two = what
+		}
+	} else {
+		one = g.d.event[i].Text("", v, 1, eventUnit(what))
 	}
 	h := row
 	if two != "" {
 		h = 2 * row
 	}
+	if above {
+		if at -= h; at < g.d.plot.Y+2 && k.lost >= 0.05 {
+			at = y(k.wanted) + 3
+		}
+	}
 	if b, ok := g.place(k, h, at, y(k.held)+10, y(k.held)+10+row, y(k.held)-h-6); ok {
 		g.words(l, th, b, row, st, one, two)
 	}
+}
+
+func eventUnit(what string) string {
+	switch what {
+	case "over":
+		return " dB over"
+	case "down":
+		return " dB down"
+	}
+	return " dB left"
 }
 
 func (g *gainScene) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
@@ -413,7 +453,13 @@ func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
 	s := d.sub.Get([6]int64{int64(mode), int64(number), int64(g.shown), int64(head.W), int64(th.Text * 100)}, func() string {
 		strip := "strip " + stripNames[g.shown]
 		switch mode {
-		case ModeRecord, ModeReview:
+		case ModeReview:
+			if when := g.loudestWords(); when != "" {
+				base := fmt.Sprintf("%s, take %d", strip, number)
+				return ui.Fit(sub, head.W, base+": loudest "+when, base, strip, "")
+			}
+			fallthrough
+		case ModeRecord:
 			return ui.Fit(sub, head.W, fmt.Sprintf("%s, take %d: its loudest moment and the rest", strip, number), fmt.Sprintf("%s, take %d", strip, number), strip, "")
 		}
 		return ui.Fit(sub, head.W, strip+": now, and the loudest moment so far", strip+", loudest so far", strip, "")
@@ -434,6 +480,22 @@ func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
 	if s := ui.Fit(axis, row.W-8, "axis: dB re full scale of the file", "dB re full scale", ""); s != "" {
 		l.TextIn(row, s, axis)
 	}
+}
+
+// loudestWords tells when the take was loudest, and during what.
+func (g *gainScene) loudestWords() string {
+	t := g.s.Take()
+	if t == nil || !t.Done {
+		return ""
+	}
+	at := float64(t.Loudest) / Rate
+	s := "at " + ui.Decimal(at, 1) + " s"
+	for i := len(t.Marks) - 1; i >= 0; i-- {
+		if m := t.Marks[i]; m.At <= at && at-m.At < 3 && m.Text != "talk" {
+			return s + ", after \u201c" + m.Text + "\u201d"
+		}
+	}
+	return s
 }
 
 func (g *gainScene) legend(l *ink.List, th *ui.Theme, row *ink.Rect, long, short string, swatch func(ink.Rect)) {

@@ -92,6 +92,9 @@ func (g *gainScene) columns() []column {
 			held: decibel(sv.Held[st]), noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
 		if review {
 			k.live = k.held
+			if t := g.s.Take(); t != nil && t.Done {
+				k.rms = decibel(t.Levels[g.shown][st].RMS * to[st])
+			}
 		}
 		k.wanted = k.held
 		switch st {
@@ -308,7 +311,7 @@ const (
 
 func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 	panel(l, th, g.transport)
-	s := g.p.Announce()
+	s := g.p.shownWords()
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	if g.p.err != "" {
 		st.Color = th.SayCeiling
@@ -350,10 +353,7 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 		}
 		return ui.Decimal(at, 1) + " / " + ui.Decimal(end, 1) + " s"
 	})
-	box := g.clockBox
-	box.H = th.Row(ui.Small)
-	box.Y += (g.clockBox.H - box.H - th.Row(ui.Tiny)) / 2
-	l.TextIn(box, s, th.Style(ui.Small, ink.Mono, ink.Right, th.Say))
+	l.TextIn(g.clockBox, s, th.Style(ui.Small, ink.Mono, ink.Right, th.Say))
 }
 
 func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {

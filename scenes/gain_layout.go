@@ -11,7 +11,7 @@ func (g *gainScene) Layout(th *ui.Theme, area ink.Rect) {
 	g.area = area
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
-	g.wide = r.W/th.Text >= 960 && area.H/th.Text >= 560
+	g.wide = r.W/th.Text >= 900 && area.H/th.Text >= 560
 	if g.wide {
 		g.layoutWide(th, r)
 	} else {
@@ -25,7 +25,7 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	g.scroll, g.content = 0, 0
 	g.view = ink.Rect{}
 	extra := max(0, r.H-582*th.Text)
-	g.layoutTransport(th, ui.Bottom(&r, g.transportHeight(th, true)+min(extra*0.08, 30)), true)
+	g.layoutTransport(th, ui.Bottom(&r, g.transportHeight(th, true, r.W)+min(extra*0.08, 30)), true)
 	ui.Bottom(&r, gapDP)
 	right := ui.Right(&r, min(max(r.W*0.29, 338*th.Text), 470*th.Text))
 	ui.Right(&r, gapDP)
@@ -33,6 +33,10 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	ui.Bottom(&r, gapDP)
 	g.diagram = r
 	listen, talker := g.listenHeight(th), g.talkerHeight(th)
+	g.tight = right.H < 2*g.stripHeight(th)+listen+talker+3*gapDP
+	if g.tight {
+		listen = 12 + max(34, th.Row(ui.Small)+10)
+	}
 	spare := max(0, right.H-2*g.stripHeight(th)-listen-talker-3*gapDP)
 	g.talkerBox = ui.Bottom(&right, talker+min(spare*0.12, 24))
 	ui.Bottom(&right, gapDP)
@@ -50,8 +54,8 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 }
 
 func (g *gainScene) layoutTall(th *ui.Theme, r ink.Rect) {
-	wideBar := r.W/th.Text >= 960
-	g.layoutTransport(th, ui.Bottom(&r, min(g.transportHeight(th, wideBar), r.H*0.6)), wideBar)
+	wideBar := r.W/th.Text >= 900
+	g.layoutTransport(th, ui.Bottom(&r, g.transportHeight(th, wideBar, r.W)), wideBar)
 	ui.Bottom(&r, gapDP)
 	g.view = r
 	pairs := r.W/th.Text >= 690
@@ -104,7 +108,7 @@ func (g *gainScene) clip(r ink.Rect) {
 	for _, c := range g.Controls() {
 		b := c.Common()
 		switch b.ID {
-		case "record", "play", "loop", "check", "again", "take.at_s", "caution.play", "caution.cancel":
+		case "record", "play", "loop", "check", "again", "take.at_s", "caution.play", "caution.cancel", "take.save":
 		default:
 			b.Clip = r
 		}
@@ -135,8 +139,8 @@ func (g *gainScene) Reveal(r ink.Rect) {
 }
 
 func (g *gainScene) stripHeight(th *ui.Theme) float32 {
-	// Title, overs, noise; the knob's dial, number and label.
-	return 16 + th.Row(ui.Strong) + th.Row(ui.Small) + max(ui.KnobHeight(th, 62), 3*chipHeight(th)+8)
+	// Title with overs, noise; the knob's dial, number and label.
+	return 12 + th.Row(ui.Strong) + th.Row(ui.Small) + max(ui.KnobHeight(th, 62), 3*chipHeight(th)+8)
 }
 
 func chipHeight(th *ui.Theme) float32 { return max(26, th.Row(ui.Small)+7) }
@@ -144,7 +148,7 @@ func chipHeight(th *ui.Theme) float32 { return max(26, th.Row(ui.Small)+7) }
 func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 	sp := &g.strip[i]
 	sp.box = box
-	in := ui.Pad(box, 12, 8)
+	in := ui.Pad(box, 12, 6)
 	head := ui.Top(&in, th.Row(ui.Strong))
 	name := ink.Measure("Strip A", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)) + 12
 	sp.title = ui.Left(&head, name)
@@ -159,8 +163,9 @@ func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 	sp.gain.Bounds = k
 	ui.Left(&in, 14)
 	// The three places of the limiter under their label, if there is room.
-	ch := min(chipHeight(th)+max(0, (in.H-3*chipHeight(th)-th.Row(ui.Tiny)-10)/3), 44)
-	rows := 3*ch + 10
+	const apart = 4
+	ch := min(chipHeight(th)+max(0, (in.H-3*chipHeight(th)-th.Row(ui.Tiny)-2*apart)/3), 44)
+	rows := 3*ch + 2*apart
 	sp.label = ink.Rect{}
 	if in.H >= rows+th.Row(ui.Tiny) {
 		sp.label = ink.Rect{X: in.X, Y: in.Y + (in.H-rows-th.Row(ui.Tiny))/2, W: in.W, H: th.Row(ui.Tiny)}
@@ -169,7 +174,7 @@ func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 		in.Y += max(0, (in.H-rows)/2)
 	}
 	for k := range sp.lim {
-		sp.lim[k].Bounds = ink.Rect{X: in.X, Y: in.Y + float32(k)*(ch+5), W: in.W, H: ch}
+		sp.lim[k].Bounds = ink.Rect{X: in.X, Y: in.Y + float32(k)*(ch+apart), W: in.W, H: ch}
 		sp.lim[k].Label = limiterWord(th, k, in.W)
 	}
 }
@@ -192,9 +197,27 @@ func (g *gainScene) listenHeight(th *ui.Theme) float32 {
 }
 
 func (g *gainScene) layoutListen(th *ui.Theme, box ink.Rect) {
+	for _, c := range g.listen {
+		c.Look = ui.Chip
+		if g.wide && g.tight {
+			c.Look = ui.Tile
+		}
+	}
+	if g.wide && g.tight { // all in one row
+		in := ui.Pad(box, 12, 6)
+		ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+10)
+		g.matched.Label = "matched"
+		g.matched.Bounds = ui.Right(&in, g.matched.Width(th)+1)
+		ui.Right(&in, 10)
+		share(in, 3, 4, func(i int) float32 { return g.listen[i].Width(th) + 8 }, func(i int, r ink.Rect) { g.listen[i].Bounds = r })
+		return
+	}
 	in := ui.Pad(box, 12, 8)
 	low := ui.Bottom(&in, max(24, th.Row(ui.Small)))
 	ui.Bottom(&in, 4)
+	if over := in.H - 46; over > 0 {
+		in.Y, in.H = in.Y+over/2, 46
+	}
 	g.matched.Bounds = low
 	g.matched.Label = ui.Fit(th.Style(ui.Small, ink.Regular, ink.Left, th.Say), low.W-th.Px(16)-9,
 		"matched in loudness, −23 LUFS", "matched, −23 LUFS", "matched")
@@ -220,6 +243,7 @@ func (g *gainScene) layoutTalker(th *ui.Theme, box ink.Rect) {
 	row := ui.Top(&in, (in.H-4)*0.48)
 	ui.Top(&in, 4)
 	share(row, len(g.talkers), 3, func(i int) float32 { return g.talkers[i].Width(th) }, func(i int, r ink.Rect) { g.talkers[i].Bounds = r })
+	g.level.Bounds = in
 	share(in, len(g.events), 4, func(i int) float32 { return g.events[i].Width(th) }, func(i int, r ink.Rect) { g.events[i].Bounds = r })
 }
 
@@ -236,64 +260,99 @@ func share(r ink.Rect, n int, gap float32, need func(int) float32, place func(in
 	}
 }
 
-func (g *gainScene) transportHeight(th *ui.Theme, wide bool) float32 {
+// A long result, to measure the room that results need.
+const longResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."
+
+// buttonsWidth is what the take's buttons need in one row, and in two.
+func (g *gainScene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, one, two float32) {
+	// As wide as the longest of a button's words.
+	rec = max(g.record.Width(th), th.Px(108))
+	play = max(g.play.Width(th), th.Px(98))
+	loop, check, again = g.loop.Width(th)+6, g.check.Width(th), g.again.Width(th)+2
+	return rec, play, loop, check, again, rec + play + loop + check + again + 46, max(rec+play+loop+18, check+again+14)
+}
+
+func (g *gainScene) noteLines(th *ui.Theme, width float32) int {
+	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	var p ui.Para
+	return len(p.Lines(ui.Fit(note, width, safetyLong, safetyShort), note, width))
+}
+
+func (g *gainScene) resultLines(th *ui.Theme, width float32) int {
+	var p ui.Para
+	return len(p.Lines(longResult, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
+}
+
+func (g *gainScene) transportHeight(th *ui.Theme, wide bool, width float32) float32 {
+	row := max(28, th.Row(ui.Small)+6)
 	if wide {
-		return 16 + max(44+6+max(28, th.Row(ui.Small)+6), 52+4+th.Row(ui.Small)+th.Row(ui.Tiny))
+		return 16 + max(44+6+row, 52+4+th.Row(ui.Small)+th.Row(ui.Tiny))
 	}
-	return 16 + 44 + 6 + max(28, th.Row(ui.Small)+6) + 6 + 54 + 2*th.Row(ui.Small) + 2*th.Row(ui.Tiny)
+	width -= 24
+	_, _, _, _, _, one, _ := g.buttonsWidth(th)
+	h := 16 + 44 + 8 + max(52, th.Row(ui.Tiny)+34) + 4 +
+		float32(g.resultLines(th, width))*th.Row(ui.Small) + float32(g.noteLines(th, width))*th.Row(ui.Tiny)
+	if one > width {
+		h += 6 + row
+	}
+	return h
 }
 
 func (g *gainScene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.transport = box
 	in := ui.Pad(box, 12, 8)
-	var left ink.Rect
 	rowB := max(28, th.Row(ui.Small)+6)
-	loopW := g.loop.Width(th) + 6
-	recW := max(g.record.Width(th), th.Px(108))
-	playW := max(g.play.Width(th), th.Px(98))
-	lw := max(recW+playW+loopW+16, g.check.Width(th)+g.again.Width(th)+14)
-	if wide {
-		left = ui.Left(&in, lw)
+	rec, play, loop, check, again, oneW, twoW := g.buttonsWidth(th)
+	var one, two ink.Rect
+	switch {
+	case wide:
+		left := ui.Left(&in, twoW)
 		ui.Left(&in, 16)
-		spare := max(0, left.H-44-6-rowB)
-		left.Y += spare / 2
-	} else {
-		left = ui.Top(&in, 44+6+rowB)
+		ui.Top(&left, max(0, left.H-44-6-rowB)/2)
+		one = ui.Top(&left, 44)
+		ui.Top(&left, 6)
+		two = ui.Top(&left, rowB)
+	case oneW <= in.W:
+		one = ui.Top(&in, 44)
+		two = one
+		ui.Left(&two, rec+play+loop+34)
+		two = ui.Pad(two, 0, (44-rowB)/2)
+		ui.Top(&in, 8)
+	default:
+		one = ui.Top(&in, 44)
 		ui.Top(&in, 6)
+		two = ui.Top(&in, rowB)
+		ui.Top(&in, 8)
 	}
-	one := ui.Top(&left, 44)
-	ui.Top(&left, 6)
-	two := ui.Top(&left, rowB)
-	g.record.Bounds = ui.Left(&one, recW)
+	g.record.Bounds = ui.Left(&one, rec)
 	ui.Left(&one, 8)
-	g.play.Bounds = ui.Left(&one, playW)
+	g.play.Bounds = ui.Left(&one, play)
 	ui.Left(&one, 10)
-	g.loop.Bounds = ui.Left(&one, loopW)
-	g.check.Bounds = ui.Left(&two, g.check.Width(th))
+	g.loop.Bounds = ui.Left(&one, loop)
+	g.check.Bounds = ui.Left(&two, check)
 	ui.Left(&two, 12)
-	g.again.Bounds = ui.Left(&two, min(g.again.Width(th)+2, two.W))
-	notes := th.Row(ui.Tiny)
-	results := th.Row(ui.Small)
+	g.again.Bounds = ui.Left(&two, min(again, two.W))
+	notes, results := 1, 1
 	if !wide {
-		notes, results = 2*notes, 2*results
+		notes, results = g.noteLines(th, in.W), g.resultLines(th, in.W)
 	}
-	g.noteBox = ui.Bottom(&in, notes)
-	g.resultBox = ui.Bottom(&in, results)
+	g.noteBox = ui.Bottom(&in, float32(notes)*th.Row(ui.Tiny))
+	g.resultBox = ui.Bottom(&in, float32(results)*th.Row(ui.Small))
 	ui.Bottom(&in, 4)
 	clockW := ink.Measure("180.0 / 180.0 s", th.Style(ui.Small, ink.Mono, ink.Left, th.Say)) + 4
-	g.clockBox = ui.Right(&in, min(clockW, in.W*0.3))
+	side := ui.Right(&in, min(max(clockW, g.keep.Width(th)), in.W*0.4))
 	ui.Right(&in, 10)
 	g.line.Bounds = in
+	g.clockBox = ui.Top(&side, min(th.Row(ui.Small), side.H))
+	g.keep.Bounds = ink.Rect{X: side.Right() - g.keep.Width(th), Y: side.Y + 2, W: g.keep.Width(th), H: min(side.H-2, max(28, th.Row(ui.Small)+4))}
 	// The caution lies over the timeline.
-	c := ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}
-	c = ui.Pad(c, 10, 0)
+	c := ui.Pad(ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}, 10, 0)
 	bh := min(40, c.H-6)
-	cw, pw := g.cautCancel.Width(th), g.cautPlay.Width(th)
-	b := ui.Right(&c, cw)
-	g.cautCancel.Bounds = ink.Rect{X: b.X, Y: c.Y + (c.H-bh)/2, W: cw, H: bh}
-	ui.Right(&c, 8)
-	b = ui.Right(&c, pw)
-	g.cautPlay.Bounds = ink.Rect{X: b.X, Y: c.Y + (c.H-bh)/2, W: pw, H: bh}
+	for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
+		r := ui.Right(&c, b.Width(th))
+		b.Bounds = ink.Rect{X: r.X, Y: c.Y + (c.H-bh)/2, W: r.W, H: bh}
+		ui.Right(&c, 8)
+	}
 }
 
 func (g *gainScene) layoutDiagram(th *ui.Theme) {

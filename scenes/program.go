@@ -40,10 +40,13 @@ type Program struct {
 	due     float64 // frames of the tick still to come
 	area    ink.Rect
 	header  ink.Rect
+	name    ink.Rect // of the program
 	nodes   []Node
 	note    string // of the program itself
 	err     string // what went wrong last, or was saved
 	errAt   float64
+	changed bool   // something was done since the last frame
+	was     string // the last announcement
 	saves   []save
 	choose  string
 	perSec  ui.Num
@@ -116,6 +119,9 @@ func (p *Program) setTheme(dark bool) {
 	p.laid = false
 }
 
+// Scene gives the scene shown.
+func (p *Program) Scene() Scene { return p.scene() }
+
 // Session is the bench behind the scenes.
 func (p *Program) Session() *Session { return p.session }
 
@@ -131,6 +137,10 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
 		p.size, p.laid = in.Size, false
 	}
+	// A take that is only looked at stands still.
+	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 ||
+		p.session.Mode() != ModeReview || p.session.Playing() || p.was != p.Announce()
+	p.changed, p.was = false, p.Announce()
 	p.layout()
 	p.sync()
 	for _, it := range p.router.Update(&in, p.cs) {
@@ -142,12 +152,15 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	if w := p.router.WheelLeft; w != 0 {
 		p.scene().Scroll(-w * 60)
 	}
-	p.scene().Update(&in)
+	if p.scene().Update(&in) {
+		redraw = true
+	}
 	if p.err != "" && p.last > p.errAt+noticeSeconds {
 		p.err = ""
+		redraw = true
 	}
 	p.sync()
-	return true
+	return redraw
 }
 
 // advance moves the session on by the time passed, unless a sound device does.
@@ -201,6 +214,7 @@ func (p *Program) shortcut(k KeyPress) {
 
 // Apply carries an intent out.
 func (p *Program) Apply(it Intent) error {
+	p.changed = true
 	if it.Do == ui.DoFocus {
 		if it.ID != "" && !p.canFocus(it.ID) {
 			return fmt.Errorf("%q cannot take the focus", it.ID)
@@ -340,64 +354,74 @@ func (p *Program) layout() {
 	p.laid = true
 	th := &p.th
 	r := ink.Rect{W: p.size.X, H: p.size.Y}
-	pad := float32(14)
-	// The header takes a second row where one does not hold everything.
+	const pad = 14
+	rowH := p.rowHeight()
+	in := ui.Pad(r, pad, 0)
 	title := ink.Measure(p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
-	tabsW := float32(0)
+	tabs := float32(0)
 	for _, t := range p.tabs {
-		tabsW += t.Width(th)
+		tabs += t.Width(th)
 	}
-	levelW := th.Px(250)
 	soundW := max(p.sound.Width(th), th.Px(118))
-	textW, themeW := p.text.Width(th), p.theme.Width(th)
-	right := soundW + levelW + textW + themeW + 24
-	rowH := max(48, th.Row(ui.Body)+20)
-	one := r.W-2*pad >= title+tabsW+right+10
-	h := rowH
-	if !one {
-		h = 2*rowH - 6
+	buttons := soundW + p.text.Width(th) + p.theme.Width(th) + 16
+	level := th.Px(250)
+	// The header takes as many rows as its parts need: the name and the buttons
+	// in the first; level and tabs beside them, or below.
+	y := float32(0)
+	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
+	p.name = ui.Left(&first, title)
+	mid := func(r ink.Rect) ink.Rect {
+		h := min(r.H, max(36, th.Row(ui.Body)+8))
+		return ui.Pad(r, 0, (r.H-h)/2)
 	}
-	p.header = ui.Top(&r, h)
-	row := ui.Pad(p.header, pad, 0)
-	row.H = rowH
-	top := row
-	ui.Left(&top, title)
-	place := func(row ink.Rect) {
-		for _, t := range p.tabs {
-			t.Bounds = ui.Left(&row, min(t.Width(th), row.W))
-			t.Bounds = ui.Pad(t.Bounds, 0, max(0, (t.Bounds.H-44)/2))
+	cut := func(r *ink.Rect, w float32) ink.Rect {
+		c := ui.Right(r, w)
+		ui.Right(r, 8)
+		return mid(c)
+	}
+	p.theme.Bounds = cut(&first, p.theme.Width(th))
+	p.text.Bounds = cut(&first, p.text.Width(th))
+	levelPlaced := false
+	if title+tabs+buttons+level+30 <= in.W || title+buttons+level+30 <= in.W && title+tabs+buttons+30 > in.W {
+		p.level.Bounds, levelPlaced = cut(&first, level), true
+	}
+	p.sound.Bounds = cut(&first, soundW)
+	x, row := first.X, first
+	if tabs > first.W {
+		y += rowH - 6
+		row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+		x = row.X
+	}
+	for _, t := range p.tabs {
+		w := min(t.Width(th), in.W)
+		if x+w > row.Right()+0.5 {
+			y += rowH - 6
+			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+			x = row.X
 		}
+		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-44)/2)
+		x += w
 	}
-	if one {
-		place(top)
-	} else {
-		low := row
-		low.Y += rowH - 6
-		place(low)
+	if !levelPlaced {
+		if y == 0 || row.Right()-x < level+8 {
+			y += rowH - 6
+			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+		}
+		p.level.Bounds = mid(ui.Right(&row, min(level, row.W)))
 	}
-	fit := top
-	for _, b := range []struct {
-		c *ui.Base
-		w float32
-	}{{p.theme.Common(), themeW}, {p.text.Common(), textW}, {p.level.Common(), levelW}, {p.sound.Common(), soundW}} {
-		w := min(b.w, fit.W)
-		b.c.Bounds = ui.Right(&fit, w)
-		b.c.Bounds = ui.Pad(b.c.Bounds, 0, max(0, (rowH-max(36, th.Row(ui.Body)+8))/2))
-		ui.Right(&fit, 8)
-	}
+	p.header = ui.Top(&r, y+rowH)
 	p.area = r
 	p.scene().Layout(th, r)
 }
+
+func (p *Program) rowHeight() float32 { return max(48, p.th.Row(ui.Body)+20) }
 
 // Draw appends the whole picture.
 func (p *Program) Draw(l *ink.List) {
 	th := &p.th
 	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
 	p.scene().Draw(l, th)
-	row := ui.Pad(p.header, 14, 0)
-	row.H = max(48, th.Row(ui.Body)+20)
-	name := th.Style(ui.Title, ink.Bold, ink.Left, th.Say)
-	l.TextIn(ink.Rect{X: row.X, Y: row.Y, W: ink.Measure(p.Title(), name) + 1, H: row.H}, p.Title(), name)
+	l.TextIn(p.name, p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
 	p.router.Draw(l, th, p.cs)
 }
 
@@ -419,6 +443,16 @@ func (p *Program) Announce() string {
 		return p.note
 	}
 	return p.scene().Announce()
+}
+
+// shownWords is what Announce says, but for what the screen shows elsewhere.
+func (p *Program) shownWords() string {
+	if p.err == "" && p.note == "" {
+		if s, ok := p.scene().(interface{ result() string }); ok {
+			return s.result()
+		}
+	}
+	return p.Announce()
 }
 
 // WantsFile reports, once for each wish, that a file is to be chosen.

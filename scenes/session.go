@@ -330,6 +330,17 @@ func (s *Session) SetFile(r *Recording) error {
 	return nil
 }
 
+// SetFileLevel changes the level of the recording performed.
+func (s *Session) SetFileLevel(db float64) error {
+	if s.file == nil {
+		return fmt.Errorf("no recording is performed")
+	}
+	s.file.scale *= math.Pow(10, (db-s.file.LevelDB)/20)
+	s.file.LevelDB = db
+	s.ClearHold()
+	return nil
+}
+
 // File is the recording performed, or nil.
 func (s *Session) File() *Recording { return s.file }
 

@@ -87,6 +87,8 @@ func (s *Session) adopt(d *desk) {
 	}
 	if old == nil || d.holdRev != old.holdRev {
 		s.loudest, s.pending = 0, -1
+		s.shots.slot().Valid = false
+		s.shots.send()
 		for i := range v.Strip {
 			sv := &v.Strip[i]
 			sv.Held = [sim.NumStations]float64{}

@@ -66,6 +66,7 @@ type Take struct {
 	Done     bool
 	Readings [2]sim.Readings
 	Overs    [2][]sim.Span
+	Levels   [2][sim.NumStations]sim.StationLevel
 	// SpokenLUFS is the loudness of the performance itself, pressure taken as
 	// full scale at 1 Pa.
 	SpokenLUFS float64
@@ -270,6 +271,7 @@ func (t *Take) finish() {
 		r.Settings(t.end[s])
 		t.Readings[s] = r.Readings()
 		t.Overs[s] = r.Overs()
+		t.Levels[s] = r.Levels()
 	}
 	t.SpokenLUFS = t.spoken.Integrated()
 	n := t.Frames()

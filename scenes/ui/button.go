@@ -8,7 +8,7 @@ type Look uint8
 // The looks.
 const (
 	Plain   Look = iota // a frame with a word
-	Quiet               // a word only, framed when the pointer is over it
+	Quiet               // less prominent than Plain
 	Chip                // of a row of choices: a mark and a word
 	TabLook             // of the tabs: underlined when chosen
 	Strike              // an event to trigger: a word, lit while it lasts
@@ -105,12 +105,10 @@ func (b *Button) Draw(l *ink.List, th *Theme, st State) {
 	case st.Hover:
 		fill = th.Raised.Mix(th.Say, 0.08)
 	case b.Look == Quiet:
-		fill, edge = th.Panel, th.Panel
+		fill, edge, say = th.Panel, th.Grid, th.SayDim
 	}
-	if b.Look != Quiet || st.Hover || st.Pressed || b.On {
-		l.Fill(r, 7, fill)
-		l.Frame(r.Inset(0.5), 6.5, 1, edge)
-	}
+	l.Fill(r, 7, fill)
+	l.Frame(r.Inset(0.5), 6.5, 1, edge)
 	iw := iconWidth(th, b.Icon)
 	w := ink.Measure(b.Label, th.Style(b.Size, ink.Bold, ink.Left, say))
 	in := Pad(r, 6, 0)

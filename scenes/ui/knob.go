@@ -82,7 +82,9 @@ func KnobHeight(th *Theme, dial float32) float32 {
 func (k *Knob) Draw(l *ink.List, th *Theme, st State) {
 	b := k.Bounds
 	rows := th.Row(Title) + th.Row(Tiny)
-	d := min(b.W, (b.H-rows)/0.93)
+	d := min(b.W, (b.H-rows)/0.93, 112*th.Text)
+	b.Y += max(0, (b.H-rows-0.93*d)/2)
+	b.H = 0.93*d + rows
 	c := ink.Point{X: b.X + b.W/2, Y: b.Y + d/2}
 	r := d/2 - 4
 	turn := 0.0

@@ -112,7 +112,7 @@ type Timeline struct {
 	Marks []Mark  // ascending
 	// Growing draws the place as the end of a recording being made.
 	Growing bool
-	Empty   string // what to say when there is nothing
+	Empty   []string // what to say when there is nothing: the first that fits
 	pts     []ink.Point
 	say     Strs
 	time    Num
@@ -171,7 +171,10 @@ func (t *Timeline) Draw(l *ink.List, th *Theme, st State) {
 	b := t.wave()
 	l.Fill(b, 5, th.Well)
 	if t.Max <= t.Min || t.Wave == nil {
-		l.TextIn(Pad(b, 12, 0), t.Empty, th.Style(Small, ink.Regular, ink.Left, th.SayDim))
+		if len(t.Empty) > 0 {
+			st := th.Style(Small, ink.Regular, ink.Left, th.SayDim)
+			l.TextIn(Pad(b, 12, 0), Fit(st, b.W-24, t.Empty...), st)
+		}
 		return
 	}
 	lab := th.Row(Tiny)

@@ -1,0 +1,238 @@
+package scenes
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+)
+
+// written is a text as it lands on the picture.
+type written struct {
+	s   string
+	box ink.Rect // of the glyphs
+	in  ink.Rect // the room given
+}
+
+// texts replays the clips of a list and gives the texts that can be seen.
+func texts(l *ink.List, size ink.Point) []written {
+	clip := ink.Rect{W: size.X, H: size.Y}
+	var clips []ink.Rect
+	var out []written
+	for i := range l.Ops {
+		op := &l.Ops[i]
+		switch op.Kind {
+		case ink.KClip:
+			clips = append(clips, clip)
+			clip = clip.Intersect(op.Rect)
+		case ink.KUnclip:
+			clip, clips = clips[len(clips)-1], clips[:len(clips)-1]
+		case ink.KText:
+			if op.Text == "" {
+				continue
+			}
+			at := l.Points(op)[0]
+			w := ink.Measure(op.Text, op.Style)
+			x := at.X
+			switch op.Style.Align {
+			case ink.Middle:
+				x -= w / 2
+			case ink.Right:
+				x -= w
+			}
+			b := ink.Rect{X: x, Y: at.Y - ink.CapHeight(op.Style), W: w, H: ink.CapHeight(op.Style)}
+			if in := b.Intersect(clip); in.W > 0 {
+				out = append(out, written{op.Text, b, op.Box})
+			}
+		}
+	}
+	return out
+}
+
+func checkTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink.Rect) {
+	t.Helper()
+	ws := texts(l, size)
+	if len(ws) < 20 {
+		t.Errorf("%s: only %d texts", name, len(ws))
+	}
+	for i, a := range ws {
+		if strings.HasSuffix(a.s, "…") && a.s != "your file…" && a.s != "reading…" {
+			t.Errorf("%s: %q is cut short (room %.0f)", name, a.s, a.in.W)
+		}
+		if a.box.X < -0.5 || a.box.Right() > size.X+0.5 || (a.box.Y < -0.5 || a.box.Bottom() > size.Y+0.5) && view.W == 0 {
+			t.Errorf("%s: %q at %v leaves the picture", name, a.s, a.box)
+		}
+		if a.in.H > 0 && (a.box.X < a.in.X-1 || a.box.Right() > a.in.Right()+1) {
+			t.Errorf("%s: %q leaves its room", name, a.s)
+		}
+		for _, b := range ws[i+1:] {
+			if in := a.box.Intersect(b.box); in.W > 0.5 && in.H > 0.5 {
+				t.Errorf("%s: %q at %v and %q at %v overlap", name, a.s, a.box, b.s, b.box)
+			}
+		}
+	}
+}
+
+// checkControls: no two controls overlap, none leaves its clip's width, none is
+// without size.
+func checkControls(t *testing.T, name string, p *Program) {
+	t.Helper()
+	for i, a := range p.cs {
+		ab := a.Common()
+		if ab.Hidden {
+			continue
+		}
+		if ab.Bounds.W < 12 || ab.Bounds.H < 12 {
+			t.Errorf("%s: %s is only %v", name, ab.ID, ab.Bounds)
+		}
+		if ab.Bounds.X < 0 || ab.Bounds.Right() > p.size.X {
+			t.Errorf("%s: %s at %v leaves the picture", name, ab.ID, ab.Bounds)
+		}
+		if ab.Clip.W == 0 && (ab.Bounds.Y < 0 || ab.Bounds.Bottom() > p.size.Y) {
+			t.Errorf("%s: %s at %v leaves the picture", name, ab.ID, ab.Bounds)
+		}
+		for _, b := range p.cs[i+1:] {
+			bb := b.Common()
+			if bb.Hidden {
+				continue
+			}
+			x, y := ab.Bounds, bb.Bounds
+			if ab.Clip.W > 0 {
+				x = x.Intersect(ab.Clip)
+			}
+			if bb.Clip.W > 0 {
+				y = y.Intersect(bb.Clip)
+			}
+			if in := x.Intersect(y); in.W > 0.5 && in.H > 0.5 {
+				t.Errorf("%s: %s and %s overlap by %v", name, ab.ID, bb.ID, in)
+			}
+		}
+	}
+	g := p.scenes[0].(*gainScene)
+	for i, sp := range g.strip {
+		for k, c := range sp.lim {
+			if c.Bounds.Bottom() > sp.box.Bottom()-3 {
+				t.Errorf("%s: strip %d, choice %d leaves its panel", name, i, k)
+			}
+		}
+		if sp.gain.Bounds.H < ui.KnobHeight(&p.th, 44) {
+			t.Errorf("%s: strip %d's knob is only %.0f high", name, i, sp.gain.Bounds.H)
+		}
+	}
+}
+
+var testSizes = []ink.Point{
+	{X: 1024, Y: 640}, {X: 1024, Y: 768}, {X: 1280, Y: 720}, {X: 1280, Y: 1024}, {X: 1366, Y: 768}, {X: 1440, Y: 900}, {X: 1600, Y: 700},
+	{X: 1920, Y: 1080}, {X: 2560, Y: 1440}, {X: 3840, Y: 2160}, {X: 820, Y: 1180}, {X: 1180, Y: 820}, {X: 1024, Y: 1366}, {X: 900, Y: 640},
+}
+
+// TestLayout draws the scene in all its states at many sizes, in both themes and
+// all sizes of text: no word overlaps another or is cut, no control another.
+func TestLayout(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	p := newProgram(t)
+	now := 0.0
+	frame := func(size ink.Point, n int) {
+		for range n {
+			p.Frame(Input{Size: size, Scale: 1, Seconds: now})
+			now += 1.0 / 60
+		}
+	}
+	must := func(it Intent) {
+		t.Helper()
+		if err := p.Apply(it); err != nil {
+			t.Fatal(err)
+		}
+	}
+	press := func(id string) { t.Helper(); must(Intent{ID: id, Do: "press"}) }
+	set := func(id string, v float64) { t.Helper(); must(Intent{ID: id, Do: "set", Value: v}) }
+	look := func(state string) {
+		t.Helper()
+		for _, size := range testSizes {
+			for range ui.TextScales {
+				if size.X < 1000 && p.th.Text > 1.5 {
+					press("text_size")
+					continue // a narrow window has room for text up to 150 %
+				}
+				frame(size, 1)
+				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, p.th.Text, p.th.Dark)
+				var l ink.List
+				p.Draw(&l)
+				g := p.scenes[0].(*gainScene)
+				checkTexts(t, name, &l, size, g.view)
+				checkControls(t, name, p)
+				for s := float32(150); !g.wide && s < g.content; s += 150 {
+					g.Scroll(150)
+					l.Reset()
+					p.Draw(&l)
+					checkTexts(t, fmt.Sprintf("%s, scrolled %g", name, g.scroll), &l, size, g.view)
+				}
+				g.Scroll(-1e6)
+				press("text_size")
+			}
+		}
+		press("theme")
+	}
+	look("at the start")
+	set("A.gain_db", 69.9)
+	press("A.limiter.after")
+	frame(testSizes[0], 200)
+	look("high gain")
+	press("A.limiter.before")
+	frame(testSizes[0], 120)
+	look("limiter before")
+	press("record")
+	frame(testSizes[0], 60)
+	press("event.laugh")
+	frame(testSizes[0], 120)
+	look("recording")
+	press("record")
+	frame(testSizes[0], 5)
+	look("review")
+	press("show.A")
+	press("play")
+	frame(testSizes[0], 2)
+	look("caution or playing")
+	set("A.gain_db", 0)
+	set("B.gain_db", 0)
+	frame(testSizes[0], 100)
+	look("low gain")
+}
+
+// TestLongValues puts the longest figures on screen.
+func TestLongValues(t *testing.T) {
+	p := newProgram(t)
+	g := p.scenes[0].(*gainScene)
+	for _, size := range testSizes {
+		p.Frame(Input{Size: size, Seconds: 0})
+		v := g.s.lastView
+		for i := range v.Strip {
+			sv := &v.Strip[i]
+			sv.Overs, sv.Truth, sv.Demand = 1888, 30, 30
+			sv.Readings.LongestOverMS = 88.8
+			sv.Readings.DeliveredNoiseLUFS = -88.8
+			for st := range sv.Held {
+				sv.Held[st] = 30
+			}
+			for st := 5; st < 8; st++ {
+				sv.Held[st] = 1
+			}
+		}
+		g.status = longResult
+		var l ink.List
+		p.Draw(&l)
+		checkTexts(t, fmt.Sprintf("long values, %gx%g", size.X, size.Y), &l, size, g.view)
+		for i := range v.Strip {
+			v.Strip[i].Readings.DeliveredNoiseLUFS = 0
+			v.Strip[i].Truth, v.Strip[i].Demand = 1e-9, math.SmallestNonzeroFloat64
+		}
+		l.Reset()
+		p.Draw(&l)
+		checkTexts(t, fmt.Sprintf("silence, %gx%g", size.X, size.Y), &l, size, g.view)
+	}
+}

@@ -1,0 +1,82 @@
+package scenes
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"image/png"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/raster"
+	"gainwright/sim"
+	"gainwright/sounds"
+)
+
+// encoding is how a strip's file is written.
+func encoding(f sim.Format) sounds.Encoding {
+	switch f {
+	case sim.PCM16:
+		return sounds.PCM16
+	case sim.Float32:
+		return sounds.Float32
+	}
+	return sounds.PCM24
+}
+
+// save hands out the last take as one archive: both files as recorded, what was
+// spoken through strip B's gains without noise or ceilings, the readings, and the
+// picture on screen.
+func (g *gainScene) save() error {
+	t := g.s.Take()
+	if t == nil || !t.Done {
+		return errNoTake
+	}
+	var buf bytes.Buffer
+	z := zip.NewWriter(&buf)
+	add := func(name string, method uint16, data []byte, err error) error {
+		if err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: method})
+		if err != nil {
+			return err
+		}
+		_, err = w.Write(data)
+		return err
+	}
+	wide := make([]float64, len(t.Spoken))
+	wav := func(x []float32, gain float64, enc sounds.Encoding) ([]byte, error) {
+		for i, v := range x {
+			wide[i] = float64(v) * gain
+		}
+		return sounds.WAVBytes(Rate, [][]float64{wide}, enc)
+	}
+	for i, n := range stripNames {
+		b, err := wav(t.File[i], 1, encoding(t.end[i].File.Format))
+		if err := add(n+".wav", zip.Store, b, err); err != nil {
+			return err
+		}
+	}
+	b, err := wav(t.Spoken, ToFullScale(t.end[1])[sim.AtTalker], sounds.Float32)
+	if err := add("as-spoken.wav", zip.Store, b, err); err != nil {
+		return err
+	}
+	b, err = json.MarshalIndent(map[string]any{"strips": map[string]sim.Readings{"A": t.Readings[0], "B": t.Readings[1]},
+		"settings": map[string]sim.Chain{"A": t.end[0], "B": t.end[1]}}, "", "  ")
+	if err := add("readings.json", zip.Deflate, b, err); err != nil {
+		return err
+	}
+	var l ink.List
+	g.p.Draw(&l)
+	var pic bytes.Buffer
+	err = png.Encode(&pic, raster.Paint(&l, int(2*g.p.size.X), int(2*g.p.size.Y), 2, g.p.th.Ground))
+	if err := add("picture.png", zip.Store, pic.Bytes(), err); err != nil {
+		return err
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	g.p.saves = append(g.p.saves, save{fmt.Sprintf("gainwright-take-%d.zip", t.Number), buf.Bytes()})
+	return nil
+}
