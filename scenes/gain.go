@@ -18,6 +18,7 @@ const (
 )
 
 var (
+	stripLabels = [2]string{"strip A", "strip B"}
 	stripNames  = [2]string{"A", "B"}
 	gainDefault = [2]float64{52, 40}
 	places      = [3]sim.LimiterPlace{sim.LimiterOff, sim.LimiterBefore, sim.LimiterAfter}
@@ -262,6 +263,7 @@ func (g *gainScene) sync() {
 		if !done && g.line.Max < 10 {
 			g.line.Max = 10
 		}
+		g.line.Label = stripLabels[g.shown]
 		g.line.Value = min(s.Place(), g.line.Max)
 		g.line.Marks = take.Marks
 		g.line.Overs = g.overSpans(take)

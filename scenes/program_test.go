@@ -477,3 +477,28 @@ func at(s []string, i int) string {
 	}
 	return "(end)"
 }
+
+func BenchmarkFrame(b *testing.B) {
+	s := newBench(b)
+	s.wait(2)
+	var l ink.List
+	b.ReportAllocs()
+	for b.Loop() {
+		s.now += 1.0 / 60
+		s.p.Frame(Input{Size: s.size, Scale: 1, Seconds: s.now})
+		l.Reset()
+		s.p.Draw(&l)
+	}
+	b.ReportMetric(float64(len(l.Ops)), "ops")
+	b.ReportMetric(float64(len(l.Pts)), "points")
+}
+
+func BenchmarkDraw(b *testing.B) {
+	s := newBench(b)
+	s.wait(2)
+	var l ink.List
+	for b.Loop() {
+		l.Reset()
+		s.p.Draw(&l)
+	}
+}

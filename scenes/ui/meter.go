@@ -110,6 +110,7 @@ type Timeline struct {
 	Scale float32 // what of full scale fills half the height; 0 means 1
 	Overs []Span  // ascending
 	Marks []Mark  // ascending
+	Label string  // whose recording it is, written before the marks
 	// Growing draws the place as the end of a recording being made.
 	Growing bool
 	Empty   []string // what to say when there is nothing: the first that fits
@@ -231,6 +232,11 @@ func (t *Timeline) Draw(l *ink.List, th *Theme, st State) {
 func (t *Timeline) drawMarks(l *ink.List, th *Theme, b ink.Rect, lab float32) {
 	stl := th.Style(Tiny, ink.Regular, ink.Left, th.SayDim)
 	free := b.X
+	if t.Label != "" {
+		w := ink.Measure(t.Label, stl)
+		l.TextIn(ink.Rect{X: b.X + 6, Y: b.Bottom() - lab, W: w + 0.5, H: lab}, t.Label, stl)
+		free += w + 12
+	}
 	for i, m := range t.Marks {
 		x := t.X(m.At)
 		if x < b.X-1 || x > b.Right() {
