@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -77,6 +78,9 @@ is that of loud speech (74.85 dB SPL at 1 m) unless told. It keeps its sample ra
 					return usagef("the recording's name is empty")
 				}
 				set.recording = a[0]
+				if scene == "" {
+					sc.Title = filepath.Base(a[0])
+				}
 			}
 			if err := set.apply(sc); err != nil {
 				return err
