@@ -15,6 +15,7 @@ const (
 	gainMin, gainMax = 0, 70
 	knobDBPerDP      = 0.2
 	fileMin, fileMax = 40, 110
+	litFrames        = 3 * Rate / 4
 )
 
 var (
@@ -76,6 +77,7 @@ type gainScene struct {
 
 	status string
 	load   *loading
+	lit    [5]int64 // frame until which an event's button shows that it was pressed
 	d      diagramText
 	t      gainText
 }
@@ -223,7 +225,7 @@ func (g *gainScene) sync() {
 	}
 	for i, b := range g.events {
 		b.Hidden = file
-		b.On = Events[i] == "lean_in" && s.Leaning()
+		b.On = v.Frame < g.lit[i] || Events[i] == "lean_in" && s.Leaning()
 		b.Disabled, b.Why = file, "a recording is performed; choose a talker first"
 		if mode == ModeReview {
 			b.Disabled, b.Why = true, "nobody is talking; start the sound check or record"
@@ -387,9 +389,13 @@ func (g *gainScene) apply(it Intent) error {
 		}
 	}
 	if e, ok := strings.CutPrefix(it.ID, "event."); ok {
-		for _, n := range Events {
+		for i, n := range Events {
 			if n == e {
-				return s.Trigger(e)
+				err := s.Trigger(e)
+				if err == nil {
+					g.lit[i] = s.View().Frame + litFrames
+				}
+				return err
 			}
 		}
 	}

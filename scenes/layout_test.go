@@ -204,6 +204,49 @@ func TestLayout(t *testing.T) {
 	look("low gain")
 }
 
+// otherScene stands for the tabs still to come.
+type otherScene struct{ title string }
+
+func (s otherScene) Title() string            { return s.title }
+func (s otherScene) ID() string               { return "tab." + s.title }
+func (otherScene) Layout(*ui.Theme, ink.Rect) {}
+func (otherScene) Controls() []ui.Control     { return nil }
+func (otherScene) Update(*Input) bool         { return false }
+func (otherScene) Apply(Intent) error         { return errNoTake }
+func (otherScene) Draw(*ink.List, *ui.Theme)  {}
+func (otherScene) Nodes(dst []Node) []Node    { return dst }
+func (otherScene) Scroll(float32)             {}
+func (otherScene) Reveal(ink.Rect)            {}
+func (otherScene) Announce() string           { return "" }
+
+// TestHeader lays out more tabs than there are.
+func TestHeader(t *testing.T) {
+	p := newProgram(t)
+	for _, title := range []string{"One file, two talkers", "Mend it later", "Plan the session", "Lessons"} {
+		sc := otherScene{title}
+		p.scenes = append(p.scenes, sc)
+		p.tabs = append(p.tabs, ui.NewTab("tabs", sc.ID(), title, "", title))
+	}
+	for i, size := range testSizes {
+		for range ui.TextScales {
+			p.Frame(Input{Size: size, Seconds: float64(i)})
+			name := fmt.Sprintf("%gx%g, text %g", size.X, size.Y, p.th.Text)
+			if size.X >= 1000 || p.th.Text <= 1.5 {
+				var l ink.List
+				p.Draw(&l)
+				checkTexts(t, name, &l, size, p.scenes[0].(*gainScene).view)
+				checkControls(t, name, p)
+			}
+			if err := p.Apply(Intent{ID: "text_size", Do: "press"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if err := p.Apply(Intent{ID: "tab.Lessons", Do: "press"}); err != nil || p.Scene().Title() != "Lessons" {
+		t.Errorf("%v, at %q", err, p.Scene().Title())
+	}
+}
+
 // TestLongValues puts the longest figures on screen.
 func TestLongValues(t *testing.T) {
 	p := newProgram(t)

@@ -37,6 +37,9 @@ type Program struct {
 	laid    bool
 	last    float64
 	started bool
+	slow    bool  // the performance is not made in time
+	gapAt   int64 // frame at which gaps was read
+	gaps    int64
 	due     float64 // frames of the tick still to come
 	area    ink.Rect
 	header  ink.Rect
@@ -110,7 +113,7 @@ func NewProgram(host Host) (*Program, error) {
 }
 
 func (p *Program) setTheme(dark bool) {
-	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt])
+	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt]*p.large())
 	p.theme.Label = "Light"
 	if !dark {
 		p.theme.Label = "Dark"
@@ -121,6 +124,13 @@ func (p *Program) setTheme(dark bool) {
 
 // Scene gives the scene shown.
 func (p *Program) Scene() Scene { return p.scene() }
+
+// large is how much larger everything is on a picture that is large in dp, as
+// on a projector: in steps of a quarter, since painters keep glyphs by size.
+func (p *Program) large() float32 {
+	k := min(p.size.X/1700, p.size.Y/950)
+	return min(max(float32(int(k*4))/4, 1), 2)
+}
 
 // Session is the bench behind the scenes.
 func (p *Program) Session() *Session { return p.session }
@@ -135,7 +145,11 @@ func (p *Program) Title() string { return "Gainwright" }
 func (p *Program) Frame(in Input) (redraw bool) {
 	p.advance(in.Seconds)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
+		was := p.large()
 		p.size, p.laid = in.Size, false
+		if p.large() != was {
+			p.setTheme(p.th.Dark)
+		}
 	}
 	// A take that is only looked at stands still.
 	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 ||
@@ -176,6 +190,12 @@ func (p *Program) advance(now float64) {
 	p.due -= float64(n)
 	p.pull.Tick(n)
 	p.session.Tick()
+	// More than a twentieth of two seconds missing is heard as gaps.
+	v := p.session.View()
+	if v.Frame-p.gapAt >= 2*Rate {
+		p.slow = v.Dropout-p.gaps > (v.Frame-p.gapAt)/20
+		p.gapAt, p.gaps = v.Frame, v.Dropout
+	}
 }
 
 func (p *Program) scene() Scene { return p.scenes[p.now] }
@@ -336,8 +356,11 @@ func (p *Program) sync() {
 		case p.dev != nil && p.dev.Err() != nil:
 			p.note = "No sound: " + p.dev.Err().Error()
 		case !p.pull.Running():
-			p.note = "Sound is starting"
+			p.note = "Sound is starting."
 		}
+	}
+	if p.slow {
+		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
 	}
 	p.cs = p.cs[:0]
 	for _, t := range p.tabs {
