@@ -1,0 +1,159 @@
+package repair
+
+import "math"
+
+// The gate decides, sample by sample, how far to trust each of the ensemble's
+// estimates: a small network (one hidden layer) over features that have no level
+// and no rate in them gives the weights of a convex combination and a factor for
+// how far the result stands off the clip level. Its few hundred numbers were
+// learnt on clipped speech, see tests/repair/train.
+
+const (
+	gateMethods  = 9
+	gateFeatures = gateMethods + 8
+	gateHidden   = 16
+	gateStretch  = 0.4  // the factor lies within e^±0.4
+	gateClamp    = 2.5  // features are held within so many standard deviations
+	gateSoft     = 0.02 // excess, re the clip level, below which ratios mean little
+)
+
+// A Gate is the blending network's numbers, in order: mean and scale of the
+// features, hidden layer (each with its bias last), output layer (likewise). Only
+// the training program handles one.
+type Gate struct {
+	Mean, Scale [gateFeatures]float64
+	Hidden      [gateHidden][gateFeatures + 1]float64
+	Out         [gateMethods + 1][gateHidden + 1]float64
+}
+
+// blendOne returns the blended excess for the estimates' excesses ex and features x,
+// which are standardised in place.
+func (g *Gate) blendOne(x *[gateFeatures]float64, ex *[gateMethods]float64) float64 {
+	for i := range x {
+		x[i] = min(max((x[i]-g.Mean[i])*g.Scale[i], -gateClamp), gateClamp)
+	}
+	var h [gateHidden]float64
+	for j := range h {
+		w := &g.Hidden[j]
+		s := w[gateFeatures]
+		for i, v := range x {
+			s += w[i] * v
+		}
+		h[j] = math.Tanh(s)
+	}
+	var o [gateMethods + 1]float64
+	top := math.Inf(-1)
+	for k := range o {
+		w := &g.Out[k]
+		s := w[gateHidden]
+		for j, v := range h {
+			s += w[j] * v
+		}
+		o[k] = s
+		if k < gateMethods {
+			top = max(top, s)
+		}
+	}
+	sum, e := 0.0, 0.0
+	for k, v := range ex {
+		w := math.Exp(o[k] - top)
+		sum += w
+		e += w * v
+	}
+	return e / sum * math.Exp(gateStretch*math.Tanh(o[gateMethods]))
+}
+
+// features computes what the gate looks at.
+type features struct {
+	clips, power, slope []float64 // running sums
+	blocks              []float64
+	visit               func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int)
+}
+
+// blend writes the gate's blend of est at the clipped samples of q into dst.
+func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int) {
+	f.each(q, est, rate, func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int) {
+		b := q.bound[i]
+		dst[i] = float64(q.sign[i]) * b * (1 + theGate.blendOne(x, ex))
+	})
+}
+
+// each calls visit with features and excesses (re the clip level) for every
+// clipped sample of q.
+func (f *features) each(q *stretch, est [][]float64, rate int, visit func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int)) {
+	if len(q.at) == 0 {
+		return
+	}
+	n := len(q.y)
+	grow(&f.clips, n+1)
+	grow(&f.power, n+1)
+	grow(&f.slope, n+1)
+	f.clips[0], f.power[0], f.slope[0] = 0, 0, 0
+	perMS := float64(rate) / 16000 // slopes count per sample of 16 kHz
+	prev := q.y[0]
+	for i, v := range q.y {
+		c := 0.0
+		if q.sign[i] != 0 {
+			c = 1
+		}
+		d := (v - prev) * perMS
+		prev = v
+		f.clips[i+1] = f.clips[i] + c
+		f.power[i+1] = f.power[i] + v*v
+		f.slope[i+1] = f.slope[i] + d*d
+	}
+	// The quiet of the surroundings: a tenth of the 20 ms blocks lie below.
+	f.blocks = f.blocks[:0]
+	blk := max(1, rate/50)
+	for i := 0; i+blk <= n; i += blk {
+		f.blocks = append(f.blocks, (f.power[i+blk]-f.power[i])/float64(blk))
+	}
+	quiet := 0.0
+	if len(f.blocks) > 0 {
+		quiet = quickselect(f.blocks, max(1, len(f.blocks)*9/10))
+	}
+	share := func(i, half int) float64 {
+		a, b := max(0, i-half), min(n, i+half)
+		return (f.clips[b] - f.clips[a]) / float64(b-a)
+	}
+	var x [gateFeatures]float64
+	var ex [gateMethods]float64
+	excess := func(k, i int) float64 {
+		return max(0, float64(q.sign[i])*est[k][i]/q.bound[i]-1)
+	}
+	for s := 0; s < len(q.at); {
+		e := s + 1
+		for e < len(q.at) && q.at[e] == q.at[e-1]+1 && q.sign[q.at[e]] == q.sign[q.at[s]] {
+			e++
+		}
+		gap := float64(e - s)
+		peak := 0.0
+		for _, i := range q.at[s:e] {
+			for k := range gateMethods {
+				peak = max(peak, excess(k, i))
+			}
+		}
+		for t, i := range q.at[s:e] {
+			mean := 0.0
+			for k := range gateMethods {
+				ex[k] = excess(k, i)
+				mean += ex[k] / gateMethods
+			}
+			for k := range gateMethods {
+				x[k] = math.Log((ex[k] + gateSoft) / (mean + gateSoft))
+			}
+			a, b := max(0, i-rate/60), min(n, i+rate/60)
+			o := x[gateMethods:]
+			o[0] = math.Log(mean + gateSoft)
+			o[1] = math.Log(peak + gateSoft)
+			o[2] = math.Log(gap * 1000 / float64(rate))
+			o[3] = math.Abs(2*(float64(t)+0.5)/gap - 1)
+			o[4] = share(i, rate/60)
+			o[5] = share(i, rate/2)
+			o[6] = math.Log(quiet/(q.bound[i]*q.bound[i]) + 1e-6)
+			o[7] = math.Log((f.slope[b]-f.slope[a])/(f.power[b]-f.power[a]+1e-30) + 1e-6)
+			visit(&x, &ex, i)
+		}
+		s = e
+	}
+}

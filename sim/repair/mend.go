@@ -1,0 +1,299 @@
+package repair
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+// A stretch is a piece of a recording with its clipped samples marked.
+type stretch struct {
+	y     []float64
+	sign  []int8    // 0 known, +1 clipped at the top, −1 at the bottom
+	bound []float64 // where sign is not 0: the clip level, a magnitude
+	at    []int     // indices of the clipped samples, rising
+}
+
+// hold makes x consistent: known samples exactly those of the recording, clipped
+// ones at or beyond their clip level.
+func (q *stretch) hold(x []float64) {
+	for _, i := range q.at {
+		b := q.bound[i]
+		v := x[i]
+		if v != v {
+			v = 0
+		}
+		if q.sign[i] > 0 {
+			x[i] = max(v, b)
+		} else {
+			x[i] = min(v, -b)
+		}
+	}
+	last := 0
+	for _, i := range q.at {
+		copy(x[last:i], q.y[last:i])
+		last = i + 1
+	}
+	copy(x[last:], q.y[last:])
+}
+
+// A bench holds the solvers of one worker.
+type bench struct {
+	rate    int
+	effort  Effort
+	sparse  []*sparseSolver
+	again   []*predictSolver // from the sparse estimate
+	fresh   []*predictSolver // from the recording
+	wiener  []*sparseSolver
+	est     [][]float64
+	mean    []float64
+	feature *features
+}
+
+// tables are the transforms of a rate, shared by workers.
+type tables struct {
+	fft map[int]*realFFT
+}
+
+func (t *tables) get(n int) *realFFT {
+	if t.fft[n] == nil {
+		t.fft[n] = newRealFFT(n)
+	}
+	return t.fft[n].fork()
+}
+
+func pow2At(n int) int {
+	p := 4
+	for p < n {
+		p *= 2
+	}
+	return p
+}
+
+func newBench(rate int, e Effort, t *tables) *bench {
+	b := &bench{rate: rate, effort: e}
+	// 50 ms, rounded to a power of two on a logarithmic scale.
+	n := 1 << int(math.Round(math.Log2(0.05*float64(rate))))
+	n = max(n, 64)
+	ms := func(v float64) int { return max(8, int(math.Round(v*float64(rate)/1000/8))*8) }
+	pred := func(w, order float64, rounds int, taper bool) *predictSolver {
+		wi, p := ms(w), ms(order)
+		return newPredictSolver(wi, p, rounds, taper, t.get(pow2At(wi+p+1)))
+	}
+	b.fresh = []*predictSolver{pred(32, 2, 3, true)}
+	switch e {
+	case Fast:
+		return b
+	case Balanced:
+		b.sparse = []*sparseSolver{newSparseSolver(n, t.get(n))}
+		b.again = []*predictSolver{pred(32, 2, 2, true)}
+		return b
+	}
+	b.sparse = []*sparseSolver{
+		newSparseSolver(n*3/4, t.get(n)),
+		newSparseSolver(n, t.get(n)),
+		newSparseSolver(n*3/2, t.get(2*n)),
+	}
+	long := 8.0
+	if rate > 24000 {
+		long = 4
+	}
+	b.again = []*predictSolver{
+		pred(32, 2, 2, true),
+		pred(64, long, 2, true),
+		pred(48, 4, 2, false),
+	}
+	b.wiener = []*sparseSolver{
+		newSparseSolver(n, t.get(n)),
+		newSparseSolver(n*3/4, t.get(n)),
+	}
+	b.feature = &features{}
+	return b
+}
+
+// reach is how far, in samples, the signal around a clipped sample can matter.
+func (b *bench) reach() int {
+	longest := func(s []*sparseSolver) int {
+		w := 0
+		for _, x := range s {
+			w = max(w, x.w)
+		}
+		return w
+	}
+	p := 0
+	for _, x := range append(append([]*predictSolver(nil), b.again...), b.fresh...) {
+		p = max(p, x.w+x.order)
+	}
+	return longest(b.sparse) + longest(b.wiener) + p
+}
+
+// estimates computes every method's result for q into b.est, in the order that
+// the gate knows: sparse, predicted from their mean, predicted afresh, Wiener.
+func (b *bench) estimates(q *stretch) {
+	n := len(q.y)
+	k := len(b.sparse) + len(b.again) + len(b.fresh) + len(b.wiener)
+	for len(b.est) < k {
+		b.est = append(b.est, nil)
+	}
+	for i := range b.est {
+		grow(&b.est[i], n)
+	}
+	grow(&b.mean, n)
+	e := b.est
+	for i, s := range b.sparse {
+		s.sparse(e[i], q)
+	}
+	i := len(b.sparse)
+	from := q.y
+	if i > 0 {
+		average(b.mean, e[:i])
+		from = b.mean
+	}
+	for _, s := range b.again {
+		s.predict(e[i], q, from)
+		i++
+	}
+	for _, s := range b.fresh {
+		s.predict(e[i], q, q.y)
+		i++
+	}
+	if len(b.wiener) > 0 {
+		// The mean so far, the sparse ones together counting as one.
+		a := b.again
+		scale := 1 / float64(1+len(a))
+		for t := range b.mean {
+			v := b.mean[t]
+			for j := range a {
+				v += e[len(b.sparse)+j][t]
+			}
+			b.mean[t] = v * scale
+		}
+		b.wiener[0].wiener(e[i], q, b.mean, 30, 1, 1e-4)
+		b.wiener[1].wiener(e[i+1], q, b.mean, 30, 2, 1e-3)
+	}
+}
+
+func average(dst []float64, xs [][]float64) {
+	s := 1 / float64(len(xs))
+	for i := range dst {
+		v := 0.0
+		for _, x := range xs {
+			v += x[i]
+		}
+		dst[i] = v * s
+	}
+}
+
+// mend restores q into dst.
+func (b *bench) mend(dst []float64, q *stretch) {
+	b.estimates(q)
+	switch b.effort {
+	case Fast:
+		copy(dst, b.est[0])
+	case Balanced:
+		average(dst, b.est[:3])
+		q.hold(dst)
+	default:
+		b.feature.blend(dst, q, b.est, b.rate)
+		q.hold(dst)
+	}
+}
+
+// An island is a group of clipped samples [first, last] of a recording, far enough
+// from others that they do not matter to each other, or a piece of a long one.
+type island struct {
+	from, to   int // clipped samples it answers for: [from, to)
+	start, end int // what it looks at: [start, end)
+}
+
+// islands cuts a recording of n samples into pieces that are restored alone. The
+// cuts depend on the recording only, so the result does not depend on how many
+// cores work on it.
+func islands(at []int, n, reach, longest int) []island {
+	var out []island
+	for i := 0; i < len(at); {
+		j := i + 1
+		for j < len(at) && at[j]-at[j-1] <= reach && at[j]-at[i] < longest {
+			j++
+		}
+		is := island{from: at[i], to: at[j-1] + 1}
+		is.start, is.end = max(0, is.from-reach), min(n, is.to+reach)
+		out = append(out, is)
+		i = j
+	}
+	return out
+}
+
+// mendAll restores all of q into dst, on several cores.
+func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort, cores int, progress func(float64)) error {
+	t := &tables{fft: map[int]*realFFT{}}
+	first := newBench(rate, e, t)
+	reach := first.reach()
+	list := islands(q.at, len(q.y), reach, 3*rate)
+	copy(dst, q.y)
+	if len(list) == 0 {
+		return ctx.Err()
+	}
+	if cores <= 0 {
+		cores = runtime.GOMAXPROCS(0)
+	}
+	cores = min(cores, len(list))
+	benches := []*bench{first}
+	for len(benches) < cores {
+		benches = append(benches, newBench(rate, e, t))
+	}
+	var next, done atomic.Int64
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	for _, b := range benches {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			var out []float64
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= len(list) || ctx.Err() != nil {
+					return
+				}
+				is := list[i]
+				part := q.cut(is.start, is.end)
+				grow(&out, len(part.y))
+				b.mend(out, part)
+				// Only clipped samples differ, and each belongs to one island.
+				for _, p := range part.at {
+					if g := p + is.start; g >= is.from && g < is.to {
+						dst[g] = out[p]
+					}
+				}
+				d := done.Add(1)
+				if progress != nil {
+					mu.Lock()
+					progress(float64(d) / float64(len(list)))
+					mu.Unlock()
+				}
+			}
+		}()
+	}
+	wg.Wait()
+	return ctx.Err()
+}
+
+// cut returns the part [i, j) of q.
+func (q *stretch) cut(i, j int) *stretch {
+	p := &stretch{y: q.y[i:j], sign: q.sign[i:j], bound: q.bound[i:j]}
+	lo, hi := 0, len(q.at)
+	for lo < hi {
+		m := (lo + hi) / 2
+		if q.at[m] < i {
+			lo = m + 1
+		} else {
+			hi = m
+		}
+	}
+	for ; lo < len(q.at) && q.at[lo] < j; lo++ {
+		p.at = append(p.at, q.at[lo]-i)
+	}
+	return p
+}

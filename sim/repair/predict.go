@@ -1,0 +1,354 @@
+package repair
+
+import "math"
+
+// A predictSolver restores one frame by autoregression with inequalities: the
+// clipped samples are those that make the frame most predictable (Janssen,
+// Veldhuis, Vries, IEEE ASSP 34, 1986) among those that lie beyond the clip level.
+// The bounded least-squares problem is solved by block principal pivoting
+// (Júdice, Pires, Comput. Oper. Res. 21, 1994) on a skyline Cholesky factor.
+type predictSolver struct {
+	w, hop        int
+	order, rounds int
+	ridge         float64   // of lag 0, keeps the autocorrelation definite
+	taper         []float64 // analysis window, nil for none
+	fade          []float64 // cross-fade of neighbouring frames
+	fft           *realFFT  // for the autocorrelation
+
+	ctx        []float64
+	sign       []int8
+	bound      []float64
+	buf        []float64
+	bins       []complex128
+	a, tmp, b  []float64
+	pos        []int
+	lin, v, du []float64
+	pass       []bool
+	list       []int
+	first, off []int
+	chol, rhs  []float64
+}
+
+// autocorr writes lags 0…order of x (tapered) into r.
+func (s *predictSolver) autocorr(r, x []float64) {
+	copy(s.buf, x)
+	if s.taper != nil {
+		for i := range x {
+			s.buf[i] *= s.taper[i]
+		}
+	}
+	s.fft.forward(s.bins, s.buf[:len(x)])
+	for i, z := range s.bins {
+		s.bins[i] = complex(real(z)*real(z)+imag(z)*imag(z), 0)
+	}
+	s.fft.inverse(s.buf[:len(r)], s.bins)
+	for i := range r {
+		r[i] = s.buf[i] / float64(s.fft.n)
+	}
+}
+
+// levinson solves for the prediction error filter a[0]=1…a[p] of the
+// autocorrelation r, and returns false when r is not positive definite.
+func levinson(a, tmp, r []float64) bool {
+	p := len(a) - 1
+	clear(a)
+	a[0] = 1
+	e := r[0]
+	for i := 1; i <= p; i++ {
+		if !(e > 0) {
+			return false
+		}
+		acc := r[i]
+		for j := 1; j < i; j++ {
+			acc += a[j] * r[i-j]
+		}
+		k := -acc / e
+		copy(tmp[:i], a[:i])
+		for j := 1; j < i; j++ {
+			a[j] += k * tmp[i-j]
+		}
+		a[i] = k
+		e *= 1 - k*k
+	}
+	return e > 0 && !math.IsInf(e, 0)
+}
+
+// solve improves frame x in place: ctx is the signal around it with lead samples
+// before x[0] (all of it is read, only x is written). It reports whether it did.
+func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []float64) bool {
+	x := ctx[lead : lead+w]
+	s.pos = s.pos[:0]
+	for i, g := range sign {
+		if g != 0 {
+			s.pos = append(s.pos, i)
+		}
+	}
+	m := len(s.pos)
+	if m == 0 {
+		return false
+	}
+	grow(&s.lin, m)
+	grow(&s.v, m)
+	grow(&s.du, m)
+	grow(&s.rhs, m)
+	if cap(s.pass) < m {
+		s.pass = make([]bool, m*2)
+		s.first = make([]int, m*2)
+		s.off = make([]int, m*2)
+	}
+	s.pass, s.first, s.off = s.pass[:m], s.first[:m], s.off[:m]
+	// What the estimate already lifts off the clip level probably stays off it; an
+	// estimate that lifts nothing says nothing.
+	lifted := 0
+	for i, q := range s.pos {
+		s.pass[i] = float64(sign[q])*x[q] > 1.0001*bound[q]
+		if s.pass[i] {
+			lifted++
+		}
+	}
+	if lifted*4 < m {
+		for i := range s.pass {
+			s.pass[i] = true
+		}
+	}
+	p := s.order
+	for range s.rounds {
+		r := s.b[:p+1]
+		s.autocorr(r, x)
+		if r[0] <= 0 {
+			return false
+		}
+		r[0] *= 1 + s.ridge
+		if !levinson(s.a, s.tmp, r) {
+			return false
+		}
+		for l := range s.b {
+			sum := 0.0
+			for k := 0; k+l <= p; k++ {
+				sum += s.a[k] * s.a[k+l]
+			}
+			s.b[l] = sum
+		}
+		// The gradient with all unknowns at their bounds.
+		for _, q := range s.pos {
+			x[q] = float64(sign[q]) * bound[q]
+		}
+		for i, q := range s.pos {
+			c := lead + q
+			sum := s.b[0] * ctx[c]
+			back, ahead := min(p, c), min(p, len(ctx)-1-c)
+			for l := 1; l <= back; l++ {
+				sum += s.b[l] * ctx[c-l]
+			}
+			for l := 1; l <= ahead; l++ {
+				sum += s.b[l] * ctx[c+l]
+			}
+			s.lin[i] = float64(sign[q]) * sum
+		}
+		s.bounded(sign)
+		for i, q := range s.pos {
+			x[q] = float64(sign[q]) * (bound[q] + max(s.v[i], 0))
+		}
+	}
+	return true
+}
+
+func grow(v *[]float64, n int) {
+	if cap(*v) < n {
+		*v = make([]float64, n+n/2)
+	}
+	*v = (*v)[:n]
+}
+
+// maxPivots ends the search for the set of samples that stay at the clip level; the
+// mean is about 5 where half the samples are clipped, 3 where few are.
+const maxPivots = 12
+
+// bounded minimises ½vᵀQv + linᵀv over v ≥ 0, Q[i,j] = sign·sign·b|pos−pos|, from
+// the passive set of the last call.
+func (s *predictSolver) bounded(sign []int8) {
+	m := len(s.pos)
+	fewest, patience := m+1, 3
+	for pivot := 0; pivot < maxPivots; pivot++ {
+		s.list = s.list[:0]
+		for i := range m {
+			if s.pass[i] {
+				s.list = append(s.list, i)
+			}
+		}
+		s.factorSolve(sign)
+		// The gradient of those held at the bound.
+		bad, last := 0, -1
+		for i := range m {
+			s.du[i] = 0
+		}
+		for i := range m {
+			if s.pass[i] {
+				if s.v[i] < 0 {
+					bad++
+					last = i
+				}
+				continue
+			}
+			s.v[i] = 0
+			g := s.lin[i]
+			si := sign[s.pos[i]]
+			for j := i - 1; j >= 0 && s.pos[i]-s.pos[j] <= s.order; j-- {
+				if s.pass[j] {
+					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[i]-s.pos[j]] * s.v[j]
+				}
+			}
+			for j := i + 1; j < m && s.pos[j]-s.pos[i] <= s.order; j++ {
+				if s.pass[j] {
+					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[j]-s.pos[i]] * s.v[j]
+				}
+			}
+			s.du[i] = g
+			if g < 0 {
+				bad++
+				last = i
+			}
+		}
+		if bad == 0 {
+			return
+		}
+		switch {
+		case bad < fewest:
+			fewest, patience = bad, 3
+		case patience > 0:
+			patience--
+		default:
+			s.pass[last] = !s.pass[last]
+			continue
+		}
+		for i := range m {
+			if s.pass[i] && s.v[i] < 0 || !s.pass[i] && s.du[i] < 0 {
+				s.pass[i] = !s.pass[i]
+			}
+		}
+	}
+}
+
+// factorSolve solves Q·v = −lin on the passive set.
+func (s *predictSolver) factorSolve(sign []int8) {
+	list := s.list
+	need := 0
+	f := 0
+	for i, a := range list {
+		for s.pos[a]-s.pos[list[f]] > s.order {
+			f++
+		}
+		s.first[i] = f
+		s.off[i] = need - f // chol[off[i]+j] is L[i][j]
+		need += i - f + 1
+	}
+	grow(&s.chol, need)
+	for i, a := range list {
+		fi, oi := s.first[i], s.off[i]
+		pa, sa := s.pos[a], sign[s.pos[a]]
+		row := s.chol[oi+fi : oi+i+1]
+		for j := fi; j <= i; j++ {
+			pb := s.pos[list[j]]
+			q := float64(sa*sign[pb]) * s.b[pa-pb]
+			fj, oj := s.first[j], s.off[j]
+			from := max(fi, fj)
+			sum := dot(s.chol[oi+from:oi+j], s.chol[oj+from:oj+j])
+			if j == i {
+				d := q - sum
+				if !(d > 1e-13*s.b[0]) {
+					d = 1e-13 * s.b[0]
+				}
+				row[j-fi] = 1 / math.Sqrt(d) // the diagonal is kept as its reciprocal
+			} else {
+				row[j-fi] = (q - sum) * s.chol[oj+j]
+			}
+		}
+	}
+	y := s.rhs[:len(list)]
+	for i, a := range list {
+		fi, oi := s.first[i], s.off[i]
+		sum := -s.lin[a] - dot(s.chol[oi+fi:oi+i], y[fi:i])
+		y[i] = sum * s.chol[oi+i]
+	}
+	for i := len(list) - 1; i >= 0; i-- {
+		fi, oi := s.first[i], s.off[i]
+		v := y[i] * s.chol[oi+i]
+		s.v[list[i]] = v
+		for j := fi; j < i; j++ {
+			y[j] -= s.chol[oi+j] * v
+		}
+	}
+}
+
+func dot(a, b []float64) float64 {
+	b = b[:len(a)]
+	var s0, s1, s2, s3 float64
+	for len(a) >= 4 {
+		b = b[:len(a)]
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		a, b = a[4:], b[4:]
+	}
+	for i := range a {
+		s0 += a[i] * b[i]
+	}
+	return s0 + s1 + s2 + s3
+}
+
+// newPredictSolver returns a solver for frames of w samples and prediction from
+// order samples before; fft must hold w+order samples. With taper the coefficients
+// come from a Hann-windowed frame: smoother, and better in most speech.
+func newPredictSolver(w, order, rounds int, taper bool, fft *realFFT) *predictSolver {
+	s := &predictSolver{w: w, hop: w / 2, order: order, rounds: rounds, ridge: 1e-6, fft: fft}
+	if fft.n < w+order+1 {
+		panic("repair: transform too short for the autocorrelation")
+	}
+	s.fade = make([]float64, w)
+	for i := range s.fade {
+		s.fade[i] = 0.5 - 0.5*math.Cos(2*math.Pi*(float64(i)+0.5)/float64(w))
+	}
+	if taper {
+		s.taper = s.fade
+	}
+	s.ctx = make([]float64, w+2*order)
+	s.sign, s.bound = make([]int8, w), make([]float64, w)
+	s.buf = make([]float64, fft.n)
+	s.bins = make([]complex128, fft.n/2+1)
+	s.a, s.tmp, s.b = make([]float64, order+1), make([]float64, order+1), make([]float64, order+1)
+	return s
+}
+
+// predict restores the stretch, starting from est.
+func (s *predictSolver) predict(dst []float64, q *stretch, est []float64) {
+	n := len(q.y)
+	clear(dst)
+	next := 0
+	for at := -s.hop; at < n; at += s.hop {
+		for next < len(q.at) && q.at[next] < at {
+			next++
+		}
+		if next == len(q.at) {
+			break
+		}
+		if q.at[next] >= at+s.w {
+			continue
+		}
+		for i := range s.ctx {
+			s.ctx[i] = 0
+			if p := at - s.order + i; p >= 0 && p < n {
+				s.ctx[i] = est[p]
+			}
+		}
+		lo, hi := max(0, -at), min(s.w, n-at)
+		clear(s.sign)
+		copy(s.sign[lo:hi], q.sign[at+lo:at+hi])
+		copy(s.bound[lo:hi], q.bound[at+lo:at+hi])
+		s.solve(s.ctx, s.order, s.w, s.sign, s.bound)
+		for i := lo; i < hi; i++ {
+			dst[at+i] += s.fade[i] * s.ctx[s.order+i]
+		}
+	}
+	q.hold(dst)
+}
