@@ -52,6 +52,27 @@ func texts(l *ink.List, size ink.Point) []written {
 	return out
 }
 
+func TestLargePictures(t *testing.T) {
+	for size, want := range map[ink.Point]float32{{X: 1920, Y: 1080}: 1, {X: 2560, Y: 1440}: 1.5, {X: 3840, Y: 2160}: 2.25, {X: 1024, Y: 640}: 1, {X: 2000, Y: 600}: 1} {
+		if got := enlarge(size); got != want {
+			t.Errorf("%v: enlarged %v times, want %v", size, got, want)
+		}
+	}
+	// A press lands where the node says the control is.
+	p := newProgram(t)
+	size := ink.Point{X: 3840, Y: 2160}
+	p.Frame(Input{Size: size})
+	for _, n := range p.Semantics() {
+		if n.ID == "A.limiter.off" {
+			c := n.Bounds.Center()
+			p.Frame(Input{Size: size, Pointers: []Pointer{{Kind: Down, At: c}, {Kind: Up, At: c}}})
+		}
+	}
+	if p.Session().Chain(0).Limiter.On {
+		t.Error("a press on a large picture missed")
+	}
+}
+
 func checkTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink.Rect) {
 	t.Helper()
 	ws := texts(l, size)

@@ -29,30 +29,32 @@ type Program struct {
 	level        *ui.Slider
 	soundOn      bool
 
-	th      ui.Theme
-	textAt  int
-	router  ui.Router
-	cs      []ui.Control
-	size    ink.Point
-	laid    bool
-	last    float64
-	started bool
-	slow    bool  // the performance is not made in time
-	gapAt   int64 // frame at which gaps was read
-	gaps    int64
-	due     float64 // frames of the tick still to come
-	area    ink.Rect
-	header  ink.Rect
-	name    ink.Rect // of the program
-	nodes   []Node
-	note    string // of the program itself
-	err     string // what went wrong last, or was saved
-	errAt   float64
-	changed bool   // something was done since the last frame
-	was     string // the last announcement
-	saves   []save
-	choose  string
-	perSec  ui.Num
+	th       ui.Theme
+	textAt   int
+	router   ui.Router
+	cs       []ui.Control
+	size     ink.Point // as the scenes see it
+	zoom     float32   // how much larger the picture is than that
+	pointers []Pointer
+	laid     bool
+	last     float64
+	started  bool
+	slow     bool  // the performance is not made in time
+	gapAt    int64 // frame at which gaps was read
+	gaps     int64
+	due      float64 // frames of the tick still to come
+	area     ink.Rect
+	header   ink.Rect
+	name     ink.Rect // of the program
+	nodes    []Node
+	note     string // of the program itself
+	err      string // what went wrong last, or was saved
+	errAt    float64
+	changed  bool   // something was done since the last frame
+	was      string // the last announcement
+	saves    []save
+	choose   string
+	perSec   ui.Num
 }
 
 type save struct {
@@ -74,7 +76,7 @@ func NewProgram(host Host) (*Program, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Program{host: host, session: s}
+	p := &Program{host: host, session: s, zoom: 1}
 	p.monitor, err = sounds.NewMonitor(s, Rate, sounds.MonitorSettings{TrimDB: levelStart, CeilingDBFS: sounds.DefaultMonitor().CeilingDBFS, Mute: true})
 	if err != nil {
 		return nil, err
@@ -113,7 +115,7 @@ func NewProgram(host Host) (*Program, error) {
 }
 
 func (p *Program) setTheme(dark bool) {
-	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt]*p.large())
+	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt])
 	p.theme.Label = "Light"
 	if !dark {
 		p.theme.Label = "Dark"
@@ -125,11 +127,50 @@ func (p *Program) setTheme(dark bool) {
 // Scene gives the scene shown.
 func (p *Program) Scene() Scene { return p.scene() }
 
-// large is how much larger everything is on a picture that is large in dp, as
+// enlarge is how much larger everything is on a picture that is large in dp, as
 // on a projector: in steps of a quarter, since painters keep glyphs by size.
-func (p *Program) large() float32 {
-	k := min(p.size.X/1700, p.size.Y/950)
-	return min(max(float32(int(k*4))/4, 1), 2)
+func enlarge(size ink.Point) float32 {
+	k := min(size.X/1700, size.Y/950)
+	return min(max(float32(int(k*4))/4, 1), 4)
+}
+
+// scaled gives in as the scenes see it.
+func (p *Program) scaled(in Input) Input {
+	if in.Size.X > 0 && in.Size.Y > 0 {
+		p.zoom = enlarge(in.Size)
+	}
+	k := p.zoom
+	in.Size.X /= k
+	in.Size.Y /= k
+	if k != 1 && len(in.Pointers) > 0 {
+		p.pointers = append(p.pointers[:0], in.Pointers...)
+		for i := range p.pointers {
+			p.pointers[i].At.X /= k
+			p.pointers[i].At.Y /= k
+		}
+		in.Pointers = p.pointers
+	}
+	return in
+}
+
+func zoomRect(r ink.Rect, k float32) ink.Rect {
+	return ink.Rect{X: r.X * k, Y: r.Y * k, W: r.W * k, H: r.H * k}
+}
+
+// zoomList enlarges a picture.
+func zoomList(l *ink.List, k float32) {
+	for i := range l.Ops {
+		op := &l.Ops[i]
+		op.Rect, op.Box = zoomRect(op.Rect, k), zoomRect(op.Box, k)
+		op.Width *= k
+		op.Radius *= k
+		op.Gap *= k
+		op.Style.Size *= k
+	}
+	for i := range l.Pts {
+		l.Pts[i].X *= k
+		l.Pts[i].Y *= k
+	}
 }
 
 // Session is the bench behind the scenes.
@@ -144,12 +185,9 @@ func (p *Program) Title() string { return "Gainwright" }
 // Frame advances to in.Seconds and takes what happened since the last frame.
 func (p *Program) Frame(in Input) (redraw bool) {
 	p.advance(in.Seconds)
+	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
-		was := p.large()
 		p.size, p.laid = in.Size, false
-		if p.large() != was {
-			p.setTheme(p.th.Dark)
-		}
 	}
 	// A take that is only looked at stands still.
 	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 ||
@@ -439,18 +477,26 @@ func (p *Program) layout() {
 
 func (p *Program) rowHeight() float32 { return max(48, p.th.Row(ui.Body)+20) }
 
-// Draw appends the whole picture.
+// Draw appends the whole picture to an empty list.
 func (p *Program) Draw(l *ink.List) {
 	th := &p.th
 	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
 	p.scene().Draw(l, th)
 	l.TextIn(p.name, p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
 	p.router.Draw(l, th, p.cs)
+	if p.zoom != 1 {
+		zoomList(l, p.zoom)
+	}
 }
 
 // Semantics lists what can be reached or told, in focus order.
 func (p *Program) Semantics() []Node {
 	p.nodes = p.scene().Nodes(ui.Semantics(p.nodes[:0], p.cs))
+	if p.zoom != 1 {
+		for i := range p.nodes {
+			p.nodes[i].Bounds = zoomRect(p.nodes[i].Bounds, p.zoom)
+		}
+	}
 	return p.nodes
 }
 

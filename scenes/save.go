@@ -70,7 +70,7 @@ func (g *gainScene) save() error {
 	var l ink.List
 	g.p.Draw(&l)
 	var pic bytes.Buffer
-	err = png.Encode(&pic, raster.Paint(&l, int(2*g.p.size.X), int(2*g.p.size.Y), 2, g.p.th.Ground))
+	err = png.Encode(&pic, raster.Paint(&l, int(2*g.p.size.X), int(2*g.p.size.Y), 2/g.p.zoom, g.p.th.Ground))
 	if err := add("picture.png", zip.Store, pic.Bytes(), err); err != nil {
 		return err
 	}

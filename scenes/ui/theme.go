@@ -22,8 +22,7 @@ var (
 // contrast of at least 4.5:1 (WCAG 2.2, 1.4.3).
 type Theme struct {
 	Dark bool
-	// Text is the factor on every text size, 1 to 4: what the user chose, times
-	// what a large picture asks for.
+	// Text is the factor on every text size, 1 to 2.
 	Text float32
 
 	Ground, Panel, Raised, Well ink.Color
@@ -59,8 +58,6 @@ var sizes = [...]float32{11, 12, 13, 15, 19, 25}
 // TextScales are the factors a user can choose.
 var TextScales = [...]float32{1, 1.25, 1.5, 1.75, 2}
 
-const maxText = 4
-
 // DP gives the em size of s.
 func (t *Theme) DP(s Size) float32 { return sizes[s] * t.Text }
 
@@ -77,7 +74,7 @@ func (t *Theme) Px(dp float32) float32 { return dp * t.Text }
 
 // NewTheme makes the dark or the light theme.
 func NewTheme(dark bool, text float32) Theme {
-	text = min(max(text, 1), maxText)
+	text = min(max(text, TextScales[0]), TextScales[len(TextScales)-1])
 	white, black := ink.RGB(0xffffff), ink.RGB(0x000000)
 	if dark {
 		return Theme{
