@@ -251,6 +251,7 @@ func (s *Session) SetChain(i int, c sim.Chain) error {
 	if s.mode == ModeRecord {
 		if c.Preamp.GainDB != old.Preamp.GainDB {
 			s.take.Changes = append(s.take.Changes, GainChange{i, s.take.Frames(), c.Preamp.GainDB})
+			s.take.markGain(i, c.Preamp.GainDB)
 		}
 		s.take.end[i] = c
 	} else {
@@ -458,7 +459,11 @@ func (s *Session) Record(again bool) error {
 	s.applyDistance()
 	if again {
 		s.again, s.againPos = old, 0
-		t.Marks = append(t.Marks, old.Marks...)
+		for _, m := range old.Marks {
+			if !gainMark(m) { // what the talker did, not what was done to the strips
+				t.Marks = append(t.Marks, m)
+			}
+		}
 		t.limit = old.Frames()
 		// What was made ready belongs to another performance. The strips' delay
 		// is let pass, so that this take begins with the old one's first sample.

@@ -205,13 +205,17 @@ func TestGainChangesAreNoted(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.Run(Rate)
+	setGain(t, s, 0, 40)
 	setGain(t, s, 0, 33)
 	s.Run(Rate)
 	s.Stop()
 	s.Run(4800)
 	tk := s.Take()
-	if len(tk.Changes) != 1 || tk.Changes[0].GainDB != 33 || tk.Changes[0].Strip != 0 {
+	if n := len(tk.Changes); n != 2 || tk.Changes[n-1].GainDB != 33 || tk.Changes[n-1].Strip != 0 {
 		t.Fatalf("changes %v", tk.Changes)
+	}
+	if len(tk.Marks) != 1 || tk.Marks[0].Text != "A 33.0 dB" {
+		t.Errorf("marks %v", tk.Marks)
 	}
 	if got := float64(tk.Readings[0].GainDB); got != 33 {
 		t.Errorf("the take ended at %v dB", got)

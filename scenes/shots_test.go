@@ -2,11 +2,13 @@ package scenes
 
 import (
 	"image/png"
+	"math"
 	"os"
 	"testing"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
+	"gainwright/sounds"
 )
 
 // TestShots writes pictures of the scene for people to look at, where
@@ -66,6 +68,21 @@ func TestShots(t *testing.T) {
 	do("caution.cancel")
 	do("theme")
 	shot("light-1440x900", 1440, 900)
+	x := make([]float64, 2*Rate)
+	for i := range x {
+		x[i] = 0.1 * math.Sin(float64(i)*0.03) * math.Sin(float64(i)*0.0003)
+	}
+	wav, err := sounds.WAVBytes(Rate, [][]float64{x}, sounds.PCM16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
+	frame(size, 200)
+	if err := p.Apply(Intent{ID: "A.gain_db", Do: "focus"}); err != nil {
+		t.Fatal(err)
+	}
+	shot("file-1280x720", 1280, 720)
+	do("talker.ilse")
 	shot("light-3840x2160", 3840, 2160)
 	do("A.limiter.before")
 	do("play")

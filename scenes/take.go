@@ -3,6 +3,7 @@ package scenes
 import (
 	"math"
 	"slices"
+	"strings"
 	"sync/atomic"
 
 	"gainwright/scenes/ui"
@@ -211,6 +212,22 @@ func (t *Take) mark(at float64, word string) {
 	}
 	t.Marks = slices.Insert(t.Marks, i, ui.Mark{At: at, Text: word})
 }
+
+// markGain notes a turn of a strip's gain; turns that follow one another closely
+// are one.
+func (t *Take) markGain(strip int, db float64) {
+	name := stripNames[strip] + " "
+	at := t.Seconds()
+	for i := len(t.Marks) - 1; i >= 0; i-- {
+		if m := &t.Marks[i]; gainMark(*m) && m.Text[:2] == name && at-m.At < 1.5 {
+			m.Text = name + ui.Decimal(db, 1) + " dB"
+			return
+		}
+	}
+	t.mark(at, name+ui.Decimal(db, 1)+" dB")
+}
+
+func gainMark(m ui.Mark) bool { return strings.HasSuffix(m.Text, " dB") }
 
 // window fills w with what strip s did around frame center.
 func (t *Take) window(w *Window, s int, center int64) {
