@@ -34,24 +34,30 @@ func fitTone(x []float64, rate int, f0 float64) (tone, []float64, error) {
 	// then hardly depend on each other.
 	mid := float64(len(x)-1) / 2
 	step := func(params int) error {
-		ata := mat.NewSymDense(params, nil)
-		atb := mat.NewVecDense(params, nil)
 		w := 2 * math.Pi * t.freq / float64(rate)
-		var row [4]float64
+		var aa [4][4]float64
+		var ab [4]float64
 		for i, v := range x {
 			if !usable(v) {
 				v = 0
 			}
 			at := float64(i) - mid
 			s, c := math.Sincos(w * at)
-			row = [4]float64{c, s, 1, at / mid * (t.b*c - t.a*s)}
-			for j := range params {
-				for k := j; k < params; k++ {
-					ata.SetSym(j, k, ata.At(j, k)+row[j]*row[k])
+			row := [4]float64{c, s, 1, at / mid * (t.b*c - t.a*s)}
+			for j, r := range row {
+				for k := j; k < 4; k++ {
+					aa[j][k] += r * row[k]
 				}
-				atb.SetVec(j, atb.AtVec(j)+row[j]*v)
+				ab[j] += r * v
 			}
 		}
+		ata := mat.NewSymDense(params, nil)
+		for j := range params {
+			for k := j; k < params; k++ {
+				ata.SetSym(j, k, aa[j][k])
+			}
+		}
+		atb := mat.NewVecDense(params, ab[:params])
 		var chol mat.Cholesky
 		if !chol.Factorize(ata) {
 			return errNoTone

@@ -18,7 +18,7 @@ func harsh(rate int) []float64 {
 }
 
 func TestBlockSizesDoNotMatter(t *testing.T) {
-	for _, rate := range []int{8000, 44100, 48000, 11025} {
+	for _, rate := range []int{8000, 11025, 48000} {
 		x := harsh(rate)
 		for _, s := range allStreamed(t, rate) {
 			t.Run(fmt.Sprintf("%s at %d", s.name, rate), func(t *testing.T) {
