@@ -21,8 +21,8 @@ const (
 )
 
 // App is a program to show: several scenes with their tabs, as one picture.
-// All methods are called from one goroutine, in the order Frame, Apply (for
-// what the mirror or a test wishes), Draw, Semantics.
+// All methods are called from one goroutine, in the order Apply (for what the
+// mirror or a test wishes), Frame, Draw, Semantics.
 type App interface {
 	// Title is what the window or the browser's tab is called.
 	Title() string

@@ -43,7 +43,7 @@ func (m *mirror) open(g *game) {
 	m.items = make(map[string]*item)
 	m.root = document.Call("createElement", "div")
 	m.root.Set("id", "gainwright-controls")
-	style(m.root, "position", "fixed", "inset", "0", "overflow", "hidden", "pointerEvents", "none", "opacity", "0", "zIndex", "1")
+	style(m.root, "position", "fixed", "inset", "0", "overflow", "clip", "pointerEvents", "none", "opacity", "0", "zIndex", "1")
 	m.live = document.Call("createElement", "div")
 	m.live.Set("id", "gainwright-live")
 	m.live.Call("setAttribute", "role", "status")
@@ -422,7 +422,7 @@ func (g *game) expose() {
 	}))
 	o.Set("stats", fn(func([]js.Value) any {
 		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
-			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down),
+			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down), "cancels": g.cancels,
 			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime}
 	}))
 	global.Set("gainwright", o)

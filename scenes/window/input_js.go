@@ -21,6 +21,7 @@ type platform struct {
 	chooser js.Value
 	funcs   []js.Func
 	reduced js.Value
+	cancels int // presses that ended without effect
 	// unread is how many files are being read.
 	unread int
 }
@@ -113,7 +114,12 @@ func (g *game) open() {
 		}
 		// It goes on: the sound library waits for it as a sign of the user.
 	})
-	g.on(global, "blur", func(js.Value) { g.cancelAll() })
+	g.on(global, "blur", func(e js.Value) {
+		// Elements that lose the focus to another are heard here as well.
+		if e.Get("target").Equal(global) {
+			g.cancelAll()
+		}
+	})
 	g.on(document, "visibilitychange", func(js.Value) {
 		if !document.Get("hidden").Bool() {
 			return
@@ -184,12 +190,16 @@ func (g *game) lift(k scenes.PointerKind, e js.Value, at ink.Point) {
 	if _, ok := g.down[id]; ok {
 		delete(g.down, id)
 		g.pointer(k, e, at)
+		if k == scenes.Cancel {
+			g.cancels++
+		}
 	}
 }
 
 func (g *game) cancelAll() {
 	for id, at := range g.down {
 		delete(g.down, id)
+		g.cancels++
 		// Which pointers are fingers is not known here: a scene ignores the end
 		// of a press it did not see.
 		g.pending.Pointers = append(g.pending.Pointers,

@@ -104,11 +104,8 @@ func (g *game) Update() error {
 func (g *game) frame() {
 	g.in.Size, g.in.Scale = g.size, g.scale
 	g.in.Seconds = time.Since(g.began).Seconds()
-	began := time.Now()
-	if g.app.Frame(g.in) {
-		g.dirty = true
-	}
-	smooth(&g.frameTime, began)
+	// Wishes first: the focus may have moved before the keys were pressed that
+	// this frame brings.
 	acted := len(g.wishes) > 0
 	for _, w := range g.wishes {
 		// A wish of the mirror that the program refuses changes nothing; the
@@ -117,6 +114,11 @@ func (g *game) frame() {
 		g.dirty = true
 	}
 	g.wishes = g.wishes[:0]
+	began := time.Now()
+	if g.app.Frame(g.in) {
+		g.dirty = true
+	}
+	smooth(&g.frameTime, began)
 	if t := g.app.Title(); t != g.title {
 		g.title = t
 		g.retitle(t)

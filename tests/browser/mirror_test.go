@@ -81,6 +81,10 @@ func TestMirror(t *testing.T) {
 	// the picture's.
 	p.do(chromedp.MouseClickXY(490, 140))
 	p.wait("the focus on the button", `document.activeElement.getAttribute("data-id") == "record"`, 5*time.Second)
+	// A press is not cut short by the focus going from one element to another.
+	if n := eval[int](p, `gainwright.stats().cancels`); n != 0 {
+		t.Errorf("%d presses were cancelled", n)
+	}
 	// Released outside of the page: the press still ends.
 	p.do(chromedp.MouseEvent(chromedp.MousePressed, 100, 100, chromedp.ButtonLeft),
 		chromedp.MouseEvent(chromedp.MouseMoved, -50, -50, chromedp.ButtonLeft),

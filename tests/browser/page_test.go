@@ -79,6 +79,8 @@ func newPage(t *testing.T, width, height int) *page {
 		t.Fatalf("starting Chromium: %v", err)
 	}
 	p.do(chromedp.EmulateViewport(int64(width), int64(height)))
+	// What the page's own policy refuses would else be in the browser's log only.
+	p.first(`addEventListener("securitypolicyviolation", e => console.error("refused by policy: " + e.violatedDirective + " " + e.blockedURI.slice(0, 60)))`)
 	return p
 }
 
