@@ -463,7 +463,7 @@ func (r *ridden) Read(dst []float64) (int, error) {
 			r.moves = nil
 		}
 	}
-	next.DistanceM = distanceAt(r.moves, r.start, t)
+	next.DistanceM = sim.DistanceAt(r.moves, r.start, t)
 	if next != r.chain {
 		if err := r.strip.Apply(next); err != nil {
 			return 0, err
@@ -473,21 +473,4 @@ func (r *ridden) Read(dst []float64) (int, error) {
 	n, err := r.src.Read(dst)
 	r.frames += int64(n)
 	return n, err
-}
-
-// distanceAt is where the talker is at t seconds, moving in equal ratios, as
-// levels do.
-func distanceAt(moves []sim.Move, start, t float64) float64 {
-	d := start
-	for _, m := range moves {
-		switch {
-		case t < m.AtS:
-			return d
-		case m.OverS <= 0 || t >= m.AtS+m.OverS:
-			d = m.DistanceM
-		default:
-			d *= math.Pow(m.DistanceM/d, (t-m.AtS)/m.OverS)
-		}
-	}
-	return d
 }

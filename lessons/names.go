@@ -264,3 +264,7 @@ func format(v float64, u string) string {
 }
 
 func fieldByKey(key string) (sim.Field, bool) { return sim.FieldByKey(key) }
+
+// Format writes a reading with its unit for people, with as many digits as one can
+// act on.
+func Format(v float64, unit string) string { return format(v, unit) }

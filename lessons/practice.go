@@ -387,6 +387,7 @@ func (p *Practice) Sound(ctx context.Context) (*Wave, error) {
 	w, err := p.bench.listen(ctx, p.last, p.s.Strips[0].Name)
 	if err == nil {
 		w.Caution = cautionFor("The recording", w.Measured)
+		trim([]*Wave{w})
 	}
 	return w, err
 }

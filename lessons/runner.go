@@ -991,8 +991,11 @@ func (r *Runner) TakeSounds(ctx context.Context) ([]*Wave, error) {
 	return r.sounds(ctx, s.ID, r.l.Strips(), false)
 }
 
-// matchLUFS is the loudness that compared strips are played at.
-const matchLUFS = -23
+// Compared strips are played at one loudness, and nothing above a ceiling.
+const (
+	matchLUFS     = -23
+	playCeilingDB = -3 // dB re full scale, of the sample peak
+)
 
 func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched bool) ([]*Wave, error) {
 	st, t := r.l.Step(id), r.takeOf(id)
@@ -1033,7 +1036,23 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 			}
 		}
 	}
+	trim(out)
 	return out, nil
+}
+
+// trim takes all down alike, so that nothing is played above the ceiling.
+func trim(all []*Wave) {
+	over := 0.0
+	for _, w := range all {
+		peak := 0.0
+		for _, v := range w.File {
+			peak = max(peak, math.Abs(float64(v)))
+		}
+		over = max(over, meter.DB(peak)+w.GainDB-playCeilingDB)
+	}
+	for _, w := range all {
+		w.GainDB -= over
+	}
 }
 
 func loudness(w *Wave) (float64, error) {
