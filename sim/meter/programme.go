@@ -30,7 +30,7 @@ func (t PPMType) String() string {
 // ppmBallistics holds charging rates per second and the fall in dB per second.
 // Neither type is a simple RC circuit: the tone-burst tables rise more slowly
 // over 0.5 to 100 ms than one. The mean of two detectors that charge at
-// different rates follows the tables within 0.25 dB (Type I) and 0.4 dB (Type
+// different rates follows the tables within 0.25 dB (Type I) and 0.5 dB (Type
 // II); the rates were fitted here to the burst values, which are from memory.
 type ppmBallistics struct{ slow, fast, fall float64 }
 
