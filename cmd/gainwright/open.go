@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"os"
 	"os/exec"
-	"os/signal"
 	"runtime"
 	"strconv"
 	"syscall"
@@ -39,13 +38,7 @@ network. It is served to this computer only, until Ctrl-C.`,
   gainwright open --no-browser`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
-			defer stop()
-			err := open(ctx, cmd.OutOrStdout(), cmd.ErrOrStderr(), port, !noBrowser)
-			if errors.Is(err, context.Canceled) {
-				return nil // Ctrl-C while compiling: what the user wanted
-			}
-			return err
+			return open(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), port, !noBrowser)
 		},
 	}
 	cmd.Flags().IntVar(&port, "port", 0, "the port to serve on (0: any that is free)")
@@ -53,10 +46,11 @@ network. It is served to this computer only, until Ctrl-C.`,
 	return cmd
 }
 
-// open serves the scene until the context ends.
+// open serves the scene until the context ends, which is how it is meant to end;
+// before it serves that is an error.
 func open(ctx context.Context, out, log io.Writer, port int, browser bool) error {
 	if port < 0 || port > 65535 {
-		return fmt.Errorf("--port %d: a port is 1 to 65535, or 0 for any that is free", port)
+		return usagef("--port %d: a port is 1 to 65535, or 0 for any that is free", port)
 	}
 	// The port first: whoever asked for one need not wait to learn it is taken.
 	l, err := net.Listen("tcp", net.JoinHostPort("127.0.0.1", strconv.Itoa(port)))

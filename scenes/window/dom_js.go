@@ -422,7 +422,7 @@ func (g *game) expose() {
 	}))
 	o.Set("stats", fn(func([]js.Value) any {
 		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
-			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down), "cancels": g.cancels,
+			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down), "cancels": g.cancels, "touches": g.touches,
 			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime}
 	}))
 	global.Set("gainwright", o)

@@ -20,8 +20,10 @@ type platform struct {
 	clicks  clicks
 	chooser js.Value
 	funcs   []js.Func
-	reduced js.Value
-	cancels int // presses that ended without effect
+	// Kept by events: asking the page every frame makes garbage.
+	hidden, reduced bool
+	cancels         int // presses that ended without effect
+	touches         int // presses that were not the mouse's
 	// unread is how many files are being read.
 	unread int
 }
@@ -44,7 +46,10 @@ func (g *game) on(target js.Value, event string, f func(e js.Value)) {
 
 func (g *game) open() {
 	g.down = make(map[int]ink.Point)
-	g.reduced = global.Call("matchMedia", "(prefers-reduced-motion: reduce)")
+	g.hidden = document.Get("hidden").Bool()
+	reduced := global.Call("matchMedia", "(prefers-reduced-motion: reduce)")
+	g.reduced = reduced.Get("matches").Bool()
+	g.on(reduced, "change", func(e js.Value) { g.reduced = e.Get("matches").Bool() })
 	g.canvas = document.Call("querySelector", "canvas")
 	// The mirror's elements take the focus, in the order of the page.
 	g.canvas.Call("setAttribute", "tabindex", "-1")
@@ -121,7 +126,7 @@ func (g *game) open() {
 		}
 	})
 	g.on(document, "visibilitychange", func(js.Value) {
-		if !document.Get("hidden").Bool() {
+		if g.hidden = document.Get("hidden").Bool(); !g.hidden {
 			return
 		}
 		g.cancelAll()
@@ -132,7 +137,6 @@ func (g *game) open() {
 			defer g.mu.Unlock()
 			g.in.Pointers, g.in.Keys, g.in.Drops = g.in.Pointers[:0], g.in.Keys[:0], nil
 			g.gather(&g.in)
-			g.in.Hidden = true
 			g.frame()
 		}()
 	})
@@ -179,6 +183,9 @@ func pointerID(e js.Value) int {
 func (g *game) pointer(k scenes.PointerKind, e js.Value, at ink.Point) {
 	p := scenes.Pointer{Kind: k, ID: pointerID(e), At: at, Fine: e.Get("shiftKey").Bool()}
 	if k == scenes.Down {
+		if p.ID != 0 {
+			g.touches++
+		}
 		p.Clicks = g.clicks.press(at, time.Now())
 	}
 	g.pending.Pointers = append(g.pending.Pointers, p)
@@ -251,8 +258,7 @@ func (g *game) gather(in *scenes.Input) {
 	in.Pointers = append(in.Pointers, g.pending.Pointers...)
 	in.Keys = append(in.Keys, g.pending.Keys...)
 	in.Drops = append(in.Drops, g.pending.Drops...)
-	in.Hidden = document.Get("hidden").Bool()
-	in.Reduced = g.reduced.Get("matches").Bool()
+	in.Hidden, in.Reduced = g.hidden, g.reduced
 	g.pending.Pointers, g.pending.Keys, g.pending.Drops = g.pending.Pointers[:0], g.pending.Keys[:0], nil
 	g.wishes = append(g.wishes, g.mirror.wishes...)
 	g.mirror.wishes = g.mirror.wishes[:0]

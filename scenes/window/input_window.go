@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/hajimehoshi/ebiten/v2"
@@ -32,6 +33,8 @@ type platform struct {
 	runes []rune
 	held  map[ebiten.Key]time.Time // when it repeats next
 
+	asking atomic.Bool // a file dialogue is open
+	chosen []scenes.Drop
 }
 
 func (g *game) open() {
@@ -50,8 +53,31 @@ func (g *game) retitle(t string) { ebiten.SetWindowTitle(t) }
 // desktop.
 func (g *game) reflect(bool) {}
 
-// choose cannot open a dialogue here; files are dropped onto the window.
-func (g *game) choose(string) {}
+// choose opens the desktop's own file dialogue beside the program. Where there is
+// no tool for one the files have to be dropped onto the window, which is said on
+// the terminal.
+func (g *game) choose(accept string) {
+	if g.asking.Swap(true) {
+		return // it is open
+	}
+	go func() {
+		defer g.asking.Store(false)
+		path, ok, found := askForFile(accept)
+		switch {
+		case !found:
+			fmt.Fprintln(os.Stderr, "no file dialogue was found (zenity or kdialog): drop the file onto the window")
+		case ok:
+			data, err := os.ReadFile(path)
+			if err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				return
+			}
+			g.mu.Lock()
+			defer g.mu.Unlock()
+			g.chosen = append(g.chosen, scenes.Drop{Name: filepath.Base(path), Data: data})
+		}
+	}()
+}
 
 // save writes into the user's download folder, or into the home directory where
 // there is none, and never over another file.
@@ -119,6 +145,8 @@ func (g *game) gather(in *scenes.Input) {
 	if files := ebiten.DroppedFiles(); files != nil {
 		in.Drops = append(in.Drops, readDrops(files)...)
 	}
+	in.Drops = append(in.Drops, g.chosen...)
+	g.chosen = nil
 }
 
 func (g *game) cancel(in *scenes.Input) {

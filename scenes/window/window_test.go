@@ -8,6 +8,8 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -226,6 +228,44 @@ func TestDroppedFiles(t *testing.T) {
 	drops := readDrops(os.DirFS(dir))
 	if len(drops) != 1 || drops[0].Name != "a.wav" || string(drops[0].Data) != "abc" {
 		t.Errorf("%+v", drops)
+	}
+}
+
+// The desktop's dialogue tool is asked with the endings; what it prints is read
+// and arrives as a drop.
+func TestFileDialogue(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("the tool is put in place by PATH, as on Linux")
+	}
+	dir := t.TempDir()
+	file := filepath.Join(dir, "a wave.wav")
+	os.WriteFile(file, []byte("abc"), 0o644)
+	tool := "#!/bin/sh\nprintf '%s\\n' \"$@\" > " + dir + "/asked\necho '" + file + "'\n"
+	if err := os.WriteFile(filepath.Join(dir, "zenity"), []byte(tool), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("PATH", dir)
+	app := demo.New()
+	g := newGame(app)
+	g.open()
+	g.LayoutF(1280, 720)
+	g.wishes = append(g.wishes, scenes.Intent{ID: "open", Do: "press"})
+	for range 200 {
+		g.Update()
+		if len(app.Dropped) > 0 {
+			break
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	if len(app.Dropped) != 1 || app.Dropped[0].Name != "a wave.wav" || string(app.Dropped[0].Data) != "abc" {
+		t.Fatalf("dropped %+v", app.Dropped)
+	}
+	if asked, _ := os.ReadFile(filepath.Join(dir, "asked")); !strings.Contains(string(asked), "--file-filter=Recordings | *.wav *.flac") {
+		t.Errorf("asked with %q", asked)
+	}
+	// Endings that could mean something to a tool's own language are left out.
+	if e := endings(".wav, audio/*,.f'lac,.ogg"); len(e) != 2 || e[1] != ".ogg" {
+		t.Errorf("endings %q", e)
 	}
 }
 

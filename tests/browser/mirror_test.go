@@ -3,6 +3,7 @@
 package browser
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -90,6 +91,12 @@ func TestMirror(t *testing.T) {
 		chromedp.MouseEvent(chromedp.MouseMoved, -50, -50, chromedp.ButtonLeft),
 		chromedp.MouseEvent(chromedp.MouseReleased, -50, -50, chromedp.ButtonLeft))
 	p.wait("the end of the press", `gainwright.stats().pressed == 0`, 5*time.Second)
+
+	// A finger does what the mouse does.
+	taps := eval[int](p, `gainwright.stats().touches`)
+	p.do(chromedp.TapXY(490, 140))
+	p.wait("the finger", fmt.Sprintf(`gainwright.stats().touches > %d && gainwright.stats().pressed == 0`, taps), 5*time.Second)
+	p.wait("the focus on the button", `gainwright.focused() == "record"`, 5*time.Second)
 
 	// A file by the dialogue.
 	file := filepath.Join(t.TempDir(), "ferry.wav")
