@@ -2,6 +2,7 @@ package window
 
 import (
 	"math"
+	"runtime"
 	"strconv"
 	"syscall/js"
 	"time"
@@ -421,9 +422,15 @@ func (g *game) expose() {
 		return map[string]any{"width": g.size.X, "height": g.size.Y, "scale": g.scale, "fit": g.fit}
 	}))
 	o.Set("stats", fn(func([]js.Value) any {
-		return map[string]any{"frames": g.frames, "paints": g.paints, "triangles": g.painter.mesh.Triangles(),
-			"batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(), "pressed": len(g.down), "cancels": g.cancels, "touches": g.touches,
-			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime}
+		var mem runtime.MemStats
+		runtime.ReadMemStats(&mem)
+		return map[string]any{
+			"frames": g.frames, "paints": g.paints, "pressed": len(g.down), "cancels": g.cancels, "touches": g.touches,
+			"triangles": g.painter.mesh.Triangles(), "batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(),
+			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime,
+			"heap_mb": float64(mem.HeapAlloc) / 1e6, "memory_mb": float64(mem.Sys) / 1e6,
+			"allocations": float64(mem.Mallocs), "allocated_mb": float64(mem.TotalAlloc) / 1e6,
+		}
 	}))
 	global.Set("gainwright", o)
 }

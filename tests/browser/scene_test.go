@@ -286,6 +286,36 @@ func TestSound(t *testing.T) {
 	p.noErrors()
 }
 
+// An hour at the bench must not fill the memory: after a while of standing still
+// and changing things the heap is what it was.
+func TestMemoryDoesNotGrow(t *testing.T) {
+	url := serveScene(t)
+	p := newPage(t, 1024, 640)
+	p.open(url)
+	type stats struct {
+		Frames, Allocations, Allocated_MB, Memory_MB, Heap_MB float64
+	}
+	work := func() stats {
+		for i := range 10 {
+			p.use("A.gain_db", float64(40+2*i))
+			p.use("event.laugh")
+			time.Sleep(time.Second)
+		}
+		return eval[stats](p, "gainwright.stats()")
+	}
+	a := work() // caches fill
+	b := work()
+	c := work()
+	t.Logf("after 10, 20, 30 s: %.1f, %.1f, %.1f MB of memory; %.0f allocations and %.3f MB a frame",
+		a.Memory_MB, b.Memory_MB, c.Memory_MB, (c.Allocations-b.Allocations)/(c.Frames-b.Frames), (c.Allocated_MB-b.Allocated_MB)/(c.Frames-b.Frames))
+	// Wasm memory only ever grows: what the second stretch took, the third must
+	// not take again.
+	if c.Memory_MB > b.Memory_MB*1.1+4 {
+		t.Errorf("memory grows: %.1f, then %.1f MB", b.Memory_MB, c.Memory_MB)
+	}
+	p.noErrors()
+}
+
 // A recording of the user's own, by the page's file control; and a take saved.
 func TestFiles(t *testing.T) {
 	url := serveScene(t)
