@@ -469,6 +469,8 @@ func (c *checker) arithmetic(n *ast.BinaryNode, l, r value) value {
 			return value{unit: unitD}
 		case ll && (r.literal || r.unit.dim == "dB"):
 			return value{unit: l.unit}
+		case rl && n.Operator == "-" && l.literal: // a stated level: "-19 - A.loudness_lufs"
+			return value{unit: unitD}
 		case rl && n.Operator == "+" && (l.literal || l.unit.dim == "dB"):
 			return value{unit: r.unit}
 		case ll || rl || !ok:
