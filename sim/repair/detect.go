@@ -1,0 +1,502 @@
+package repair
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+)
+
+// Flatness is what the tops of a recording look like.
+type Flatness string
+
+// The kinds of tops, from the clearest to the least certain.
+const (
+	NotFlat    Flatness = "none"    // no flat tops found
+	FlatHard   Flatness = "hard"    // runs of equal samples at one level
+	FlatMoving Flatness = "moving"  // flat tops whose level moves: a gain changed after the clipping
+	FlatNoisy  Flatness = "noisy"   // flat tops with dither, noise or a lossy codec's ripple on them
+	Rounded    Flatness = "rounded" // bent rather than cut; nothing says which samples are wrong
+)
+
+// A ClipRun is a run of samples taken as clipped.
+type ClipRun struct {
+	Start, End int     // samples [Start, End)
+	Sign       int8    // +1 a top, −1 a bottom
+	Level      float64 // the clip level there, a magnitude, full scale 1
+}
+
+// Clips is what Detect found.
+type Clips struct {
+	Kind Flatness
+	Runs []ClipRun
+	// Top and Bottom are the median clip levels of each polarity, magnitudes; 0
+	// where there is none.
+	Top, Bottom float64
+	Samples     int     // in all runs
+	Share       float64 // of all samples, 0 to 1
+	Longest     int     // samples in the longest run
+	Ripple      float64 // rms of what rides on the tops; 0 for exactly flat ones
+	Invalid     int     // samples that were no numbers, taken as 0
+}
+
+// valid reports whether v can be a sample: not NaN, infinite or absurd.
+func valid(v float64) bool { return math.Abs(v) < 1<<64 }
+
+// scrubbed returns x without unusable samples (x itself if there is none), and
+// how many there were.
+func scrubbed(x []float64) ([]float64, int) {
+	n := 0
+	for _, v := range x {
+		if !valid(v) {
+			n++
+		}
+	}
+	if n == 0 {
+		return x, 0
+	}
+	y := slices.Clone(x)
+	for i, v := range y {
+		if !valid(v) {
+			y[i] = 0
+		}
+	}
+	return y, n
+}
+
+// Known marks what a hard ceiling at ±level did to a recording whose past is
+// known: every sample at or beyond it.
+func Known(x []float64, level float64) Clips {
+	x, bad := scrubbed(x)
+	c := Clips{Kind: FlatHard, Invalid: bad}
+	if !(level > 0) {
+		c.Kind = NotFlat
+		return c
+	}
+	for i, v := range x {
+		switch {
+		case v >= level:
+			c.add(i, 1, level)
+		case v <= -level:
+			c.add(i, -1, level)
+		}
+	}
+	c.sum(len(x))
+	return c
+}
+
+func (c *Clips) add(i int, sign int8, level float64) {
+	if n := len(c.Runs); n > 0 {
+		if r := &c.Runs[n-1]; r.End == i && r.Sign == sign && r.Level == level {
+			r.End++
+			return
+		}
+	}
+	c.Runs = append(c.Runs, ClipRun{i, i + 1, sign, level})
+}
+
+func (c *Clips) sum(n int) {
+	sort.Slice(c.Runs, func(i, j int) bool { return c.Runs[i].Start < c.Runs[j].Start })
+	var top, bottom []float64
+	for _, r := range c.Runs {
+		c.Samples += r.End - r.Start
+		c.Longest = max(c.Longest, r.End-r.Start)
+		if r.Sign > 0 {
+			top = append(top, r.Level)
+		} else {
+			bottom = append(bottom, r.Level)
+		}
+	}
+	c.Top, c.Bottom = median(top), median(bottom)
+	if n > 0 {
+		c.Share = float64(c.Samples) / float64(n)
+	}
+	if len(c.Runs) == 0 && c.Kind != Rounded {
+		c.Kind = NotFlat
+	}
+}
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	return quickselect(slices.Clone(v), (len(v)+1)/2)
+}
+
+// stretch marks the runs in x.
+func (c *Clips) stretch(x []float64) *stretch {
+	q := &stretch{y: x, sign: make([]int8, len(x)), bound: make([]float64, len(x))}
+	for _, r := range c.Runs {
+		for i := max(0, r.Start); i < min(r.End, len(x)); i++ {
+			if q.sign[i] == 0 {
+				q.at = append(q.at, i)
+			}
+			q.sign[i], q.bound[i] = r.Sign, r.Level
+		}
+	}
+	sort.Ints(q.at)
+	return q
+}
+
+// Detect finds clipped samples in a recording of unknown past, mono, full scale
+// 1. Tops that are flat within the file's own steps are told by their edges: in a
+// parabola of curvature κ, n samples that differ by d have slopes of about
+// (4+8/n)·d/n just outside them, a cut one has many times that. Tops with ripple
+// on them are told by their shape: the width of a half-wave near its top against
+// its width at half height, and by how many half-waves end at one level.
+//
+// A square wave looks clipped; no method can tell.
+func Detect(x []float64) Clips {
+	x, bad := scrubbed(x)
+	c := Clips{Kind: NotFlat, Invalid: bad}
+	peak := 0.0
+	for _, v := range x {
+		peak = max(peak, math.Abs(v))
+	}
+	if peak == 0 {
+		return c
+	}
+	q := step(x, peak)
+	plateaus := findPlateaus(x, q, peak)
+	top, bottom := pick(plateaus, 1), pick(plateaus, -1)
+	if enough(top) || enough(bottom) {
+		c.Kind = FlatHard
+		for _, side := range [][]plateau{top, bottom} {
+			if !enough(side) {
+				continue
+			}
+			if level, ok := oneLevel(side, q); ok {
+				c.markLevel(x, side[0].sign, level, q)
+			} else {
+				c.Kind = FlatMoving
+				for _, p := range side {
+					c.Runs = append(c.Runs, ClipRun{p.start, p.end, p.sign, p.level})
+				}
+			}
+		}
+		ripple, n := 0.0, 0.0
+		for _, r := range c.Runs {
+			for _, v := range x[r.Start:r.End] {
+				d := math.Abs(v) - r.Level
+				ripple += d * d
+				n++
+			}
+		}
+		if n > 0 && c.Kind == FlatHard {
+			if c.Ripple = math.Sqrt(ripple / n); c.Ripple < q/2 {
+				c.Ripple = 0
+			} else {
+				c.Kind = FlatNoisy
+			}
+		}
+		c.sum(len(x))
+		return c
+	}
+	rounded := 0
+	for _, sign := range []int8{1, -1} {
+		switch c.noisyTops(x, sign) {
+		case FlatNoisy:
+			c.Kind = FlatNoisy
+		case Rounded:
+			rounded++
+		}
+	}
+	if c.Kind == NotFlat && rounded > 0 {
+		c.Kind = Rounded
+	}
+	c.sum(len(x))
+	return c
+}
+
+// step estimates the distance between neighbouring codes: the smallest distance
+// of successive samples that differ.
+func step(x []float64, peak float64) float64 {
+	q := math.Inf(1)
+	for i := 1; i < len(x); i++ {
+		if d := math.Abs(x[i] - x[i-1]); d > 0 && d < q {
+			q = d
+		}
+	}
+	return min(max(q, 1e-7*peak), 1e-3*peak)
+}
+
+type plateau struct {
+	start, end int
+	sign       int8
+	level      float64
+}
+
+// findPlateaus lists runs of three or more samples at a local extreme that lie on
+// a line within the file's steps and end in kinks.
+func findPlateaus(x []float64, q, peak float64) []plateau {
+	var out []plateau
+	tol := 2.6 * q // two codes and rounding: triangular dither moves a flat top that far
+	for i := 1; i+1 < len(x); {
+		v := x[i]
+		if math.Abs(v) < 0.02*peak {
+			i++
+			continue
+		}
+		sign := int8(1)
+		if v < 0 {
+			sign = -1
+		}
+		g := float64(sign)
+		if g*(v-x[i-1]) <= 0 { // a run starts with a rise
+			i++
+			continue
+		}
+		// The slope inside may be a gain's, but slow: under 1 % of the level a sample.
+		j := i + 1
+		for j < len(x) {
+			d := x[j] - x[j-1]
+			if math.Abs(d) > tol+0.01*math.Abs(v) || math.Abs(x[j]-v) > tol+0.05*math.Abs(v) {
+				break
+			}
+			if j-i >= 2 { // on the line through the first and this one?
+				m := (x[j] - v) / float64(j-i)
+				if math.Abs(x[j-1]-v-m*float64(j-1-i)) > tol || math.Abs(x[(i+j)/2]-v-m*float64((i+j)/2-i)) > tol {
+					break
+				}
+			}
+			j++
+		}
+		n := j - i
+		if n < 3 {
+			i++
+			continue
+		}
+		m := (x[j-1] - v) / float64(n-1)
+		dev := 0.0
+		mean := 0.0
+		for k := i; k < j; k++ {
+			dev = max(dev, math.Abs(x[k]-v-m*float64(k-i)))
+			mean += g * x[k] / float64(n)
+		}
+		dev = max(dev, q/2)
+		// Kinks: how far the slope outside differs from the slope inside.
+		in, out1 := 0.0, 0.0
+		if i >= 2 {
+			in = g * (x[i-1] - x[i-2] - m)
+		} else {
+			in = g * (v - x[i-1] - m)
+		}
+		switch {
+		case j+1 < len(x):
+			out1 = g * (x[j] - x[j+1] + m)
+		case j < len(x):
+			out1 = g * (x[j-1] - x[j] + m)
+		default:
+			out1 = in
+		}
+		in = max(in, g*(v-x[i-1]-m))
+		if j < len(x) {
+			out1 = max(out1, g*(x[j-1]-x[j]+m))
+		}
+		if min(in, out1)*float64(n) >= 24*dev && min(in, out1) >= 6*math.Abs(m) && ceilingAt(x, i, j, g, mean) {
+			out = append(out, plateau{i, j, sign, mean})
+		}
+		i = j
+	}
+	return out
+}
+
+func pick(p []plateau, sign int8) []plateau {
+	var out []plateau
+	for _, x := range p {
+		if x.sign == sign {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// ceilingAt reports whether nothing near x[i:j] rises much above level on the side g:
+// a ceiling holds for its neighbourhood, a shoulder of a wave does not.
+func ceilingAt(x []float64, i, j int, g, level float64) bool {
+	const around = 300
+	for _, v := range x[max(0, i-around):min(len(x), j+around)] {
+		if g*v > 1.12*level {
+			return false
+		}
+	}
+	return true
+}
+
+// enough tells whether chance could have made those: one long run, or several.
+func enough(p []plateau) bool {
+	long := 0
+	for _, x := range p {
+		long = max(long, x.end-x.start)
+	}
+	return len(p) >= 4 || len(p) >= 1 && long >= 6
+}
+
+// oneLevel tells whether most plateaus lie at one level, the highest.
+func oneLevel(p []plateau, q float64) (float64, bool) {
+	levels := make([]float64, len(p))
+	for i, x := range p {
+		levels[i] = x.level
+	}
+	m := median(levels)
+	near := 0
+	for _, v := range levels {
+		if math.Abs(v-m) <= 3*q+1e-4*m {
+			near++
+		}
+	}
+	return m, near*5 >= len(p)*4
+}
+
+// markLevel marks every sample at level, short runs included.
+func (c *Clips) markLevel(x []float64, sign int8, level, q float64) {
+	// Dither spreads a level over a few codes; one that is exact has no spread.
+	exact, spread := 0, 0
+	for _, v := range x {
+		d := float64(sign)*v - level
+		if math.Abs(d) < 0.4*q {
+			exact++
+		} else if math.Abs(d) < 2.6*q {
+			spread++
+		}
+	}
+	tol := 0.4 * q
+	if spread > exact/4 {
+		tol = 2.6 * q
+	}
+	for i, v := range x {
+		if float64(sign)*v >= level-tol {
+			c.add(i, sign, level)
+		}
+	}
+}
+
+// noisyTops looks at half-waves of one sign, marks the clipped parts of them, and
+// says what they are.
+func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
+	g := float64(sign)
+	type half struct {
+		start, end int
+		peak       float64
+	}
+	var hs []half
+	for i := 0; i < len(x); {
+		if g*x[i] <= 0 {
+			i++
+			continue
+		}
+		h := half{start: i}
+		for i < len(x) && g*x[i] > 0 {
+			h.peak = max(h.peak, g*x[i])
+			i++
+		}
+		h.end = i
+		if h.end-h.start >= 4 {
+			hs = append(hs, h)
+		}
+	}
+	if len(hs) < 20 {
+		return NotFlat
+	}
+	peaks := make([]float64, len(hs))
+	for i, h := range hs {
+		peaks[i] = h.peak
+	}
+	sort.Float64s(peaks)
+	top := peaks[len(peaks)-1]
+	count := func(lo, hi float64) float64 {
+		return float64(sort.SearchFloat64s(peaks, hi) - sort.SearchFloat64s(peaks, lo))
+	}
+	// Where half-waves end: a voice's become rarer towards the top.
+	upper, lower := count(0.9*top, top*1.01), count(0.7*top, 0.9*top)
+	if upper < 8 || upper < lower {
+		return NotFlat
+	}
+	// Squareness: the width near the top against the width at half height; 0.384
+	// for a sine cut at 92 %, more for a flattened one.
+	var square, means []float64
+	for _, h := range hs {
+		if h.peak < 0.9*top {
+			continue
+		}
+		wide, near, sum := 0, 0, 0.0
+		for _, v := range x[h.start:h.end] {
+			if g*v >= 0.5*h.peak {
+				wide++
+			}
+			if g*v >= 0.92*h.peak {
+				near++
+				sum += g * v
+			}
+		}
+		if wide >= 5 {
+			square = append(square, float64(near)/float64(wide))
+			means = append(means, sum/float64(near))
+		}
+	}
+	if len(square) < 8 {
+		return NotFlat
+	}
+	switch s := median(square); {
+	case s < 0.48:
+		return NotFlat
+	case s < 0.6:
+		return Rounded
+	}
+	level := median(means)
+	var dev, n float64
+	for _, h := range hs {
+		if h.peak < 0.9*top {
+			continue
+		}
+		for i := h.start + 1; i+1 < h.end; i++ {
+			if d := g*x[i] - level; math.Abs(d) < 0.08*level {
+				dev += d * d
+				n++
+			}
+		}
+	}
+	ripple := math.Sqrt(dev / max(n, 1))
+	floor := level - 2*ripple
+	for _, h := range hs {
+		if h.peak < floor {
+			continue
+		}
+		first, last := -1, -1
+		for i := h.start; i < h.end; i++ {
+			if g*x[i] >= floor {
+				if first < 0 {
+					first = i
+				}
+				last = i
+			}
+		}
+		// One sample that only just reaches in is a peak, not a top.
+		if last-first < 1 && h.peak < level {
+			continue
+		}
+		c.Runs = append(c.Runs, ClipRun{first, last + 1, sign, level})
+	}
+	c.Ripple = max(c.Ripple, ripple)
+	return FlatNoisy
+}
+
+// String says in one line what was found.
+func (c Clips) String() string {
+	switch c.Kind {
+	case NotFlat:
+		return "no flat tops found"
+	case Rounded:
+		return "tops look rounded, as an overdriven analogue stage leaves them; which samples are wrong cannot be told"
+	}
+	level := max(c.Top, c.Bottom)
+	s := fmt.Sprintf("%.2g %% of the samples are clipped, in %d runs, the longest %d samples, at %.1f dBFS",
+		100*c.Share, len(c.Runs), c.Longest, 20*math.Log10(level))
+	switch c.Kind {
+	case FlatMoving:
+		s += "; the level moves, so a gain changed after the clipping"
+	case FlatNoisy:
+		s += "; the tops carry noise or a codec's ripple, so the marks are estimates"
+	}
+	return s
+}

@@ -1,0 +1,218 @@
+package repair_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gainwright/sim/repair"
+)
+
+// marks compares what was found with what was clipped: the share of clipped
+// samples found and the share of marks that are right.
+func marks(c repair.Clips, clipped []bool) (found, right float64) {
+	hit, all, said := 0, 0, 0
+	on := make([]bool, len(clipped))
+	for _, r := range c.Runs {
+		for i := r.Start; i < r.End; i++ {
+			on[i] = true
+			said++
+		}
+	}
+	for i, v := range clipped {
+		if v {
+			all++
+			if on[i] {
+				hit++
+			}
+		}
+	}
+	return float64(hit) / float64(max(all, 1)), float64(hit) / float64(max(said, 1))
+}
+
+func quantise(x []float64, bits int, r *rand.Rand) {
+	s := math.Pow(2, float64(bits-1))
+	for i, v := range x {
+		d := 0.0
+		if r != nil {
+			d = r.Float64() - r.Float64()
+		}
+		x[i] = math.Round(v*s+d) / s
+	}
+}
+
+func TestDetect(t *testing.T) {
+	x := talk(t, "captain", 1.6)
+	for _, sdr := range []float64{3, 10, 20} {
+		y, th := clipTo(x, sdr)
+		clipped := make([]bool, len(y))
+		for i, v := range y {
+			clipped[i] = math.Abs(v) >= th
+		}
+		r := rand.New(rand.NewPCG(2, 2))
+		check := func(name string, z []float64, kinds []repair.Flatness, level, leastFound, leastRight float64) {
+			t.Helper()
+			c := repair.Detect(z)
+			found, right := marks(c, clipped)
+			t.Logf("%g dB %s: found %.3f, right %.3f: %s", sdr, name, found, right, c)
+			ok := false
+			for _, k := range kinds {
+				ok = ok || c.Kind == k
+			}
+			if !ok {
+				t.Errorf("%g dB %s: kind %q, want %q", sdr, name, c.Kind, kinds)
+			}
+			if found < leastFound || right < leastRight {
+				t.Errorf("%g dB %s: found %.3f (want %.3f), right %.3f (want %.3f)", sdr, name, found, leastFound, right, leastRight)
+			}
+			if level > 0 && (math.Abs(c.Top/level-1) > 0.02 || math.Abs(c.Bottom/level-1) > 0.02) {
+				t.Errorf("%g dB %s: levels %.4f and %.4f, want %.4f", sdr, name, c.Top, c.Bottom, level)
+			}
+		}
+		hard := []repair.Flatness{repair.FlatHard}
+		z := append([]float64(nil), y...)
+		check("float", z, hard, th, 1, 0.999)
+
+		scale(z, 0.63/th)
+		quantise(z, 16, nil)
+		check("16 bit after a gain", z, hard, 0.63, 1, 0.99)
+
+		copy(z, y)
+		scale(z, 0.63/th)
+		quantise(z, 16, r)
+		check("16 bit, dithered", z, []repair.Flatness{repair.FlatNoisy, repair.FlatHard}, 0.63, 0.98, 0.98)
+
+		copy(z, y)
+		for i := range z {
+			z[i] *= 0.6 / th * (1 + 0.3*math.Sin(2*math.Pi*0.9*float64(i)/rate))
+		}
+		quantise(z, 24, nil)
+		check("gain that moves", z, []repair.Flatness{repair.FlatMoving}, 0, 0.85, 0.95)
+
+		copy(z, y)
+		scale(z, 0.63/th)
+		for i := range z {
+			z[i] += 0.004 * r.NormFloat64()
+		}
+		if level := 0.63; sdr == 20 { // too few bottoms there to tell
+			level = 0
+			check("noise on top", z, []repair.Flatness{repair.FlatNoisy}, level, 0.7, 0.8)
+		} else {
+			check("noise on top", z, []repair.Flatness{repair.FlatNoisy}, level, 0.8, 0.8)
+		}
+
+		// One side only, as an offset before the ceiling leaves it.
+		for i, v := range x {
+			z[i] = min(v, th)
+			clipped[i] = v >= th
+		}
+		c := repair.Detect(z)
+		found, right := marks(c, clipped)
+		if c.Bottom != 0 || math.Abs(c.Top-th) > 1e-9 || found < 1 || right < 0.999 {
+			t.Errorf("one side: %s, found %g right %g", c, found, right)
+		}
+	}
+}
+
+func TestDetectLeavesCleanSignalsAlone(t *testing.T) {
+	check := func(name string, x []float64) {
+		t.Helper()
+		if c := repair.Detect(x); c.Kind != repair.NotFlat {
+			t.Errorf("%s: %s", name, c)
+		}
+	}
+	for _, who := range []string{"captain", "edwin"} {
+		for _, bits := range []int{16, 24} {
+			x := talk(t, who, 1.6)
+			scale(x, 0.9)
+			quantise(x, bits, nil)
+			check(who, x)
+		}
+	}
+	for _, f := range []float64{20, 50, 997, 6000} {
+		x := make([]float64, rate)
+		for i := range x {
+			x[i] = 0.999 * math.Sin(2*math.Pi*f*float64(i)/rate)
+		}
+		quantise(x, 16, nil)
+		check("sine", x)
+	}
+	check("noise", noiseOf(rate, 0.2))
+	check("silence", make([]float64, 1000))
+	check("nothing", nil)
+	check("one sample", []float64{1})
+}
+
+func TestDetectRounded(t *testing.T) {
+	x := talk(t, "captain", 3)
+	for i, v := range x {
+		x[i] = math.Tanh(8*v) * 0.8
+	}
+	c := repair.Detect(x)
+	t.Log(c.Kind, c)
+	if c.Kind != repair.Rounded && c.Kind != repair.FlatNoisy {
+		t.Errorf("kind %q", c.Kind)
+	}
+}
+
+// Odd takes: an answer in words, never a panic, never a number that is none.
+func FuzzTreatments(f *testing.F) {
+	for k := range 9 {
+		f.Add(uint8(k), uint16(3000), uint64(k), 0.5)
+	}
+	f.Add(uint8(3), uint16(1), uint64(1), 1.0)
+	f.Add(uint8(4), uint16(0), uint64(1), 1.0)
+	f.Add(uint8(7), uint16(4000), uint64(1), math.NaN())
+	f.Fuzz(func(t *testing.T, kind uint8, n uint16, seed uint64, level float64) {
+		x := make([]float64, int(n)%6000)
+		r := rand.New(rand.NewPCG(seed, 1))
+		for i := range x {
+			switch kind % 9 {
+			case 0: // silence
+			case 1: // all at the ceiling
+				x[i] = level
+			case 2: // square wave
+				x[i] = level * float64(1-2*(i/int(seed%97+1)%2))
+			case 3: // noise, clipped
+				x[i] = min(max(r.NormFloat64(), -level), level)
+			case 4: // DC and a little
+				x[i] = level + 1e-9*r.NormFloat64()
+			case 5: // nonsense
+				x[i] = math.Float64frombits(r.Uint64())
+			case 6: // sine, clipped
+				x[i] = min(max(2*math.Sin(float64(i)*0.01), -level), level)
+			case 7: // no numbers among numbers
+				x[i] = []float64{math.NaN(), math.Inf(1), math.Inf(-1), level, -level, 0.3}[r.IntN(6)]
+			case 8: // alternating extremes
+				x[i] = level * float64(1-2*(i&1))
+			}
+		}
+		safety := make([]float64, len(x))
+		for i, v := range x {
+			safety[i] = v / 4
+		}
+		for _, tr := range []repair.Treatment{
+			repair.Declip{}, repair.Declip{Effort: repair.Balanced}, repair.Declip{Effort: repair.Fast},
+			repair.Declip{Effort: repair.Fast, KnownCeiling: true, CeilingDBFS: -6},
+			repair.DefaultLimit(), repair.DefaultCompress(), repair.DefaultSplice(safety), repair.DefaultDenoise(),
+			repair.DefaultHighPass(), repair.Gain{GainDB: -3}, repair.TurnDown{CeilingDBFS: -1},
+			repair.DefaultDeliver(), repair.Deliver{LoudnessLUFS: -16, CeilingDBTP: -1, LimitDB: 6},
+		} {
+			y, rep := apply(t, tr, x)
+			if rep.Verdict.Outcome == "" || rep.Verdict.Back == "" {
+				t.Fatalf("%s said nothing", tr.Name())
+			}
+			for i, v := range y {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Fatalf("%s: sample %d is %v", tr.Name(), i, v)
+				}
+			}
+		}
+		c := repair.Detect(x)
+		for _, q := range c.Runs {
+			if q.Start < 0 || q.End > len(x) || q.Start >= q.End || !(q.Level > 0) {
+				t.Fatalf("run %+v in %d samples", q, len(x))
+			}
+		}
+	})
+}
