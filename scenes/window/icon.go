@@ -5,6 +5,7 @@ package window
 import (
 	"image"
 	"image/color"
+	"math"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
@@ -12,24 +13,22 @@ import (
 
 func rgba(c ink.Color) color.Color { return color.NRGBA{c.R, c.G, c.B, c.A} }
 
-// drawIcon appends the program's sign: a wave whose top is cut off, and the cut
-// part hatched. It is 64 dp wide and high.
+// drawIcon appends the program's sign: one period of a wave whose top and bottom
+// are cut off, and the cut parts hatched. It is 64 dp wide and high.
 func drawIcon(l *ink.List) {
 	l.Fill(ink.Rect{W: 64, H: 64}, 12, ink.RGB(0x161d26))
 	lost, sky := ink.RGB(0xd55e00), ink.RGB(0x56b4e9)
-	wave := []ink.Point{{X: 6, Y: 46}, {X: 14, Y: 43}, {X: 20, Y: 36}, {X: 25, Y: 24}, {X: 29, Y: 13}, {X: 32, Y: 10},
-		{X: 35, Y: 13}, {X: 39, Y: 24}, {X: 44, Y: 36}, {X: 50, Y: 43}, {X: 58, Y: 46}}
-	const ceiling = 24
-	var cut, kept []ink.Point
-	for _, p := range wave {
-		if p.Y <= ceiling {
-			cut = append(cut, p, ink.Point{X: p.X, Y: ceiling})
-		}
-		kept = append(kept, ink.Point{X: p.X, Y: max(p.Y, ceiling)})
+	const middle, high, kept = 32, 26, 12
+	var top, bottom, wave []ink.Point
+	for x := float32(6); x <= 58; x++ {
+		y := -high * float32(math.Sin(float64(x-6)/52*2*math.Pi))
+		top = append(top, ink.Point{X: x, Y: middle + min(y, -kept)}, ink.Point{X: x, Y: middle - kept})
+		bottom = append(bottom, ink.Point{X: x, Y: middle + kept}, ink.Point{X: x, Y: middle + max(y, kept)})
+		wave = append(wave, ink.Point{X: x, Y: middle + min(max(y, -kept), kept)})
 	}
-	l.HatchStrip(lost, lost.Alpha(0.25), 2.5, 5, cut...)
-	l.Line(5, sky, kept...)
-	l.Line(3, lost, ink.Point{X: 10, Y: ceiling - 3}, ink.Point{X: 54, Y: ceiling - 3})
+	l.HatchStrip(lost, lost.Alpha(0.25), 2, 5, top...)
+	l.HatchStrip(lost, lost.Alpha(0.25), 2, 5, bottom...)
+	l.Line(5, sky, wave...)
 }
 
 func icons() []image.Image {
