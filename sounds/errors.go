@@ -64,13 +64,17 @@ func plain(err error) string {
 	case errors.Is(err, fs.ErrPermission):
 		return "permission denied"
 	}
+	msg := err.Error()
 	var pe *fs.PathError
-	if errors.As(err, &pe) {
-		return pe.Err.Error()
-	}
 	var le *os.LinkError
-	if errors.As(err, &le) {
-		return le.Err.Error()
+	if errors.As(err, &pe) {
+		msg = pe.Err.Error()
+	} else if errors.As(err, &le) {
+		msg = le.Err.Error()
 	}
-	return err.Error()
+	// Some systems begin with a capital.
+	if len(msg) > 1 && msg[0] >= 'A' && msg[0] <= 'Z' && msg[1] >= 'a' && msg[1] <= 'z' {
+		msg = string(msg[0]+'a'-'A') + msg[1:]
+	}
+	return msg
 }
