@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // tone is a sine fitted to samples: a·cos + b·sin at freq, plus dc.
@@ -51,24 +49,13 @@ func fitTone(x []float64, rate int, f0 float64) (tone, []float64, error) {
 				ab[j] += r * v
 			}
 		}
-		ata := mat.NewSymDense(params, nil)
-		for j := range params {
-			for k := j; k < params; k++ {
-				ata.SetSym(j, k, aa[j][k])
-			}
-		}
-		atb := mat.NewVecDense(params, ab[:params])
-		var chol mat.Cholesky
-		if !chol.Factorize(ata) {
+		sol, ok := solve(&aa, ab, params)
+		if !ok {
 			return errNoTone
 		}
-		var sol mat.VecDense
-		if err := chol.SolveVecTo(&sol, atb); err != nil {
-			return errNoTone
-		}
-		t.a, t.b, t.dc = sol.AtVec(0), sol.AtVec(1), sol.AtVec(2)
+		t.a, t.b, t.dc = sol[0], sol[1], sol[2]
 		if params == 4 {
-			d := sol.AtVec(3) / mid * float64(rate) / (2 * math.Pi)
+			d := sol[3] / mid * float64(rate) / (2 * math.Pi)
 			// A fit that runs away has found something other than the tone.
 			if math.Abs(t.freq+d-f0) > 2*float64(rate)/float64(len(x)) {
 				return errNoTone
@@ -174,4 +161,40 @@ func WeightedPower(x []float64, rate int, hi float64, weightDB func(f float64) f
 		bins[k] *= math.Pow(10, weightDB(float64(k)*float64(rate)/float64(size))/10)
 	}
 	return bandOf(bins, size, rate, 0, hi)
+}
+
+// solve solves the first n of four normal equations, whose upper triangle is in
+// a, by Cholesky's decomposition. gonum's would do, but it brings all of BLAS and
+// LAPACK into the browser's download for this one small system.
+func solve(a *[4][4]float64, b [4]float64, n int) ([4]float64, bool) {
+	var l [4][4]float64
+	for i := range n {
+		for j := range i + 1 {
+			v := a[j][i]
+			for k := range j {
+				v -= l[i][k] * l[j][k]
+			}
+			switch {
+			case i != j:
+				l[i][j] = v / l[j][j]
+			case v > 0:
+				l[i][i] = math.Sqrt(v)
+			default:
+				return b, false
+			}
+		}
+	}
+	for i := range n {
+		for k := range i {
+			b[i] -= l[i][k] * b[k]
+		}
+		b[i] /= l[i][i]
+	}
+	for i := n - 1; i >= 0; i-- {
+		for k := i + 1; k < n; k++ {
+			b[i] -= l[k][i] * b[k]
+		}
+		b[i] /= l[i][i]
+	}
+	return b, true
 }
