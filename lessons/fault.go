@@ -21,6 +21,9 @@ type Error = scenario.Error
 func nearest(s string, candidates []string) string {
 	s = strings.ToLower(s)
 	best, at := 1+len(s)/3, ""
+	if len(s) < 3 {
+		best = 0 // of one or two letters everything is near
+	}
 	for _, c := range candidates {
 		low := strings.ToLower(c)
 		d := distance(s, low, best)

@@ -1063,12 +1063,10 @@ func (d *decoder) step(o *object, s *Step, i int) {
 			}
 		}
 	}
-	if s.Points > 0 && !s.scored() {
-		p, _ := o.get("points")
+	if p, given := o.get("points"); given && s.Points > 0 && !s.scored() {
 		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, and for predictions with a right answer")
 	}
-	if s.Must && !s.scored() {
-		p, _ := o.get("must")
+	if p, given := o.get("must"); given && s.Must && !s.scored() {
 		d.fault(p.at, o.at+".must", "nothing here can be right or wrong")
 	}
 	o.rest()
