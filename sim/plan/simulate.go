@@ -1,7 +1,9 @@
 package plan
 
 import (
+	"cmp"
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -23,36 +25,52 @@ type Event struct {
 // if the planned distance were 1 m.
 func (e Event) PeakDB() float64 { return e.LevelDB + e.CrestDB + e.NearDB }
 
-// draw makes one session's events, calling each for every one; they do not come
-// in order of time. Poisson counts, normal levels.
-func (m *Model) draw(r *rand.Rand, each func(Event)) {
-	talker := m.TalkerSDDB * r.NormFloat64()
+// draw makes session number n, calling each for every event; they come kind by
+// kind, not in order of time. Counts are Poisson, levels and moves normal in dB.
+//
+// Each kind draws from a stream of its own, so that a change of one kind's
+// assumptions leaves the others' events as they are: what two models differ by
+// then shows with few sessions.
+func (m *Model) draw(pcg *rand.PCG, r *rand.Rand, seed uint64, n int, each func(Event)) {
+	stream := func(k Kind) { pcg.Seed(seed, mix(uint64(n)<<3|uint64(k))) }
+	stream(numKinds)
+	talker := m.TalkLevelDB + m.TalkerSDDB*r.NormFloat64()
 	hours := m.Minutes / 60
 	kinds := [numKinds]struct {
-		mean, over, sd float64
-		crest          Crest
+		mean, over, sd, rise float64
+		crest                *Crest
 	}{
-		Talk:     {m.TalkPerMin * m.Minutes, 0, m.UtteranceSD, m.TalkCrest},
-		Laugh:    {m.LaughPerHour * hours, m.LaughDB, m.LaughSDDB, m.LaughCrest},
-		Outburst: {m.BurstPerHour * hours, m.BurstDB, m.BurstSDDB, m.BurstCrest},
-		Cough:    {m.CoughPerHour * hours, m.CoughDB, m.CoughSDDB, m.CoughCrest},
+		Talk:     {m.TalkPerMin * m.Minutes, 0, m.UtteranceSD, m.DriftDB, &m.TalkCrest},
+		Laugh:    {m.LaughPerHour * hours, m.LaughDB, m.LaughSDDB, 0, &m.LaughCrest},
+		Outburst: {m.BurstPerHour * hours, m.BurstDB, m.BurstSDDB, 0, &m.BurstCrest},
+		Cough:    {m.CoughPerHour * hours, m.CoughDB, m.CoughSDDB, 0, &m.CoughCrest},
 	}
 	for k := range kinds {
 		d := &kinds[k]
+		stream(Kind(k))
 		for n := poisson(r, d.mean); n > 0; n-- {
 			t := r.Float64()
 			e := Event{
 				AtS: t * m.Minutes * 60, Kind: Kind(k),
-				LevelDB: m.TalkLevelDB + talker + m.DriftDB*t + d.over + d.sd*r.NormFloat64(),
+				LevelDB: min(talker+d.rise*t+d.over+d.sd*r.NormFloat64(), m.LoudestDB),
 				CrestDB: d.crest.draw(r),
 				NearDB:  m.DistanceSD * r.NormFloat64(),
 			}
-			if m.LeanShare > 0 && r.Float64() < m.LeanShare {
+			if r.Float64() < m.LeanShare {
 				e.NearDB += m.LeanDB
 			}
 			each(e)
 		}
 	}
+}
+
+// mix spreads neighbouring numbers over all 64 bits (the finaliser of SplitMix64:
+// Steele, Lea, Flood, OOPSLA 2014).
+func mix(x uint64) uint64 {
+	x += 0x9e3779b97f4a7c15
+	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
+	x = (x ^ x>>27) * 0x94d049bb133111eb
+	return x ^ x>>31
 }
 
 // poisson draws a count; above 50 by the normal approximation with a continuity
@@ -76,21 +94,10 @@ func poisson(r *rand.Rand, mean float64) int {
 // session that a Run with the same seed simulated under that number.
 func (m Model) Session(seed uint64, n int) []Event {
 	var es []Event
-	m.draw(session(seed, n), func(e Event) { es = append(es, e) })
-	slices.SortFunc(es, func(a, b Event) int {
-		switch {
-		case a.AtS < b.AtS:
-			return -1
-		case a.AtS > b.AtS:
-			return 1
-		}
-		return 0
-	})
+	pcg := rand.NewPCG(0, 0)
+	m.draw(pcg, rand.New(pcg), seed, n, func(e Event) { es = append(es, e) })
+	slices.SortFunc(es, func(a, b Event) int { return cmp.Compare(a.AtS, b.AtS) })
 	return es
-}
-
-func session(seed uint64, n int) *rand.Rand {
-	return rand.New(rand.NewPCG(seed, uint64(n)+1))
 }
 
 // A Result is what many sessions left.
@@ -98,8 +105,18 @@ type Result struct {
 	// PeakDB is each session's highest peak, dB SPL re 1 m, in rising order; a
 	// session in which nothing happened is −Inf.
 	PeakDB []float64
-	// By counts what made each session's highest peak.
+	// By counts what made each session's highest peak; a session in which nothing
+	// happened counts nowhere.
 	By [numKinds]int
+}
+
+// ByKind is By with names, as shares of all sessions.
+func (r *Result) ByKind() map[string]float64 {
+	out := map[string]float64{}
+	for k, n := range r.By {
+		out[Kind(k).String()] = float64(n) / float64(max(len(r.PeakDB), 1))
+	}
+	return out
 }
 
 // Run is a simulation in slices, for a place that must not be held up. The
@@ -113,9 +130,19 @@ type Run struct {
 	done int
 }
 
+// MaxSessions is the most that one run simulates: 80 MB of results.
+const MaxSessions = 10_000_000
+
+func check(m Model, sessions int) error {
+	if sessions < 0 || sessions > MaxSessions {
+		return fmt.Errorf("sessions: %d is out of range (0 to %d)", sessions, MaxSessions)
+	}
+	return m.Validate()
+}
+
 // NewRun prepares sessions sessions of a valid model.
 func NewRun(m Model, sessions int, seed uint64) (*Run, error) {
-	if err := m.Validate(); err != nil {
+	if err := check(m, sessions); err != nil {
 		return nil, err
 	}
 	r := &Run{m: m, seed: seed, pcg: rand.NewPCG(0, 0)}
@@ -129,16 +156,18 @@ func (r *Run) Step(n int) bool {
 	for ; n > 0 && r.done < len(r.res.PeakDB); n-- {
 		peak, kind := r.one(r.done)
 		r.res.PeakDB[r.done] = peak
-		r.res.By[kind]++
+		if kind < numKinds {
+			r.res.By[kind]++
+		}
 		r.done++
 	}
 	return r.done == len(r.res.PeakDB)
 }
 
+// one simulates session n; the kind is numKinds if nothing happened.
 func (r *Run) one(n int) (float64, Kind) {
-	r.pcg.Seed(r.seed, uint64(n)+1)
-	top, kind := math.Inf(-1), Talk
-	r.m.draw(r.rnd, func(e Event) {
+	top, kind := math.Inf(-1), numKinds
+	r.m.draw(r.pcg, r.rnd, r.seed, n, func(e Event) {
 		if p := e.PeakDB(); p > top {
 			top, kind = p, e.Kind
 		}
@@ -164,13 +193,14 @@ func (r *Run) Result() *Result {
 // Simulate runs sessions sessions on all cores. Same model, count and seed: same
 // numbers, on any number of cores.
 func Simulate(ctx context.Context, m Model, sessions int, seed uint64, progress func(share float64)) (*Result, error) {
-	if err := m.Validate(); err != nil {
+	if err := check(m, sessions); err != nil {
 		return nil, err
 	}
 	res := &Result{PeakDB: make([]float64, sessions)}
 	const block = 256
-	var next, done atomic.Int64
+	var next atomic.Int64
 	var mu sync.Mutex
+	done := 0
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		wg.Add(1)
@@ -186,12 +216,14 @@ func Simulate(ctx context.Context, m Model, sessions int, seed uint64, progress 
 				for j := i; j < min(i+block, sessions); j++ {
 					p, k := r.one(j)
 					res.PeakDB[j] = p
-					by[k]++
+					if k < numKinds {
+						by[k]++
+					}
 				}
-				d := done.Add(int64(min(i+block, sessions) - i))
 				if progress != nil {
 					mu.Lock()
-					progress(float64(d) / float64(sessions))
+					done += min(i+block, sessions) - i
+					progress(float64(done) / float64(sessions))
 					mu.Unlock()
 				}
 			}

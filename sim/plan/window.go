@@ -2,9 +2,9 @@ package plan
 
 import (
 	"context"
-	"fmt"
+	"encoding/json"
+	"errors"
 	"math"
-	"slices"
 
 	"gainwright/sim"
 )
@@ -26,9 +26,25 @@ func DefaultLimits() Limits {
 	return Limits{Risk: 0.05, NoiseLUFS: -60, DeliveryLUFS: sim.DeliveryLUFS}
 }
 
+// Params lists the limits like assumptions.
+func (l Limits) Params() []Param { return list(limitParams, &l) }
+
+// Set changes one limit by its key; an unknown key or a value out of range is an
+// error and changes nothing.
+func (l *Limits) Set(key string, v float64) error { return set(limitParams, l, key, v) }
+
+// Validate returns every fault, joined.
+func (l Limits) Validate() error {
+	var errs []error
+	for _, p := range l.Params() {
+		errs = append(errs, p.check(p.Value))
+	}
+	return errors.Join(errs...)
+}
+
 // speechKOffset is what the loudness of speech-shaped sound reads above its rms
-// in dB re full scale (rms of 1 = 0 dB), from the K filter and the ANSI S3.5
-// spectrum of normal effort: −0.36 LU.
+// in dB re full scale (rms of 1 = 0 dB), from the K filter of ITU-R BS.1770 and the
+// ANSI S3.5-1997 spectrum of normal effort: −0.36 LU.
 const speechKOffset = -0.36
 
 // A Point is one gain.
@@ -39,54 +55,97 @@ type Point struct {
 	RiskHigh       float64 `json:"risk_high"`
 	NoiseFloorDBFS float64 `json:"noise_floor_dbfs"`     // AES17 rms, 20 Hz to 20 kHz
 	NoiseLUFS      float64 `json:"delivered_noise_lufs"` // after delivery
-	TalkPeakDBFS   float64 `json:"talk_peak_dbfs"`       // where an ordinary utterance peaks
+	// TalkPeakDBFS is what a meter shows for ordinary talk in the sound check, before
+	// it rises: the peak of a typical second, as sim.Readings have it.
+	TalkPeakDBFS float64 `json:"talk_peak_dbfs"`
 }
 
-// A Setup is a chain and the conversation before it.
+// A Setup is a chain and the conversation before it. The bass rise of a close
+// microphone, the breath of plosives and a limiter after the converter play no
+// part: the first two are a matter of windscreens and of speaking past the
+// microphone, the last cannot bring back what the converter lost.
 type Setup struct {
 	Chain  sim.Chain
 	Model  Model
 	Limits Limits
-	// reliefDB is how much more peak an input limiter takes; measured, see Prepare.
-	reliefDB float64
+
+	relief relief
+}
+
+// relief is how much louder an event may get with a limiter before the converter.
+type relief struct {
+	limiter sim.InputLimiter
+	rangeDB float64
+	db      float64
 }
 
 // Prepare validates the set-up and, if a limiter sits before the converter,
-// measures through the engine how much louder a laugh may get before it goes
-// over. It must be called before At.
+// measures through the engine how much louder an event may get before it goes
+// over. It must be called before anything else, and again when the limiter or the
+// second range has changed.
 func (s *Setup) Prepare(ctx context.Context) error {
-	if err := s.Chain.Validate(); err != nil {
+	if err := errors.Join(s.Chain.Validate(), s.Model.Validate(), s.Limits.Validate()); err != nil {
 		return err
 	}
-	if err := s.Model.Validate(); err != nil {
-		return err
-	}
-	if s.Limits.Risk <= 0 || s.Limits.Risk >= 1 {
-		return fmt.Errorf("risk: %v is out of range (above 0, below 1)", s.Limits.Risk)
-	}
-	s.reliefDB = 0
 	if !s.Chain.InputLimiter.On {
+		s.relief = relief{}
 		return nil
 	}
-	relief, err := limiterRelief(ctx, s.Chain)
-	s.reliefDB = relief
-	return err
+	key := relief{limiter: s.Chain.InputLimiter, rangeDB: s.Chain.Converter.DualRangeDB}
+	if key.limiter == s.relief.limiter && key.rangeDB == s.relief.rangeDB {
+		return nil
+	}
+	db, err := limiterRelief(ctx, key.limiter, key.rangeDB)
+	if err != nil {
+		return err
+	}
+	key.db = db
+	s.relief = key
+	return nil
 }
 
 // ReliefDB is what Prepare measured: 0 without a limiter before the converter.
-func (s *Setup) ReliefDB() float64 { return s.reliefDB }
+func (s *Setup) ReliefDB() float64 { return s.relief.db }
 
-// CeilingDB returns the peak level at 1 m, 20·log10(peak/20 µPa), beyond which
-// something goes over at gainDB: the converter's ceiling or the preamp's rail,
-// whichever comes first.
-func (s *Setup) CeilingDB(gainDB float64) float64 {
+// Ceiling returns the peak level at 1 m, 20·log10(peak/20 µPa), beyond which
+// something goes over at gainDB, and the station that gives way first: the
+// microphone (at the peak of a sine of its maximum SPL), the preamp's rail, the
+// converter, or an integer file behind a converter with two ranges.
+func (s *Setup) Ceiling(gainDB float64) (db float64, first sim.Station) {
 	c := s.Chain
-	c.Preamp.GainDB = gainDB
 	ceil := sim.Ceilings(c)
+	mic := c.DistanceM // Pa at the microphone → Pa at 1 m
+	volt := mic / (c.Microphone.SensitivityMVPerPa / 1000 * sim.DB(gainDB-c.Preamp.PadDB).Lin())
 	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	perPa := c.Microphone.SensitivityMVPerPa / 1000 * sim.DB(gainDB-c.Preamp.PadDB).Lin() / c.DistanceM
-	conv := ceil[sim.AtConverter] * fs * sim.DB(s.reliefDB).Lin()
-	return 20 * math.Log10(min(conv, ceil[sim.AtPreamp])/perPa/sim.PressureRef)
+	least := math.Inf(1)
+	for _, l := range []struct {
+		at sim.Station
+		pa float64
+	}{
+		{sim.AtMicrophone, ceil[sim.AtMicrophone] * mic},
+		{sim.AtPreamp, ceil[sim.AtPreamp] * volt},
+		{sim.AtConverter, ceil[sim.AtConverter] * fs * volt * sim.DB(s.relief.db).Lin()},
+		{sim.AtFile, ceil[sim.AtFile] * fs * volt * sim.DB(s.relief.db).Lin()},
+	} {
+		if l.pa < least {
+			least, first = l.pa, l.at
+		}
+	}
+	return 20 * math.Log10(least/sim.PressureRef), first
+}
+
+// CeilingDB is the level that Ceiling returns.
+func (s *Setup) CeilingDB(gainDB float64) float64 {
+	db, _ := s.Ceiling(gainDB)
+	return db
+}
+
+// talkRMS is the rms of talk of a level at 1 m, full scale = 1.
+func (s *Setup) talkRMS(gainDB, level float64) float64 {
+	c := &s.Chain
+	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
+	return float64(sim.DBSPL(level).Pascal()) / c.DistanceM * c.Microphone.SensitivityMVPerPa / 1000 *
+		sim.DB(gainDB-c.Preamp.PadDB).Lin() / fs
 }
 
 // At returns the two curves' values at one gain.
@@ -101,13 +160,11 @@ func (s *Setup) At(gainDB float64, r *Result) Point {
 		k += n.KRMS * n.KRMS
 	}
 	p.NoiseFloorDBFS = float64(sim.RMSToDBFS(math.Sqrt(u)))
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	level := s.Model.TalkLevelDB + s.Model.DriftDB/2
-	rms := float64(sim.DBSPL(level).Pascal()) / c.DistanceM * c.Microphone.SensitivityMVPerPa / 1000 *
-		sim.DB(gainDB-c.Preamp.PadDB).Lin() / fs
-	speech := 20*math.Log10(rms) + speechKOffset
+	m := &s.Model
+	// What is delivered is the whole session: talk half way through its rise.
+	speech := 20*math.Log10(s.talkRMS(gainDB, m.TalkLevelDB+m.DriftDB/2)) + speechKOffset
 	p.NoiseLUFS = -0.691 + 10*math.Log10(k) + s.Limits.DeliveryLUFS - speech
-	p.TalkPeakDBFS = 20*math.Log10(rms) + s.Model.TalkCrest.MeanDB
+	p.TalkPeakDBFS = 20*math.Log10(s.talkRMS(gainDB, m.TalkLevelDB)) + m.TalkMeterDB
 	return p
 }
 
@@ -123,36 +180,71 @@ func (s *Setup) Curve(r *Result, lo, hi, step float64) []Point {
 	}
 }
 
-// A Window is the range of gains that keep both limits; LowDB above HighDB means
-// that there is none, by so many dB.
+// A Window is the range of gains that keep both limits. LowDB above HighDB means
+// that there is none, by so many dB. LowDB is +Inf if no gain is quiet enough,
+// HighDB −Inf if no gain is safe enough (the microphone itself gives way), +Inf if
+// nothing can go over.
 type Window struct {
-	LowDB  float64 `json:"low_db"`  // below, the noise is too high
-	HighDB float64 `json:"high_db"` // above, the risk is too high
+	LowDB  float64 // below, the noise is too high
+	HighDB float64 // above, the risk is too high
+	// The 95 % interval of HighDB for the number of sessions simulated.
+	HighFromDB, HighToDB float64
+}
+
+// MarshalJSON writes null for what is not finite.
+func (w Window) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Low   sim.Level `json:"low_db"`
+		High  sim.Level `json:"high_db"`
+		From  sim.Level `json:"high_from_db"`
+		To    sim.Level `json:"high_to_db"`
+		Mid   sim.Level `json:"middle_db"`
+		Width sim.Level `json:"width_db"`
+		Empty bool      `json:"empty"`
+	}{sim.Level(w.LowDB), sim.Level(w.HighDB), sim.Level(w.HighFromDB), sim.Level(w.HighToDB), sim.Level(w.MiddleDB()), sim.Level(w.WidthDB()), w.Empty()})
 }
 
 // WidthDB is the room between the two; negative if there is none.
 func (w Window) WidthDB() float64 { return w.HighDB - w.LowDB }
 
 // Empty tells that no gain keeps both limits.
-func (w Window) Empty() bool { return w.WidthDB() < 0 }
+func (w Window) Empty() bool { return !(w.WidthDB() >= 0) }
 
 // MiddleDB is the gain half way between.
 func (w Window) MiddleDB() float64 { return (w.LowDB + w.HighDB) / 2 }
 
-// Window finds the gain window to 0.01 dB. Both ends may lie beyond what a
-// preamp offers; a noise limit that no gain reaches gives +Inf for LowDB.
+// Gains between which a window is looked for: far beyond any preamp.
+const lowestDB, highestDB = -80.0, 140.0
+
+// Window finds the gain window to 0.01 dB. Both ends may lie beyond what a preamp
+// offers.
 func (s *Setup) Window(r *Result) Window {
-	const lo, hi = -80.0, 140.0
 	w := Window{LowDB: math.Inf(1)}
-	if s.At(hi, r).NoiseLUFS <= s.Limits.NoiseLUFS {
-		w.LowDB = bisect(lo, hi, func(g float64) bool { return s.At(g, r).NoiseLUFS <= s.Limits.NoiseLUFS })
+	quiet := func(g float64) bool { return s.At(g, r).NoiseLUFS <= s.Limits.NoiseLUFS }
+	if quiet(highestDB) {
+		w.LowDB = bisect(lowestDB, highestDB, quiet)
 	}
-	// The highest gain whose risk is small enough: one step before it is not.
-	w.HighDB = bisect(lo, hi, func(g float64) bool {
-		p, _, _ := r.Over(s.CeilingDB(g))
-		return p > s.Limits.Risk
-	}) - 0.01
+	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, 0)
 	return w
+}
+
+// highest is the highest gain whose risk is small enough, with its interval, for a
+// recorder whose ceiling is that of a gain lower by lessDB.
+func (s *Setup) highest(r *Result, lessDB float64) (high, from, to float64) {
+	at := func(pick func(p, lo, hi float64) float64) float64 {
+		risky := func(g float64) bool { return pick(r.Over(s.CeilingDB(g-lessDB))) > s.Limits.Risk }
+		switch {
+		case risky(lowestDB):
+			return math.Inf(-1)
+		case !risky(highestDB):
+			return math.Inf(1)
+		}
+		// One step before the first that is too risky.
+		return bisect(lowestDB, highestDB, risky) - 0.01
+	}
+	return at(func(p, _, _ float64) float64 { return p }),
+		at(func(_, _, hi float64) float64 { return hi }),
+		at(func(_, lo, _ float64) float64 { return lo })
 }
 
 // bisect returns the lowest x to 0.01 at which ok, which is monotonic, holds.
@@ -166,189 +258,4 @@ func bisect(lo, hi float64, ok func(float64) bool) float64 {
 		}
 	}
 	return hi
-}
-
-// A Remedy is a change of the set-up and what it does to the window.
-type Remedy struct {
-	Name   string  `json:"name"`
-	Window Window  `json:"window"`
-	GainDB float64 `json:"gain_db"` // how much wider the window gets, dB
-}
-
-// Remedies tries the usual changes one at a time and returns them with the most
-// helpful first. A change that the set-up already has is left out.
-func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Result, error)) ([]Remedy, error) {
-	base := s.Window(r).WidthDB()
-	var out []Remedy
-	try := func(name string, change func(*Setup)) error {
-		t := *s
-		change(&t)
-		if t.Chain == s.Chain && t.Model == s.Model {
-			return nil
-		}
-		if err := t.Prepare(ctx); err != nil {
-			return nil // outside what the chain can be set to: no remedy
-		}
-		res := r
-		if t.Model != s.Model {
-			var err error
-			if res, err = rerun(t.Model); err != nil {
-				return err
-			}
-		}
-		w := t.Window(res)
-		out = append(out, Remedy{name, w, w.WidthDB() - base})
-		return nil
-	}
-	for _, c := range []struct {
-		name   string
-		change func(*Setup)
-	}{
-		{"half the distance", func(t *Setup) { t.Chain.DistanceM = max(t.Chain.DistanceM/2, 0.03) }},
-		{"twice the distance", func(t *Setup) { t.Chain.DistanceM *= 2 }},
-		{"a room 10 dB quieter", func(t *Setup) { t.Chain.Room.NoiseDBA -= 10 }},
-		{"a condenser microphone (20 mV/Pa, 14 dBA, 135 dB SPL)", func(t *Setup) {
-			t.Chain.Microphone.SensitivityMVPerPa, t.Chain.Microphone.SelfNoiseDBA, t.Chain.Microphone.MaxSPLDB = 20, 14, 135
-		}},
-		{"a recorder with a quieter preamp (EIN −129 dBu)", func(t *Setup) { t.Chain.Preamp.EINDBu = min(t.Chain.Preamp.EINDBu, -129) }},
-		{"a dual-range float recorder (24 dB)", func(t *Setup) {
-			t.Chain.Converter.DualRangeDB = max(t.Chain.Converter.DualRangeDB, 24)
-			t.Chain.File.Format = sim.Float32
-		}},
-		{"a limiter before the converter", func(t *Setup) { t.Chain = t.Chain.WithPlace(sim.LimiterBefore) }},
-		{"a limiter after the converter", func(t *Setup) { t.Chain = t.Chain.WithPlace(sim.LimiterAfter) }},
-		{"half the session", func(t *Setup) { t.Model.Minutes /= 2 }},
-	} {
-		if err := try(c.name, c.change); err != nil {
-			return nil, err
-		}
-	}
-	// A second track 12 dB lower (common practice) goes over only where the lower
-	// one does, while the noise elsewhere is that of the higher one.
-	w := s.Window(r)
-	w.HighDB += 12
-	out = append(out, Remedy{"a safety track 12 dB lower", w, 12})
-	slices.SortStableFunc(out, func(a, b Remedy) int {
-		switch {
-		case a.GainDB > b.GainDB:
-			return -1
-		case a.GainDB < b.GainDB:
-			return 1
-		}
-		return 0
-	})
-	return out, nil
-}
-
-// A Swing is how the upper end of the window moves when one assumption goes from
-// its low to its high value.
-type Swing struct {
-	Param      Param   `json:"param"`
-	LowHighDB  float64 `json:"high_db_at_low"`  // the window's upper end with the low value
-	HighHighDB float64 `json:"high_db_at_high"` // and with the high one
-	LowRisk    float64 `json:"risk_at_low"`     // the risk at the gain asked about
-	HighRisk   float64 `json:"risk_at_high"`
-}
-
-// SpanDB is how much the assumption matters.
-func (s Swing) SpanDB() float64 { return math.Abs(s.HighHighDB - s.LowHighDB) }
-
-// Sensitivity varies every assumption over its plausible range, the others held,
-// and returns the swings, the largest first. gainDB is the gain for which the
-// risks are told; sessions is how many are simulated for each.
-func (s *Setup) Sensitivity(ctx context.Context, gainDB float64, sessions int, seed uint64, progress func(share float64)) ([]Swing, error) {
-	ps := s.Model.Params()
-	var out []Swing
-	for i, p := range ps {
-		sw := Swing{Param: p}
-		for k, v := range []float64{p.Low, p.High} {
-			t := *s
-			if err := t.Model.Set(p.Key, v); err != nil {
-				return nil, err
-			}
-			r, err := Simulate(ctx, t.Model, sessions, seed, nil)
-			if err != nil {
-				return nil, err
-			}
-			risk, _, _ := r.Over(t.CeilingDB(gainDB))
-			if high := t.Window(r).HighDB; k == 0 {
-				sw.LowHighDB, sw.LowRisk = high, risk
-			} else {
-				sw.HighHighDB, sw.HighRisk = high, risk
-			}
-		}
-		out = append(out, sw)
-		if progress != nil {
-			progress(float64(i+1) / float64(len(ps)))
-		}
-	}
-	slices.SortStableFunc(out, func(a, b Swing) int {
-		switch {
-		case a.SpanDB() > b.SpanDB():
-			return -1
-		case a.SpanDB() < b.SpanDB():
-			return 1
-		}
-		return 0
-	})
-	return out, nil
-}
-
-// limiterRelief measures how many dB louder a laugh-like burst may be before a
-// sample goes over, with the chain's input limiter against without.
-func limiterRelief(ctx context.Context, c sim.Chain) (float64, error) {
-	const rate = 48000
-	// 4.4 calls a second of 0.17 s, as laughs have, on a pitch of 300 Hz with twelve
-	// harmonics; the first call comes out of silence, so the attack is met cold.
-	x := make([]float64, rate)
-	for i := range x {
-		t := float64(i) / rate
-		in := math.Mod(t, 1/4.4)
-		if in > 0.17 {
-			continue
-		}
-		env := math.Sin(math.Pi * min(in/0.03, 1) / 2)
-		for h := 1.0; h <= 12; h++ {
-			x[i] += env / h * math.Sin(2*math.Pi*300*h*t+h*h)
-		}
-	}
-	peak := 0.0
-	for _, v := range x {
-		peak = max(peak, math.Abs(v))
-	}
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2 * c.DistanceM /
-		(c.Microphone.SensitivityMVPerPa / 1000 * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin())
-	over := func(db float64) (bool, error) {
-		s, err := sim.NewStrip(rate, c, 1)
-		if err != nil {
-			return false, err
-		}
-		r, err := sim.NewReadout(rate)
-		if err != nil {
-			return false, err
-		}
-		y := make([]float64, len(x))
-		for i := range y {
-			y[i] = x[i] * fs / peak * sim.DB(db).Lin()
-		}
-		_, err = sim.Run(ctx, &sim.Samples{X: y}, []*sim.Strip{s}, sim.RunOptions{Sink: func(_ int, t *sim.Taps) error {
-			r.Write(t)
-			return nil
-		}})
-		return r.OverCount() > 0, err
-	}
-	lo, hi := -1.0, 40.0
-	for hi-lo > 0.25 {
-		mid := (lo + hi) / 2
-		o, err := over(mid)
-		if err != nil {
-			return 0, err
-		}
-		if o {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return max(lo, 0), nil
 }

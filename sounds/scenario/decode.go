@@ -271,7 +271,7 @@ func join(at, key string) string {
 	return at + "." + key
 }
 
-var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "microphone", "strips"}
+var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "microphone", "plan", "strips"}
 
 func (d *decoder) scenario(root ast.Node) {
 	all, ok := d.mapping(root, "", "settings, as in \"title: …\"")
@@ -310,6 +310,8 @@ func (d *decoder) top(p pair, known []string) {
 		d.chain(&d.s.Base, p, p.key, sharedKeys)
 	case "source":
 		d.source(p.node)
+	case "plan":
+		d.plan(p.node)
 	default:
 		d.unknown(p, "", known)
 	}
@@ -722,6 +724,14 @@ func (d *decoder) set(path []string, n ast.Node) {
 			d.setSource(path[1], n)
 			return
 		}
+	case "plan":
+		if len(path) == 1 {
+			d.plan(n)
+			return
+		}
+		if d.planAt(strings.Join(path[1:], "."), n, full) {
+			return
+		}
 	case "strips":
 		if len(path) == 1 {
 			d.strips(n)
@@ -794,6 +804,9 @@ func (d *decoder) allPaths() []string {
 	out := []string{"title", "about", "seed"}
 	for _, k := range sourceKeys {
 		out = append(out, "source."+k)
+	}
+	for _, k := range planOrder {
+		out = append(out, "plan."+k)
 	}
 	for _, k := range leafOrder {
 		out = append(out, k)

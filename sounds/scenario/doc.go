@@ -22,6 +22,11 @@
 // A recording stands in for a talker with source: {file: voice.wav,
 // level_db_spl: 74.85}; its path counts from the scenario's own directory.
 //
+// What the planner assumes about the conversation, and what is acceptable, stands in
+// a section of its own, which takes no part in a recording:
+//
+//	plan: {minutes: 90, risk: 0.02, laughs_per_hour: 30, laugh_crest: {mean_db: 17}}
+//
 // [Parse], [Load] and [LoadBuiltin] give a [Scenario]; [Scenario.Set] changes one
 // setting by its path; [Scenario.Open] gives the performance and
 // [Scenario.NewStrips] the strips for sim.Run.

@@ -113,6 +113,9 @@ func homeOf(key string) string {
 	if _, ok := groups[key]; ok {
 		return "strips, as in \"strips: {A: {" + key + ": …}}\""
 	}
+	if _, ok := planLeaves[key]; ok || planGroups[key] != nil {
+		return "plan"
+	}
 	home := ""
 	for g, keys := range groups {
 		for _, k := range keys {

@@ -31,6 +31,7 @@ func (s *Scenario) Marshal() ([]byte, error) {
 		src = yaml.MapSlice{{Key: "talker", Value: s.Source.Talker}, {Key: "script", Value: events}}
 	}
 	out = append(out, yaml.MapItem{Key: "source", Value: src})
+	out = append(out, yaml.MapItem{Key: "plan", Value: planItems(&s.Plan)})
 	var strips yaml.MapSlice
 	for i := range s.Strips {
 		c := &s.Strips[i].Chain

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"gainwright/sim"
+	"gainwright/sim/plan"
 	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
@@ -21,6 +22,7 @@ type Scenario struct {
 	Base   sim.Chain
 	Source Source
 	Strips []Strip // in the order of the file, at least one
+	Plan   Plan    // for the planner
 	// Dir is where the paths of a source count from; "" is the working directory.
 	Dir string
 }
@@ -61,6 +63,7 @@ func New() *Scenario {
 		Title: "A first take", Seed: 1, Base: c,
 		Source: Source{Talker: DefaultTalker, Script: DefaultScript(), LevelDBSPL: sounds.LoudSpeechDBSPL},
 		Strips: []Strip{{"A", c}},
+		Plan:   Plan{plan.Default(), plan.DefaultLimits()},
 	}
 }
 

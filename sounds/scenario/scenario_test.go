@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"gainwright/sim"
+	"gainwright/sim/plan"
 	"gainwright/sounds"
 )
 
@@ -77,6 +78,16 @@ func TestFaults(t *testing.T) {
 		{"preamp: {gain_db: 40}\n", "f.yaml:1:1: preamp: unknown key: preamp belongs under strips"},
 		{"gain_db: 40\n", "f.yaml:1:1: gain_db: unknown key: gain_db belongs under preamp"},
 		{"strips: {A: {gain_db: 40}}\n", "f.yaml:1:14: strips.A.gain_db: unknown key: gain_db belongs under preamp"},
+		{"plan: {laughs_per_hour: 2000}\n", "f.yaml:1:25: plan.laughs_per_hour: 2000 an hour is out of range: 0 to 1000 an hour"},
+		{"plan:\n  laughs_per_huor: 20\n", "f.yaml:2:3: plan.laughs_per_huor: unknown key: did you mean laughs_per_hour?"},
+		{"plan: {laugh_crest: {mean_bd: 3}}\n", "f.yaml:1:22: plan.laugh_crest.mean_bd: unknown key: did you mean mean_db?"},
+		{"plan: {laugh_crest: {mean_db: -3}}\n", "plan.laugh_crest.mean_db: -3 dB is out of range: 0 to 40 dB"},
+		{"plan: {laugh_crest: 17}\n", "plan.laugh_crest: want assumptions (mean_db and sd_db), not 17"},
+		{"plan: {talk_crest.mean_db: 17}\n", "f.yaml:1:8: plan.talk_crest.mean_db"},
+		{"plan: [1]\n", "f.yaml:1:7: plan: want assumptions"},
+		{"plan: {risk: 1}\n", "plan.risk: 1 is out of range: 0.0001 to 0.9999"},
+		{"plan: {risk: low}\n", `plan.risk: want a number, 0.0001 to 0.9999, not "low"`},
+		{"laughs_per_hour: 20\n", "f.yaml:1:1: laughs_per_hour: unknown key: laughs_per_hour belongs under plan"},
 		{"wombat: 1\n", "f.yaml:1:1: wombat: unknown key: there are title, about, seed"},
 		{"distance_m: 3\n", "f.yaml:1:13: distance_m: 3 m is out of range: 0.02 to 2 m"},
 		{"distance_m: near\n", `f.yaml:1:13: distance_m: want a number, 0.02 to 2 m, not "near"`},
@@ -166,12 +177,19 @@ func TestSet(t *testing.T) {
 	set("strips.B.file", "{format: float32}")
 	set("source.talker", "ilse")
 	set("seed", "99")
+	set("plan.laughs_per_hour", "30")
+	set("plan.talk_crest", "{sd_db: 2}")
+	set("plan.noise_lufs", "-55")
+	set("plan", "{minutes: 90}")
 	set("title", "Another")
 	a, b := s.Strips[0].Chain, s.Strips[1].Chain
 	if a.Preamp.GainDB != 52 || b.Preamp.GainDB != 34 || a.Limiter.Ratio != 4 || b.Limiter.Ratio != 4 ||
 		a.Room.NoiseDBA != 40.5 || b.Room.NoiseDBA != 40.5 || s.Base.Room.NoiseDBA != 40.5 ||
 		b.File.Format != sim.Float32 || a.File.Format != sim.PCM24 || s.Seed != 99 || s.Source.Talker != "ilse" {
 		t.Errorf("got %+v", s)
+	}
+	if p := s.Plan; p.Model.LaughPerHour != 30 || p.Model.TalkCrest.SDDB != 2 || p.Model.TalkCrest.MeanDB != plan.Default().TalkCrest.MeanDB || p.Limits.NoiseLUFS != -55 || p.Model.Minutes != 90 {
+		t.Errorf("plan %+v", p)
 	}
 	set("source.file", "x.wav")
 	if s.Source.Script != nil || s.Source.File != "x.wav" {
@@ -187,6 +205,11 @@ func TestSet(t *testing.T) {
 		{"gain_db", "3", "did you mean preamp.gain_db?"},
 		{"", "3", "there is no such setting"},
 		{"strips.A.", "3", "there is no such setting"},
+		{"plan.laughs_per_hour", "-1", "--set plan.laughs_per_hour: -1 an hour is out of range: 0 to 1000 an hour"},
+		{"plan.laughs", "3", "did you mean plan.laughs_per_hour?"},
+		{"laughs_per_hour", "3", "did you mean plan.laughs_per_hour?"},
+		{"plan.", "3", "there is no such setting"},
+		{"plan.talk_crest.", "3", "there is no such setting"},
 		{"preamp.gain_db", "", "is empty"},
 		{"preamp", "{gain_db: 40, pad: 1}", "unknown key: did you mean pad_db?"},
 		{"preamp.gain_db", "[", "--set preamp.gain_db: "},

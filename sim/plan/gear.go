@@ -1,0 +1,68 @@
+package plan
+
+import "gainwright/sim"
+
+// A Microphone is a class of microphones. Its figures are typical of the class
+// (common practice, no source); a maker's data sheet says more.
+type Microphone struct {
+	Name  string // for a command line
+	Title string // for a sentence: "a small condenser"
+	sim.Microphone
+}
+
+// A Recorder is a class of recorders: preamp, converter, limiter and file. Its
+// figures are typical of the class (common practice, no source).
+type Recorder struct {
+	Name, Title  string
+	Preamp       sim.Preamp
+	InputLimiter bool
+	Converter    sim.Converter
+	Format       sim.Format
+}
+
+// Microphones lists the classes, the default chain's first.
+func Microphones() []Microphone {
+	return []Microphone{
+		{"dynamic", "a dynamic vocal microphone", sim.Default().Microphone},
+		{"condenser", "a small condenser", sim.Microphone{SensitivityMVPerPa: 12, SourceOhm: 150, SelfNoiseDBA: 16, MaxSPLDB: 134}},
+		{"clip-on", "a clip-on microphone", sim.Microphone{SensitivityMVPerPa: 8, SourceOhm: 600, SelfNoiseDBA: 26, MaxSPLDB: 120}},
+	}
+}
+
+// Recorders lists the classes, the default chain's first.
+func Recorders() []Recorder {
+	d := sim.Default()
+	quiet, float := d.Preamp, d.Preamp
+	quiet.EINDBu, quiet.OutputNoiseDBu, quiet.RailDBu = -129, -104, 24
+	float.RailDBu = 24
+	tight := d.Converter
+	tight.DynamicRangeDBA = 118
+	two := tight
+	two.FullScaleDBu, two.DualRangeDB = -4, 30
+	return []Recorder{
+		{"handheld", "a handheld recorder", d.Preamp, false, d.Converter, sim.PCM24},
+		{"limiter", "a recorder with analogue limiters", d.Preamp, true, d.Converter, sim.PCM24},
+		{"quiet", "a recorder with quiet preamps", quiet, false, tight, sim.PCM24},
+		{"float", "a dual-range float recorder", float, false, two, sim.Float32},
+	}
+}
+
+// On returns c with this microphone.
+func (m Microphone) On(c sim.Chain) sim.Chain {
+	p := c.Microphone.Proximity
+	c.Microphone = m.Microphone
+	c.Microphone.Proximity = p
+	return c
+}
+
+// On returns c with this recorder at the same gain and pad. Its limiters keep their
+// settings.
+func (r Recorder) On(c sim.Chain) sim.Chain {
+	gain, pad := c.Preamp.GainDB, c.Preamp.PadDB
+	c.Preamp = r.Preamp
+	c.Preamp.GainDB, c.Preamp.PadDB = gain, pad
+	c.InputLimiter.On = r.InputLimiter
+	c.Converter = r.Converter
+	c.File.Format = r.Format
+	return c
+}

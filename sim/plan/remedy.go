@@ -1,0 +1,261 @@
+package plan
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+
+	"gainwright/sim"
+)
+
+// A Remedy is a change of the set-up and what it does to the window.
+type Remedy struct {
+	Name   string
+	Window Window
+	GainDB float64 // how much wider the window gets, dB; ±Inf where it had or gets no finite width
+}
+
+// MarshalJSON writes null for a gain that is not finite.
+func (r Remedy) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Name   string    `json:"name"`
+		Window Window    `json:"window"`
+		Gain   sim.Level `json:"wider_by_db"`
+	}{r.Name, r.Window, sim.Level(r.GainDB)})
+}
+
+// closest is the shortest distance a remedy proposes: nearer, breath and bass grow
+// faster than the voice.
+const closest = 0.03
+
+// SafetyDB is how much lower a safety track is usually set (common practice, no
+// source).
+const SafetyDB = 12
+
+// KnownSDDB is how well a sound check tells a guest's level (assumed).
+const KnownSDDB = 1
+
+// Remedies tries the usual changes one at a time and returns them with the most
+// helpful first. A change that the set-up already has, or that no chain can have,
+// is left out. rerun simulates another model; it may be called several times.
+func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Result, error)) ([]Remedy, error) {
+	base := s.Window(r).WidthDB()
+	var out []Remedy
+	add := func(name string, w Window) {
+		d := w.WidthDB() - base
+		if math.IsNaN(d) { // both infinite alike
+			d = 0
+		}
+		out = append(out, Remedy{name, w, d})
+	}
+	try := func(name string, change func(*Setup)) error {
+		t := *s
+		change(&t)
+		if t.Chain == s.Chain && t.Model == s.Model || t.Chain.Validate() != nil || t.Model.Validate() != nil {
+			return nil
+		}
+		if err := t.Prepare(ctx); err != nil {
+			return err
+		}
+		res := r
+		if t.Model != s.Model {
+			var err error
+			if res, err = rerun(t.Model); err != nil {
+				return err
+			}
+		}
+		add(name, t.Window(res))
+		return nil
+	}
+	type change struct {
+		name string
+		do   func(*Setup)
+	}
+	cm := func(m float64) string { return fmt.Sprintf("%.3g cm", 100*m) }
+	near, far := max(s.Chain.DistanceM/2, closest), s.Chain.DistanceM*2
+	all := []change{
+		{"twice the distance (" + cm(far) + ")", func(t *Setup) { t.Chain.DistanceM = far }},
+		{"a room 10 dB quieter", func(t *Setup) { t.Chain.Room.NoiseDBA -= 10 }},
+		{fmt.Sprintf("a limiter before the converter (attack %g ms)", s.Chain.InputLimiter.AttackMS), func(t *Setup) { t.Chain.InputLimiter.On = true }},
+		{"a fast limiter before the converter (attack 0.1 ms)", func(t *Setup) {
+			t.Chain.InputLimiter.On = true
+			t.Chain.InputLimiter.AttackMS = min(t.Chain.InputLimiter.AttackMS, 0.1)
+		}},
+		{"a limiter after the converter", func(t *Setup) { t.Chain.Limiter.On = true }},
+		{"a float file, the same converter", func(t *Setup) { t.Chain.File.Format = sim.Float32 }},
+		{"half the session", func(t *Setup) { t.Model.Minutes /= 2 }},
+		{fmt.Sprintf("a sound check with this guest (level known to %d dB)", KnownSDDB), func(t *Setup) {
+			t.Model.TalkerSDDB = min(t.Model.TalkerSDDB, KnownSDDB)
+		}},
+	}
+	if near < s.Chain.DistanceM {
+		name := "half the distance"
+		if near > s.Chain.DistanceM/2 {
+			name = "nearer"
+		}
+		all = append(all, change{name + " (" + cm(near) + ")", func(t *Setup) { t.Chain.DistanceM = near }})
+	}
+	for _, m := range Microphones() {
+		all = append(all, change{m.Title + " at the same distance", func(t *Setup) { t.Chain = m.On(t.Chain) }})
+	}
+	for _, rec := range Recorders() {
+		if rec.InputLimiter {
+			continue // the limiter itself is in the list
+		}
+		all = append(all, change{rec.Title, func(t *Setup) {
+			on := t.Chain.InputLimiter.On
+			t.Chain = rec.On(t.Chain)
+			t.Chain.InputLimiter.On = on
+		}})
+	}
+	for _, c := range all {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := try(c.name, c.do); err != nil {
+			return nil, err
+		}
+	}
+	// A second track from a preamp of its own loses something only where the lower
+	// one does, while everywhere else the noise is that of the higher one.
+	w := s.Window(r)
+	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, SafetyDB)
+	add(fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
+	slices.SortStableFunc(out, func(a, b Remedy) int { return cmp.Compare(b.GainDB, a.GainDB) })
+	return out, nil
+}
+
+// A Need is one change that alone would just open an empty window.
+type Need struct {
+	Key  string  `json:"key"` // path of the setting or the assumption
+	Name string  `json:"name"`
+	From float64 `json:"from"`
+	To   float64 `json:"to"`
+	Unit string  `json:"unit"`
+}
+
+// Needs tells, for an empty window, which single changes would open it and by how
+// much: what cannot within reason is left out. For a window that is not empty it
+// returns nil.
+func (s *Setup) Needs(ctx context.Context, r *Result) ([]Need, error) {
+	w := s.Window(r)
+	if !w.Empty() {
+		return nil, nil
+	}
+	var out []Need
+	// The limits first: they cost nothing but a decision.
+	if p := s.At(w.HighDB, r); !math.IsInf(w.HighDB, 0) && p.NoiseLUFS <= -20 {
+		out = append(out, Need{"plan.noise_lufs", "accept more noise after delivery", s.Limits.NoiseLUFS, math.Ceil(p.NoiseLUFS*10) / 10, "LUFS"})
+	}
+	if p := s.At(w.LowDB, r); !math.IsInf(w.LowDB, 0) && p.Risk < 0.9 {
+		out = append(out, Need{"plan.risk", "accept a higher chance of an over", s.Limits.Risk, math.Ceil(p.Risk*1000) / 1000, ""})
+	}
+	walk := func(key, name, unit string, from float64, steps int, next func(i int) float64, set func(*Setup, float64)) error {
+		for i := 1; i <= steps; i++ {
+			t := *s
+			v := next(i)
+			set(&t, v)
+			if err := t.Chain.Validate(); err != nil {
+				return nil
+			}
+			if err := t.Prepare(ctx); err != nil {
+				return err
+			}
+			if !t.Window(r).Empty() {
+				out = append(out, Need{key, name, from, v, unit})
+				return nil
+			}
+		}
+		return nil
+	}
+	d, n, e := s.Chain.DistanceM, s.Chain.Room.NoiseDBA, s.Chain.Preamp.EINDBu
+	steps := int(math.Floor(math.Log(d/closest) / math.Log(1.05)))
+	if err := walk("distance_m", "come nearer", "m", d, steps,
+		func(i int) float64 { return math.Round(d/math.Pow(1.05, float64(i))*1000) / 1000 },
+		func(t *Setup, v float64) { t.Chain.DistanceM = v }); err != nil {
+		return nil, err
+	}
+	if err := walk("room.noise_dba", "find a quieter room", "dBA", n, 40,
+		func(i int) float64 { return n - float64(i) },
+		func(t *Setup, v float64) { t.Chain.Room.NoiseDBA = v }); err != nil {
+		return nil, err
+	}
+	// Thermal noise of 150 Ω stands at −130.9 dBu: no preamp is quieter.
+	if err := walk("preamp.ein_dbu", "use a quieter preamp", "dBu", e, int(max(0, e+130)),
+		func(i int) float64 { return e - float64(i) },
+		func(t *Setup, v float64) { t.Chain.Preamp.EINDBu = v }); err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// A Swing is how the upper end of the window moves when one assumption goes from
+// its low to its high value.
+type Swing struct {
+	Param      Param
+	LowHighDB  float64 // the window's upper end with the low value
+	HighHighDB float64 // and with the high one
+	LowRisk    float64 // the risk at the gain asked about
+	HighRisk   float64
+}
+
+// MarshalJSON writes null for what is not finite.
+func (s Swing) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Key      string    `json:"key"`
+		Low      float64   `json:"low"`
+		High     float64   `json:"high"`
+		LowHigh  sim.Level `json:"high_db_at_low"`
+		HighHigh sim.Level `json:"high_db_at_high"`
+		LowRisk  float64   `json:"risk_at_low"`
+		HighRisk float64   `json:"risk_at_high"`
+	}{s.Param.Key, s.Param.Low, s.Param.High, sim.Level(s.LowHighDB), sim.Level(s.HighHighDB), s.LowRisk, s.HighRisk})
+}
+
+// SpanDB is how much the assumption matters.
+func (s Swing) SpanDB() float64 {
+	if s.HighHighDB == s.LowHighDB { // also both infinite
+		return 0
+	}
+	return math.Abs(s.HighHighDB - s.LowHighDB)
+}
+
+// Sensitivity varies every assumption over its plausible range, the others held,
+// and returns the swings, the largest first; what is not an assumption about the
+// risk is left out. gainDB is the gain for which the risks are told; sessions is
+// how many are simulated for each.
+func (s *Setup) Sensitivity(ctx context.Context, gainDB float64, sessions int, seed uint64, progress func(share float64)) ([]Swing, error) {
+	ps := s.Model.Params()
+	var out []Swing
+	for i, p := range ps {
+		if p.Low == p.High {
+			continue
+		}
+		sw := Swing{Param: p}
+		for k, v := range []float64{p.Low, p.High} {
+			t := *s
+			if err := t.Model.Set(p.Key, v); err != nil {
+				return nil, err
+			}
+			r, err := Simulate(ctx, t.Model, sessions, seed, nil)
+			if err != nil {
+				return nil, err
+			}
+			risk, _, _ := r.Over(t.CeilingDB(gainDB))
+			if high, _, _ := t.highest(r, 0); k == 0 {
+				sw.LowHighDB, sw.LowRisk = high, risk
+			} else {
+				sw.HighHighDB, sw.HighRisk = high, risk
+			}
+		}
+		out = append(out, sw)
+		if progress != nil {
+			progress(float64(i+1) / float64(len(ps)))
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Swing) int { return cmp.Compare(b.SpanDB(), a.SpanDB()) })
+	return out, nil
+}
