@@ -91,6 +91,12 @@ func (g *Grader) Grade(ctx context.Context, path string, res *Result) (*Grade, e
 		return out, nil
 	}
 	g.times(res, out)
+	drawn := l.Drawn(res.Seed)
+	for _, k := range sortedKeys(merge(res.Drawn, drawn)) {
+		if fmt.Sprint(res.Drawn[k]) != fmt.Sprint(drawn[k]) {
+			flag("", "%s is %v in the file; seed %d draws %v", shorten(k), res.Drawn[k], res.Seed, drawn[k])
+		}
+	}
 	again, err := g.replay(ctx, l, res, flag)
 	if err != nil {
 		return nil, err
@@ -195,11 +201,6 @@ func (g *Grader) compare(res, again *Result, flag func(step, format string, args
 	tol := sameTolerance
 	if res.Platform != runtime.GOOS+"/"+runtime.GOARCH {
 		tol = otherTolerance
-	}
-	for _, k := range sortedKeys(merge(res.Drawn, again.Drawn)) {
-		if fmt.Sprint(res.Drawn[k]) != fmt.Sprint(again.Drawn[k]) {
-			flag("", "%s is %v in the file; seed %d draws %v", k, res.Drawn[k], res.Seed, again.Drawn[k])
-		}
 	}
 	for i := range again.Steps {
 		a, b := &res.Steps[i], &again.Steps[i]

@@ -253,7 +253,7 @@ func TestSaveAndResume(t *testing.T) {
 			t.Fatal(err)
 		}
 		v1, v2 := r.View(), r2.View()
-		v1.Feedback, v2.Feedback = nil, nil // what was said is said
+		v1.Feedback, v2.Feedback = nil, nil                                 // what was said is said
 		if a, b := fmt.Sprintf("%+v", v1), fmt.Sprintf("%+v", v2); a != b { // NaN is not equal to itself
 			t.Fatalf("before\n%s\nafter\n%s", a, b)
 		}

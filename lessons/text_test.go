@@ -1,0 +1,140 @@
+package lessons
+
+import (
+	"bytes"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+)
+
+func TestPlain(t *testing.T) {
+	got := Plain("# Head\n\nSome **bold** and *soft* text with `code`, that is longer than one line of forty.\n\n- one\n- two,\n  wrapped\n\n1. first\n2. second\n\n> said\n\n| a | b |\n|---|---|\n| 1 | 22 |\n\n    code  here\n", 40)
+	want := `HEAD
+
+Some *bold* and _soft_ text with code,
+that is longer than one line of forty.
+
+- one
+- two, wrapped
+
+1. first
+2. second
+
+| said
+
+a  b
+1  22
+
+    code  here`
+	if got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	for _, l := range Builtin() {
+		for _, s := range l.Steps {
+			for _, line := range strings.Split(Plain(s.Text.Raw(), 72), "\n") {
+				if utf8.RuneCountInString(line) > 72 && !strings.Contains(line, "{{") {
+					t.Errorf("%s, %s: %q", l.ID, s.ID, line)
+				}
+			}
+		}
+	}
+}
+
+// Markdown never gives raw HTML, and what students wrote is never Markdown.
+func TestNoMarkup(t *testing.T) {
+	for _, s := range []string{"<script>alert(1)</script>", "a <img src=x onerror=y> b", "[x](javascript:alert(1))"} {
+		if h := HTML(s); strings.Contains(h, "<script") || strings.Contains(h, "<img") || strings.Contains(h, "javascript:") {
+			t.Errorf("%q gives %q", s, h)
+		}
+	}
+	for _, s := range []string{"**x**", "<b>x</b>", "[a](b)", "a_b_c", "# x", "1. x", "`x`", "x | y", "&lt;"} {
+		plain := Plain(escape(s), 100)
+		if plain != s {
+			t.Errorf("%q came back as %q", s, plain)
+		}
+	}
+}
+
+func TestFormat(t *testing.T) {
+	for _, c := range []struct {
+		v    float64
+		unit string
+		want string
+	}{
+		{-3.04, "dBFS", "−3.0 dBFS"}, {-0.04, "dB", "0.0 dB"}, {12, "", "12"}, {0.084, "m", "0.084 m"}, {0.1, "m", "0.1 m"},
+		{0.0042, "%", "0.004 %"}, {0.35, "ms", "0.35 ms"}, {24, "bit", "24 bit"}, {4, ":1", "4.0:1"},
+	} {
+		if got := format(c.v, c.unit); got != c.want {
+			t.Errorf("%v %s is %q, want %q", c.v, c.unit, got, c.want)
+		}
+	}
+}
+
+var outside = regexp.MustCompile(`(?i)(src|href)\s*=\s*"(https?:)?//|url\(|@import|<script|<link|<img`)
+
+// A handout needs nothing else, shows every step, and keeps the answers to the
+// trainer's copy.
+func TestHandout(t *testing.T) {
+	for _, l := range Builtin() {
+		student, err := Handout(l, HandoutOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		trainer, err := Handout(l, HandoutOptions{Answers: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, page := range [][]byte{student, trainer} {
+			if m := outside.Find(page); m != nil {
+				t.Errorf("%s: the page needs %q", l.ID, m)
+			}
+			if n := bytes.Count(page, []byte("<section")); n < len(l.Steps) {
+				t.Errorf("%s: %d sections, %d steps", l.ID, n, len(l.Steps))
+			}
+			if bytes.Contains(page, []byte("{{")) || bytes.Contains(page, []byte("ZgotmplZ")) {
+				t.Errorf("%s: something was not filled in", l.ID)
+			}
+		}
+		for _, s := range l.Steps {
+			if s.Rule == nil {
+				continue
+			}
+			if bytes.Contains(student, []byte("Met when")) || !bytes.Contains(trainer, []byte("Met when")) {
+				t.Errorf("%s: rules are in the wrong copy", l.ID)
+			}
+		}
+		if bytes.Contains(student, []byte("Right: ")) {
+			t.Errorf("%s: the student's copy tells what is right", l.ID)
+		}
+	}
+}
+
+func TestAnswersFaults(t *testing.T) {
+	l := goodLesson(t)
+	for _, c := range []struct{ text, at, want string }{
+		{"answers: {gues: a, much: 1, why: x}\n", "gues", "answers.gues: the lesson has no such question or task: did you mean guess?"},
+		{"answers: {guess: a, why: x}\n", "answers", "answers.much: is missing: step much asks for an answer"},
+		{"lesson: other\nanswers: {guess: a, much: 1, why: x}\n", "other", `lesson: these are answers for "other"; the lesson is "good"`},
+		{"answers: {guess: a, much: 1, why: x, set: 34}\n", "34", "answers.set: want settings"},
+		{"answers: {guess: a, much: 1, why: x, set: {changes: [{A.preamp.gain_db: 3}]}}\n", "A.preamp", "answers.set.changes.at_s: is missing"},
+		{"guess: a\n", "guess", "guess: unknown key"},
+	} {
+		_, err := ParseAnswers("b.yaml", []byte(c.text), l)
+		if err == nil || !strings.Contains(err.Error(), place(c.text, c.at)+c.want) {
+			t.Errorf("%q gives\n%v\nwant %s%s", c.text, err, place(c.text, c.at), c.want)
+		}
+	}
+}
+
+func FuzzAnswers(f *testing.F) {
+	l := goodLesson(f)
+	f.Add("lesson: good\nanswers: {guess: a, much: '= A.headroom_db', why: x, set: {A.preamp.gain_db: 34}}\n")
+	f.Add("answers: {guess: [a, b], much: -1e400, why: x, set: {changes: [{at_s: 1, A.preamp.gain_db: .nan}]}}\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		a, err := ParseAnswers("f", []byte(text), l)
+		if (a == nil) == (err == nil) {
+			t.Fatalf("%v and %v", a, err)
+		}
+	})
+}
