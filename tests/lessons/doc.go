@@ -1,0 +1,4 @@
+// Package lessons checks what lessons write for others against references
+// outside the project: the statements of results against a schema written from the
+// specification, and, with the tag full, against an independent validator.
+package lessons
