@@ -720,6 +720,14 @@ func (r *Runner) valueOf(key string) any {
 	return setting(&r.s.Strips[0].Chain, key)
 }
 
+// Setting tells how a setting stands, with its unit: "34.0 dB", "before".
+func (r *Runner) Setting(key string) string {
+	if _, known := settingByKey[stripless(key, r.s)]; !known {
+		return ""
+	}
+	return show(stripless(key, r.s), r.valueOf(key))
+}
+
 // judge holds the last take against the rule.
 func (r *Runner) judge(s *Step) {
 	sp := r.here()

@@ -223,11 +223,11 @@ func printResult(out io.Writer, l *lessons.Lesson, res *lessons.Result, path str
 
 // terminal plays a lesson with a person at the keyboard.
 type terminal struct {
-	in    *bufio.Scanner
-	out   io.Writer
-	errs  io.Writer
-	r     *lessons.Runner
-	o     *lessonRun
+	in   *bufio.Scanner
+	out  io.Writer
+	errs io.Writer
+	r    *lessons.Runner
+	o    *lessonRun
 }
 
 const terminalWidth = 78
@@ -375,7 +375,7 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 			} else if c.Switch {
 				span = "true, false"
 			}
-			fmt.Fprintf(t.out, "  %-24s %s\n", shortName(c, v.Controls), span)
+			fmt.Fprintf(t.out, "  %-24s %s\n", shortName(c, v.Controls), span+"; now "+t.r.Setting(c.Key))
 		}
 	}
 	for {
@@ -442,11 +442,11 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 			t.readings(v)
 		case strings.Contains(s, "="):
 			name, value, _ := strings.Cut(s, "=")
-			if err := t.set(strings.TrimSpace(name), strings.TrimSpace(value), v.Controls); err != nil {
-				fmt.Fprintln(t.out, "  "+err.Error())
-			}
+			t.set(strings.TrimSpace(name), strings.TrimSpace(value), v.Controls)
+		case len(v.Controls) == 1 && isNumber(s):
+			t.set(v.Controls[0].Key, s, v.Controls)
 		default:
-			fmt.Fprintln(t.out, "  what is that? "+strings.Join(options, ", "))
+			fmt.Fprintf(t.out, "  %q is not understood: %s\n", s, strings.Join(options, ", "))
 		}
 	}
 }
@@ -469,7 +469,8 @@ func shortName(c lessons.Control, all []lessons.Control) string {
 	return c.Key
 }
 
-func (t *terminal) set(name, value string, all []lessons.Control) error {
+// set changes a setting and says how it stands now.
+func (t *terminal) set(name, value string, all []lessons.Control) {
 	key := name
 	for _, c := range all {
 		if shortName(c, all) == name {
@@ -477,12 +478,24 @@ func (t *terminal) set(name, value string, all []lessons.Control) error {
 		}
 	}
 	var v any = value
-	if x, err := strconv.ParseFloat(strings.NewReplacer("−", "-", ",", ".").Replace(value), 64); err == nil && !math.IsNaN(x) {
+	if x, err := strconv.ParseFloat(decimal(value), 64); err == nil && !math.IsNaN(x) {
 		v = x
 	} else if b, err := strconv.ParseBool(value); err == nil {
 		v = b
 	}
-	return t.r.Apply(key, v)
+	if err := t.r.Apply(key, v); err != nil {
+		fmt.Fprintln(t.out, "  "+err.Error())
+		return
+	}
+	fmt.Fprintf(t.out, "  %s is %s\n", name, t.r.Setting(key))
+}
+
+// decimal takes the signs and commas that people write.
+func decimal(s string) string { return strings.NewReplacer("−", "-", ",", ".").Replace(s) }
+
+func isNumber(s string) bool {
+	_, err := strconv.ParseFloat(decimal(s), 64)
+	return err == nil
 }
 
 // readings shows a take: what matters, strip beside strip.
