@@ -193,7 +193,7 @@ func (g *Grader) replay(ctx context.Context, l *Lesson, res *Result, flag func(s
 // platform results are equal but for what JSON drops.
 const (
 	sameTolerance  = 1e-6
-	otherTolerance = 0.05
+	otherTolerance = 0.01
 )
 
 // compare holds the result against what came of doing it again.

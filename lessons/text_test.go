@@ -2,6 +2,7 @@ package lessons
 
 import (
 	"bytes"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -137,4 +138,21 @@ func FuzzAnswers(f *testing.F) {
 			t.Fatalf("%v and %v", a, err)
 		}
 	})
+}
+
+// The example in the package's documentation is a good lesson.
+func TestDocExample(t *testing.T) {
+	doc := string(must(os.ReadFile("doc.go")))
+	_, rest, ok := strings.Cut(doc, "//\ttitle: The ferry bell")
+	example, _, ok2 := strings.Cut(rest, "\n//\n")
+	if !ok || !ok2 {
+		t.Fatal("there is no example")
+	}
+	l, err := Parse("ferry.yaml", []byte(strings.ReplaceAll("title: The ferry bell"+example, "\n//\t", "\n")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(l.Notes) > 0 || len(l.Steps) != 9 {
+		t.Errorf("%v, %d steps", l.Notes, len(l.Steps))
+	}
 }

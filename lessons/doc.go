@@ -1,0 +1,136 @@
+// Package lessons is lessons that a trainer writes by hand: their file format,
+// their rules, a runner without a screen, results that can be checked, practice
+// without end, and the built-in lessons.
+//
+// # Where to start
+//
+// [LoadBuiltin], [Load] and [Parse] give a [Lesson]. [NewRunner] takes one student
+// through it; the terminal and the scene both drive a [Runner]. [Runner.Result]
+// gives what is handed in, [Grader] verifies it, [Handout] prints the lesson, and
+// [Practice] is guest after guest.
+//
+// # Writing a lesson
+//
+// A lesson is one YAML file. Begin with a built-in one (gainwright lesson show
+// gain-and-headroom --source), change it, and ask gainwright lesson check what is
+// wrong with it; every fault is told with its line and column.
+//
+//	title: The ferry bell
+//	for: hosts who record beside machines
+//	minutes: 8
+//	scenario:                       # the bench, as in a scenario file,
+//	  room: {noise_dba: 40}         # or the name of a built-in scenario
+//	  source:
+//	    talker: joss
+//	    script:
+//	      - {text: "Hold on to the rail.", effort: normal}
+//	      - {do: laugh, effort: 0.8}
+//	  strips:
+//	    A: {preamp: {gain_db: 46}}
+//	    B: {preamp: {gain_db: 34}}
+//	takes:                          # more scripts, for steps that record them
+//	  check:
+//	    - {text: "One, two, three.", effort: normal}
+//	vary:                           # what differs from student to student
+//	  talker: [joss, ilse]
+//	  distance_m: {from: 0.06, to: 0.12, steps: 3}
+//	  performance: 3
+//	steps:
+//	  - say: "{{drawn.talker_name}}, stands {{drawn.distance_m}} away."
+//	  - record: A sound check.
+//	    take: check
+//	  - predict: Will the laugh go over?
+//	    id: guess
+//	    choices:
+//	      - {say: "yes", when: A.overs > 0}
+//	      - {say: "no", when: A.overs == 0}
+//	  - record: Record it.
+//	    id: first
+//	  - reveal: "There were {{A.overs}} overs."
+//	    of: [guess]
+//	  - do: Keep 6 dB of headroom.
+//	    id: set
+//	    controls: {A.preamp.gain_db: {from: 20, to: 60}}
+//	    rule: A.overs == 0 && A.headroom_db >= 6
+//	    hints:
+//	      - {when: A.overs > 0, say: "Still {{A.overs}} overs."}
+//	  - listen: Compare them.
+//	    strips: [A, B]
+//	  - ask: How much headroom is left in A?
+//	    number: {answer: A.headroom_db, tolerance: 1}
+//	  - explain: Why is that enough?
+//	sources:
+//	  - {says: "Half the distance adds 6.02 dB.", source: inverse distance law}
+//
+// The keys of the file: title, for (whom) and minutes have to be there, and
+// scenario and steps; about is Markdown; id names the lesson in results (else the
+// file's name does); pass is the share of the points that passes (0.7); locked says
+// why settings are locked; takes, vary and sources as above.
+//
+// Every step has the key of its kind, which holds its text, and may have id (a name
+// for rules, results and answers), set (settings made when it begins), points and
+// must (the lesson cannot be passed without it; so are tasks unless it is false).
+//
+//   - say: something to read.
+//   - predict: a question that is answered before the take; the answer stands. Its
+//     outcome is decided by the first take step after it that is finished: put a
+//     record step there.
+//   - record: a take. take names its script (else the scenario's), controls what
+//     may be set before, attempts how many takes, riding: true allows settings to
+//     change while it rolls.
+//   - do: a take that has to obey rule. hints are told when it does not: when (a
+//     rule), after (how many takes) and say.
+//   - listen: strips are compared, spoken among them: the talker's own wave.
+//     matched: false leaves their loudness alone, blind: 8 hides the names for
+//     eight trials between two strips.
+//   - ask: a question with a right answer. tries is how often it may be answered,
+//     because is told afterwards.
+//   - explain: an answer in words, kept for the trainer; least is its length in
+//     characters.
+//   - reveal: what came of the predictions named under of.
+//
+// Questions are answered by choices (texts, or say with right: true or with a rule
+// under when, and because), by a number (answer, a number or an expression; unit;
+// tolerance), or by a text (accept lists what is right; text: true takes anything).
+//
+// vary draws settings (distance_m, room.noise_dba, A.preamp.gain_db, …), talker,
+// performance (so many ways of saying the same), effort_shift (added to every
+// effort of the talker, −0.5 to 0.5) and level_db (added to every level). A range
+// is drawn in steps (5 if not said; distances in equal ratios), so that many
+// students share a take, and grading a class is quick.
+//
+// # Rules
+//
+// A rule compares readings and settings of strips: A.headroom_db >= 6 &&
+// A.overs == 0. A strip's name means the last take; first.A.overs means the take of
+// the step first. drawn.distance_m is what was drawn. There are comparisons, + - * /,
+// and, or, not, and the functions abs, min, max and between(x, low, high); nothing
+// else, so that a rule's work is bounded by its length. Units are checked when the
+// file is read: a level less a level is a difference in dB, two levels cannot be
+// added, dB do not compare with ms. Numbers are written without a unit. A reading
+// that could not be measured makes its comparison false. Texts show values in double
+// braces: {{A.headroom_db}}. All names: gainwright lesson check --names.
+//
+// # Model answers
+//
+// An [Answers] file plays a lesson unattended; write one that passes, and one that
+// must not, and run both after every change (gainwright lesson run mine.yaml
+// --answers model.yaml --seed 7).
+//
+// # What a result proves
+//
+// A [Result] holds the lesson's hash, the seed, the answers, the settings and
+// readings of every take that counts, times, and a signature. Grading draws the
+// seed's values again, runs the takes again and grades the answers again, so that a
+// reading, a verdict, a seed or a sum cannot be altered unseen. What a signature
+// made on the student's own computer can prove is little: without a key it shows
+// accidents; with a key that the class shares it shows that the sender had the key.
+// Neither shows who sat there, nor that nobody helped, and times are what the
+// computer's clock said. See [Result].
+//
+// # Safety
+//
+// Clipped and loud material is announced before it is played ([EarCaution], the
+// cautions of a [View] and of a [Wave]), and nothing that a runner hands out is
+// meant to be played above −3 dBFS at the gains that come with it.
+package lessons
