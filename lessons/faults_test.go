@@ -200,6 +200,21 @@ func TestAllFaultsAtOnce(t *testing.T) {
 	}
 }
 
+// A built-in scenario can be the bench; what it says belongs to the hash.
+func TestNamedScenario(t *testing.T) {
+	text := "title: x\nfor: y\nminutes: 1\nscenario: captain-laughs\nsteps:\n  - record: Go.\n  - say: \"{{B.headroom_db}}\"\n"
+	a, err := Parse("a.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := a.Strips(); len(got) != 2 || a.Hash == "" {
+		t.Errorf("%v %q", got, a.Hash)
+	}
+	if _, err := Parse("a.yaml", []byte(strings.Replace(text, "captain-laughs", "captain-laugh", 1))); err == nil || !strings.Contains(err.Error(), "a.yaml:4:11: scenario: there is no built-in scenario") {
+		t.Error(err)
+	}
+}
+
 // Windows line ends and a byte-order mark change neither faults nor hash.
 func TestLineEnds(t *testing.T) {
 	a, err := Parse("a.yaml", []byte(good))

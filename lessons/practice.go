@@ -48,6 +48,9 @@ type Practice struct {
 // MaxLevel is the hardest.
 const MaxLevel = 10
 
+// checkSeconds is about how long a sound check lasts.
+const checkSeconds = 20
+
 // A Guest is who sits down.
 type Guest struct {
 	Number    int     `json:"number"` // from 1
@@ -170,7 +173,14 @@ func (p *Practice) sit() error {
 	p.check = voice.Script{{Do: "breath"}}
 	lines := voice.Ordinary()
 	at := draw(len(lines), "check")
-	for i := range 7 {
+	for i := 0; ; i++ {
+		v, err := voice.New(p.check, t.Name, s.Seed)
+		if err != nil {
+			return err
+		}
+		if v.Seconds() >= checkSeconds-2 {
+			break
+		}
 		p.check = append(p.check, voice.Event{Text: lines[(at+i)%len(lines)], Effort: voice.At(checkEffort)})
 	}
 	p.check = append(p.check, voice.Event{Do: "pause", OverS: 0.6})

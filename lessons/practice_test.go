@@ -7,6 +7,8 @@ import (
 	"math"
 	"reflect"
 	"testing"
+
+	"gainwright/sounds/voice"
 )
 
 // guest sits one down and lets them talk at a gain above what would fit.
@@ -78,6 +80,31 @@ func TestPractice(t *testing.T) {
 	}
 	if !kinds["laugh"] || !kinds["lean"] {
 		t.Errorf("what happened: %v", kinds)
+	}
+}
+
+// Every guest's check and conversation can be performed and have the length of
+// their purpose.
+func TestPracticeLengths(t *testing.T) {
+	n := 60
+	if testing.Short() {
+		n = 20
+	}
+	for i := range n {
+		h := History{Level: 1 + i%MaxLevel, Played: []Played{{Number: i}}}
+		p, err := NewPractice(uint64(i), h, sharedBench)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, s := range map[string]voice.Script{"check": p.check, "talk": p.talk} {
+			v, err := voice.New(s, p.g.Talker, p.s.Seed)
+			if err != nil {
+				t.Fatalf("guest %d: %s: %v", i, name, err)
+			}
+			if d := v.Seconds(); d < 10 || d > 27 || name == "check" && d < 18 {
+				t.Errorf("guest %d: the %s lasts %.1f s", i, name, d)
+			}
+		}
 	}
 }
 

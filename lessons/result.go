@@ -21,8 +21,9 @@ import (
 // is a plain hash, which shows that the file was not changed by accident or by
 // someone who does not know how it is made. With a key that a class shares it
 // shows that the file comes from somebody who had the key, the student included.
-// Neither shows who answered. What cannot be invented are the readings: grading
-// runs every take again and compares.
+// Neither shows who answered, and the order of blind trials, which comes from the
+// seed, can be worked out by whoever reads this source. What cannot be invented are
+// the readings: grading runs every take again and compares.
 type Result struct {
 	Progress
 	Points    float64   `json:"points"`
