@@ -145,13 +145,13 @@ var modelParams = []param[Model]{
 	{Param{Key: "lean_in_share", Name: "share of events leaning in", Unit: "", Low: 0, High: 0.1, Min: 0, Max: 1, Source: assumed}, func(m *Model) *float64 { return &m.LeanShare }},
 	{Param{Key: "lean_in_db", Name: "louder when leaning in", Unit: "dB", Low: 3, High: 9, Min: 0, Max: 30, Source: "assumed: half the distance, by the inverse distance law"}, func(m *Model) *float64 { return &m.LeanDB }},
 	{Param{Key: "talk_crest.mean_db", Name: "crest of an utterance", Unit: "dB", Low: 13, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.TalkCrest.MeanDB }},
-	{Param{Key: "talk_crest.sd_db", Name: "spread of that crest", Unit: "dB", Low: 0.8, High: 2, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.TalkCrest.SDDB }},
+	{Param{Key: "talk_crest.sd_db", Name: "spread of an utterance's crest", Unit: "dB", Low: 0.8, High: 2, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.TalkCrest.SDDB }},
 	{Param{Key: "laugh_crest.mean_db", Name: "crest of a laugh", Unit: "dB", Low: 15, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.MeanDB }},
-	{Param{Key: "laugh_crest.sd_db", Name: "spread of that crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.SDDB }},
+	{Param{Key: "laugh_crest.sd_db", Name: "spread of a laugh's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.SDDB }},
 	{Param{Key: "outburst_crest.mean_db", Name: "crest of an outburst", Unit: "dB", Low: 13, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.MeanDB }},
-	{Param{Key: "outburst_crest.sd_db", Name: "spread of that crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.SDDB }},
+	{Param{Key: "outburst_crest.sd_db", Name: "spread of an outburst's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.SDDB }},
 	{Param{Key: "cough_crest.mean_db", Name: "crest of a cough", Unit: "dB", Low: 14, High: 20, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.CoughCrest.MeanDB }},
-	{Param{Key: "cough_crest.sd_db", Name: "spread of that crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.CoughCrest.SDDB }},
+	{Param{Key: "cough_crest.sd_db", Name: "spread of a cough's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.CoughCrest.SDDB }},
 	{Param{Key: "talk_meter_db", Name: "peak of a typical second over talk's level", Unit: "dB", Low: 13.1, High: 13.1, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.TalkMeterDB }},
 }
 

@@ -16,6 +16,10 @@ type Remedy struct {
 	Name   string
 	Window Window
 	GainDB float64 // how much wider the window gets, dB; ±Inf where it had or gets no finite width
+	// NoiseLUFS is the noise after delivery at the window's upper end, the quietest
+	// that is safe enough: what a change is worth where no gain is quiet. NaN if no
+	// gain is safe.
+	NoiseLUFS float64
 }
 
 // MarshalJSON writes null for a gain that is not finite.
@@ -24,7 +28,8 @@ func (r Remedy) MarshalJSON() ([]byte, error) {
 		Name   string    `json:"name"`
 		Window Window    `json:"window"`
 		Gain   sim.Level `json:"wider_by_db"`
-	}{r.Name, r.Window, sim.Level(r.GainDB)})
+		Noise  sim.Level `json:"quietest_safe_lufs"`
+	}{r.Name, r.Window, sim.Level(r.GainDB), sim.Level(r.NoiseLUFS)})
 }
 
 // closest is the shortest distance a remedy proposes: nearer, breath and bass grow
@@ -38,18 +43,27 @@ const SafetyDB = 12
 // KnownSDDB is how well a sound check tells a guest's level (assumed).
 const KnownSDDB = 1
 
+// QuietestLUFS is the noise after delivery at the window's upper end, the quietest
+// that is safe enough; NaN if no gain is safe.
+func (s *Setup) QuietestLUFS(w Window, r *Result) float64 {
+	if math.IsInf(w.HighDB, -1) {
+		return math.NaN()
+	}
+	return s.At(min(w.HighDB, highestDB), r).NoiseLUFS
+}
+
 // Remedies tries the usual changes one at a time and returns them with the most
-// helpful first. A change that the set-up already has, or that no chain can have,
+// helpful first: by how much wider the window gets, then by how quiet it gets. A change that the set-up already has, or that no chain can have,
 // is left out. rerun simulates another model; it may be called several times.
 func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Result, error)) ([]Remedy, error) {
 	base := s.Window(r).WidthDB()
 	var out []Remedy
-	add := func(name string, w Window) {
+	add := func(t *Setup, res *Result, name string, w Window) {
 		d := w.WidthDB() - base
 		if math.IsNaN(d) { // both infinite alike
 			d = 0
 		}
-		out = append(out, Remedy{name, w, d})
+		out = append(out, Remedy{name, w, d, t.QuietestLUFS(w, res)})
 	}
 	try := func(name string, change func(*Setup)) error {
 		t := *s
@@ -67,7 +81,7 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 				return err
 			}
 		}
-		add(name, t.Window(res))
+		add(&t, res, name, t.Window(res))
 		return nil
 	}
 	type change struct {
@@ -123,8 +137,14 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 	// one does, while everywhere else the noise is that of the higher one.
 	w := s.Window(r)
 	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, SafetyDB)
-	add(fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
-	slices.SortStableFunc(out, func(a, b Remedy) int { return cmp.Compare(b.GainDB, a.GainDB) })
+	add(s, r, fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
+	slices.SortStableFunc(out, func(a, b Remedy) int {
+		// A hundredth of a decibel is how finely a window is known.
+		if d := cmp.Compare(math.Round(100*b.GainDB), math.Round(100*a.GainDB)); d != 0 {
+			return d
+		}
+		return cmp.Compare(math.Round(100*a.NoiseLUFS), math.Round(100*b.NoiseLUFS))
+	})
 	return out, nil
 }
 

@@ -213,6 +213,10 @@ func (w Window) Empty() bool { return !(w.WidthDB() >= 0) }
 // MiddleDB is the gain half way between.
 func (w Window) MiddleDB() float64 { return (w.LowDB + w.HighDB) / 2 }
 
+// SuggestDB is a gain to begin with: 3 dB below the upper end, because what decides
+// that end is mostly assumed, but not below the middle, for the sake of the noise.
+func (w Window) SuggestDB() float64 { return max(w.HighDB-3, w.MiddleDB()) }
+
 // Gains between which a window is looked for: far beyond any preamp.
 const lowestDB, highestDB = -80.0, 140.0
 
