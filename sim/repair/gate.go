@@ -4,15 +4,16 @@ import "math"
 
 // The gate decides, sample by sample, how far to trust each of the ensemble's
 // estimates: a small network (one hidden layer) over features that have no level
-// and no rate in them gives the weights of a convex combination and a factor for
-// how far the result stands off the clip level. Its few hundred numbers were
+// and no rate in them gives the weights of a convex combination and a shift of it in units of the
+// estimates' spread: where they agree, nothing moves the result. Its few hundred numbers were
 // learnt on clipped speech, see tests/repair/train.
 
 const (
 	gateMethods  = 9
 	gateFeatures = gateMethods + 8
 	gateHidden   = 16
-	gateStretch  = 0.4  // the factor lies within e^±0.4
+	gateShift    = 2    // the shift lies within so many standard deviations of the estimates
+	gateTrust    = 0.5  // its share of the result; the plain mean has the rest, for voices unlike those learnt
 	gateClamp    = 2.5  // features are held within so many standard deviations
 	gateSoft     = 0.02 // excess, re the clip level, below which ratios mean little
 )
@@ -60,7 +61,19 @@ func (g *Gate) blendOne(x *[gateFeatures]float64, ex *[gateMethods]float64) floa
 		sum += w
 		e += w * v
 	}
-	return e / sum * math.Exp(gateStretch*math.Tanh(o[gateMethods]))
+	return max(0, e/sum+gateShift*math.Tanh(o[gateMethods])*spreadOf(ex))
+}
+
+// spreadOf is the standard deviation of the excesses.
+func spreadOf(ex *[gateMethods]float64) float64 {
+	m, s := 0.0, 0.0
+	for _, v := range ex {
+		m += v / gateMethods
+	}
+	for _, v := range ex {
+		s += (v - m) * (v - m) / gateMethods
+	}
+	return math.Sqrt(s)
 }
 
 // features computes what the gate looks at.
@@ -74,7 +87,11 @@ type features struct {
 func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int) {
 	f.each(q, est, rate, func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int) {
 		b := q.bound[i]
-		dst[i] = float64(q.sign[i]) * b * (1 + theGate.blendOne(x, ex))
+		mean := 0.0
+		for _, v := range ex {
+			mean += v / gateMethods
+		}
+		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex) + (1-gateTrust)*mean)
 	})
 }
 

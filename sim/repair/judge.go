@@ -69,6 +69,8 @@ func (d Distance) Verdict() Verdict {
 		v.Back = fmt.Sprintf("Nothing came back: the distance from the truth changed by %.1f dB.", d.GainDB)
 	case d.AfterDB >= 60:
 		v.Back = fmt.Sprintf("What was lost is back, to within %.0f dB.", d.AfterDB)
+	case left < 0.01:
+		v.Back = fmt.Sprintf("More than 99 %% of the error is gone (%.1f dB nearer to the truth).", d.GainDB)
 	default:
 		v.Back = fmt.Sprintf("%.0f %% of the error is gone (%.1f dB nearer to the truth).", 100*(1-left), d.GainDB)
 	}

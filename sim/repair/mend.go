@@ -82,13 +82,18 @@ func newBench(rate int, e Effort, t *tables) *bench {
 		wi, p := ms(w), ms(order)
 		return newPredictSolver(wi, p, rounds, taper, t.get(pow2At(wi+p+1)))
 	}
-	b.fresh = []*predictSolver{pred(32, 2, 3, true)}
+	// Orders in ms: above 24 kHz there is less to predict in each of the samples.
+	short, middle, long := 2.0, 4.0, 8.0
+	if rate > 24000 {
+		short, middle, long = 4.0/3, 8.0/3, 3
+	}
+	b.fresh = []*predictSolver{pred(32, short, 6, true)}
 	switch e {
 	case Fast:
 		return b
 	case Balanced:
 		b.sparse = []*sparseSolver{newSparseSolver(n, t.get(n))}
-		b.again = []*predictSolver{pred(32, 2, 2, true)}
+		b.again = []*predictSolver{pred(32, short, 3, true)}
 		return b
 	}
 	b.sparse = []*sparseSolver{
@@ -96,14 +101,10 @@ func newBench(rate int, e Effort, t *tables) *bench {
 		newSparseSolver(n, t.get(n)),
 		newSparseSolver(n*3/2, t.get(2*n)),
 	}
-	long := 8.0
-	if rate > 24000 {
-		long = 4
-	}
 	b.again = []*predictSolver{
-		pred(32, 2, 2, true),
-		pred(64, long, 2, true),
-		pred(48, 4, 2, false),
+		pred(32, short, 3, true),
+		pred(64, long, 3, true),
+		pred(48, middle, 3, false),
 	}
 	b.wiener = []*sparseSolver{
 		newSparseSolver(n, t.get(n)),

@@ -84,7 +84,7 @@ func (s *sparseSolver) frames(dst []float64, q *stretch, est []float64, solve fu
 // paper's grows evenly: the first components decide, the rest is detail.
 func (s *sparseSolver) sparse(dst []float64, q *stretch) {
 	s.frames(dst, q, nil, func(clipped int) {
-		growth := 0.06
+		growth := 0.08
 		switch share := float64(clipped) / float64(s.w); {
 		case share > 0.3:
 			growth = 0.02
