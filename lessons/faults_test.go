@@ -215,6 +215,19 @@ func TestNamedScenario(t *testing.T) {
 	}
 }
 
+// A lesson has no more to compute than a person can write.
+func TestTooManyRules(t *testing.T) {
+	text := strings.Replace(good, "It left {{A.headroom_db}}.", strings.Repeat("{{A.overs}}", 700), 1)
+	for i := range 3 {
+		text = strings.Replace(text, "  - listen", fmt.Sprintf("  - say: %q\n    id: more_%d\n  - listen", strings.Repeat("{{A.overs}}", 700), i), 1)
+	}
+	_, err := Parse("b.yaml", []byte(text))
+	var e *Error
+	if !errors.As(err, &e) || len(e.Faults) != 1 || !strings.Contains(err.Error(), "more than 2000 rules") {
+		t.Errorf("%.300v", err)
+	}
+}
+
 // Windows line ends and a byte-order mark change neither faults nor hash.
 func TestLineEnds(t *testing.T) {
 	a, err := Parse("a.yaml", []byte(good))

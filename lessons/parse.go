@@ -63,6 +63,7 @@ const (
 	maxNesting    = 24
 	maxListColumn = 80
 	maxFaults     = 60
+	maxExprs      = 2000
 )
 
 // decoder walks the syntax tree and collects faults.
@@ -77,6 +78,20 @@ type decoder struct {
 	takeAt   map[string]int // their place among the steps
 	failed   bool           // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool
+	exprs    int
+}
+
+// room counts expressions and reports, once, when there are too many.
+func (d *decoder) room(n ast.Node, at string, more int) bool {
+	before := d.exprs
+	d.exprs += more
+	if d.exprs <= maxExprs {
+		return true
+	}
+	if before <= maxExprs {
+		d.fault(n.GetToken(), at, "more than %d rules and places for values in one lesson", maxExprs)
+	}
+	return false
 }
 
 func (d *decoder) err() error {
@@ -423,6 +438,9 @@ func (d *decoder) expr(n ast.Node, at string, sc *scope, w want) *Expr {
 	if d.failed {
 		return nil
 	}
+	if !d.room(n, at, 1) {
+		return nil
+	}
 	s = strings.TrimSpace(s)
 	e, bad := compile(s, sc, w)
 	for _, b := range bad {
@@ -448,7 +466,7 @@ func (d *decoder) mark(n ast.Node, at string, sc *scope) *Text {
 		line, col := d.locate(n, b.near)
 		d.faultAt(line, col, at, "%s", b.msg)
 	}
-	if d.failed {
+	if d.failed || !d.room(n, at, strings.Count(s, "{{")) {
 		return &Text{raw: s, parts: []textPart{{plain: s}}}
 	}
 	t, bad := compileText(s, sc)
