@@ -179,7 +179,7 @@ func (d *decoder) parse(text string) ast.Node {
 	if err != nil {
 		var se yaml.Error
 		if errors.As(err, &se) {
-			d.fault(se.GetToken(), "", "%s (a text with \": \" or \" #\" in it is put in quotes)", oneLine(se.GetMessage()))
+			d.fault(se.GetToken(), "", "%s (a text that holds \": \" or \" #\", or begins with a bracket, is put in quotes)", oneLine(se.GetMessage()))
 		} else {
 			d.fault(nil, "", "%s", oneLine(err.Error()))
 		}
