@@ -64,7 +64,8 @@ func (e *Effort) UnmarshalText(b []byte) error {
 // floating point, and TurnDown makes it fit.
 type Declip struct {
 	Effort Effort `json:"effort" yaml:"effort"`
-	// With KnownCeiling every sample at or beyond CeilingDBFS counts as clipped;
+	// With KnownCeiling every sample at CeilingDBFS (less 0.001 dB: the top code of 16
+	// bits lies a little below full scale) or beyond counts as clipped;
 	// otherwise Detect looks for them.
 	KnownCeiling bool    `json:"known_ceiling" yaml:"known_ceiling"`
 	CeilingDBFS  float64 `json:"ceiling_dbfs" yaml:"ceiling_dbfs"`
@@ -86,13 +87,15 @@ func (d Declip) Validate() error {
 	return nil
 }
 
+const ceilingSlackDB = 0.001
+
 // clips finds what is clipped in x by d's settings.
 func (d Declip) clips(x []float64) Clips {
 	switch {
 	case d.Clips != nil:
 		return *d.Clips
 	case d.KnownCeiling:
-		return Known(x, sim.DB(d.CeilingDBFS).Lin())
+		return Known(x, sim.DB(d.CeilingDBFS-ceilingSlackDB).Lin())
 	}
 	return Detect(x)
 }
@@ -110,9 +113,10 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		return append([]float64(nil), y...), rep, nil
 	}
 	c := d.clips(y)
+	stuck := c.dropStuck(rate, len(y))
 	q := c.stretch(y)
 	out := make([]float64, len(y))
-	if hopeless := c.hopeless(rate); len(q.at) == 0 || hopeless != "" {
+	if hopeless := c.hopeless(stuck); len(q.at) == 0 || hopeless != "" {
 		copy(out, y)
 		rep.Numbers = []Number{{"clipped_percent", 100 * c.Share}}
 		switch {
@@ -133,16 +137,42 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 	}
 	r.progress(1)
 	rep.Verdict, rep.Numbers = c.verdict(y, out, rate)
+	if stuck > 0 {
+		rep.Verdict.Outcome = Partly
+		rep.Verdict.Lost += fmt.Sprintf(" %d stretches stay at the ceiling for more than %.0f ms; they were left as they are.", stuck, 1000*stuckS)
+	}
 	return out, rep, nil
 }
 
+// A run longer than this is no clipped wave: half a period of 10 Hz.
+const stuckS = 0.05
+
+// dropStuck takes runs out that are too long to be tops of waves, and returns how
+// many there were.
+func (c *Clips) dropStuck(rate, n int) int {
+	most := int(stuckS * float64(rate))
+	if c.Longest <= most {
+		return 0
+	}
+	var keep []ClipRun
+	for _, r := range c.Runs {
+		if r.End-r.Start <= most {
+			keep = append(keep, r)
+		}
+	}
+	stuck := len(c.Runs) - len(keep)
+	c.Runs, c.Samples, c.Longest = keep, 0, 0
+	c.sum(n)
+	return stuck
+}
+
 // hopeless says why restoring makes no sense, or nothing.
-func (c *Clips) hopeless(rate int) string {
+func (c *Clips) hopeless(stuck int) string {
 	switch {
 	case c.Share > 0.8:
 		return fmt.Sprintf("%.0f %% of the take is clipped: there is too little left to go by.", 100*c.Share)
-	case c.Samples > 0 && c.Longest > rate/20:
-		return fmt.Sprintf("The longest clipped run lasts %.0f ms: that is no clipped wave but a constant.", 1000*float64(c.Longest)/float64(rate))
+	case c.Samples == 0 && stuck > 0:
+		return fmt.Sprintf("What stands at the ceiling stands there for more than %.0f ms: that is no clipped wave but a constant.", 1000*stuckS)
 	}
 	return ""
 }

@@ -50,7 +50,10 @@ type bench struct {
 	est     [][]float64
 	mean    []float64
 	feature *features
+	ctx     context.Context // ends work between two methods; nil for none
 }
+
+func (b *bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
 
 // tables are the transforms of a rate, shared by workers.
 type tables struct {
@@ -144,6 +147,9 @@ func (b *bench) estimates(q *stretch) {
 	grow(&b.mean, n)
 	e := b.est
 	for i, s := range b.sparse {
+		if b.stopped() {
+			return
+		}
 		s.sparse(e[i], q)
 	}
 	i := len(b.sparse)
@@ -153,6 +159,9 @@ func (b *bench) estimates(q *stretch) {
 		from = b.mean
 	}
 	for _, s := range b.again {
+		if b.stopped() {
+			return
+		}
 		s.predict(e[i], q, from)
 		i++
 	}
@@ -160,7 +169,7 @@ func (b *bench) estimates(q *stretch) {
 		s.predict(e[i], q, q.y)
 		i++
 	}
-	if len(b.wiener) > 0 {
+	if len(b.wiener) > 0 && !b.stopped() {
 		// The mean so far, the sparse ones together counting as one.
 		a := b.again
 		scale := 1 / float64(1+len(a))
@@ -190,6 +199,9 @@ func average(dst []float64, xs [][]float64) {
 // mend restores q into dst.
 func (b *bench) mend(dst []float64, q *stretch) {
 	b.estimates(q)
+	if b.stopped() {
+		return
+	}
 	switch b.effort {
 	case Fast:
 		copy(dst, b.est[0])
@@ -249,6 +261,7 @@ func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort,
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	for _, b := range benches {
+		b.ctx = ctx
 		wg.Add(1)
 		go func() {
 			defer wg.Done()

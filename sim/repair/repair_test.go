@@ -144,7 +144,7 @@ func TestDeclipIsTheSameOnAnyCoresAndAsAStream(t *testing.T) {
 	if len(shares) == 0 || shares[len(shares)-1] != 1 {
 		t.Errorf("progress ended at %v", shares)
 	}
-	level := sim.DB(d.CeilingDBFS).Lin()
+	level := sim.DB(d.CeilingDBFS - 0.001).Lin()
 	m, err := repair.NewMender(rate, repair.Fast, level)
 	if err != nil {
 		t.Fatal(err)
