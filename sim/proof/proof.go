@@ -129,10 +129,10 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 	inv.moves, inv.rate, inv.near = o.Moves, float64(rate), c.DistanceM
 	// Between the samples the second wave may reach higher than at them; when it
 	// meets the rail there, aim lower and try again.
-	tries := []float64{0.9, 0.75, 0.6, 0.45}
+	tries := []float64{0.97, 0.9, 0.75, 0.6, 0.45}
 	for k, room := range tries {
 		want := append([]float64(nil), one.demand...)
-		aim(want, one, runs, room*highest(c), o.ApartDB)
+		aim(want, one, runs, room*highest(c), o.ApartDB, inv.smooth)
 		bent, err := p.solve(ctx, rate, c, seed, one, want, runs, inv, func(done, total int) {
 			if o.Progress != nil {
 				o.Progress(k*total+done, len(tries)*total)
@@ -287,38 +287,44 @@ func highest(c sim.Chain) float64 {
 }
 
 // aim fills the runs of want with other values beyond the ceiling: arches that
-// bring the level in the runs up by apartDB, or, where the rail leaves no room
-// for that and it takes them further away, values that barely pass the ceiling.
-func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64) {
-	energy := func(x []float64) (e float64) {
+// bring the level in the runs up by apartDB. They are the smoothest that the rail
+// leaves room for; smooth runs into the neighbouring ones bring no edges along,
+// and edges are heard, or ring above hearing. Where there is no room at all for
+// apartDB, it takes whatever goes further: as high as there is room for, or values
+// that barely pass the ceiling.
+func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smooth func([]float64)) {
+	d := one.demand
+	before := 0.0
+	longest := 0.0
+	for _, r := range runs {
+		for _, v := range d[r.Start:r.End] {
+			before += v * v
+		}
+		longest = max(longest, float64(r.End-r.Start))
+	}
+	add := make([]float64, len(want)) // away from zero, 0 outside the runs
+	fill := func(height float64) float64 {
+		e := 0.0
 		for _, r := range runs {
-			for _, v := range x[r.Start:r.End] {
+			for i := r.Start; i < r.End; i++ {
+				a := math.Abs(d[i])
+				// Samples that already are beyond the room there is keep what they had.
+				v := min(max(a+height*add[i], one.ceiling*1.001), max(most, a))
+				want[i] = math.Copysign(v, d[i])
 				e += v * v
 			}
 		}
-		return e
+		return 10 * math.Log10(e/before)
 	}
-	before := energy(one.demand)
-	fill := func(height float64) float64 {
-		for _, r := range runs {
-			n := float64(r.End - r.Start)
-			for i := r.Start; i < r.End; i++ {
-				d := one.demand[i]
-				arch := math.Sin(math.Pi * (float64(i-r.Start) + 0.5) / n)
-				// Samples that already are beyond the room there is keep what they had.
-				top := max(most, math.Abs(d))
-				want[i] = math.Copysign(min(math.Abs(d)+height*arch, top), d)
+	// reach finds the height at which the level is up by apartDB.
+	reach := func() (height float64, ok bool) {
+		lo, hi := 0.0, 0.1
+		for fill(hi) < apartDB {
+			if hi *= 2; hi > 1e3*most {
+				return hi, false
 			}
 		}
-		return 10 * math.Log10(energy(want)/before)
-	}
-	lo, hi := 0.0, 1.0
-	for hi < 4*most && fill(hi) < apartDB {
-		hi *= 2
-	}
-	up := fill(hi)
-	if up >= apartDB {
-		for range 60 {
+		for range 50 {
 			mid := (lo + hi) / 2
 			if fill(mid) < apartDB {
 				lo = mid
@@ -327,17 +333,86 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64) {
 			}
 		}
 		fill(hi)
+		return hi, true
+	}
+	shape := func(power, even float64) {
+		for _, r := range runs {
+			n := float64(r.End - r.Start)
+			g := math.Pow(min(1, 2*n/longest), even)
+			for i := r.Start; i < r.End; i++ {
+				add[i] = g * math.Pow(math.Sin(math.Pi*(float64(i-r.Start)+0.5)/n), power)
+			}
+		}
+	}
+	up := 0.0
+	for _, s := range []struct{ power, even float64 }{{2, 2}, {2, 1}, {1.5, 0.5}, {1, 0}, {0.5, 0}, {0.1, 0}} {
+		shape(s.power, s.even)
+		height, ok := reach()
+		if !ok {
+			up = fill(height)
+			continue
+		}
+		if s.power < 1.5 {
+			return // there is too little room for smoothing
+		}
+		rough := append([]float64(nil), want...)
+		for range smoothings {
+			for _, r := range runs {
+				for i := r.Start; i < r.End; i++ {
+					add[i] = math.Abs(want[i]) - math.Abs(d[i])
+					add[i] = math.Copysign(add[i], d[i])
+				}
+			}
+			smooth(add)
+			k := 0
+			for i := range add {
+				for k < len(runs) && int64(i) >= runs[k].End {
+					k++
+				}
+				if k == len(runs) || int64(i) < runs[k].Start {
+					add[i] = 0
+				} else if d[i] < 0 {
+					add[i] = -add[i]
+				}
+			}
+			if _, ok := reach(); !ok {
+				copy(want, rough)
+				return
+			}
+		}
 		return
 	}
 	for _, r := range runs {
 		for i := r.Start; i < r.End; i++ {
-			d := one.demand[i]
-			want[i] = math.Copysign(min(math.Abs(d), one.ceiling*1.005), d)
+			want[i] = math.Copysign(min(math.Abs(d[i]), one.ceiling*1.005), d[i])
 		}
 	}
-	if down := 10 * math.Log10(energy(want)/before); -down < up {
-		fill(hi)
+	after := 0.0
+	for _, r := range runs {
+		for _, v := range want[r.Start:r.End] {
+			after += v * v
+		}
 	}
+	if down := 10 * math.Log10(after/before); -down < up {
+		shape(0.1, 0)
+		fill(1e3 * most)
+	}
+}
+
+// smoothings is how often the arches are smoothed and held to their runs again.
+const smoothings = 12
+
+// smooth takes away what lies high: all below 6 kHz stays, nothing above 12 does.
+func (v *inverse) smooth(x []float64) {
+	clear(v.buf)
+	copy(v.buf, x)
+	c := v.fft.Coefficients(v.work, v.buf)
+	for i := range c {
+		f := float64(i) * v.rate / float64(v.n)
+		g := 0.5 + 0.5*math.Cos(math.Pi*min(max((f-6000)/6000, 0), 1))
+		c[i] *= complex(g/float64(v.n), 0)
+	}
+	copy(x, v.fft.Sequence(v.buf, c))
 }
 
 // inverse turns a wanted change of the converter's demand into the change of

@@ -1,0 +1,368 @@
+package diagnose
+
+import (
+	"math"
+
+	"gainwright/sim/meter"
+)
+
+// Tuning of what is looked at. The numbers are choices, held by the measurements
+// of tests/diagnose.
+const (
+	bulgeBins = 64
+	bulgePer  = 3 // bins a dB
+
+	chunk  = 8192 // samples looked at together
+	margin = 2048 // kept for what reaches over the end of a chunk: the longest half-wave
+
+	loudPart = 0.25 // tops below this part of the recent envelope tell nothing
+	lowest   = 1e-4 // nor do those under −80 dBFS
+	recallS  = 3.0  // s, time constant of the envelope
+	blockS   = 0.010
+)
+
+// Levels are binned by the bits of a float: sixteen bins an octave for tops, 128
+// for samples, from 2^-16 (−96 dBFS) to 2^4.
+const (
+	octaves    = 20
+	lowOctave  = -16
+	sampleBins = octaves * 128
+	topBins    = octaves * 16
+	sampleBase = (1023 + lowOctave) << 7
+	topBase    = (1023 + lowOctave) << 4
+)
+
+func sampleBin(bits uint64) int {
+	return min(max(int(bits>>45)-sampleBase, 0), sampleBins-1)
+}
+
+func topBin(v float64) int {
+	return min(max(int(math.Float64bits(v)>>48)-topBase, 0), topBins-1)
+}
+
+// Lower edges of bins, magnitudes.
+func sampleEdge(i int) float64 { return math.Float64frombits(uint64(i+sampleBase) << 45) }
+func topEdge(i int) float64    { return math.Float64frombits(uint64(i+topBase) << 48) }
+
+// topSum gathers the shapes of tops of about one level.
+type topSum struct {
+	n              int
+	n95, n90, n80  int     // samples above 95, 90 and 80 % of the top
+	n50            int     // and above half of it
+	turn           float64 // by how much the slope turns over the upper tenth, of the top
+	inner          float64 // of that, in its inner half
+	pair           float64 // of that, between two neighbouring steps at most
+	pairLen        float64 // the same times the length of the upper tenth
+	rough, roughTo float64 // Σ|Δ³x| of the half-wave, Σ|x|
+}
+
+func (a *topSum) add(b *topSum) {
+	a.n += b.n
+	a.n95 += b.n95
+	a.n90 += b.n90
+	a.n80 += b.n80
+	a.n50 += b.n50
+	a.turn += b.turn
+	a.inner += b.inner
+	a.pair += b.pair
+	a.pairLen += b.pairLen
+	a.rough += b.rough
+	a.roughTo += b.roughTo
+}
+
+// side is what is gathered about one polarity.
+type side struct {
+	samples [sampleBins]int64
+	tops    [topBins]topSum
+	peak    float64
+	// How many samples, and runs, lie at the highest value so far.
+	atPeak, peakRuns, peakLongest int
+	wallKinks                     int // of the runs, those that end in corners
+	flats                         flatSum
+	// How high a parabola with the slopes at 90 % would rise above the top, by the
+	// level of the top.
+	bulge [topBins][bulgeBins]int32
+}
+
+// A Channel listens to one channel of a recording, in blocks of any length. Its
+// memory does not depend on how long that is. It is not safe for use by several
+// goroutines at once.
+type Channel struct {
+	o     Options
+	rate  float64
+	buf   []float64
+	start int64 // of buf, in samples from the beginning
+	next  int   // where in buf the next half-wave begins
+	bad   int64
+	total int64
+
+	sides    [2]side
+	sum      float64
+	env, dec float64
+	step     float64 // smallest difference met near tops
+	full     int64   // samples at full scale
+	fullRun  int
+	fullRuns int // of three and more
+	fullLong int
+	above    int64 // beyond ±1
+
+	blockLen, blockN int
+	blockPeak        float64
+	blockSum         float64
+	blockBins        [topBins]int64
+	slots            slots
+	tones            *tones
+	bands            *bands
+	stats            *meter.Stats
+}
+
+// New returns a Channel for a sample rate that meter.CheckRate accepts; it panics
+// on another.
+func New(rate int, o Options) *Channel {
+	if !(o.FullScale > 0) {
+		o.FullScale = math.Inf(1)
+	}
+	c := &Channel{
+		o: o, rate: float64(rate), buf: make([]float64, 0, chunk+margin),
+		dec: math.Exp(-1 / (recallS * float64(rate))), step: math.Inf(1),
+		blockLen: max(1, int(blockS*float64(rate)+0.5)),
+		stats:    meter.NewStats(rate),
+		tones:    newTones(rate), bands: newBands(rate),
+	}
+	c.slots.width = int64(max(1, rate/10))
+	return c
+}
+
+// Write feeds samples, full scale 1. One that is no number counts as 0.
+func (c *Channel) Write(x []float64) {
+	for len(x) > 0 {
+		n := min(len(x), cap(c.buf)-len(c.buf))
+		at := len(c.buf)
+		c.buf = append(c.buf, x[:n]...)
+		c.raw(c.buf[at:])
+		x = x[n:]
+		if len(c.buf) == cap(c.buf) {
+			c.look(false)
+		}
+	}
+}
+
+// raw is what is done sample by sample.
+func (c *Channel) raw(x []float64) {
+	full := c.o.FullScale - 1e-9
+	pos, neg := &c.sides[0].samples, &c.sides[1].samples
+	for i, v := range x {
+		b := math.Float64bits(v)
+		m := b &^ (1 << 63)
+		if m >= 0x47f0000000000000 { // 2^128: no file of numbers holds it
+			x[i], v, b, m = 0, 0, 0, 0
+			c.bad++
+		}
+		k := int(m>>45) - sampleBase
+		if k >= 0 {
+			k = min(k, sampleBins-1)
+			if b == m {
+				pos[k]++
+			} else {
+				neg[k]++
+			}
+		}
+		c.sum += v
+		a := math.Float64frombits(m)
+		if a >= full {
+			c.full++
+			if c.fullRun++; c.fullRun == 3 {
+				c.fullRuns++
+			}
+			c.fullLong = max(c.fullLong, c.fullRun)
+			if a > 1 {
+				c.above++
+			}
+		} else {
+			c.fullRun = 0
+			if a > 1 {
+				c.above++
+			}
+		}
+		if a > c.blockPeak {
+			c.blockPeak = a
+		}
+		c.blockSum += a
+		if c.blockN++; c.blockN == c.blockLen {
+			if c.blockPeak > lowest {
+				c.blockBins[topBin(c.blockPeak)]++
+			}
+			c.slots.block(c.total+int64(i), c.blockPeak)
+			c.blockN, c.blockPeak, c.blockSum = 0, 0, 0
+		}
+	}
+	c.total += int64(len(x))
+	c.stats.Write(x)
+	c.tones.write(x)
+	c.bands.write(x)
+}
+
+// look goes through the half-waves of the buffer and keeps its end.
+func (c *Channel) look(last bool) {
+	x := c.buf
+	limit := len(x) - margin
+	if last {
+		limit = len(x)
+	}
+	i := c.next
+	dc := 0.0
+	if c.total > 0 {
+		dc = c.sum / float64(c.total)
+	}
+	for i < limit {
+		up := x[i] > dc
+		j, peak, at := i, 0.0, i
+		if up {
+			for j < len(x) && x[j] > dc {
+				if x[j] > peak {
+					peak, at = x[j], j
+				}
+				j++
+			}
+		} else {
+			for j < len(x) && x[j] <= dc {
+				if -x[j] > peak {
+					peak, at = -x[j], j
+				}
+				j++
+			}
+		}
+		if j == len(x) && !last && i > 0 && j-i < margin {
+			break // it may go on
+		}
+		c.halfWave(x, i, j, at, peak, up)
+		i = j
+	}
+	keep := max(0, i-16)
+	n := copy(x, x[keep:])
+	c.buf = x[:n]
+	c.start += int64(keep)
+	c.next = i - keep
+}
+
+// halfWave looks at x[i:j], which lies on one side of zero.
+func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
+	n := j - i
+	c.env *= math.Pow(c.dec, float64(n))
+	loud := peak >= loudPart*c.env && peak > lowest
+	c.env = max(c.env, peak)
+	if !loud || i < 2 || j+2 > len(x) {
+		return
+	}
+	s := &c.sides[0]
+	g := 1.0
+	if !up {
+		s, g = &c.sides[1], -1
+	}
+	// Samples at the highest value: a wall has many.
+	tol := c.o.Step
+	if peak > s.peak+1.2*tol {
+		if peak > s.peak*(1+1e-6)+1.2*tol {
+			s.atPeak, s.peakRuns, s.peakLongest, s.wallKinks = 0, 0, 0, 0
+		}
+		s.peak = peak
+	}
+	wall := s.peak*(1-1e-7) - 1.2*tol
+	// The shape.
+	var t topSum
+	t.n = 1
+	p50, p80, p90, p95 := 0.5*peak, 0.8*peak, 0.9*peak, 0.95*peak
+	rough, sum := 0.0, 0.0
+	run := 0
+	a, b := g*x[i-2], g*x[i-1]
+	d1, d2 := b-a, 0.0
+	for k := i; k < j; k++ {
+		v := g * x[k]
+		d := v - b
+		dd := d - d1
+		rough += math.Abs(dd - d2)
+		sum += v
+		if v >= p50 {
+			t.n50++
+			if ad := math.Abs(d); ad > 0 && ad < c.step && b > 0 {
+				c.step = ad
+			}
+			if v >= p80 {
+				t.n80++
+				if v >= p90 {
+					t.n90++
+					if v >= p95 {
+						t.n95++
+					}
+				}
+			}
+		}
+		if v >= wall {
+			s.atPeak++
+			if run++; run == 2 {
+				s.peakRuns++
+			}
+			s.peakLongest = max(s.peakLongest, run)
+		} else {
+			if run >= 2 {
+				c.wallRun(x, k-run, k, g, s)
+			}
+			run = 0
+		}
+		b, d1, d2 = v, d, dd
+	}
+	t.rough, t.roughTo = rough, sum
+	// The upper tenth around the top.
+	l, r := at, at
+	for l > i && g*x[l-1] >= p90 {
+		l--
+	}
+	for r+1 < j && g*x[r+1] >= p90 {
+		r++
+	}
+	m := r - l + 1
+	slope := func(k int) float64 { return g * (x[k] - x[k-1]) } // into k
+	turn := slope(l) - slope(r+1)
+	q := m / 4
+	inner := slope(l+q+1) - slope(r-q)
+	if m < 3 {
+		inner = turn / 2
+	}
+	pair := 0.0
+	for k := l; k <= r; k++ {
+		one := slope(k) - slope(k+1)
+		two := one
+		if k < r {
+			two += slope(k+1) - slope(k+2)
+		}
+		pair = max(pair, one, two)
+	}
+	t.turn, t.inner, t.pair = turn/peak, inner/peak, pair/peak
+	t.pairLen = t.pair * float64(m)
+	bin := topBin(peak)
+	s.tops[bin].add(&t)
+	rise := 20 * math.Log10(max(1, 0.9+t.turn*float64(m)/8))
+	s.bulge[bin][min(int(rise*bulgePer), bulgeBins-1)]++
+	c.findFlats(x, i, j, peak, g, s)
+}
+
+// wallRun looks at the ends of x[a:b], which lies at the side's highest value.
+func (c *Channel) wallRun(x []float64, a, b int, g float64, s *side) {
+	if b+1 >= len(x) {
+		return
+	}
+	v := g * x[a]
+	e := max(v-g*x[a-1], g*x[a-1]-g*x[a-2])
+	f := max(v-g*x[b], g*x[b]-g*x[b+1])
+	if min(e, f) >= max(cornerPart*v, 6*c.o.Step) {
+		s.wallKinks++
+	}
+}
+
+// finish looks at what is left.
+func (c *Channel) finish() {
+	if c.blockN > 0 && c.blockPeak > lowest {
+		c.slots.block(c.total, c.blockPeak)
+	}
+	c.look(true)
+}

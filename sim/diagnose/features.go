@@ -1,0 +1,186 @@
+package diagnose
+
+import (
+	"math"
+	"slices"
+)
+
+// Features of one polarity of a channel: what the classifier looks at. None has a
+// level in it, so that a fader moved later changes none of them.
+type Features [featureCount]float64
+
+const (
+	fTail4    = iota // dB between the levels that 1 in 10⁴ and 1 in 10³ samples pass
+	fTail3           // the same for 10³ and 10²
+	fTail2           // and for 10² and 10
+	fPile            // ln of samples in the upper 6 % of the level R over those in the next 6 %
+	fPile2           // ln of those in the upper 12 % over those in the next 12 %
+	fSquare          // width of the tops near R at 90 % over that at half height
+	fSquareUp        // how much more that is than in tops of half the level
+	fBlunt           // the same at 95 and 80 %
+	fBluntUp         //
+	fInner           // share of the top's turn in its inner half, near R
+	fInnerUp         // less than in tops of half the level
+	fKink            // ln of the sharpest turn against an even one, near R
+	fKinkUp          // against that in tops of half the level
+	fRough           // ln of third differences over level, near R against half the level
+	fTops5           // dB between the tops that 1 and 5 % pass
+	fTops20          // 5 and 20 %
+	fBlocks2         // dB between the 10 ms peaks that ½ and 2 % pass
+	fBlocks10        // 2 and 10 %
+	fBlocks30        // 10 and 30 %
+	fCrest           // dB of R over the rms while somebody speaks
+	fEdge            // where the spectrum ends, ln of it over 8 kHz
+	fRange           // ln of the tops near R over those 3 to 6 dB lower
+	fFlat            // ln of straight tops a hundred tops near R
+	fMode            // share of them at one level, about a half where there are none
+	fTilt            // how they lean towards zero, % of their level a millisecond, at most 40; over 40
+	fFlats           // ln of how many there are
+	fStep            // ln of the steps near the tops over R: codes that are far apart
+	featureCount
+)
+
+// FeatureNames are the names of Features, in order.
+var FeatureNames = [featureCount]string{
+	"tail4_db", "tail3_db", "tail2_db", "pile", "pile2", "square", "square_up", "blunt", "blunt_up",
+	"inner", "inner_up", "kink", "kink_up", "rough", "tops5_db", "tops20_db", "blocks2_db", "blocks10_db",
+	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step",
+}
+
+// passed returns the magnitude that a share of the counts lies above, between
+// the edges of bins, and the number of counts.
+func passed(counts []int64, edge func(int) float64, want float64) float64 {
+	for i := len(counts) - 1; i >= 0; i-- {
+		n := float64(counts[i])
+		if n >= want && n > 0 {
+			return edge(i) + (edge(i+1)-edge(i))*(1-want/n)
+		}
+		want -= n
+	}
+	return edge(0)
+}
+
+func db(v float64) float64 { return 20 * math.Log10(max(v, 1e-12)) }
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return s[len(s)/2]
+}
+
+// view is one polarity with its reference level.
+type view struct {
+	s     *side
+	n     float64 // samples that count
+	r     float64 // level R
+	tops  []int64
+	topN  float64
+	close topSum // near R
+	below topSum // at half of it
+}
+
+func (c *Channel) view(k int) view {
+	v := view{s: &c.sides[k]}
+	floor := max(0.02*v.s.peak, lowest)
+	var counts []int64
+	for i, n := range v.s.samples {
+		if sampleEdge(i) >= floor {
+			v.n += float64(n)
+		}
+	}
+	counts = v.s.samples[:]
+	v.r = passed(counts, sampleEdge, max(8, 5e-5*v.n))
+	v.tops = make([]int64, topBins)
+	for i := range v.s.tops {
+		v.tops[i] = int64(v.s.tops[i].n)
+		v.topN += float64(v.tops[i])
+		mid := math.Sqrt(topEdge(i) * topEdge(i+1))
+		switch {
+		case mid >= 0.93*v.r:
+			v.close.add(&v.s.tops[i])
+		case mid >= 0.3*v.r && mid < 0.6*v.r:
+			v.below.add(&v.s.tops[i])
+		}
+	}
+	return v
+}
+
+// Features returns those of the upper (0) or lower (1) half of the wave.
+func (c *Channel) Features(half int) Features {
+	v := c.view(half)
+	return c.features(v)
+}
+
+func (c *Channel) features(v view) Features {
+	var f Features
+	level := func(share float64) float64 { return db(passed(v.s.samples[:], sampleEdge, max(2, share*v.n))) }
+	l4, l3, l2, l1 := level(1e-4), level(1e-3), level(1e-2), level(1e-1)
+	f[fTail4], f[fTail3], f[fTail2] = l4-l3, l3-l2, l2-l1
+	count := func(lo, hi float64) float64 {
+		s := 0.0
+		for i, n := range v.s.samples {
+			e := sampleEdge(i)
+			if e >= lo*v.r && e < hi*v.r {
+				s += float64(n)
+			}
+		}
+		return s + 2
+	}
+	f[fPile] = math.Log(count(0.94, 9) / count(0.88, 0.94))
+	f[fPile2] = math.Log(count(0.88, 9) / count(0.76, 0.88))
+	ratio := func(a, b, prior, weight float64) float64 { return (a + prior*weight) / (b + weight) }
+	sq := func(t *topSum) float64 { return ratio(float64(t.n90), float64(t.n50), 0.35, 10) }
+	bl := func(t *topSum) float64 { return ratio(float64(t.n95), float64(t.n80), 0.5, 10) }
+	in := func(t *topSum) float64 { return ratio(t.inner, t.turn, 0.5, 0.3) }
+	ki := func(t *topSum) float64 { return math.Log(ratio(t.pairLen, t.turn, 3, 0.3)) }
+	ro := func(t *topSum) float64 { return math.Log(ratio(t.rough, t.roughTo, 0.01, 0.1*v.r) + 1e-5) }
+	a, b := &v.close, &v.below
+	f[fSquare], f[fSquareUp] = sq(a), sq(a)-sq(b)
+	f[fBlunt], f[fBluntUp] = bl(a), bl(a)-bl(b)
+	f[fInner], f[fInnerUp] = in(a), in(b)-in(a)
+	f[fKink], f[fKinkUp] = ki(a), ki(a)-ki(b)
+	f[fRough] = ro(a) - ro(b)
+	top := func(share float64) float64 { return db(passed(v.tops, topEdge, max(2, share*v.topN))) }
+	f[fTops5], f[fTops20] = top(0.01)-top(0.05), top(0.05)-top(0.2)
+	blockTop := 0
+	for i, n := range c.blockBins {
+		if n > 0 {
+			blockTop = i
+		}
+	}
+	blocks := 0.0
+	for i, n := range c.blockBins {
+		if topEdge(i) > 0.03*topEdge(blockTop) {
+			blocks += float64(n)
+		}
+	}
+	block := func(share float64) float64 { return db(passed(c.blockBins[:], topEdge, max(1.5, share*blocks))) }
+	b0, b2, b10, b30 := block(0.005), block(0.02), block(0.1), block(0.3)
+	f[fBlocks2], f[fBlocks10], f[fBlocks30] = b0-b2, b2-b10, b10-b30
+	f[fCrest] = db(v.r) - c.stats.ActiveDB()
+	hz, _ := c.bands.edge()
+	f[fEdge] = math.Log(hz / 8000)
+	far := topSum{}
+	for i := range v.s.tops {
+		if e := topEdge(i); e >= 0.5*v.r && e < 0.707*v.r {
+			far.add(&v.s.tops[i])
+		}
+	}
+	f[fRange] = math.Log((float64(a.n) + 1) / (float64(far.n) + 1))
+	f[fFlat] = math.Log(float64(v.s.flats.n)/(float64(a.n)+20)*100 + 1)
+	fl := &v.s.flats
+	_, share := fl.mode()
+	f[fMode] = ratio(share*float64(fl.n), float64(fl.n), 0.5, 3)
+	f[fTilt] = min(max(-fl.tilt(), -20), 40) / 40 * float64(fl.n) / (float64(fl.n) + 3)
+	f[fFlats] = math.Log(float64(fl.n) + 1)
+	f[fStep] = math.Log(max(c.step, 1e-6*v.r) / max(v.r, lowest))
+	for i, x := range f {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			f[i] = 0
+		}
+	}
+	return f
+}

@@ -1,0 +1,163 @@
+package diagnose
+
+import "math"
+
+// A cut wave climbs steeply, goes straight, and falls steeply. A wave that no
+// ceiling touched is smooth: its slope changes little by little. What decides is
+// therefore how far the slope turns at the corners against how much it varies
+// between them, whatever the level. A gain that moves after the cut, or a
+// high-pass filter, tilts the straight part and leaves the corners.
+const (
+	leastFlat  = 4    // samples
+	cornerFold = 14.0 // turn at the corners over variation between them
+	cornerPart = 0.012
+	upperPart  = 0.45 // of the half-wave's top, above which straight parts count
+	ceilPart   = 0.9  // and of what lies within its surroundings
+)
+
+const (
+	flatBins   = 20 * 64 // 64 an octave: 0.07 to 0.13 dB
+	flatBase   = (1023 + lowOctave) << 6
+	excessBins = 256
+	excessPer  = 10 // bins a dB
+	tiltBins   = 401
+	mostWorst  = 24
+)
+
+// flatSum gathers straight tops.
+type flatSum struct {
+	n, samples, longest int
+	levels              [flatBins]int32
+	tilts               [tiltBins]int32 // of the level, % a millisecond, in steps of 0.5, middle 0
+	excess              [excessBins]int32
+	lowest, highest     float64
+}
+
+func flatBin(v float64) int {
+	return min(max(int(math.Float64bits(v)>>46)-flatBase, 0), flatBins-1)
+}
+func flatEdge(i int) float64 { return math.Float64frombits(uint64(i+flatBase) << 46) }
+
+// findFlats looks for a straight top in the half-wave x[i:j].
+func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
+	floor := upperPart * peak
+	q := c.o.Step
+	if !math.IsInf(c.step, 1) {
+		q = max(q, c.step)
+	}
+	tol := 2.2 * q
+	small := cornerPart * peak
+	for k := i; k+leastFlat <= j; k++ {
+		v := g * x[k]
+		if v < floor {
+			continue
+		}
+		e := max(v-g*x[k-1], g*x[k-1]-g*x[k-2])
+		if e < small || e < 4*q {
+			continue
+		}
+		d := g * (x[k+1] - x[k])
+		if math.Abs(d) > e/4+q {
+			continue
+		}
+		may := max(e/cornerFold, tol)
+		// Follow the line.
+		m := k + 1
+		lo, hi := d, d
+		for m+1 < j {
+			d := g * (x[m+1] - x[m])
+			l, h := min(lo, d), max(hi, d)
+			if h-l > may {
+				break
+			}
+			lo, hi = l, h
+			m++
+		}
+		n := m - k + 1
+		if n < leastFlat || m+2 >= len(x) {
+			continue
+		}
+		mean := g * (x[m] - x[k]) / float64(n-1)
+		f := max(g*(x[m]-x[m+1]), g*(x[m+1]-x[m+2]))
+		corner := min(e-mean, f+mean)
+		vary := max(hi-lo, 0)
+		// Steps of the file's own codes vary by one or two without meaning it.
+		if corner < small || corner < cornerFold*max(vary-tol, 0) || corner < 4*vary && vary > tol ||
+			corner*float64(n) < 24*q || math.Abs(mean) > corner/4 {
+			k = m - 1
+			continue
+		}
+		level := g * (x[k] + x[m]) / 2
+		// A ceiling holds for its surroundings.
+		top := peak
+		for w := max(0, i-300); w < min(len(x), j+300); w++ {
+			top = max(top, g*x[w])
+		}
+		if level < ceilPart*top && v < ceilPart*top {
+			k = m - 1
+			continue
+		}
+		fl := &s.flats
+		fl.n++
+		fl.samples += n
+		fl.longest = max(fl.longest, n)
+		if level > 0 {
+			fl.levels[flatBin(level)]++
+		}
+		tilt := 100 * mean / max(level, lowest) * c.rate / 1000
+		fl.tilts[min(max(int(math.Round(tilt*2))+tiltBins/2, 0), tiltBins-1)]++
+		// A cubic through the corners with the slopes they had would rise this far.
+		ex := (e + f) * float64(n) / 8 / max(level, lowest)
+		db := 20 * math.Log10(1+ex)
+		fl.excess[min(int(db*excessPer), excessBins-1)]++
+		c.slots.flat(c.start+int64(k), n, db)
+		k = m
+	}
+}
+
+// mode returns the level at which most straight tops lie, and the share of them
+// within ±0.15 dB of it.
+func (f *flatSum) mode() (level, share float64) {
+	if f.n == 0 {
+		return 0, 0
+	}
+	best, at := int32(0), 0
+	for i := 1; i+1 < flatBins; i++ {
+		if s := f.levels[i-1] + f.levels[i] + f.levels[i+1]; s > best || s == best && f.levels[i] > f.levels[at] {
+			best, at = s, i
+		}
+	}
+	sum, n := 0.0, 0.0
+	for i := at - 1; i <= at+1; i++ {
+		k := float64(f.levels[i])
+		sum += k * (flatEdge(i) + flatEdge(i+1)) / 2
+		n += k
+	}
+	return sum / max(n, 1), float64(best) / float64(f.n)
+}
+
+// tilt returns the median slope of the straight tops, % of their level a
+// millisecond; negative towards zero.
+func (f *flatSum) tilt() float64 {
+	n := int32(0)
+	for i, k := range f.tilts {
+		if n += k; int(n)*2 >= f.n && f.n > 0 {
+			return float64(i-tiltBins/2) / 2
+		}
+	}
+	return 0
+}
+
+// rise returns the height in dB that a share of the straight tops, had they gone
+// on, would have passed.
+func (f *flatSum) rise(share float64) float64 {
+	want := share * float64(f.n)
+	for i := excessBins - 1; i >= 0; i-- {
+		n := float64(f.excess[i])
+		if n > 0 && n >= want {
+			return (float64(i) + 1 - want/n) / excessPer
+		}
+		want -= n
+	}
+	return 0
+}

@@ -1,0 +1,168 @@
+package diagnose
+
+import (
+	"math"
+)
+
+// History is what happened to the wave, the part of a diagnosis of which there is
+// one.
+type History int
+
+// The histories.
+const (
+	Whole    History = iota // no ceiling touched
+	Full                    // flattened at full scale
+	Lower                   // flattened at a level below it: turned down since, by a constant
+	Moving                  // flattened, then turned by a moving gain
+	Softened                // flattened, then filtered or coded
+	Rounded                 // bent by an overdriven stage
+	Limited                 // peaks held down without flattening
+)
+
+// learned lists the histories between which the model decides.
+var learned = [...]History{Whole, Moving, Softened, Rounded, Limited}
+
+// Thresholds of the walls. Each is a count that chance does not reach in an hour
+// of speech that no ceiling touched.
+const (
+	leastKinks = 3    // runs at the highest value that end in corners
+	leastAt    = 6    // samples there
+	kinksFlats = 0.15 // of the straight tops must lie at it
+	coarse     = 0.004
+)
+
+// wall tells whether the histogram of the side ends in one.
+func (c *Channel) wall(s *side) bool {
+	return s.wallKinks >= leastKinks && s.atPeak >= leastAt && (s.flats.n > 0 || s.peakLongest >= leastFlat) &&
+		float64(s.wallKinks) >= kinksFlats*float64(s.flats.n) && c.step < coarse*s.peak
+}
+
+// verdict is what one channel's wave went through.
+type verdict struct {
+	history    [2]History // of the upper and the lower half
+	confidence float64
+	main       History
+	p          [len(learned)]float64
+	asymmetric float64 // confidence that the two ceilings differ, 0 if not
+	apartDB    float64
+}
+
+// flattened tells whether a ceiling cut the wave.
+func (h History) flattened() bool { return h == Full || h == Lower || h == Moving || h == Softened }
+
+func sure(n, one float64) float64 { return 1 - math.Pow(one, n) }
+
+// judgeWave decides what happened to the wave.
+func (c *Channel) judgeWave() verdict {
+	var v verdict
+	for k := range c.sides {
+		if s := &c.sides[k]; c.wall(s) {
+			v.history[k] = Lower
+			if s.peak >= c.o.FullScale-c.o.Step/2 {
+				v.history[k] = Full
+			}
+			v.confidence = max(v.confidence, min(0.99, sure(float64(s.wallKinks), 0.5)))
+		}
+	}
+	a, b := v.history[0], v.history[1]
+	switch {
+	case a == Full || b == Full:
+		v.main = Full
+	case a == Lower || b == Lower:
+		v.main = Lower
+	default:
+		c.model(&v)
+	}
+	// Two ceilings: one side goes on where the other was cut.
+	for k := range c.sides {
+		if !v.history[k].flattened() || v.main == Moving {
+			continue
+		}
+		if d := db(c.sides[1-k].peak) - db(c.sides[k].peak); d > 1.2 && v.history[k] == Lower {
+			v.asymmetric, v.apartDB = min(0.99, v.confidence*(1-math.Exp(-d))), d
+		}
+	}
+	return v
+}
+
+// model asks the classifier about the sides that carry the wave.
+func (c *Channel) model(v *verdict) {
+	views := [2]view{c.view(0), c.view(1)}
+	top := max(views[0].r, views[1].r)
+	if top < 10*lowest {
+		v.confidence = 0.5
+		return
+	}
+	for k, w := range views {
+		if w.r < 0.6*top {
+			continue
+		}
+		p := probabilities(c.features(w))
+		best := Whole
+		for i, h := range learned {
+			v.p[i] = max(v.p[i], p[i])
+			if p[i] > p[indexOf(best)] {
+				best = h
+			}
+		}
+		v.history[k] = best
+	}
+	// Damage on either side is damage.
+	best := 1
+	for i := 2; i < len(learned); i++ {
+		if v.p[i] > v.p[best] {
+			best = i
+		}
+	}
+	if v.p[best] >= damageFrom {
+		v.main, v.confidence = learned[best], v.p[best]
+	} else {
+		v.main, v.confidence = Whole, 1-v.p[best]
+	}
+}
+
+// damageFrom is the probability from which the model's damage is believed.
+const damageFrom = 0.5
+
+func indexOf(h History) int {
+	for i, l := range learned {
+		if l == h {
+			return i
+		}
+	}
+	return 0
+}
+
+// A Model is the weights of the logistic model: scores are linear in standardised
+// features, probabilities their softmax.
+type Model struct {
+	Mean, Scale [featureCount]float64
+	Weights     [len(learned)][featureCount + 1]float64 // the last is the constant
+}
+
+// Hold is how far a standardised feature counts.
+const Hold = 3
+
+// Probabilities returns those of learned, in its order.
+func (m *Model) Probabilities(f Features) (p [len(learned)]float64) {
+	top := math.Inf(-1)
+	for k := range p {
+		s := m.Weights[k][featureCount]
+		for i, x := range f {
+			s += m.Weights[k][i] * min(max((x-m.Mean[i])*m.Scale[i], -Hold), Hold)
+		}
+		p[k] = s
+		top = max(top, s)
+	}
+	sum := 0.0
+	for k := range p {
+		p[k] = math.Exp(p[k] - top)
+		sum += p[k]
+	}
+	for k := range p {
+		p[k] /= sum
+	}
+	return p
+}
+
+func probabilities(f Features) [len(learned)]float64 { return theModel.Probabilities(f) }

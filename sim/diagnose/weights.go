@@ -1,0 +1,6 @@
+package diagnose
+
+var (
+	theModel           Model
+	hardOver, softOver OverModel
+)
