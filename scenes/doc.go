@@ -52,6 +52,23 @@
 //	scope.at_ms        waves at that place of the take, milliseconds
 //	scope.span_ms      how much they show: 2 to 60 ms
 //
+// Of the scene "One file, two talkers" (besides play, loop, take.at_s, caution.*,
+// scope.at_ms and scope.span_ms, which it has too):
+//
+//	tab.twin                  shows the scene
+//	twin.gain_db              26 to 50 dB, of both recordings
+//	twin.treat.none           both files as they are
+//	twin.treat.limiter        both files treated; also compressor, declip, denoise, deliver
+//	twin.listen.first         the first performance is heard; also second
+//	twin.listen.first_file    the file it left; also second_file
+//	twin.listen.unknown       the recording in question
+//	twin.answer.first         says that it came from the first; also second
+//	twin.score.reset          begins the score anew
+//	scope.loudest             the moment at which most was cut off
+//
+// It has the nodes status, twin.files (are they equal), twin.picture and
+// twin.score.
+//
 // Of status and readings there are the nodes status (a live region: the latest
 // result in plain words), diagram (the level diagram in words), A.overs and
 // A.meter.

@@ -15,6 +15,7 @@ import (
 type Program struct {
 	host    Host
 	session *Session
+	out     *outlet
 	monitor *sounds.Monitor
 	pull    *sounds.Pull
 	dev     sounds.Device
@@ -76,8 +77,8 @@ func NewProgram(host Host) (*Program, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Program{host: host, session: s, zoom: 1}
-	p.monitor, err = sounds.NewMonitor(s, Rate, sounds.MonitorSettings{TrimDB: levelStart, CeilingDBFS: sounds.DefaultMonitor().CeilingDBFS, Mute: true})
+	p := &Program{host: host, session: s, out: newOutlet(s), zoom: 1}
+	p.monitor, err = sounds.NewMonitor(p.out, Rate, sounds.MonitorSettings{TrimDB: levelStart, CeilingDBFS: sounds.DefaultMonitor().CeilingDBFS, Mute: true})
 	if err != nil {
 		return nil, err
 	}
@@ -100,7 +101,7 @@ func NewProgram(host Host) (*Program, error) {
 		"How loud you hear it. It changes no reading and no file. Start low.", "Listening level", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
 	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "Light", ui.Quiet, ui.NoIcon)
 	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "Text 100 %", ui.Quiet, ui.NoIcon)
-	p.scenes = []Scene{newGainScene(p)}
+	p.scenes = []Scene{newGainScene(p), newTwinScene(p)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
@@ -365,6 +366,9 @@ func numeric(it Intent, now, def, step, lo, hi float64) (float64, error) {
 }
 
 func (p *Program) show(i int) {
+	if i != p.now {
+		p.out.hear(nil) // a scene with sounds of its own asks to be heard
+	}
 	p.now = i
 	for k, t := range p.tabs {
 		t.Checked = k == i
