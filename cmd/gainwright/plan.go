@@ -81,6 +81,13 @@ Microphones and recorders, with figures typical of their class:
 			return planSession(cmd, sc, st, p.sessions, &out)
 		},
 	}
+	p.addTo(cmd)
+	out.addTo(cmd, "`DIR` for pictures, numbers and the card (without it nothing is written)")
+	return cmd
+}
+
+// addTo adds the flags that say what is planned.
+func (p *planFlags) addTo(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringArrayVar(&p.sets, "set", nil, "change any setting or assumption: `PATH=VALUE`, as in plan.laughs_per_hour=30; repeat at will")
 	f.StringVar(&p.strip, "strip", "", "which strip of the scenario: its `NAME` (the first)")
@@ -93,8 +100,6 @@ Microphones and recorders, with figures typical of their class:
 	f.IntVar(&p.sessions, "sessions", planSessions, "how many sessions are simulated: `N`")
 	f.StringVar(&p.seed, "seed", "", "`N` of all chance: the same seed, the same numbers")
 	p.addStrip(cmd)
-	out.addTo(cmd, "`DIR` for pictures, numbers and the card (without it nothing is written)")
-	return cmd
 }
 
 func gearList() string {
@@ -251,7 +256,7 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 		at = p.suggest.GainDB
 	}
 	w.begin("varying assumptions")
-	p.swings, err = s.Sensitivity(ctx, at, min(max(sessions/10, 2000), 20_000), sc.Seed, w.at)
+	p.swings, err = s.Sensitivity(ctx, at, min(max(sessions/10, 500), 20_000), sc.Seed, w.at)
 	return p, err
 }
 

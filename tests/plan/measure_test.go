@@ -20,7 +20,7 @@ import (
 func TestMeasureTalkers(t *testing.T) {
 	const per = 60 // of each kind, of each talker
 	for k := plan.Talk; k <= plan.Cough; k++ {
-		var level, crest, means, within, lmeans []float64
+		var level, crest, means, within, lmeans, lvar, pvar []float64
 		for _, tk := range voice.Talkers() {
 			var l, c []float64
 			for n := range per {
@@ -29,13 +29,25 @@ func TestMeasureTalkers(t *testing.T) {
 			}
 			lm, ls := stat.MeanStdDev(l, nil)
 			cm, cs := stat.MeanStdDev(c, nil)
-			t.Logf("%-8s %-6s level %6.2f sd %.2f   crest %5.2f sd %.2f", k, tk.Name, lm, ls, cm, cs)
+			peak := make([]float64, per)
+			for i := range peak {
+				peak[i] = l[i] + c[i]
+			}
+			ps := stat.StdDev(peak, nil)
+			lvar, pvar = append(lvar, ls*ls), append(pvar, ps*ps)
+			t.Logf("%-8s %-6s level %6.2f sd %.2f   crest %5.2f sd %.2f   peak sd %.2f", k, tk.Name, lm, ls, cm, cs, ps)
 			level, crest = append(level, l...), append(crest, c...)
 			means, within, lmeans = append(means, cm), append(within, cs*cs), append(lmeans, lm)
 		}
 		lm, ls := stat.MeanStdDev(level, nil)
 		cm, cs := stat.MeanStdDev(crest, nil)
 		slices.Sort(crest)
+		// A louder event has a lower crest: what the peak adds to the level's own spread,
+		// within one talker, and between them.
+		added := stat.Mean(pvar, nil) - stat.Mean(lvar, nil)
+		between := stat.StdDev(means, nil)
+		t.Logf("%-8s all    one talker's level sd %.2f, peak sd %.2f; the peak adds sd %.2f, with talkers' own crests %.2f", k,
+			math.Sqrt(stat.Mean(lvar, nil)), math.Sqrt(stat.Mean(pvar, nil)), math.Sqrt(max(added, 0)), math.Sqrt(max(added+between*between, 0)))
 		t.Logf("%-8s all    level %6.2f (%+.2f over talk) sd %.2f (between talkers %.2f)   crest %5.2f sd %.2f (within one talker %.2f, between %.2f)  skew %.2f  1 %% %.2f, 99 %% %.2f",
 			k, lm, lm-voice.Normal.SPL(), ls, stat.StdDev(lmeans, nil), cm, cs, math.Sqrt(stat.Mean(within, nil)), stat.StdDev(means, nil), stat.Skew(crest, nil),
 			stat.Quantile(0.01, stat.Empirical, crest, nil), stat.Quantile(0.99, stat.Empirical, crest, nil))
