@@ -10,6 +10,7 @@ import "math"
 type predictSolver struct {
 	w, hop        int
 	order, rounds int
+	p             int       // the order in use
 	ridge         float64   // of lag 0, keeps the autocorrelation definite
 	taper         []float64 // analysis window, nil for none
 	fade          []float64 // cross-fade of neighbouring frames
@@ -111,7 +112,14 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 			s.pass[i] = true
 		}
 	}
-	p := s.order
+	// Where a third of the frame is clipped, work grows with the square of the order
+	// and long orders have little to hold on to.
+	s.p = s.order
+	if s.order >= 64 && 3*m > w {
+		s.p = s.order * 5 / 8
+	}
+	p := s.p
+	a, tmp := s.a[:p+1], s.tmp[:p+1]
 	for range s.rounds {
 		r := s.b[:p+1]
 		s.autocorr(r, x)
@@ -119,13 +127,13 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 			return false
 		}
 		r[0] *= 1 + s.ridge
-		if !levinson(s.a, s.tmp, r) {
+		if !levinson(a, tmp, r) {
 			return false
 		}
-		for l := range s.b {
+		for l := range s.b[:p+1] {
 			sum := 0.0
 			for k := 0; k+l <= p; k++ {
-				sum += s.a[k] * s.a[k+l]
+				sum += a[k] * a[k+l]
 			}
 			s.b[l] = sum
 		}
@@ -193,12 +201,12 @@ func (s *predictSolver) bounded(sign []int8) {
 			s.v[i] = 0
 			g := s.lin[i]
 			si := sign[s.pos[i]]
-			for j := i - 1; j >= 0 && s.pos[i]-s.pos[j] <= s.order; j-- {
+			for j := i - 1; j >= 0 && s.pos[i]-s.pos[j] <= s.p; j-- {
 				if s.pass[j] {
 					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[i]-s.pos[j]] * s.v[j]
 				}
 			}
-			for j := i + 1; j < m && s.pos[j]-s.pos[i] <= s.order; j++ {
+			for j := i + 1; j < m && s.pos[j]-s.pos[i] <= s.p; j++ {
 				if s.pass[j] {
 					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[j]-s.pos[i]] * s.v[j]
 				}
@@ -235,7 +243,7 @@ func (s *predictSolver) factorSolve(sign []int8) {
 	need := 0
 	f := 0
 	for i, a := range list {
-		for s.pos[a]-s.pos[list[f]] > s.order {
+		for s.pos[a]-s.pos[list[f]] > s.p {
 			f++
 		}
 		s.first[i] = f

@@ -79,6 +79,7 @@ func run(w io.Writer) error {
 	levels := flag.String("levels", "1,3,5,7,10,15,20", "input SDR, dB")
 	set := flag.String("set", "test", "test, tuning or talkers")
 	methods := flag.String("methods", "fast,balanced,best,adeclip,adeclip-tuned", "what to run")
+	most := flag.Float64("seconds", 0, "use at most so much of each file; 0 for all")
 	files := flag.Bool("files", false, "also print every file")
 	flag.Parse()
 	var items []speechset.Item
@@ -125,6 +126,9 @@ func run(w io.Writer) error {
 		x, err := it.Load(*rate)
 		if err != nil {
 			return err
+		}
+		if n := int(*most * float64(*rate)); n > 0 && n < len(x) {
+			x = x[(len(x)-n)/2:][:n]
 		}
 		waves = append(waves, x)
 		seconds += float64(len(x)) / float64(*rate)
