@@ -69,6 +69,27 @@
 // It has the nodes status, twin.files (are they equal), twin.picture and
 // twin.score.
 //
+// Of the scene "Plan the session", where every assumption of package plan and every
+// limit is a number by its key, here in cm and percent where it is a length or a
+// share:
+//
+//	tab.plan                    shows the scene
+//	plan.microphone.dynamic     the class of microphone; also condenser, clip-on
+//	plan.recorder.handheld      the class of recorder; also limiter, quiet, float
+//	plan.limiter.off            also before, after
+//	plan.distance_m             2 to 200 cm
+//	plan.room.noise_dba         0 to 80 dBA
+//	plan.minutes                and so on: plan.laughs_per_hour, plan.talk_level_db
+//	plan.risk                   largest acceptable chance of an over, percent
+//	plan.noise_lufs             largest acceptable noise after delivery
+//	plan.reset                  everything as at the start
+//	plan.gain_db                0 to 70 dB: where the curves are read
+//	plan.use                    takes that gain to "Set the gain"
+//	plan.view.remedies          what would help; also matters, assumptions
+//
+// It has the nodes status, plan.curves and plan.work, and for what the list shows
+// plan.remedy.1, plan.need.1, plan.swing.1 and so on.
+//
 // Of status and readings there are the nodes status (a live region: the latest
 // result in plain words), diagram (the level diagram in words), A.overs and
 // A.meter.

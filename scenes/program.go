@@ -101,7 +101,7 @@ func NewProgram(host Host) (*Program, error) {
 		"How loud you hear it. It changes no reading and no file. Start low.", "Listening level", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
 	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "Light", ui.Quiet, ui.NoIcon)
 	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "Text 100 %", ui.Quiet, ui.NoIcon)
-	p.scenes = []Scene{newGainScene(p), newTwinScene(p)}
+	p.scenes = []Scene{newGainScene(p), newTwinScene(p), newPlanScene(p)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
@@ -196,8 +196,12 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	p.changed, p.was = false, p.Announce()
 	p.layout()
 	p.sync()
+	focus := p.router.Focused()
 	for _, it := range p.router.Update(&in, p.cs) {
 		p.try(it)
+	}
+	if f := p.router.Focused(); f != focus && f != "" && len(in.Keys) > 0 {
+		p.reveal(f)
 	}
 	for _, k := range p.router.Unused {
 		p.shortcut(k)
@@ -279,11 +283,7 @@ func (p *Program) Apply(it Intent) error {
 			return fmt.Errorf("%q cannot take the focus", it.ID)
 		}
 		p.router.SetFocus(it.ID)
-		for _, c := range p.cs {
-			if b := c.Common(); b.ID == it.ID {
-				p.scene().Reveal(b.Bounds)
-			}
-		}
+		p.reveal(it.ID)
 		return nil
 	}
 	if err := p.check(it); err != nil {
@@ -318,6 +318,15 @@ func (p *Program) Apply(it Intent) error {
 		return nil
 	}
 	return p.scene().Apply(it)
+}
+
+// reveal brings a control that scrolls into view.
+func (p *Program) reveal(id string) {
+	for _, c := range p.cs {
+		if b := c.Common(); b.ID == id && !b.Hidden && b.Clip.W > 0 {
+			p.scene().Reveal(b.Bounds)
+		}
+	}
 }
 
 // check refuses what a control on screen would refuse.
@@ -464,7 +473,7 @@ func (p *Program) layout() {
 			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
 			x = row.X
 		}
-		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-44)/2)
+		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-min(44, rowH-6))/2)
 		x += w
 	}
 	if !levelPlaced {
