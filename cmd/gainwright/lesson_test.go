@@ -174,7 +174,7 @@ func TestLessonRunFails(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := filepath.Join(dir, "wrong.yaml")
-	os.WriteFile(path, bytes.Replace(b, []byte("gain_db: 31"), []byte("gain_db: 55"), 1), 0o600)
+	os.WriteFile(path, bytes.Replace(b, []byte("gain_db: 30"), []byte("gain_db: 55"), 1), 0o600)
 	status, out, errs := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path, "--json")
 	if status != exitFailure || !strings.Contains(errs, "not passed: step set") {
 		t.Errorf("%d %q", status, errs)
@@ -228,7 +228,7 @@ func TestLessonByHand(t *testing.T) {
 	typed = strings.Join([]string{
 		"", "hear", "next", // story
 		"",                                                                     // what came
-		"next", "", "next", "gain_db=31", "wombat=1", "gain_db=99", "", "next", // set
+		"next", "", "next", "gain_db=30", "wombat=1", "gain_db=99", "", "next", // set
 		"b", "", // lower
 		"short", "Because the laugh is louder than any talk.", "", // why
 	}, "\n") + "\n"

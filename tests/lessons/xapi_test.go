@@ -29,7 +29,7 @@ func results(t testing.TB) (ls []*lessons.Lesson, rs []*lessons.Result) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		worse := bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("gain_db: 31"), []byte("gain_db: 55")), []byte("threshold_dbfs: -12"), []byte("threshold_dbfs: 0"))
+		worse := bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("gain_db: 30"), []byte("gain_db: 55")), []byte("threshold_dbfs: -12"), []byte("threshold_dbfs: 0"))
 		for i, answers := range [][]byte{text, worse} {
 			a, err := lessons.ParseAnswers("a", answers, l)
 			if err != nil {
