@@ -13,7 +13,7 @@ const (
 	gateFeatures = gateMethods + 8
 	gateHidden   = 16
 	gateShift    = 2    // the shift lies within so many standard deviations of the estimates
-	gateTrust    = 0.5  // its share of the result; the plain mean has the rest, for voices unlike those learnt
+	gateTrust    = 0.5  // its share of the result; baseBlend has the rest, for voices unlike those learnt
 	gateClamp    = 2.5  // features are held within so many standard deviations
 	gateSoft     = 0.02 // excess, re the clip level, below which ratios mean little
 )
@@ -64,6 +64,27 @@ func (g *Gate) blendOne(x *[gateFeatures]float64, ex *[gateMethods]float64) floa
 	return max(0, e/sum+gateShift*math.Tanh(o[gateMethods])*spreadOf(ex))
 }
 
+// baseBlend is a mean without learning, over the methods that do best for the share
+// of clipped samples within half a second: prediction where it is small, all in the
+// middle, all but the Wiener ones where it is large. x is not standardised yet.
+func baseBlend(x *[gateFeatures]float64, ex *[gateMethods]float64) float64 {
+	var sparse, predicted, wiener float64
+	for k, v := range ex {
+		switch {
+		case k < 3:
+			sparse += v
+		case k < 7:
+			predicted += v
+		default:
+			wiener += v
+		}
+	}
+	ramp := func(v, lo, hi float64) float64 { return min(max((v-lo)/(hi-lo), 0), 1) }
+	share := x[gateMethods+5]
+	light, heavy := 1-ramp(share, 0.1, 0.2), ramp(share, 0.3, 0.4)
+	return light*predicted/4 + heavy*(sparse+predicted)/7 + (1-light-heavy)*(sparse+predicted+wiener)/9
+}
+
 // spreadOf is the standard deviation of the excesses.
 func spreadOf(ex *[gateMethods]float64) float64 {
 	m, s := 0.0, 0.0
@@ -87,11 +108,8 @@ type features struct {
 func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int) {
 	f.each(q, est, rate, func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int) {
 		b := q.bound[i]
-		mean := 0.0
-		for _, v := range ex {
-			mean += v / gateMethods
-		}
-		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex) + (1-gateTrust)*mean)
+		plain := baseBlend(x, ex)
+		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex) + (1-gateTrust)*plain)
 	})
 }
 

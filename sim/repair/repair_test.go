@@ -106,7 +106,7 @@ func TestDeclipGains(t *testing.T) {
 		effort repair.Effort
 		sdr    float64
 		least  float64
-	}{{repair.Fast, 10, 6}, {repair.Balanced, 10, 7}, {repair.Best, 10, 8}, {repair.Balanced, 4, 5}} {
+	}{{repair.Fast, 10, 5}, {repair.Balanced, 10, 5}, {repair.Best, 10, 6}, {repair.Balanced, 4, 4}} {
 		y, th := clipTo(x, c.sdr)
 		out, rep := apply(t, repair.Declip{Effort: c.effort}, y)
 		d := repair.Compare(x, y, out, true)

@@ -376,7 +376,8 @@ func TestTrainGate(t *testing.T) {
 			for _, s := range sets {
 				if s.Group == g {
 					a, b := s.score(plainMean), s.score(func(x *[gateFeatures]float64, ex *[gateMethods]float64) float64 {
-						return blend*net.blendOne(x, ex) + (1-blend)*plainMean(x, ex)
+						base := baseBlend(x, ex)
+						return blend*net.blendOne(x, ex) + (1-blend)*base
 					})
 					fmt.Printf("left out %-8s %-18s %5d Hz %4.0f dB: mean %6.2f  gate %6.2f  %+.2f\n", g, s.Name, s.Rate, s.SDR, a, b, b-a)
 					all, gated, n = all+a, gated+b, n+1
