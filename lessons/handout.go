@@ -1,3 +1,5 @@
+//go:build !js
+
 package lessons
 
 import (
@@ -115,15 +117,6 @@ func brackets(u string) string {
 	}
 	return "(" + u + ")"
 }
-
-// titles name the kinds of steps for students.
-var titles = map[Kind]string{
-	Say: "Read", Predict: "Predict before you hear", Do: "Task", Record: "Record", Listen: "Listen",
-	Ask: "Question", Explain: "In your own words", Reveal: "What came of it",
-}
-
-// KindTitle names a kind of step for students.
-func KindTitle(k Kind) string { return titles[k] }
 
 // rightAnswer tells a trainer what is right.
 func (q *Question) rightAnswer() string {
