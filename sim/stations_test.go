@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"gainwright/sim"
+	"gainwright/sim/meter"
 	"gainwright/tests/trust"
 )
 
@@ -446,5 +447,82 @@ func TestTruePeakLimiter(t *testing.T) {
 			trust.Record(t, trust.Check{Area: "limiter after the converter", What: "true-peak limiter at −3 dBTP, " + name,
 				Source: "own bound, read at 16 times the rate; noise up to 0.4 of the rate", Op: "<=", Expected: -2.6, Got: got, Unit: "dBTP"})
 		}
+	}
+}
+
+// TestDynamicRange: AES17's dynamic range of the engine's converter. Expected:
+// its white noise, weighted by CCIR-RMS over 20 kHz, below a full-scale sine; for
+// short words, that of TPDF dither.
+func TestDynamicRange(t *testing.T) {
+	// The weighting's power gain on white noise of 0 to 20 kHz.
+	const steps = 20000
+	w := 0.0
+	for i := range steps {
+		w += math.Pow(10, meter.CCIRRMSWeightDB((float64(i)+0.5)*20000/steps)/10) / steps
+	}
+	weight := 10 * math.Log10(w)
+	for _, g := range []struct {
+		bits  int
+		noise float64 // dBFS over 20 kHz
+		dra   float64 // the converter's own, A-weighted
+	}{
+		{24, -90, 92.05}, {24, -105, 107.05}, {24, -118, 120.05},
+		// Words of 16 bit: −93.32 dBFS up to half the rate, 0.79 dB less up to 20 kHz.
+		{16, -93.32 + 10*math.Log10(20000.0/24000), 200},
+	} {
+		c := quiet()
+		c.Converter = sim.Converter{FullScaleDBu: 20, Bits: g.bits, DynamicRangeDBA: g.dra, Dither: sim.TPDF}
+		c.Preamp.GainDB = 40
+		c.Microphone.SensitivityMVPerPa = 200
+		taps, _ := collect(t, rate, c, 3, sine(997, fullScalePascal(c)*1e-3, 5, rate))
+		got, err := meter.DynamicRangeAES17(taps.Wave[sim.AtConverter][rate/2:5*rate-rate/2], rate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		trust.Record(t, trust.Check{Area: "converter: word length", What: fmt.Sprintf("dynamic range, %d bit, noise of %.2f dBFS", g.bits, g.noise),
+			Source: "AES17 method and CCIR-RMS weighting (from memory); noise by definition", Expected: -(g.noise + weight), Got: got, Tolerance: 0.2, Unit: "dB"})
+	}
+}
+
+// TestSpeechSpectra: the published long-term spectra add up to the overall levels
+// published with them.
+func TestSpeechSpectra(t *testing.T) {
+	sum := func(levels []float64) float64 {
+		p := 0.0
+		for _, l := range levels {
+			p += math.Pow(10, l/10)
+		}
+		return 10 * math.Log10(p)
+	}
+	for _, g := range []struct {
+		name    string
+		overall float64
+		density []float64 // dB per hertz, thirds from 160 Hz to 8 kHz
+	}{
+		{"normal", 62.35, []float64{32.41, 34.48, 34.75, 33.98, 34.59, 34.27, 32.06, 28.30, 25.01, 23.00, 20.15, 17.32, 13.18, 11.55, 9.33, 5.31, 2.59, 1.13}},
+		{"raised", 68.34, []float64{33.81, 33.92, 38.98, 38.57, 39.11, 40.15, 38.78, 36.37, 33.86, 31.89, 28.58, 25.32, 22.35, 20.15, 16.78, 11.47, 7.67, 5.07}},
+		{"loud", 74.85, []float64{35.29, 37.76, 41.55, 43.78, 43.40, 44.85, 45.55, 44.05, 42.16, 40.53, 37.70, 34.39, 30.98, 28.21, 25.41, 18.35, 13.87, 11.39}},
+		{"shout", 82.30, []float64{30.77, 36.65, 42.50, 46.51, 47.40, 49.24, 51.21, 51.44, 51.31, 49.63, 47.65, 44.32, 40.80, 38.13, 34.41, 28.24, 23.45, 20.72}},
+	} {
+		band := make([]float64, len(g.density))
+		for i, d := range g.density {
+			// A third of an octave with exact base-ten middle frequencies is
+			// 10^0.05 − 10^−0.05 of its middle wide.
+			f := math.Pow(10, (22+float64(i))/10)
+			band[i] = d + 10*math.Log10(f*(math.Pow(10, 0.05)-math.Pow(10, -0.05)))
+		}
+		trust.Record(t, trust.Check{Area: "speech spectra", What: g.name + " effort, sum of the thirds",
+			Source: "ANSI S3.5-1997, spectrum levels and overall levels (transcription)", Expected: g.overall, Got: sum(band), Tolerance: 0.1, Unit: "dB SPL"})
+	}
+	for name, g := range map[string]struct {
+		overall float64
+		band    []float64
+	}{
+		"combined": {70.03, []float64{38.6, 43.5, 54.4, 57.7, 56.8, 60.2, 60.3, 59.0, 62.1, 62.1, 60.5, 56.8, 53.7, 53.0, 52.0, 48.7, 48.1, 46.8, 45.6, 44.5, 44.3, 43.7, 43.4, 41.3, 40.7}},
+		"male":     {70.00, []float64{38.6, 43.5, 54.4, 57.7, 56.8, 58.2, 59.7, 60.0, 62.4, 62.6, 60.6, 55.7, 53.1, 53.7, 52.3, 48.7, 48.9, 47.0, 46.0, 44.4, 43.3, 42.4, 41.9, 39.8, 40.4}},
+		"female":   {69.74, []float64{37.0, 36.0, 37.5, 40.1, 53.4, 62.2, 60.9, 58.1, 61.7, 61.7, 60.4, 58.0, 54.3, 52.3, 51.7, 48.8, 47.3, 46.7, 45.3, 44.6, 45.2, 44.9, 45.0, 42.8, 41.1}},
+	} {
+		trust.Record(t, trust.Check{Area: "speech spectra", What: "long-term average, " + name + ", sum of the thirds",
+			Source: "Byrne et al., JASA 96(4), 1994, Table II (transcription)", Expected: g.overall, Got: sum(g.band), Tolerance: 0.01, Unit: "dB"})
 	}
 }
