@@ -90,6 +90,23 @@
 // It has the nodes status, plan.curves and plan.work, and for what the list shows
 // plan.remedy.1, plan.need.1, plan.swing.1 and so on.
 //
+// Of the scene "Mend it later" (besides play, loop, take.at_s, caution.*, scope.*,
+// listen.matched and file.open, which it has too):
+//
+//	tab.mend                  shows the scene
+//	mend.source.A             mends the last take's strip A; also B and so on
+//	mend.source.builtin       mends a built-in take
+//	mend.declip               turns a treatment on or off; also splice, highpass,
+//	                          denoise, compress, limit, deliver
+//	mend.declip.up            an earlier place in the order; .down a later one
+//	mend.effort.fast          how much work declip takes; also balanced, best
+//	mend.listen.spoken        what was spoken is heard; also recorded, mended, lower
+//	mend.cancel               gives up the work going on; then begins it again
+//	mend.save                 hands out the mended sound
+//
+// It has the nodes status, mend.verdict, mend.picture and mend.figures.recorded,
+// .mended and .lower.
+//
 // Of status and readings there are the nodes status (a live region: the latest
 // result in plain words), diagram (the level diagram in words), A.overs and
 // A.meter.

@@ -244,7 +244,7 @@ func (otherScene) Announce() string           { return "" }
 // TestHeader lays out more tabs than there are.
 func TestHeader(t *testing.T) {
 	p := newProgram(t)
-	for _, title := range []string{"Mend it later", "Plan the session", "Lessons"} {
+	for _, title := range []string{"Plan the session", "Lessons"} {
 		sc := otherScene{title}
 		p.scenes = append(p.scenes, sc)
 		p.tabs = append(p.tabs, ui.NewTab("tabs", sc.ID(), title, "", title))

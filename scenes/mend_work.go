@@ -304,5 +304,8 @@ func pauseNoise(x []float64) float64 {
 		p[k], p[at] = p[at], p[k]
 		sum += p[k]
 	}
-	return -0.691 + 10*math.Log10(sum/float64(n/10))
+	if v := -0.691 + 10*math.Log10(sum/float64(n/10)); v > -150 {
+		return v
+	}
+	return math.Inf(-1) // rounding, no sound
 }

@@ -101,7 +101,7 @@ func NewProgram(host Host) (*Program, error) {
 		"How loud you hear it. It changes no reading and no file. Start low.", "Listening level", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
 	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "Light", ui.Quiet, ui.NoIcon)
 	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "Text 100 %", ui.Quiet, ui.NoIcon)
-	p.scenes = []Scene{newGainScene(p), newTwinScene(p), newPlanScene(p)}
+	p.scenes = []Scene{newGainScene(p), newTwinScene(p), newMendScene(p), newPlanScene(p)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
