@@ -1,7 +1,10 @@
+//go:build !js
+
 package lessons
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"regexp"
 	"strings"
@@ -155,4 +158,41 @@ func TestDocExample(t *testing.T) {
 	if len(l.Notes) > 0 || len(l.Steps) != 9 {
 		t.Errorf("%v, %d steps", l.Notes, len(l.Steps))
 	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add(good)
+	f.Add("title: x\nscenario: captain-laughs\nsteps:\n  - say: |\n      {{\n")
+	for _, c := range broken[:20] {
+		f.Add(strings.Replace(good, c.from, c.to, 1))
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		l, err := Parse("f.yaml", []byte(text))
+		var e *Error
+		if err != nil {
+			if !errors.As(err, &e) || len(e.Faults) == 0 {
+				t.Fatalf("%v", err)
+			}
+			for _, x := range e.Faults {
+				if x.Msg == "" {
+					t.Fatalf("an empty fault: %v", x)
+				}
+			}
+			return
+		}
+		// Whatever is accepted can be begun and shown.
+		for seed := range uint64(3) {
+			r, err := NewRunner(l, Options{Seed: seed, Bench: sharedBench})
+			if err != nil {
+				t.Fatalf("accepted, but: %v", err)
+			}
+			r.View()
+			if _, err := r.Save(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := Handout(l, HandoutOptions{Answers: true}); err != nil {
+			t.Fatal(err)
+		}
+	})
 }
