@@ -366,7 +366,7 @@ func TestRemedies(t *testing.T) {
 		relief[i] = s.ReliefDB()
 	}
 	t.Logf("relief with 2, 0.5 and 0.1 ms of attack: %.2f dB", relief)
-	if !(relief[0] < relief[1] && relief[1] < relief[2]) {
+	if !(relief[0] <= relief[1] && relief[1] < relief[2] && relief[2] > 10) {
 		t.Error("a faster limiter does not help more")
 	}
 	s.Chain.InputLimiter.On = false
@@ -475,6 +475,7 @@ func TestModel(t *testing.T) {
 
 func TestSensitivity(t *testing.T) {
 	s := setup(t)
+	s.Model.LoudestDB = 140 // a ceiling on voices would come between
 	sw, err := s.Sensitivity(ctx, 30, 500, 1, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -483,7 +484,7 @@ func TestSensitivity(t *testing.T) {
 		t.Fatalf("%d swings", len(sw))
 	}
 	for i, x := range sw {
-		if x.Param.Key == "talk_level_db" && math.Abs(x.LowHighDB-x.HighHighDB-(x.Param.High-x.Param.Low)) > 1 {
+		if x.Param.Key == "talk_level_db" && math.Abs(x.LowHighDB-x.HighHighDB-(x.Param.High-x.Param.Low)) > 0.02 {
 			t.Errorf("talk louder by %.1f dB moves the window by %.1f dB", x.Param.High-x.Param.Low, x.LowHighDB-x.HighHighDB)
 		}
 		if x.Param.Key == "laughs_per_hour" && !(x.HighRisk > x.LowRisk) {
@@ -560,6 +561,17 @@ func FuzzModel(f *testing.F) {
 			}
 		}
 	})
+}
+
+// BenchmarkSlice is what a place that draws in between waits for: 50 hours.
+func BenchmarkSlice(b *testing.B) {
+	for range b.N {
+		r, err := plan.NewRun(plan.Default(), 50, 1)
+		if err != nil {
+			b.Fatal(err)
+		}
+		r.Step(50)
+	}
 }
 
 func BenchmarkHundredThousandHours(b *testing.B) {

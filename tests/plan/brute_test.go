@@ -71,7 +71,7 @@ func ask(m plan.Model, e plan.Event, o own, session float64) float64 {
 // it against everything that it renders.
 const topCrest = 25.0
 
-// TestAgainstBruteForce synthesises 200 sessions of the plan's own lists of events,
+// TestAgainstBruteForce synthesises 400 sessions of the plan's own lists of events,
 // records them through the engine, and compares the distribution of the highest
 // peak with the plan's.
 //
@@ -81,7 +81,7 @@ const topCrest = 25.0
 // therefore cannot matter. The rendered ones are recorded in one pass, at the distance
 // each has, with silence between them, and the converter's demand tells the peak.
 func TestAgainstBruteForce(t *testing.T) {
-	const sessions, seed = 200, 5
+	const sessions, seed = 400, 5
 	m := plan.Default()
 	talkers := voice.Talkers()
 	chain := sim.Default()
@@ -193,7 +193,7 @@ func TestAgainstBruteForce(t *testing.T) {
 	trust.Record(t, trust.Check{Area: "planning", What: fmt.Sprintf("highest peak of a session: the model against %d sessions synthesised and recorded, Kolmogorov–Smirnov p", sessions),
 		Source: "brute force through the engine", Expected: 0.01, Got: p, Op: ">="})
 	for _, q := range []float64{0.5, 0.9, 0.99} {
-		// The same 200 sessions as the model lists them: their talkers and levels are
+		// The same sessions as the model lists them: their talkers and levels are
 		// shared, so that what is compared is how events become peaks, not luck.
 		got := stat.Quantile(q, stat.LinInterp, brute, nil)
 		lists := stat.Quantile(q, stat.LinInterp, listed, nil)
@@ -203,7 +203,7 @@ func TestAgainstBruteForce(t *testing.T) {
 		trust.Record(t, trust.Check{Area: "planning", What: fmt.Sprintf("highest peak of a session, %g %% quantile of the same %d sessions", 100*q, sessions),
 			Source: "brute force through the engine", Expected: got, Got: lists, Tolerance: 1, Unit: "dB"})
 		if v := model.Quantile(q); v < lo || v > hi {
-			t.Errorf("%g %%: the model's %.2f dB lies outside what 200 sessions allow", 100*q, v)
+			t.Errorf("%g %%: the model's %.2f dB lies outside what %d sessions allow", 100*q, v, sessions)
 		}
 	}
 }

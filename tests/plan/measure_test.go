@@ -16,7 +16,8 @@ import (
 )
 
 // TestMeasureTalkers measures what plan.Default states about single events on all
-// talkers, and prints the table from which its values are taken.
+// talkers, prints the table from which its values are taken, and holds the two
+// together.
 func TestMeasureTalkers(t *testing.T) {
 	const per = 60 // of each kind, of each talker
 	for k := plan.Talk; k <= plan.Cough; k++ {
@@ -41,6 +42,8 @@ func TestMeasureTalkers(t *testing.T) {
 		}
 		lm, ls := stat.MeanStdDev(level, nil)
 		cm, cs := stat.MeanStdDev(crest, nil)
+		m := plan.Default()
+		stated := []plan.Crest{m.TalkCrest, m.LaughCrest, m.BurstCrest, m.CoughCrest}[k]
 		slices.Sort(crest)
 		// A louder event has a lower crest: what the peak adds to the level's own spread,
 		// within one talker, and between them.
@@ -48,6 +51,9 @@ func TestMeasureTalkers(t *testing.T) {
 		between := stat.StdDev(means, nil)
 		t.Logf("%-8s all    one talker's level sd %.2f, peak sd %.2f; the peak adds sd %.2f, with talkers' own crests %.2f", k,
 			math.Sqrt(stat.Mean(lvar, nil)), math.Sqrt(stat.Mean(pvar, nil)), math.Sqrt(max(added, 0)), math.Sqrt(max(added+between*between, 0)))
+		if sd := math.Sqrt(max(added+between*between, 0)); math.Abs(cm-stated.MeanDB) > 0.6 || math.Abs(sd-stated.SDDB) > 0.4 {
+			t.Errorf("%s: crest %.2f dB, sd %.2f; the plan states %.2f and %.2f", k, cm, sd, stated.MeanDB, stated.SDDB)
+		}
 		t.Logf("%-8s all    level %6.2f (%+.2f over talk) sd %.2f (between talkers %.2f)   crest %5.2f sd %.2f (within one talker %.2f, between %.2f)  skew %.2f  1 %% %.2f, 99 %% %.2f",
 			k, lm, lm-voice.Normal.SPL(), ls, stat.StdDev(lmeans, nil), cm, cs, math.Sqrt(stat.Mean(within, nil)), stat.StdDev(means, nil), stat.Skew(crest, nil),
 			stat.Quantile(0.01, stat.Empirical, crest, nil), stat.Quantile(0.99, stat.Empirical, crest, nil))
@@ -83,5 +89,8 @@ func TestMeasureTalkers(t *testing.T) {
 		t.Logf("talk     %-6s a second's peak reads %.2f dB over the level", tk.Name, read[len(read)-1])
 	}
 	m, sd := stat.MeanStdDev(read, nil)
+	if d := m - plan.Default().TalkMeterDB; math.Abs(d) > 0.6 {
+		t.Errorf("a second's peak lies %.2f dB further over the level than the plan states", d)
+	}
 	t.Logf("talk     all    a second's peak reads %.2f dB over the level, sd %.2f", m, sd)
 }
