@@ -97,7 +97,7 @@ func TestImportDirection(t *testing.T) {
 			}
 		}
 	}
-	for _, l := range []string{"gainwright/sim", "gainwright/sounds", "gainwright/scenes"} {
+	for _, l := range []string{"gainwright/sim", "gainwright/sounds", "gainwright/lessons", "gainwright/scenes"} {
 		if !seen[l] {
 			t.Errorf("no package under %s was looked at", l)
 		}

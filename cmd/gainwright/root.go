@@ -87,7 +87,10 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright compare                  one conversation through two strips, as a report
   gainwright take --gain 46           one talker through one strip
   gainwright take interview.wav       a recording of your own through one strip
-  gainwright meter interview.wav      what is in a recording`,
+  gainwright meter interview.wav      what is in a recording
+  gainwright plan --minutes 45        where to set the gain for a session, and the risk
+  gainwright twin                     two performances that leave one identical file
+  gainwright lesson list              lessons, to take or to write yourself`,
 		SilenceUsage:       true,
 		SilenceErrors:      true,
 		DisableSuggestions: true,
@@ -112,7 +115,7 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
 		msg, _, _ := strings.Cut(err.Error(), ": strconv.")
 		return usagef("%s; see %s --help", msg, cmd.CommandPath())
 	})
-	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newVersionCmd())
+	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newLessonCmd(), newVersionCmd())
 	return root
 }
 
