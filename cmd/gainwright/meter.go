@@ -7,35 +7,57 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"gainwright/cmd/gainwright/internal/flat"
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
+	"gainwright/sim/diagnose"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
 )
 
 func newMeterCmd() *cobra.Command {
-	var asJSON, quiet bool
+	var (
+		asJSON, quiet, force bool
+		page                 string
+	)
 	cmd := &cobra.Command{
 		Use:   "meter FILE...",
-		Short: "Measure what is in a recording",
+		Short: "Measure what is in a recording, and tell what happened to it",
 		Long: `Measure what is in a recording: levels, loudness and its range (BS.1770, EBU Tech
-3342), true peak, noise floor, runs at full scale, and flat tops below it, which a
-recording keeps that was clipped and turned down later. A verdict and advice in
-plain words follow.
+3342), true peak, noise floor, runs at full scale and flat tops below it. Then tell
+what happened to it, from the file alone: flattened at full scale; flattened first
+and turned down later, by a constant or a moving gain; flattened, then filtered or
+coded; rounded by an overdriven stage; limited; cut on one side only; loud; quiet and
+noisy; hum; an offset. Each with a confidence, with where it is, what it means, what
+can be done, and by how much less gain it would have been kept clean.
+
+What it tells is an estimate, made for talk; music, tones and noise can fool it.
+
+--report FILE.html makes a page to keep or to hand on: with a picture, and short
+excerpts to listen to. It needs no other file.
 
 A file is read in a stream: its length does not matter. WAV, FLAC, Ogg Vorbis and
 MP3, one or two channels. Of several channels, levels are those of the higher one.`,
 		Example: `  gainwright meter interview.wav
+  gainwright meter --report interview.html interview.wav
   gainwright meter --json take-1/A.wav take-1/B.wav`,
 		Args: args(cobra.MinimumNArgs(1), "wants one or more recordings"),
 		RunE: func(cmd *cobra.Command, files []string) error {
 			w := newWatch(cmd.ErrOrStderr(), quiet)
+			if page != "" {
+				if ext := strings.ToLower(filepath.Ext(page)); ext != ".html" && ext != ".htm" {
+					return usagef("--report: %s does not end in .html", page)
+				}
+				if _, err := os.Stat(page); err == nil && !force {
+					return &sounds.ExistsError{Path: page}
+				}
+			}
 			out := struct {
 				Files []*measured `json:"files"`
 			}{Files: []*measured{}}
@@ -53,6 +75,11 @@ MP3, one or two channels. Of several channels, levels are those of the higher on
 				}
 				out.Files = append(out.Files, m)
 			}
+			if page != "" && len(out.Files) > 0 {
+				if err := writeDiagnosis(cmd.Context(), page, force, out.Files, w); err != nil {
+					return errors.Join(append(errs, err)...)
+				}
+			}
 			if asJSON {
 				if err := writeJSON(cmd.OutOrStdout(), out); err != nil {
 					return err
@@ -66,6 +93,9 @@ MP3, one or two channels. Of several channels, levels are those of the higher on
 				}
 				m.print(&b)
 			}
+			if page != "" && len(out.Files) > 0 {
+				fmt.Fprintf(&b, "\nWritten: %s. Open it in a browser.\n", page)
+			}
 			if _, err := cmd.OutOrStdout().Write(b.Bytes()); err != nil {
 				return err
 			}
@@ -74,6 +104,8 @@ MP3, one or two channels. Of several channels, levels are those of the higher on
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object on the standard output, and nothing else")
 	cmd.Flags().BoolVar(&quiet, "quiet", false, "show no progress")
+	cmd.Flags().StringVar(&page, "report", "", "write a page with pictures and excerpts to `FILE.html`")
+	cmd.Flags().BoolVar(&force, "force", false, "replace a page that is there")
 	return cmd
 }
 
@@ -113,7 +145,12 @@ type measured struct {
 	AboveFullScale int64    `json:"above_full_scale"`
 	Notes          []string `json:"notes,omitempty"`
 	Verdict        string   `json:"verdict"`
-	Advice         []string `json:"advice"`
+	// Findings tell what happened to the recording, the gravest first.
+	Findings []diagnose.Finding `json:"findings"`
+	Advice   []string           `json:"advice"`
+
+	general  []string // of Advice, what belongs to no finding
+	overview overview
 }
 
 // channelMeters measure one channel.
@@ -121,7 +158,7 @@ type channelMeters struct {
 	stats *meter.Stats
 	peak  *meter.TruePeak
 	overs *meter.Overs
-	flat  *flat.Counter
+	diag  *diagnose.Channel
 	above int64
 }
 
@@ -154,16 +191,21 @@ func measure(ctx context.Context, path string, w *watch) (*measured, error) {
 		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
 	}
 	full := fullScale(info.Encoding)
+	known := diagnose.Options{Lossy: info.Encoding.Bits() == 0}
+	if !info.Encoding.Float() {
+		known.FullScale, known.Step = full, 1-full
+	}
 	ch := make([]channelMeters, info.Channels)
 	for i := range ch {
 		ch[i] = channelMeters{
 			stats: meter.NewStats(info.Rate), peak: meter.NewTruePeak(info.Rate),
-			overs: meter.NewMeterOvers(info.Rate, 3, full), flat: flat.NewCounter(info.Rate, full),
+			overs: meter.NewMeterOvers(info.Rate, 3, full), diag: diagnose.New(info.Rate, known),
 		}
 	}
 	buf := sounds.NewBlock(info.Channels, 4096)
 	part := make([][]float64, info.Channels)
 	frames := int64(0)
+	over := overview{per: int64(max(1, info.Rate/50))}
 	w.begin("measuring " + path)
 	for {
 		if err := ctx.Err(); err != nil {
@@ -176,7 +218,7 @@ func measure(ctx context.Context, path string, w *watch) (*measured, error) {
 			c.stats.Write(part[i])
 			c.peak.Write(part[i])
 			c.overs.Write(part[i])
-			c.flat.Write(part[i])
+			c.diag.Write(part[i])
 			for _, v := range part[i] {
 				if v > 1 || v < -1 {
 					c.above++
@@ -184,6 +226,7 @@ func measure(ctx context.Context, path string, w *watch) (*measured, error) {
 			}
 		}
 		loud.Write(part)
+		over.write(part)
 		frames += int64(n)
 		share := -1.0
 		if info.Frames > 0 {
@@ -200,18 +243,23 @@ func measure(ctx context.Context, path string, w *watch) (*measured, error) {
 	if frames == 0 {
 		return nil, &sounds.InputError{Path: path, Msg: "holds no samples"}
 	}
-	return sumUp(path, r, info, frames, loud, ch), nil
+	return sumUp(path, r, info, frames, loud, ch, over), nil
 }
 
 // sumUp reads the meters.
-func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *meter.Loudness, ch []channelMeters) *measured {
+func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *meter.Loudness, ch []channelMeters, over overview) *measured {
 	m := &measured{
 		Path: path, Format: info.Format, Encoding: info.Encoding.String(), RateHz: info.Rate, Channels: info.Channels,
 		Seconds:      float64(frames) / float64(info.Rate),
 		LoudnessLUFS: sim.Level(loud.Integrated()), LoudnessRangeLU: sim.Level(loud.Range()),
 		ShortTermMaxLUFS: sim.Level(loud.MaxShortTerm()), MomentaryMaxLUFS: sim.Level(loud.MaxMomentary()),
-		Notes: r.Warnings(),
+		Notes: r.Warnings(), Findings: []diagnose.Finding{}, overview: over,
 	}
+	diags := make([]*diagnose.Channel, len(ch))
+	for i := range ch {
+		diags[i] = ch[i].diag
+	}
+	m.Findings = append(m.Findings, diagnose.Diagnose(diags)...)
 	low := sim.Level(math.Inf(-1))
 	m.PeakDBFS, m.TruePeakDBTP, m.RMSDBFS, m.TalkDBFS, m.NoiseFloorDBFS = low, low, low, low, low
 	m.SNRDB, m.CrestDB, m.FlatTopDBFS = sim.Level(math.NaN()), sim.Level(math.NaN()), sim.Level(math.NaN())
@@ -235,13 +283,14 @@ func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *
 		}
 		m.MeterOvers += c.overs.Count()
 		longest = max(longest, c.overs.Longest())
-		m.FlatTops += c.flat.Count()
-		longestFlat = max(longestFlat, c.flat.Longest())
-		if n := c.flat.Count(); n > flatMost {
+		n, in, long, level := c.diag.FlatTops()
+		m.FlatTops += n
+		longestFlat = max(longestFlat, long)
+		if n > flatMost {
 			flatMost = n
-			m.FlatTopDBFS = sim.Level(meter.DB(c.flat.Level()))
+			m.FlatTopDBFS = sim.Level(meter.DB(level))
 		}
-		bad += c.overs.Samples() + c.flat.Samples()
+		bad += c.overs.Samples() + in
 		m.AboveFullScale += c.above
 		if c.stats.Peak() == 0 {
 			silent++
@@ -263,26 +312,43 @@ func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *
 // Levels behind the advice: common practice among people who record talk, no
 // source.
 const (
-	laughOverTalk = 24  // dB, how far the peaks of a laugh can rise above the rms of talk
 	lowLUFS       = -45 // below this a recording is a case of too little gain
 	noPauseSNR    = 3
 	noisySNR      = 25 // dB of talk above the noise under which it is heard
-	enoughTops    = 3  // flat tops: one or two may be chance
 	topForSharing = -1 // dBTP, EBU R 128's most for delivery
 )
 
+// find returns the finding of a kind, or nil.
+func (m *measured) find(kinds ...diagnose.Kind) *diagnose.Finding {
+	for i := range m.Findings {
+		if slices.Contains(kinds, m.Findings[i].Kind) {
+			return &m.Findings[i]
+		}
+	}
+	return nil
+}
+
+// lost returns the finding that tops were cut off, or nil.
+func (m *measured) lost() *diagnose.Finding {
+	return m.find(diagnose.FlatFull, diagnose.FlatLower, diagnose.FlatMoving, diagnose.FlatSoftened)
+}
+
 // judge says in plain words what the figures mean.
 func (m *measured) judge() {
-	say := func(format string, a ...any) { m.Advice = append(m.Advice, fmt.Sprintf(format, a...)) }
+	say := func(format string, a ...any) { m.general = append(m.general, fmt.Sprintf(format, a...)) }
 	m.Advice = []string{}
-	lost := false
-	switch {
+	cut := m.lost()
+	level := func(f *diagnose.Finding) string {
+		v, _ := f.Number("level_dbfs")
+		return picture.DB(v, "dBFS")
+	}
+	switch bent, held := m.find(diagnose.Bent), m.find(diagnose.HeldDown); {
 	case math.IsInf(float64(m.PeakDBFS), -1):
 		m.Verdict = "Silent: every sample is zero."
-		say("Check the microphone, its cable, its power and which input was recorded.")
+		m.Advice = append(m.Advice, "Check the microphone, its cable, its power and which input was recorded.")
+		m.general = m.Advice
 		return
 	case m.MeterOvers > 0:
-		lost = true
 		how := "Clipped"
 		switch p := float64(m.ClippedPercent); {
 		case p < 0.005:
@@ -291,48 +357,54 @@ func (m *measured) judge() {
 			how = "Badly clipped"
 		}
 		m.Verdict = fmt.Sprintf("%s: %s of three or more samples at full scale, the longest %.2f ms.", how, counted(m.MeterOvers, "run", "runs"), float64(m.LongestOverMS))
-	case m.FlatTops >= enoughTops:
-		lost = true
-		how, where := "Clipped earlier and turned down since", " below full scale"
-		if m.FlatTopDBFS > -0.2 {
-			how, where = "Clipped before it was written", "" // a float file of clipped material
-		}
-		m.Verdict = fmt.Sprintf(how+": %s"+where+", most near %s.", counted(m.FlatTops, "flat top", "flat tops"), picture.DB(float64(m.FlatTopDBFS), "dBFS"))
+	case cut != nil && cut.Kind == diagnose.FlatFull:
+		n, _ := cut.Number("tops")
+		m.Verdict = fmt.Sprintf("Clipped before it was written: %s, at %s.", counted(int(n), "flat top", "flat tops"), level(cut))
+	case cut != nil && cut.Kind == diagnose.FlatLower:
+		m.Verdict = fmt.Sprintf("Clipped earlier and turned down since: %s below full scale, most near %s.", counted(m.FlatTops, "flat top", "flat tops"), level(cut))
+	case cut != nil && cut.Kind == diagnose.FlatMoving:
+		m.Verdict = fmt.Sprintf("Clipped earlier, then turned by a moving gain: %s, most near %s.", counted(m.FlatTops, "flat top", "flat tops"), level(cut))
+	case cut != nil:
+		m.Verdict = fmt.Sprintf("Clipped earlier, then filtered, resampled or coded: its tops end in a blurred wall near %s.", level(cut))
 	case m.AboveFullScale > 0:
 		m.Verdict = fmt.Sprintf("Whole, but above full scale by %s.", picture.DB(float64(m.PeakDBFS), "dB"))
+	case bent != nil:
+		m.Verdict = fmt.Sprintf("Overdriven, not clipped: its highest tops, near %s, are rounded off.", level(bent))
 	case finite(m.LoudnessLUFS) && m.LoudnessLUFS < lowLUFS:
 		m.Verdict = fmt.Sprintf("Whole, but very low: %s.", picture.DB(float64(m.LoudnessLUFS), "LUFS"))
+	case held != nil:
+		m.Verdict = fmt.Sprintf("Whole: no clipping found; its peaks are held near %s by a limiter or compressor.", level(held))
 	case m.PeakDBFS > -1:
 		m.Verdict = fmt.Sprintf("Whole, with no room to spare: the highest sample lies at %s.", picture.DB(float64(m.PeakDBFS), "dBFS"))
 	default:
 		m.Verdict = fmt.Sprintf("Whole: no clipping found, %s below full scale.", picture.DB(-float64(m.PeakDBFS), "dB"))
 	}
-	if lost {
-		say("The cut-off peaks are gone for good; repair can only guess at them, and turning the file down does not bring them back.")
-		down := 6.0
-		if finite(m.TalkDBFS) {
-			down = max(down, math.Ceil(float64(m.TalkDBFS)+laughOverTalk))
+	for i := range m.Findings {
+		f := &m.Findings[i]
+		m.Advice = append(m.Advice, f.Remedy)
+		if f.Advice != "" {
+			m.Advice = append(m.Advice, f.Advice)
 		}
-		say("Next time set the gain at least %.0f dB lower, so that the loudest moment, often a laugh, still fits.", down)
-		if m.FlatTops >= enoughTops {
-			say("A limiter behind the converter, or a fader, cannot prevent this: the gain before the converter must be lower.")
-		}
+	}
+	if m.MeterOvers > 0 && cut == nil {
+		say("The cut-off peaks are gone for good; repair can only guess at them, and turning the file down does not bring them back. Set the gain lower next time.")
+	}
+	if m.FlatTops > 0 {
+		say("A limiter behind the converter, or a fader, cannot prevent flat tops: the gain before the converter must be lower.")
 	}
 	if m.AboveFullScale > 0 {
 		say("Turn it down by %s or more before it is turned into an integer format, which would clip it.", picture.DB(float64(m.PeakDBFS)+1, "dB"))
 	}
-	if !lost && m.AboveFullScale == 0 && m.PeakDBFS > -3 {
+	whole := cut == nil && m.MeterOvers == 0 && m.AboveFullScale == 0
+	if whole && m.PeakDBFS > -3 && m.find(diagnose.NearlyFull, diagnose.HeldDown, diagnose.Bent) == nil {
 		say("If this is as it was recorded, it was a close call: 6 to 12 dB less gain leaves room for a louder moment.")
 	}
-	if !lost && m.PeakDBFS < -30 && finite(m.PeakDBFS) {
+	if whole && m.PeakDBFS < -30 && finite(m.PeakDBFS) && m.find(diagnose.LowNoisy) == nil {
 		say("There was room for more gain: about %.0f dB, with the loudest moment still 12 dB below full scale.", math.Floor(-12-float64(m.PeakDBFS)))
 	}
 	// Without pauses the quietest tenth is no noise floor: nothing is said then.
-	if finite(m.SNRDB) && m.SNRDB < noisySNR && m.SNRDB > noPauseSNR {
+	if finite(m.SNRDB) && m.SNRDB < noisySNR && m.SNRDB > noPauseSNR && m.find(diagnose.LowNoisy) == nil {
 		say("The noise lies only %s under the voice: come closer to the microphone, or find a quieter room. More gain lifts both.", picture.DB(float64(m.SNRDB), "dB"))
-	}
-	if math.Abs(float64(m.DCPercent)) > 1 {
-		say("It has a constant offset of %.1f %% of full scale, which costs headroom: a high-pass filter removes it.", float64(m.DCPercent))
 	}
 	if finite(m.LoudnessLUFS) {
 		goal := float64(sim.DeliveryLUFS)
@@ -346,6 +418,7 @@ func (m *measured) judge() {
 		}
 		say("%s.", line)
 	}
+	m.Advice = append(m.Advice, m.general...)
 }
 
 func counted(n int, one, many string) string {
@@ -363,15 +436,19 @@ func signedDB(v float64) string {
 	return t
 }
 
-// print shows the figures, the verdict and the advice.
-func (m *measured) print(w io.Writer) {
+// facts says what kind of file it is.
+func (m *measured) facts() string {
 	chans := "mono"
 	if m.Channels == 2 {
 		chans = "stereo"
 	} else if m.Channels > 2 {
 		chans = fmt.Sprintf("%d channels", m.Channels)
 	}
-	fmt.Fprintf(w, "%s: %s %s, %d Hz, %s, %s\n\n", m.Path, m.Format, m.Encoding, m.RateHz, chans, picture.Clock(m.Seconds))
+	return fmt.Sprintf("%s %s, %d Hz, %s, %s", m.Format, m.Encoding, m.RateHz, chans, picture.Clock(m.Seconds))
+}
+
+// rows are the figures that are shown.
+func (m *measured) rows() [][2]string {
 	rows := [][2]string{
 		{"highest sample", picture.DB(float64(m.PeakDBFS), "dBFS")},
 		{"true peak", picture.DB(float64(m.TruePeakDBTP), "dBTP")},
@@ -389,6 +466,13 @@ func (m *measured) print(w io.Writer) {
 	if m.AboveFullScale > 0 {
 		rows = append(rows, [2]string{"samples above full scale", fmt.Sprint(m.AboveFullScale)})
 	}
+	return rows
+}
+
+// print shows the figures, the verdict, the findings and the advice.
+func (m *measured) print(w io.Writer) {
+	fmt.Fprintf(w, "%s: %s\n\n", m.Path, m.facts())
+	rows := m.rows()
 	name, value := 0, 0
 	for _, r := range rows {
 		name, value = max(name, runes(r[0])), max(value, runes(r[1]))
@@ -397,9 +481,54 @@ func (m *measured) print(w io.Writer) {
 		fmt.Fprintln(w, r[0]+strings.Repeat(" ", name-runes(r[0]))+"  "+left(r[1], value))
 	}
 	fmt.Fprintln(w, "\n"+m.Verdict)
-	for _, a := range slices.Concat(notes(m.Notes), m.Advice) {
+	for i := range m.Findings {
+		fmt.Fprintln(w)
+		printFinding(w, &m.Findings[i], m.Channels)
+	}
+	if len(m.Findings) > 0 {
+		fmt.Fprintln(w)
+	}
+	for _, a := range slices.Concat(notes(m.Notes), m.general) {
 		fmt.Fprintln(w, "- "+a)
 	}
+}
+
+// printFinding shows one finding.
+func printFinding(w io.Writer, f *diagnose.Finding, channels int) {
+	fmt.Fprintln(w, wrap(fmt.Sprintf("%s (confidence %.0f %%)%s.", f.Title, 100*f.Confidence, channelText(f, channels)), 78))
+	line := func(name, text string) {
+		if text == "" {
+			return
+		}
+		const indent = 12
+		body := strings.ReplaceAll(wrap(text, 78-indent), "\n", "\n"+strings.Repeat(" ", indent))
+		fmt.Fprintf(w, "  %-10s%s\n", name, body)
+	}
+	line("where", f.Places(6))
+	line("means", f.Means)
+	now := f.Remedy
+	if len(f.Treatments) > 0 {
+		now += " Treatments: " + strings.Join(f.Treatments, ", ") + "."
+	}
+	line("now", now)
+	line("next time", nextTime(f.Advice))
+}
+
+// nextTime takes from an advice the words that stand before it already.
+func nextTime(advice string) string {
+	t, ok := strings.CutPrefix(advice, "Next time ")
+	if !ok {
+		return advice
+	}
+	return strings.ToUpper(t[:1]) + t[1:]
+}
+
+// channelText names the channel where only one of two has the finding.
+func channelText(f *diagnose.Finding, channels int) string {
+	if channels < 2 || len(f.Channels) == channels {
+		return ""
+	}
+	return fmt.Sprintf(", channel %d only", f.Channels[0])
 }
 
 // notes makes sentences of remarks.

@@ -13,7 +13,17 @@ import (
 //go:embed report.html.tmpl
 var reportText string
 
-var reportPage = template.Must(template.New("report").Parse(reportText))
+//go:embed report_style.css
+var reportStyle string
+
+var reportPage = parsePage("report", reportText)
+
+// parsePage makes a page that shares its style with the others.
+func parsePage(name, text string) *template.Template {
+	t := template.Must(template.New(name).Parse(text))
+	template.Must(t.New("style").Parse(reportStyle))
+	return t
+}
 
 type reportStrip struct {
 	Name, Story, Settings, File, Matched, Gain, Alt string

@@ -100,7 +100,9 @@ type Channel struct {
 	sum      float64
 	env, dec float64
 	step     float64 // smallest difference met near tops
-	full     int64   // samples at full scale
+	onGrid   int64   // how many others are multiples of it, and how many are not
+	offGrid  int64
+	full     int64 // samples at full scale
 	fullRun  int
 	fullRuns int // of three and more
 	fullLong int
@@ -135,6 +137,15 @@ func New(rate int, o Options) *Channel {
 
 // Write feeds samples, full scale 1. One that is no number counts as 0.
 func (c *Channel) Write(x []float64) {
+	if c.total == 0 && len(x) > 0 && len(c.buf) == 0 {
+		// What comes before the first sample is taken to be like it.
+		v := x[0]
+		if !(math.Abs(v) < math.MaxFloat32) {
+			v = 0
+		}
+		c.buf = append(c.buf, v, v)
+		c.start, c.next = -2, 2
+	}
 	for len(x) > 0 {
 		n := min(len(x), cap(c.buf)-len(c.buf))
 		at := len(c.buf)
@@ -207,32 +218,36 @@ func (c *Channel) look(last bool) {
 	x := c.buf
 	limit := len(x) - margin
 	if last {
-		limit = len(x)
+		limit = len(x) - 2
 	}
 	i := c.next
 	dc := 0.0
 	if c.total > 0 {
 		dc = c.sum / float64(c.total)
 	}
+	end := len(x)
+	if last {
+		end -= 2
+	}
 	for i < limit {
 		up := x[i] > dc
 		j, peak, at := i, 0.0, i
 		if up {
-			for j < len(x) && x[j] > dc {
+			for j < end && x[j] > dc {
 				if x[j] > peak {
 					peak, at = x[j], j
 				}
 				j++
 			}
 		} else {
-			for j < len(x) && x[j] <= dc {
+			for j < end && x[j] <= dc {
 				if -x[j] > peak {
 					peak, at = -x[j], j
 				}
 				j++
 			}
 		}
-		if j == len(x) && !last && i > 0 && j-i < margin {
+		if j == end && !last && j-i < margin {
 			break // it may go on
 		}
 		c.halfWave(x, i, j, at, peak, up)
@@ -284,8 +299,17 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 		sum += v
 		if v >= p50 {
 			t.n50++
-			if ad := math.Abs(d); ad > 0 && ad < c.step && b > 0 {
-				c.step = ad
+			if ad := math.Abs(d); ad > 0 && b > 0 {
+				if ad < c.step*0.99 {
+					c.step, c.onGrid, c.offGrid = ad, 0, 0
+				} else if ad < 50*c.step {
+					r := ad / c.step
+					if math.Abs(r-math.Round(r)) > 0.12 {
+						c.offGrid++
+					} else {
+						c.onGrid++
+					}
+				}
 			}
 			if v >= p80 {
 				t.n80++
@@ -346,6 +370,15 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 	c.findFlats(x, i, j, peak, g, s)
 }
 
+// codes is the distance between codes near the tops: the file's, or a coarser one
+// that all differences there are multiples of, as a logarithmic code leaves it.
+func (c *Channel) codes() float64 {
+	if math.IsInf(c.step, 1) || c.offGrid*8 > c.onGrid {
+		return c.o.Step
+	}
+	return max(c.o.Step, c.step)
+}
+
 // wallRun looks at the ends of x[a:b], which lies at the side's highest value.
 func (c *Channel) wallRun(x []float64, a, b int, g float64, s *side) {
 	if b+1 >= len(x) {
@@ -364,5 +397,8 @@ func (c *Channel) finish() {
 	if c.blockN > 0 && c.blockPeak > lowest {
 		c.slots.block(c.total, c.blockPeak)
 	}
-	c.look(true)
+	if n := len(c.buf); n > 0 && n+2 <= cap(c.buf) {
+		c.buf = append(c.buf, c.buf[n-1], c.buf[n-1])
+		c.look(true)
+	}
 }

@@ -37,6 +37,9 @@ const (
 	fTilt            // how they lean towards zero, % of their level a millisecond, at most 40; over 40
 	fFlats           // ln of how many there are
 	fStep            // ln of the steps near the tops over R: codes that are far apart
+	fTouch           // ln of samples in the upper 1½ % under the highest one over those in the next 3 %
+	fTouches         // ln of how many those are
+	fBlocks60        // dB between the 10 ms peaks that 30 and 60 % pass
 	featureCount
 )
 
@@ -44,7 +47,7 @@ const (
 var FeatureNames = [featureCount]string{
 	"tail4_db", "tail3_db", "tail2_db", "pile", "pile2", "square", "square_up", "blunt", "blunt_up",
 	"inner", "inner_up", "kink", "kink_up", "rough", "tops5_db", "tops20_db", "blocks2_db", "blocks10_db",
-	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step",
+	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step", "touch", "touches", "blocks60_db",
 }
 
 // passed returns the magnitude that a share of the counts lies above, between
@@ -176,7 +179,18 @@ func (c *Channel) features(v view) Features {
 	f[fMode] = ratio(share*float64(fl.n), float64(fl.n), 0.5, 3)
 	f[fTilt] = min(max(-fl.tilt(), -20), 40) / 40 * float64(fl.n) / (float64(fl.n) + 3)
 	f[fFlats] = math.Log(float64(fl.n) + 1)
-	f[fStep] = math.Log(max(c.step, 1e-6*v.r) / max(v.r, lowest))
+	f[fStep] = math.Log(max(c.codes(), 1e-6*v.r) / max(v.r, lowest))
+	touch, under := 0.0, 0.0
+	for i, n := range v.s.samples {
+		switch e := sampleEdge(i); {
+		case e >= 0.985*v.s.peak:
+			touch += float64(n)
+		case e >= 0.955*v.s.peak:
+			under += float64(n)
+		}
+	}
+	f[fTouch], f[fTouches] = math.Log((touch+1)/(under+1)), math.Log(touch+1)
+	f[fBlocks60] = b30 - block(0.6)
 	for i, x := range f {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			f[i] = 0

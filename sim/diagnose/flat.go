@@ -30,7 +30,8 @@ type flatSum struct {
 	levels              [flatBins]int32
 	tilts               [tiltBins]int32 // of the level, % a millisecond, in steps of 0.5, middle 0
 	excess              [excessBins]int32
-	lowest, highest     float64
+	worst               float64 // dB that the highest would have risen
+	worstAt             int64
 }
 
 func flatBin(v float64) int {
@@ -41,10 +42,7 @@ func flatEdge(i int) float64 { return math.Float64frombits(uint64(i+flatBase) <<
 // findFlats looks for a straight top in the half-wave x[i:j].
 func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 	floor := upperPart * peak
-	q := c.o.Step
-	if !math.IsInf(c.step, 1) {
-		q = max(q, c.step)
-	}
+	q := c.codes()
 	tol := 2.2 * q
 	small := cornerPart * peak
 	for k := i; k+leastFlat <= j; k++ {
@@ -110,6 +108,9 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 		ex := (e + f) * float64(n) / 8 / max(level, lowest)
 		db := 20 * math.Log10(1+ex)
 		fl.excess[min(int(db*excessPer), excessBins-1)]++
+		if db >= fl.worst {
+			fl.worst, fl.worstAt = db, c.start+int64(k+n/2)
+		}
 		c.slots.flat(c.start+int64(k), n, db)
 		k = m
 	}

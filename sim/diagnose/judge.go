@@ -29,12 +29,23 @@ const (
 	leastAt    = 6    // samples there
 	kinksFlats = 0.15 // of the straight tops must lie at it
 	coarse     = 0.004
+	leastCrest = 6.0 // dB
+	leastTops  = 40
 )
 
 // wall tells whether the histogram of the side ends in one.
 func (c *Channel) wall(s *side) bool {
 	return s.wallKinks >= leastKinks && s.atPeak >= leastAt && (s.flats.n > 0 || s.peakLongest >= leastFlat) &&
-		float64(s.wallKinks) >= kinksFlats*float64(s.flats.n) && c.step < coarse*s.peak
+		float64(s.wallKinks) >= kinksFlats*float64(s.flats.n) && c.codes() < coarse*s.peak
+}
+
+// atFull tells whether a level is full scale: the file's own, or that of the
+// integer file that a file of floating point was made from.
+func (c *Channel) atFull(level float64) bool {
+	if math.IsInf(c.o.FullScale, 1) {
+		return math.Abs(level-1) <= 1.0/(1<<14)
+	}
+	return level >= c.o.FullScale-c.o.Step/2
 }
 
 // verdict is what one channel's wave went through.
@@ -58,7 +69,7 @@ func (c *Channel) judgeWave() verdict {
 	for k := range c.sides {
 		if s := &c.sides[k]; c.wall(s) {
 			v.history[k] = Lower
-			if s.peak >= c.o.FullScale-c.o.Step/2 {
+			if c.atFull(s.peak) {
 				v.history[k] = Full
 			}
 			v.confidence = max(v.confidence, min(0.99, sure(float64(s.wallKinks), 0.5)))
@@ -89,7 +100,9 @@ func (c *Channel) judgeWave() verdict {
 func (c *Channel) model(v *verdict) {
 	views := [2]view{c.view(0), c.view(1)}
 	top := max(views[0].r, views[1].r)
-	if top < 10*lowest {
+	// A tone, a hum or a noise has tops of one level too: the model was made for
+	// talk, which has a crest of 10 dB and more even when it is limited.
+	if top < 10*lowest || db(top)-c.stats.ActiveDB() < leastCrest || views[0].topN+views[1].topN < leastTops {
 		v.confidence = 0.5
 		return
 	}
@@ -133,23 +146,39 @@ func indexOf(h History) int {
 	return 0
 }
 
-// A Model is the weights of the logistic model: scores are linear in standardised
-// features, probabilities their softmax.
+// ModelTerms is how many weights a history has.
+const ModelTerms = 2*featureCount + 1
+
+// A Model is the weights of the logistic model: scores are sums over standardised
+// features and their squares, probabilities their softmax.
 type Model struct {
 	Mean, Scale [featureCount]float64
-	Weights     [len(learned)][featureCount + 1]float64 // the last is the constant
+	// Weights of the features, of their squares less 1, and a constant, in that
+	// order; the squares let a history lie between two others.
+	Weights [len(learned)][ModelTerms]float64
 }
 
 // Hold is how far a standardised feature counts.
 const Hold = 3
 
+// Terms returns what the weights multiply.
+func (m *Model) Terms(f Features) (t [ModelTerms]float64) {
+	for i, x := range f {
+		z := min(max((x-m.Mean[i])*m.Scale[i], -Hold), Hold)
+		t[i], t[featureCount+i] = z, z*z-1
+	}
+	t[2*featureCount] = 1
+	return t
+}
+
 // Probabilities returns those of learned, in its order.
 func (m *Model) Probabilities(f Features) (p [len(learned)]float64) {
+	t := m.Terms(f)
 	top := math.Inf(-1)
 	for k := range p {
-		s := m.Weights[k][featureCount]
-		for i, x := range f {
-			s += m.Weights[k][i] * min(max((x-m.Mean[i])*m.Scale[i], -Hold), Hold)
+		s := 0.0
+		for i, v := range t {
+			s += m.Weights[k][i] * v
 		}
 		p[k] = s
 		top = max(top, s)

@@ -36,6 +36,7 @@ const (
 	toneStepDB  = 1.5
 	toneWindowS = 2.0
 	toneTopHz   = 330.0
+	mostSway    = 4.5 // dB
 )
 
 func newTones(rate int) *tones {
@@ -124,6 +125,8 @@ func (t *tones) find() (best hum, ok bool) {
 	for k := range level {
 		level[k] = t.quiet(k, 0.2)
 	}
+	// A tone that goes on and on has hardly a louder half.
+	steady := func(k int) bool { return t.quiet(k, 0.6)-level[k] <= mostSway }
 	score := 0.0
 	for _, f0 := range []float64{50, 60} {
 		h := hum{hz: f0, levelDB: math.Inf(-1)}
@@ -140,12 +143,12 @@ func (t *tones) find() (best hum, ok bool) {
 				around = append(around, level[k-d], level[k+d])
 			}
 			p := peak - median(around)
-			if p >= 9 {
+			if p >= 9 && (steady(k) || steady(k-1) && level[k-1] == peak || steady(k+1) && level[k+1] == peak) {
 				h.harmonics++
+				h.prominent = max(h.prominent, p)
 				power += math.Pow(10, peak/10)
 				total += p
 			}
-			h.prominent = max(h.prominent, p)
 		}
 		if power > 0 {
 			h.levelDB = 10 * math.Log10(power)

@@ -84,10 +84,45 @@ func Make(sources []*Source, train bool, i int) (*File, error) {
 	if train {
 		seed += 1 << 30
 	}
-	r := rand.New(rand.NewPCG(seed, 99))
 	src := sources[(i*7+i/len(sources))%len(sources)]
-	rec := Recipes[i%len(Recipes)]
-	f := &File{Source: src, Recipe: rec, Name: fmt.Sprintf("%04d", i)}
+	if train {
+		v, err := src.varied(seed)
+		if err != nil {
+			return nil, err
+		}
+		src = v
+	}
+	return MakeAs(src, Recipes[i%len(Recipes)], seed, fmt.Sprintf("%04d", i))
+}
+
+// varied makes another talker in another room of a source: pitch and formants
+// moved together, the spectrum tilted, the level wandering a little. Learning from
+// more voices than there are keeps the model from learning those few.
+func (s *Source) varied(seed uint64) (*Source, error) {
+	base, err := s.Load()
+	if err != nil {
+		return nil, err
+	}
+	r := rand.New(rand.NewPCG(seed, 7))
+	to := int(48000 * (0.82 + 0.4*r.Float64()))
+	x := sounds.ResampleAll([][]float64{base}, 48000, to, sounds.Standard)[0]
+	x = x[:min(len(x), Seconds*48000)]
+	// A first-order shelf, ±8 dB.
+	g, w := math.Pow(10, (16*r.Float64()-8)/20), 2*math.Pi*(200+2300*r.Float64())/48000
+	low := 0.0
+	a, b, p := 4*r.Float64(), 0.1+0.4*r.Float64(), 6.28*r.Float64()
+	for i, v := range x {
+		low += w * (v - low)
+		x[i] = (low + g*(v-low)) * math.Pow(10, a*math.Sin(2*math.Pi*b*float64(i)/48000+p)/20)
+	}
+	return &Source{Name: s.Name + " varied", Family: s.Family, load: func() ([]float64, error) { return x, nil }}, nil
+}
+
+// MakeAs makes a recording from a source by a recipe; what the recipe leaves open
+// is drawn from the seed.
+func MakeAs(src *Source, rec Recipe, seed uint64, name string) (*File, error) {
+	r := rand.New(rand.NewPCG(seed, 99))
+	f := &File{Source: src, Recipe: rec, Name: name}
 	base, err := src.Load()
 	if err != nil {
 		return nil, err

@@ -32,6 +32,7 @@ var (
 	inkGrid  = color.NRGBA{226, 229, 233, 255}
 	inkNoise = color.NRGBA{160, 164, 170, 255}
 	inkTrue  = color.NRGBA{0, 0, 0, 255}
+	inkPaper = color.NRGBA{255, 255, 255, 255}
 )
 
 // Mark is a word below the overview.

@@ -1,0 +1,454 @@
+package diagnose
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gainwright/sim/meter"
+)
+
+// Kind is what was found.
+type Kind string
+
+// The kinds of findings.
+const (
+	FlatFull     Kind = "flattened_at_full_scale"
+	FlatLower    Kind = "flattened_then_turned_down"
+	FlatMoving   Kind = "flattened_then_moving_gain"
+	FlatSoftened Kind = "flattened_then_filtered_or_coded"
+	Bent         Kind = "rounded_by_overload"
+	HeldDown     Kind = "limited"
+	TwoCeilings  Kind = "asymmetric"
+	NearlyFull   Kind = "loud"
+	LowNoisy     Kind = "low_and_noisy"
+	MainsHum     Kind = "hum"
+	Offset       Kind = "offset"
+)
+
+// Clipping tells whether a finding says that tops were cut off.
+func (k Kind) Clipping() bool {
+	return k == FlatFull || k == FlatLower || k == FlatMoving || k == FlatSoftened
+}
+
+// A Span is a stretch of time.
+type Span struct {
+	StartS float64 `json:"start_s"`
+	EndS   float64 `json:"end_s"`
+}
+
+// A Number is a figure of a finding; the key has its unit at the end.
+type Number struct {
+	Key   string  `json:"key"`
+	Value float64 `json:"value"`
+}
+
+// Next is what to set next time.
+type Next struct {
+	// LowerDB is how many dB less gain would just have fitted the loudest moment,
+	// and SpreadDB the rms error of that estimate.
+	LowerDB  float64 `json:"lower_gain_by_db"`
+	SpreadDB float64 `json:"spread_db"`
+}
+
+// A Finding is one thing that is told of a recording.
+type Finding struct {
+	Kind Kind `json:"kind"`
+	// Confidence is from 0 to 1: for what the model decides, its probability; for
+	// what thresholds decide, how far the evidence lies from what chance makes.
+	Confidence float64 `json:"confidence"`
+	Title      string  `json:"title"`
+	// Channels counts from 1.
+	Channels []int  `json:"channels"`
+	Where    []Span `json:"where,omitempty"`
+	// WorstS is a moment at which it shows well, in seconds.
+	WorstS float64 `json:"worst_s"`
+	// Elsewhere is how many more places there are than Where lists.
+	Elsewhere int      `json:"elsewhere,omitempty"`
+	Numbers   []Number `json:"numbers,omitempty"`
+	Means     string   `json:"means"`
+	Remedy    string   `json:"remedy"`
+	// Treatments are names of package repair that help.
+	Treatments []string `json:"treatments,omitempty"`
+	Next       *Next    `json:"next,omitempty"`
+	Advice     string   `json:"advice,omitempty"`
+}
+
+// Number returns the figure under key, and whether there is one.
+func (f *Finding) Number(key string) (float64, bool) {
+	for _, n := range f.Numbers {
+		if n.Key == key {
+			return n.Value, true
+		}
+	}
+	return 0, false
+}
+
+// Most places that a finding lists.
+const mostSpans = 24
+
+// Thresholds of the plain findings. Levels of talk and noise are common practice,
+// no source.
+const (
+	loudFrom   = -1.0 // dBFS of the highest sample
+	lowTalk    = -40.0
+	noisySNR   = 25.0
+	noPause    = 3.0 // dB: below, the quietest tenth is no noise floor
+	offsetFrom = 0.01
+)
+
+// Diagnose finishes the channels and tells what was found, the gravest first.
+// Nothing may be written to them afterwards.
+func Diagnose(channels []*Channel) []Finding {
+	var out []Finding
+	for i, c := range channels {
+		c.finish()
+		for _, f := range c.findings() {
+			f.Channels = []int{i + 1}
+			k := slices.IndexFunc(out, func(o Finding) bool { return o.Kind == f.Kind })
+			if k < 0 {
+				out = append(out, f)
+				continue
+			}
+			o := &out[k]
+			o.Channels = append(o.Channels, i+1)
+			where := mergeSpans(append(slices.Clone(o.Where), f.Where...))
+			more := max(o.Elsewhere, f.Elsewhere)
+			// The channel that has it worse speaks for both.
+			if f.weight() > o.weight() {
+				ch := o.Channels
+				*o = f
+				o.Channels = ch
+			}
+			if len(where) > mostSpans {
+				more += len(where) - mostSpans
+				where = where[:mostSpans]
+			}
+			o.Where, o.Elsewhere = where, more
+		}
+	}
+	order := []Kind{FlatFull, FlatLower, FlatMoving, FlatSoftened, Bent, TwoCeilings, HeldDown, NearlyFull, LowNoisy, MainsHum, Offset}
+	slices.SortStableFunc(out, func(a, b Finding) int { return slices.Index(order, a.Kind) - slices.Index(order, b.Kind) })
+	return out
+}
+
+// weight orders the same finding of two channels.
+func (f *Finding) weight() float64 {
+	if f.Next != nil {
+		return f.Next.LowerDB
+	}
+	return f.Confidence
+}
+
+func mergeSpans(s []Span) []Span {
+	slices.SortFunc(s, func(a, b Span) int {
+		switch {
+		case a.StartS < b.StartS:
+			return -1
+		case a.StartS > b.StartS:
+			return 1
+		}
+		return 0
+	})
+	var out []Span
+	for _, v := range s {
+		if n := len(out); n > 0 && v.StartS <= out[n-1].EndS+0.15 {
+			out[n-1].EndS = max(out[n-1].EndS, v.EndS)
+			continue
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// spans lists the slots that hold, joined when neighbours; the longest ones if
+// there are too many.
+func (c *Channel) spans(holds func(*slot) bool) (list []Span, more int) {
+	w := float64(c.slots.width) / c.rate
+	end := float64(c.total) / c.rate
+	for k := range c.slots.used {
+		if holds(&c.slots.list[k]) {
+			list = append(list, Span{float64(k) * w, min(float64(k+1)*w, end)})
+		}
+	}
+	list = mergeSpans(list)
+	if len(list) > mostSpans {
+		more = len(list) - mostSpans
+		slices.SortStableFunc(list, func(a, b Span) int {
+			switch d := (b.EndS - b.StartS) - (a.EndS - a.StartS); {
+			case d > 0:
+				return 1
+			case d < 0:
+				return -1
+			}
+			return 0
+		})
+		list = mergeSpans(list[:mostSpans])
+	}
+	return list, more
+}
+
+// level writes dBFS with a minus sign.
+func level(v float64) string {
+	return strings.Replace(fmt.Sprintf("%.1f dBFS", v), "-", "−", 1)
+}
+
+func places(n int) string {
+	if n == 1 {
+		return "1 place"
+	}
+	return fmt.Sprintf("%d places", n)
+}
+
+// findings are those of one channel.
+func (c *Channel) findings() []Finding {
+	peak := max(c.sides[0].peak, c.sides[1].peak)
+	if c.total == 0 || peak < lowest {
+		return nil
+	}
+	var out []Finding
+	v := c.judgeWave()
+	if f, ok := c.waveFinding(&v); ok {
+		out = append(out, f)
+	}
+	if v.asymmetric > 0 {
+		out = append(out, Finding{
+			Kind: TwoCeilings, Confidence: v.asymmetric,
+			Title:   fmt.Sprintf("Cut on one side only: the other goes %.1f dB further", v.apartDB),
+			Numbers: []Number{{"apart_db", v.apartDB}},
+			Means:   "The two halves of the wave met ceilings at different levels: a stage whose working point is off its middle, a supply that is too low, or an offset that was taken out after the cut.",
+			Remedy:  "Declipping works on the side that was cut. Have the microphone's power, the cable and the input looked at.",
+			Treatments: []string{
+				"declip",
+			},
+		})
+	}
+	db0 := meter.DB(peak)
+	talk, snr := c.stats.ActiveDB()+meter.SineDB(1), c.stats.SNRDB()
+	if v.main == Whole && db0 > loudFrom {
+		w, more := c.spans(func(s *slot) bool { return float64(s.peak) >= 0.944*peak })
+		out = append(out, Finding{
+			Kind: NearlyFull, Confidence: 1 - 0.5*math.Exp(-(db0-loudFrom)*3),
+			Title: fmt.Sprintf("Loud, and whole: the highest sample lies %.1f dB below full scale", max(0, -db0)),
+			Where: w, Elsewhere: more, Numbers: []Number{{"peak_dbfs", db0}},
+			Means:      "Nothing was cut, but nothing was left either: the next louder moment would have been.",
+			Remedy:     "Turn it down by a decibel or two before it is coded or delivered; the wave between the samples goes higher than they do.",
+			Treatments: []string{"gain", "delivery"},
+			Advice:     "If this is as it was recorded: 6 to 12 dB less gain leaves room for a louder moment.",
+		})
+	}
+	if talk < lowTalk && snr < noisySNR && snr > noPause {
+		out = append(out, Finding{
+			Kind: LowNoisy, Confidence: min(0.99, 1-0.5*math.Exp(-min(lowTalk-talk, noisySNR-snr)/2)),
+			Title:      fmt.Sprintf("Too quiet, with the noise high: talk at %s, noise %.0f dB under it", level(talk), snr),
+			Numbers:    []Number{{"talk_dbfs", talk}, {"snr_db", snr}},
+			Means:      "Brought to a usual level, the noise will be heard.",
+			Remedy:     "Noise reduction and delivery to a level make it usable; what the noise covers stays covered.",
+			Treatments: []string{"noise reduction", "high-pass", "delivery"},
+			Advice:     fmt.Sprintf("Next time come closer to the microphone; and up to %.0f dB more gain would still have left 12 dB over the loudest moment.", math.Max(0, math.Floor(-12-db0))),
+		})
+	}
+	if h, ok := c.tones.find(); ok {
+		out = append(out, Finding{
+			Kind: MainsHum, Confidence: min(0.99, 1-0.5*math.Exp(-(h.prominent-9)/4)),
+			Title:      fmt.Sprintf("Hum at %.0f Hz and its multiples, %s", h.hz, level(h.levelDB)),
+			Numbers:    []Number{{"hum_hz", h.hz}, {"hum_dbfs", h.levelDB}, {"hum_over_surroundings_db", h.prominent}},
+			Means:      "The mains got in: a ground loop, an unbalanced or damaged cable, a lamp or a charger nearby.",
+			Remedy:     "A high-pass at 80 Hz takes the lowest tone, noise reduction the steady rest.",
+			Treatments: []string{"high-pass", "noise reduction"},
+			Advice:     "Next time run the recorder from its battery, and move cables away from supplies. Leave faults of mains equipment to a qualified person.",
+		})
+	}
+	if dc := c.stats.DC(); math.Abs(dc) >= offsetFrom {
+		out = append(out, Finding{
+			Kind: Offset, Confidence: 1 - 0.5*math.Exp(-(math.Abs(dc)-offsetFrom)*200),
+			Title:      fmt.Sprintf("Constant offset of %s %% of full scale", strings.Replace(fmt.Sprintf("%.1f", 100*dc), "-", "−", 1)),
+			Numbers:    []Number{{"dc_percent", 100 * dc}},
+			Means:      fmt.Sprintf("The middle of the wave is not at zero; it costs %.2f dB of headroom on one side and clicks at cuts.", -meter.DB(1-math.Abs(dc))),
+			Remedy:     "A high-pass removes it.",
+			Treatments: []string{"high-pass"},
+			Advice:     "Have the recorder's input looked at.",
+		})
+	}
+	return out
+}
+
+// waveFinding puts the verdict into words.
+func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
+	f := Finding{Confidence: v.confidence}
+	rate := c.rate
+	high, cut, runs, longest := 0.0, 0.0, 0, 0
+	for k := range c.sides {
+		if h := v.history[k]; h != v.main {
+			continue
+		}
+		s := &c.sides[k]
+		switch v.main {
+		case Full, Lower:
+			high = max(high, s.peak)
+			cut += float64(s.atPeak)
+			runs += max(s.flats.n, s.wallKinks)
+			longest = max(longest, s.peakLongest, s.flats.longest)
+		case Moving:
+			l, _ := s.flats.mode()
+			high = max(high, l)
+			cut += float64(s.flats.samples)
+			runs += s.flats.n
+			longest = max(longest, s.flats.longest)
+		default:
+			w := c.view(k)
+			high = max(high, w.r)
+			for i, n := range s.samples {
+				if sampleEdge(i) >= 0.94*w.r {
+					cut += float64(n)
+				}
+			}
+			runs += w.close.n
+		}
+	}
+	share := 100 * cut / float64(c.total)
+	near := func(part float64) func(*slot) bool {
+		return func(s *slot) bool { return float64(s.peak) >= part*high }
+	}
+	cutting := func(s *slot) bool { return s.flats > 0 && float64(s.peak) >= 0.3*high }
+	lost := "What was above is gone: repair can guess at it, and turning the file down does not bring it back."
+	switch v.main {
+	case Full:
+		f.Kind = FlatFull
+		f.Title = fmt.Sprintf("Flattened at full scale in %d tops, the longest %.2f ms", runs, 1000*float64(longest)/rate)
+		f.Means = "The converter, or a program after it, ran out of codes. " + lost
+		f.Where, f.Elsewhere = c.spans(func(s *slot) bool { return cutting(s) || float64(s.peak) >= high*(1-1e-6) })
+	case Lower:
+		f.Kind = FlatLower
+		f.Title = fmt.Sprintf("Flattened at %s in %d tops, the longest %.2f ms: cut first, turned down later", level(high), runs, 1000*float64(longest)/rate)
+		f.Means = "A ceiling cut the wave, and a constant gain moved it since, so that no meter shows it. " + lost
+		f.Where, f.Elsewhere = c.spans(func(s *slot) bool { return cutting(s) || float64(s.peak) >= high*(1-1e-4) })
+	case Moving:
+		f.Kind = FlatMoving
+		f.Title = fmt.Sprintf("%d flattened tops whose level moves, most near %s, the longest %.2f ms: cut first, then a moving gain", runs, level(high), 1000*float64(longest)/rate)
+		f.Means = "A ceiling cut the wave; a limiter, a compressor or a hand on the fader came after it, too late. " + lost
+		f.Where, f.Elsewhere = c.spans(cutting)
+	case Softened:
+		f.Kind = FlatSoftened
+		f.Title = fmt.Sprintf("Tops end in a blurred wall near %s: cut first, then filtered, resampled or coded", level(high))
+		f.Means = "The wave was cut; a filter or a lossy codec put ripple on the tops since. " + lost
+		f.Where, f.Elsewhere = c.spans(near(0.93))
+	case Rounded:
+		f.Kind = Bent
+		f.Title = fmt.Sprintf("The highest tops, near %s, are rounded off, as an overdriven analogue stage leaves them", level(high))
+		f.Means = "A microphone, a preamp or a tape was driven beyond its straight range: no single sample is known to be wrong, the loud ones all are a little."
+		f.Remedy = "There is nothing to restore from: turn it to a delivery level and leave it. A second track with less level is the cure."
+		f.Treatments = []string{"splice", "delivery"}
+		f.Advice = "Next time turn the gain before that stage down by 6 to 12 dB, or go back from the microphone if it is the microphone that bends."
+		f.Where, f.Elsewhere = c.spans(near(0.9))
+	case Limited:
+		f.Kind = HeldDown
+		f.Title = fmt.Sprintf("Peaks are held at %s without being flattened: a limiter or compressor at work", level(high))
+		f.Means = "The loud moments were turned down in time; their shape is there. Loud and quiet lie closer together than they did."
+		f.Remedy = "None is needed. More limiting on top will be heard."
+		f.Treatments = []string{"delivery"}
+		f.Where, f.Elsewhere = c.spans(near(0.93))
+	default:
+		return f, false
+	}
+	f.Numbers = append(f.Numbers, Number{"level_dbfs", meter.DB(high)}, Number{"tops", float64(runs)}, Number{"percent_of_samples", share})
+	if longest > 0 {
+		f.Numbers = append(f.Numbers, Number{"longest_ms", 1000 * float64(longest) / rate})
+	}
+	if f.Kind.Clipping() {
+		over, spread := c.over(v)
+		f.Next = &Next{LowerDB: over, SpreadDB: spread}
+		f.Remedy = "Splice from a second track with less level if there is one; else declip"
+		if over > 8 {
+			f.Remedy += ", and do not expect much of so deep a cut"
+		}
+		f.Remedy += ". A limiter changes nothing about it."
+		f.Treatments = []string{"splice", "declip"}
+		f.Advice = fmt.Sprintf("Next time set the gain before the ceiling about %.0f dB lower (give or take %.0f dB) so that this moment just fits, and 6 dB more for the one that is louder still.", math.Ceil(over), math.Max(1, math.Ceil(spread)))
+	}
+	f.WorstS = c.worst(v)
+	if n := len(f.Where) + f.Elsewhere; n > 0 {
+		f.Title += ", in " + places(n)
+	}
+	return f, true
+}
+
+// worst is a moment at which the damage shows: the tallest of the straight tops, or
+// the loudest moment.
+func (c *Channel) worst(v *verdict) float64 {
+	best, at := 0.0, int64(-1)
+	for k := range c.sides {
+		if f := &c.sides[k].flats; v.history[k] == v.main && v.main.flattened() && f.worst > best {
+			best, at = f.worst, f.worstAt
+		}
+	}
+	if at < 0 {
+		high := float32(-1)
+		for k := range c.slots.used {
+			if p := c.slots.list[k].peak; p > high {
+				high, at = p, int64(k)*c.slots.width+c.slots.width/2
+			}
+		}
+	}
+	return float64(max(at, 0)) / c.rate
+}
+
+// FlatTops counts the straight tops below full scale of a channel that was
+// flattened, after Diagnose: how many, the samples in them, the longest in samples,
+// and the level at which most lie. They are 0 where nothing is said to be flattened.
+func (c *Channel) FlatTops() (n, samples, longest int, level float64) {
+	v := c.judgeWave()
+	if !v.main.flattened() {
+		return 0, 0, 0, 0
+	}
+	most := 0
+	for k := range c.sides {
+		f := &c.sides[k].flats
+		if v.history[k] == Full {
+			continue
+		}
+		n += f.n
+		samples += f.samples
+		longest = max(longest, f.longest)
+		if f.n > most {
+			most = f.n
+			level, _ = f.mode()
+		}
+	}
+	return n, samples, longest, level
+}
+
+// Clock writes seconds as people do: 7.3 s, 1:07, 1:02:03.
+func Clock(s float64) string {
+	if s < 60 {
+		return fmt.Sprintf("%.1f s", s)
+	}
+	m := int(s) / 60
+	if m < 60 {
+		return fmt.Sprintf("%d:%02d", m, int(s)%60)
+	}
+	return fmt.Sprintf("%d:%02d:%02d", m/60, m%60, int(s)%60)
+}
+
+// Places lists where a finding is, at most so many.
+func (f *Finding) Places(most int) string {
+	var b strings.Builder
+	for i, w := range f.Where {
+		if i == most {
+			break
+		}
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		if w.EndS-w.StartS < 1 {
+			b.WriteString(Clock(w.StartS))
+		} else {
+			b.WriteString(Clock(w.StartS) + "–" + Clock(w.EndS))
+		}
+	}
+	if n := len(f.Where) + f.Elsewhere - most; n > 0 {
+		fmt.Fprintf(&b, " and %d more", n)
+	}
+	return b.String()
+}
