@@ -50,6 +50,7 @@ const (
 	RoleStatus   = ui.RoleStatus
 	RoleHeading  = ui.RoleHeading
 	RoleText     = ui.RoleText
+	RoleTextbox  = ui.RoleTextbox
 )
 
 // Scene is one screen of the program: what lies below the tabs. The Program

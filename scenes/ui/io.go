@@ -93,6 +93,7 @@ const (
 	RoleStatus   Role = "status" // a live region: its Value is spoken when it changes
 	RoleHeading  Role = "heading"
 	RoleText     Role = "text"
+	RoleTextbox  Role = "textbox" // its Value is what is written; "set" with Text replaces it
 )
 
 // Node is one thing a person can reach or be told.

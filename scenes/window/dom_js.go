@@ -63,8 +63,11 @@ func (m *mirror) open(g *game) {
 		}
 		switch e.Get("type").String() {
 		case "input":
-			if it.node.Role == scenes.RoleSlider {
+			switch it.node.Role {
+			case scenes.RoleSlider:
 				m.wish(scenes.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
+			case scenes.RoleTextbox:
+				m.wish(scenes.Intent{ID: it.node.ID, Do: "set", Text: it.el.Get("value").String()})
 			}
 		case "click":
 			switch it.node.Role {
@@ -233,6 +236,8 @@ func (m *mirror) make(n *scenes.Node) *item {
 		tag, kind = "input", "radio"
 	case scenes.RoleCheckbox:
 		tag, kind = "input", "checkbox"
+	case scenes.RoleTextbox:
+		tag = "textarea"
 	case scenes.RoleButton:
 		tag = "button"
 	case scenes.RoleTab:
@@ -283,7 +288,7 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleMeter:
 			attr("aria-label", n.Name)
 			attr("aria-valuetext", n.Value)
-		case n.Value != "":
+		case n.Value != "" && n.Role != scenes.RoleTextbox:
 			attr("aria-label", n.Name+", "+n.Value)
 		default:
 			attr("aria-label", n.Name)
@@ -321,6 +326,11 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		if all || was.Now != n.Now || el.Get("valueAsNumber").Float() != n.Now {
 			el.Set("value", number(n.Now))
 		}
+	case scenes.RoleTextbox:
+		// While it is being written in, the element is ahead of the node.
+		if v := el.Get("value").String(); v != n.Value && (all || was.Value != n.Value) {
+			el.Set("value", n.Value)
+		}
 	case scenes.RoleMeter:
 		if all || was.Now != n.Now || was.Min != n.Min || was.Max != n.Max {
 			attr("aria-valuemin", number(n.Min))
@@ -343,7 +353,7 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		switch {
 		case n.Focus:
 			attr("tabindex", "0")
-		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleRadio, n.Role == scenes.RoleCheckbox, n.Role == scenes.RoleButton, n.Role == scenes.RoleTab:
+		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleRadio, n.Role == scenes.RoleCheckbox, n.Role == scenes.RoleButton, n.Role == scenes.RoleTab, n.Role == scenes.RoleTextbox:
 			attr("tabindex", "-1")
 		default:
 			el.Call("removeAttribute", "tabindex")
@@ -357,6 +367,13 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		style(el, "left", px(b.X), "top", px(b.Y), "width", px(max(b.W, 1)), "height", px(max(b.H, 1)))
 	}
 	it.node = *n
+}
+
+// writes reports whether what is typed into an element belongs to the element: it
+// then tells by itself what is written.
+func (m *mirror) writes(el js.Value, key string) bool {
+	it := m.itemOf(el)
+	return it != nil && it.node.Role == scenes.RoleTextbox && key != "Escape"
 }
 
 // refocus gives the page's focus to what has the app's.

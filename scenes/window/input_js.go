@@ -231,6 +231,8 @@ func (g *game) keydown(e js.Value) {
 	switch {
 	case key == "Tab", mod, e.Get("isComposing").Bool():
 		return // the browser's
+	case g.mirror.holds(e.Get("target")) && g.mirror.writes(e.Get("target"), key):
+		return // the text field's
 	case len(key) > 1 && !handled[key] && !printable(key):
 		return // F5, media keys, dead keys
 	}
