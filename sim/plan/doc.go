@@ -11,4 +11,11 @@
 // the gain window.
 //
 // Every assumption is a named Param with its source or the word "assumed".
+//
+// A Setup is a sim.Chain, a Model and Limits: Prepare it, Simulate the Model, and ask
+// for its Window, for a Curve, for Remedies and Needs, for the Sensitivity. A Run is
+// the same simulation in slices, for a scene that has to draw in between.
+//
+// tests/plan holds the model against sessions that are synthesised and recorded
+// through the engine, and measures what the talkers' events are like.
 package plan

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"strings"
 	"testing"
 
 	"gainwright/sim"
@@ -580,4 +581,35 @@ func BenchmarkHundredThousandHours(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// TestPlanningDefaults: where nothing better is known the plan starts from common
+// planning figures, and says that they are assumed.
+func TestPlanningDefaults(t *testing.T) {
+	m := plan.Default()
+	for _, c := range []struct {
+		key    string
+		lo, hi float64
+		word   string
+	}{
+		{"laugh_db", 15, 15, "assumed"}, {"outburst_db", 20, 20, "assumed"}, {"laugh_crest.mean_db", 15, 18, "measured on the program's own talkers"},
+		{"talk_level_db", 62.35, 62.35, "ANSI S3.5-1997"}, {"laughs_per_hour", 1, 100, "assumed"}, {"talker_sd_db", 1, 6, "assumed"}, {"loudest_db", 90, 100, "assumed"},
+	} {
+		found := false
+		for _, p := range m.Params() {
+			if p.Key != c.key {
+				continue
+			}
+			found = true
+			if p.Value < c.lo || p.Value > c.hi || !strings.Contains(p.Source, c.word) {
+				t.Errorf("%s is %g (%s), want %g to %g, %s", c.key, p.Value, p.Source, c.lo, c.hi, c.word)
+			}
+		}
+		if !found {
+			t.Errorf("there is no %s", c.key)
+		}
+	}
+	// ANSI S3.5-1997: shout over normal.
+	trust.Record(t, trust.Check{Area: "planning", What: "outburst over ordinary talk", Source: "ANSI S3.5-1997, stated overall levels of shout and normal: 82.30 − 62.35 dB",
+		Expected: 82.30 - 62.35, Got: m.BurstDB, Tolerance: 0.1, Unit: "dB"})
 }
