@@ -189,6 +189,7 @@ type mendScene struct {
 	given   bool // the work was cancelled and waits to be asked for
 	inStep  bool // matched in loudness
 	job     *errand
+	pace    pace
 	done    func() // takes over what job made
 	load    *loading
 	status  string
@@ -412,13 +413,9 @@ func (s *mendScene) Update(in *Input) bool {
 		s.mend()
 	}
 	if s.job != nil {
-		slice := sliceQuiet
-		if s.d.playing() {
-			slice = slicePlaying
-		}
-		s.job.grant(slice)
-		changed = true
+		changed = s.pace.grant(s.job, in.Seconds, s.d.playing()) || changed
 		if s.job.finished() {
+			changed = true
 			err, done := s.job.err, s.done
 			s.job, s.done = nil, nil
 			switch {

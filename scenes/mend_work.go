@@ -22,7 +22,31 @@ var sliceWork = runtime.GOOS == "js"
 const (
 	sliceQuiet   = 24 * time.Millisecond
 	slicePlaying = 10 * time.Millisecond
+	sliceMost    = 100 * time.Millisecond
+	// paintEvery is how often progress is drawn, in seconds: drawing takes time too.
+	paintEvery = 0.15
 )
+
+// pace deals out the slices of a scene's work.
+type pace struct {
+	last, painted float64
+}
+
+// grant lets j go on for this frame's slice and reports whether progress is to be
+// drawn. Where frames take long, for drawing is slow, the slices are longer too.
+func (p *pace) grant(j *errand, now float64, playing bool) (paint bool) {
+	d := min(max(time.Duration((now-p.last)*0.4*float64(time.Second)), sliceQuiet), sliceMost)
+	if playing {
+		d = slicePlaying
+	}
+	p.last = now
+	j.grant(d)
+	if now-p.painted >= paintEvery || now < p.painted || j.finished() {
+		p.painted = now
+		return true
+	}
+	return false
+}
 
 // errand is heavy work beside the screen, on a goroutine of its own. What it finds
 // may be read once finished reports true.

@@ -192,7 +192,7 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	}
 	// A take that is only looked at stands still.
 	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 ||
-		p.session.Mode() != ModeReview || p.session.Playing() || p.was != p.Announce()
+		p.out.benchMoves() || p.was != p.Announce()
 	p.changed, p.was = false, p.Announce()
 	p.layout()
 	p.sync()

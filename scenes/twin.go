@@ -109,6 +109,7 @@ type twinScene struct {
 	}
 	st     *twinState
 	job    *errand
+	pace   pace
 	next   *twinState // what job makes
 	failed string
 
@@ -234,13 +235,9 @@ func (s *twinScene) work(in *Input) bool {
 	if s.job == nil {
 		return false
 	}
-	slice := sliceQuiet
-	if s.d.playing() {
-		slice = slicePlaying
-	}
-	s.job.grant(slice)
+	paint := s.pace.grant(s.job, in.Seconds, s.d.playing())
 	if !s.job.finished() {
-		return true
+		return paint
 	}
 	err, next := s.job.err, s.next
 	s.job, s.next = nil, nil

@@ -33,6 +33,12 @@ func (o *outlet) hear(p *sounds.Player) {
 	}
 }
 
+// benchMoves reports whether the bench's picture changes by itself.
+func (o *outlet) benchMoves() bool {
+	m := o.s.Mode()
+	return m == ModeRecord || o.want.Load() == nil && (m == ModeCheck || o.s.Playing())
+}
+
 // Err is always nil.
 func (o *outlet) Err() error { return nil }
 
