@@ -17,18 +17,66 @@
 //	tab.gain           shows the scene
 //	sound              turns sound on or off
 //	listen.level_db    −60 to 0 dB: how loud one hears, −20 at first
+//	undo               takes the last change of a setting back
+//	redo               makes it again
+//	more               opens and closes the page for handing out and presenting
+//	present            one idea at a time, large; again ends it
+//	present.next       shows the next idea
+//	present.last       shows the one before
 //	theme              dark or light
 //	text_size          100, 125, 150, 175, 200 %, and round again
 //
-// Of the scene "Set the gain", for strip B with B for A:
+// Of that page:
+//
+//	picture.all        what a picture shows: all of it, picture.diagram, picture.lower
+//	save.png           hands that out as PNG
+//	save.svg           hands that out as SVG
+//	save.A             hands out the file of strip A as WAV
+//	save.spoken        hands out what was spoken as WAV
+//	setup.link         puts a link that carries all settings on the clipboard
+//	setup.save         hands the settings out as a scenario file
+//	setup.open         asks for a scenario file
+//	setup.reset        all settings as at a first visit
+//
+// Of the scene "Set the gain", for strip B, C or D with that letter for A. Every
+// numeric setting of a chain is a number by its key, as in A.preamp.ein_dbu or
+// A.limiter.attack_ms, in the range that sim.Fields gives; a ratio of 21 stands
+// for infinity. Room and distance are the same for all strips and have no letter:
+// room.noise_dba, distance_m.
 //
 //	A.gain_db          0 to 70 dB
 //	A.limiter.off      no limiter
 //	A.limiter.before   a limiter before the converter
 //	A.limiter.after    a limiter after the converter
+//	A.microphone.proximity  bass rises close by, or not
+//	A.preamp.rail_round  the rail bends softly, or not
+//	A.converter.dithered  dither, or not
+//	A.limiter.true_peak  watches between samples, or not
+//	A.file.dithered    dither where words get shorter, or not
+//	A.mic.dynamic      set up as that class of microphone; also condenser, clip-on
+//	A.recorder.handheld  set up as that class of recorder; also limiter, quiet, float
+//	A.file.pcm24       word length of the file; also pcm16, float32
+//	A.lock             the strip keeps its settings, or not
+//	station.preamp     opens and closes the station's words and settings; also talker,
+//	                   room, microphone, input_limiter, converter, limiter, file
+//	strips             opens and closes what concerns the strips as such
+//	drawer.close       closes whichever is open
+//	strips.add         another strip, set like the one shown
+//	strips.safety      a strip that follows the one shown 12 dB lower
+//	strips.remove      takes the last strip away
+//	copy.strip         all that are not locked are set like the one shown
+//	copy.station       the same for the open station alone
+//	view.waves         the lower panel: waves, view.spectrum, view.result
 //	show.A             diagram and waves show strip A
 //	hold.reset         forgets the loudest moment so far
 //	listen.A           strip A is heard (and shown)
+//	blind.start        prepares a blind comparison, then begins it
+//	blind.first        another first sound
+//	blind.second       another second sound
+//	blind.trials       another number of trials
+//	blind.hear_first   the first sound is heard; also hear_second, hear_x
+//	blind.is_first     the answer to a trial; also is_second
+//	blind.stop         ends the comparison; it counts for nothing
 //	listen.spoken      the performance itself is heard
 //	listen.matched     all sources equally loud, at −23 LUFS, or as they are
 //	talker.captain     who talks; also joss, edwin, maren, ilse, pip
@@ -42,6 +90,8 @@
 //	check              sound check: the talker talks, nothing is kept
 //	record             starts a take, ends it
 //	again              the next take has the last one's performance
+//	surprises          in a take the talker does things unasked, or not
+//	take.1             shows an earlier take of this visit, by its number
 //	play               plays the take, pauses
 //	loop               plays it over and over
 //	take.at_s          place in the take, seconds
@@ -50,7 +100,9 @@
 //	caution.cancel     does not
 //	scope.loudest      waves at the loudest moment
 //	scope.at_ms        waves at that place of the take, milliseconds
-//	scope.span_ms      how much they show: 2 to 60 ms
+//	scope.span_ms      how much they show: 1 ms to the whole take (60 ms without one)
+//	scope.nearer       shows less, larger
+//	scope.farther      shows more
 //
 // Of the scene "One file, two talkers" (besides play, loop, take.at_s, caution.*,
 // scope.at_ms and scope.span_ms, which it has too):
@@ -108,6 +160,6 @@
 // .mended and .lower.
 //
 // Of status and readings there are the nodes status (a live region: the latest
-// result in plain words), diagram (the level diagram in words), A.overs and
-// A.meter.
+// result in plain words), diagram (the level diagram in words), A.overs,
+// A.meter, after a take A.result, and spectrum while it is shown.
 package scenes

@@ -19,11 +19,33 @@ const (
 )
 
 var (
-	stripLabels = [2]string{"strip A", "strip B"}
-	stripNames  = [2]string{"A", "B"}
-	gainDefault = [2]float64{52, 40}
+	stripLabels = [MaxStrips]string{"strip A", "strip B", "strip C", "strip D"}
+	stripTitles = [MaxStrips]string{"Strip A", "Strip B", "Strip C", "Strip D"}
+	stripNames  = [MaxStrips]string{"A", "B", "C", "D"}
+	gainDefault = [MaxStrips]float64{52, 40, 40, 40}
 	places      = [3]sim.LimiterPlace{sim.LimiterOff, sim.LimiterBefore, sim.LimiterAfter}
 	placeWords  = [3]string{"off", "before converter", "after converter"}
+)
+
+// What the lower panel shows, where no drawer is open.
+type lowerView uint8
+
+const (
+	viewWaves lowerView = iota
+	viewSpectrum
+	viewResult
+	numViews
+)
+
+// What a presentation shows; ideaAll is the whole bench.
+const (
+	ideaAll = iota
+	ideaDiagram
+	ideaWaves
+	ideaSpectrum
+	ideaStrips
+	ideaResult
+	numIdeas
 )
 
 // gainScene is "Set the gain": the level diagram, the wave at four taps, two
@@ -32,26 +54,43 @@ type gainScene struct {
 	p *Program
 	s *Session
 
-	shown   int // the strip that diagram and waves show
-	cs      []ui.Control
-	strip   [2]stripPanel
-	show    [2]*ui.Choice
-	forget  *ui.Button
-	listen  [3]*ui.Choice
-	matched *ui.Check
-	talkers []*ui.Choice
-	titles  []string // of the talkers, by their order
-	events  []*ui.Button
-	open    *ui.Button
-	record  *ui.Button
-	play    *ui.Button
-	loop    *ui.Check
-	check   *ui.Button
-	again   *ui.Check
-	sameOn  bool
-	line    *ui.Timeline
-	loudest *ui.Button
-	wave    *waveView
+	shown        int // the strip that diagram and waves show
+	cs           []ui.Control
+	strip        [MaxStrips]stripPanel
+	show         [MaxStrips]*ui.Choice
+	forget       *ui.Button
+	listen       [numListen]*ui.Choice
+	drawer       *drawer
+	look         lowerView
+	views        [numViews]*ui.Choice
+	near         *ui.Button // zooms in
+	far          *ui.Button
+	chance       *ui.Check
+	spec         *spectrum
+	card         resultCard
+	blind        blindRun
+	log          undoLog
+	stored       Setup   // as the host has it
+	touched      float64 // when it was changed
+	idea         int
+	takes        []*ui.Choice // of this visit
+	specFill     []ink.Point
+	afterCaution func() error
+	capP         ui.Para
+	matched      *ui.Check
+	talkers      []*ui.Choice
+	titles       []string // of the talkers, by their order
+	events       []*ui.Button
+	open         *ui.Button
+	record       *ui.Button
+	play         *ui.Button
+	loop         *ui.Check
+	check        *ui.Button
+	again        *ui.Check
+	sameOn       bool
+	line         *ui.Timeline
+	loudest      *ui.Button
+	wave         *waveView
 
 	// The caution before clipped sound.
 	caution              bool
@@ -83,14 +122,15 @@ type gainScene struct {
 }
 
 type stripPanel struct {
-	box   ink.Rect
-	title ink.Rect
-	line  ink.Rect // overs
-	noise ink.Rect
-	label ink.Rect // above the limiter's choices
-	gain  *ui.Knob
-	lim   [3]*ui.Choice
-	meter *ui.Meter
+	compact bool
+	box     ink.Rect
+	title   ink.Rect
+	line    ink.Rect // overs
+	noise   ink.Rect
+	label   ink.Rect // above the limiter's choices
+	gain    *ui.Knob
+	lim     [3]*ui.Choice
+	meter   *ui.Meter
 }
 
 func newGainScene(p *Program) *gainScene {
@@ -109,11 +149,29 @@ func newGainScene(p *Program) *gainScene {
 	}
 	g.forget = ui.NewButton("hold.reset", "Forget the loudest moment", "Clears what is held of the loudest moment so far.", "Forget", ui.Quiet, ui.NoIcon)
 	g.forget.Size = ui.Small
-	for i, w := range []struct{ id, name, label string }{
-		{"listen.A", "Listen to strip A", "A"}, {"listen.B", "Listen to strip B", "B"}, {"listen.spoken", "Listen to what was spoken", "as spoken"},
-	} {
-		g.listen[i] = ui.NewChoice("listen", w.id, w.name, "", w.label)
+	for i, n := range stripNames {
+		g.listen[i] = ui.NewChoice("listen", "listen."+n, "Listen to strip "+n, "", n)
 	}
+	g.listen[ListenSpoken] = ui.NewChoice("listen", "listen.spoken", "Listen to what was spoken", "", "as spoken")
+	for i, w := range [numViews][4]string{
+		{"view.waves", "Waves", "The same moment at four places of the chain.", "waves"},
+		{"view.spectrum", "Spectrum", "What clipping adds to what was spoken.", "spectrum"},
+		{"view.result", "Result", "What became of the take, and what would have been better.", "result"},
+	} {
+		g.views[i] = ui.NewChoice("view", w[0], w[1], w[2], w[3])
+		g.views[i].Look = ui.Tile
+	}
+	g.near = ui.NewButton("scope.nearer", "Look nearer", "Shows less of the wave, larger.", "", ui.Quiet, ui.IconMore)
+	g.far = ui.NewButton("scope.farther", "Look from farther", "Shows more of the wave.", "", ui.Quiet, ui.IconLess)
+	g.chance = ui.NewCheck("surprises", "Surprises", "While a take is recorded the talker laughs, coughs, gets louder or leans in unasked.", "surprises")
+	for i := range maxRecipes {
+		n := ui.Decimal(float64(i+1), 0)
+		c := ui.NewChoice("takes", "take."+n, "Take "+n, "Makes this take again from what was performed and set.", n)
+		c.Look = ui.Tile
+		g.takes = append(g.takes, c)
+	}
+	g.spec = newSpectrum()
+	g.blind = newBlind()
 	g.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
 	for _, t := range voice.Talkers() {
 		name := t.Name
@@ -137,7 +195,7 @@ func newGainScene(p *Program) *gainScene {
 	g.loop = ui.NewCheck("loop", "Play again and again", "At the end of the take, playing begins anew.", "loop")
 	g.check = ui.NewButton("check", "Sound check", "The talker talks on and nothing is kept.", "Sound check", ui.Plain, ui.NoIcon)
 	g.check.Size = ui.Small
-	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same performance again")
+	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
 	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
 	g.line.Empty = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
 		"No take yet. Set the gain, then record.", "No take yet."}
@@ -152,6 +210,10 @@ func newGainScene(p *Program) *gainScene {
 	g.level = ui.NewSlider("file.level_db", "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
+	g.drawer = newDrawer(g)
+	g.stored = g.s.Setup()
+	g.recall()
+	g.stored = g.s.Setup()
 	g.sync()
 	return g
 }
@@ -193,9 +255,32 @@ func (g *gainScene) sync() {
 	s := g.s
 	v := s.View()
 	mode := s.Mode()
+	set := s.Setup()
+	if g.shown >= set.N {
+		g.shown = 0
+	}
+	panels := g.idea == ideaAll || g.idea == ideaStrips
 	for i := range g.strip {
 		sp := &g.strip[i]
-		c := s.Chain(i)
+		c := set.Chain[i]
+		none := i >= set.N
+		sp.gain.Hidden, sp.meter.Hidden = none || !panels, none || !panels
+		sp.gain.Disabled = set.Locked[i] || set.Safety[i] > 0
+		sp.gain.Why = ""
+		switch {
+		case set.Locked[i]:
+			sp.gain.Why = "the strip is locked"
+		case set.Safety[i] > 0:
+			sp.gain.Why = "a safety track follows another strip"
+		}
+		for k := range sp.lim {
+			sp.lim[k].Hidden = none || !panels
+			sp.lim[k].Disabled, sp.lim[k].Why = sp.gain.Disabled, sp.gain.Why
+		}
+		g.show[i].Hidden = none || g.idea != ideaAll && g.idea != ideaDiagram
+		if none {
+			continue
+		}
 		sp.gain.Value = c.Preamp.GainDB
 		for k, pl := range places {
 			sp.lim[k].Checked = c.Place() == pl
@@ -204,27 +289,62 @@ func (g *gainScene) sync() {
 		sp.meter.Level, sp.meter.Hold, sp.meter.Wanted = decibel(sv.Meter), decibel(sv.MeterHold), decibel(sv.MeterWanted)
 		if mode == ModeReview {
 			sp.meter.Level = sp.meter.Axis[0].DB
-			if t := s.Take(); t != nil && t.Done {
+			if t := s.Take(); t != nil && t.Done && i < t.N {
 				sp.meter.Hold = float64(t.Readings[i].PeakDBFS)
 				sp.meter.Wanted = decibel(sv.Demand)
 			}
 		}
 		g.show[i].Checked = g.shown == i
 	}
+	bench := g.idea == ideaAll
 	for i, l := range g.listen {
 		l.Checked = s.Listening() == Listen(i)
+		l.Hidden = g.blind.open || !bench || Listen(i) != ListenSpoken && i >= set.N
 	}
 	g.matched.On = s.Matched()
+	g.matched.Hidden = g.blind.open || !bench
+	g.blind.sync(g)
+	g.blind.start.Hidden = g.blind.start.Hidden || !bench
+	lower := g.drawer.at == noDrawer && g.lowerShown()
+	for i, c := range g.views {
+		c.Checked = int(g.look) == i
+		c.Hidden = !bench || !lower
+	}
+	waves := g.drawer.at == noDrawer && (bench && g.look == viewWaves || g.idea == ideaWaves)
+	g.wave.Hidden = !waves
+	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !bench
+	g.near.Hidden, g.far.Hidden = !waves || !bench, !waves || !bench
+	g.near.Disabled, g.near.Why = g.wave.spanMS <= spanMin, "this is as near as it gets"
+	g.far.Disabled, g.far.Why = g.wave.spanMS >= g.wave.spanMax(), "this is all there is"
+	g.forget.Hidden = !bench
+	g.drawer.openers[drawerStrip].Hidden = !bench
+	g.chance.On = set.Surprise
+	rs := s.Recipes()
+	for i, c := range g.takes {
+		c.Hidden = !bench || !lower || g.look != viewResult || i >= len(rs) || len(rs) < 2
+		if i < len(rs) {
+			c.ID, c.Label, c.Name = takeNames(rs[i].Number)
+			c.Checked = s.Take() != nil && s.Take().Number == rs[i].Number
+			c.Disabled, c.Why = mode == ModeRecord, "a take is being recorded"
+			if rs[i].Perf.File != "" && !c.Checked {
+				c.Disabled, c.Why = true, "it was made of a recording, which is not kept"
+			}
+		}
+	}
 	file := s.File() != nil
+	for _, t := range g.talkers {
+		t.Hidden = !bench
+	}
+	g.open.Hidden = !bench
 	for i, t := range voiceNames {
 		g.talkers[i].Checked = !file && s.Talker() == t
 	}
-	g.level.Hidden = !file
+	g.level.Hidden = !file || !bench
 	if file {
 		g.level.Value = s.File().LevelDB
 	}
 	for i, b := range g.events {
-		b.Hidden = file
+		b.Hidden = file || !bench
 		b.On = v.Frame < g.lit[i] || Events[i] == "lean_in" && s.Leaning()
 		b.Disabled, b.Why = file, "a recording is performed; choose a talker first"
 		if mode == ModeReview {
@@ -265,18 +385,45 @@ func (g *gainScene) sync() {
 		if !done && g.line.Max < 10 {
 			g.line.Max = 10
 		}
-		g.line.Label = stripLabels[g.shown]
+		g.line.Label = stripLabels[g.of(take)]
 		g.line.Value = min(s.Place(), g.line.Max)
 		g.line.Marks = take.Marks
 		g.line.Overs = g.overSpans(take)
 	}
 	g.line.Disabled, g.line.Why = !done || mode == ModeRecord, "record something first"
-	g.line.Hidden = g.caution
-	g.keep.Hidden = g.caution
+	g.line.Hidden = g.caution || !bench
+	g.keep.Hidden = g.caution || !bench
+	for _, c := range []ui.Control{g.record, g.play, g.loop, g.check, g.again, g.chance} {
+		c.Common().Hidden = !bench
+	}
+	g.chance.Disabled, g.chance.Why = mode == ModeRecord, "a take is being recorded"
 	g.keep.Disabled, g.keep.Why = !done || mode == ModeRecord, "record something first"
 	g.cautPlay.Hidden, g.cautCancel.Hidden = !g.caution, !g.caution
 	g.wave.sync()
+	g.drawer.sync()
 }
+
+// lowerShown reports whether the lower panel is on the picture.
+func (g *gainScene) lowerShown() bool {
+	return g.idea == ideaAll || g.idea == ideaWaves || g.idea == ideaSpectrum || g.idea == ideaResult
+}
+
+// takeNames are what the choice of a take is called; made once.
+func takeNames(n int) (id, label, name string) {
+	if n >= len(takeWords) {
+		n = len(takeWords) - 1
+	}
+	w := &takeWords[n]
+	return w[0], w[1], w[2]
+}
+
+var takeWords = func() (w [1000][3]string) {
+	for i := range w {
+		n := ui.Decimal(float64(i), 0)
+		w[i] = [3]string{"take." + n, n, "Take " + n}
+	}
+	return w
+}()
 
 var voiceNames = func() (n []string) {
 	for _, t := range voice.Talkers() {
@@ -287,16 +434,20 @@ var voiceNames = func() (n []string) {
 
 // overSpans keeps the list of overs of the strip shown up to date.
 func (g *gainScene) overSpans(t *Take) []ui.Span {
-	if g.overTake != t || g.overShown != g.shown {
-		g.overTake, g.overShown, g.overBins, g.overs = t, g.shown, 0, g.overs[:0]
+	k := g.of(t)
+	if g.overTake != t || g.overShown != k {
+		g.overTake, g.overShown, g.overBins, g.overs = t, k, 0, g.overs[:0]
 	}
-	g.overs, g.overBins = t.overSpans(g.overs, g.shown, g.overBins)
+	g.overs, g.overBins = t.overSpans(g.overs, k, g.overBins)
 	return g.overs
 }
 
+// of is the strip of a take to show: it may have fewer than the bench.
+func (g *gainScene) of(t *Take) int { return min(g.shown, t.N-1) }
+
 func (g *gainScene) outline(from, to float64) (lo, hi float32) {
 	if t := g.s.Take(); t != nil {
-		lo, hi, _ = t.Outline(g.shown, from, to)
+		lo, hi, _ = t.Outline(g.of(t), from, to)
 	}
 	return lo, hi
 }
@@ -326,18 +477,36 @@ func (g *gainScene) Controls() []ui.Control {
 	for _, c := range g.show {
 		add(c)
 	}
+	add(g.drawer.openers[drawerStrip])
 	add(g.forget)
+	for _, c := range g.drawer.cs {
+		if c != ui.Control(g.drawer.openers[drawerStrip]) {
+			add(c)
+		}
+	}
+	for _, c := range g.views {
+		add(c)
+	}
+	add(g.far)
+	add(g.near)
 	add(g.wave)
 	add(g.loudest)
+	for _, c := range g.takes {
+		add(c)
+	}
 	for _, c := range g.listen {
 		add(c)
 	}
 	add(g.matched)
+	for _, c := range g.blind.controls() {
+		add(c)
+	}
 	add(g.record)
 	add(g.play)
 	add(g.loop)
 	add(g.check)
 	add(g.again)
+	add(g.chance)
 	add(g.line)
 	add(g.keep)
 	add(g.cautPlay)
@@ -347,16 +516,26 @@ func (g *gainScene) Controls() []ui.Control {
 
 // Apply carries an intent out.
 func (g *gainScene) Apply(it Intent) error {
+	was := g.s.Setup()
 	err := g.apply(it)
+	if now := g.s.Setup(); now != was {
+		if it.ID != "undo" && it.ID != "redo" {
+			g.log.note(was, it.ID, g.p.last)
+		}
+		g.touched = g.p.last
+		if now.N != was.N {
+			g.p.laid = false
+		}
+	}
 	g.sync()
 	return err
 }
 
 func (g *gainScene) apply(it Intent) error {
 	s := g.s
-	for i, n := range stripNames {
+	for i, n := range stripNames[:s.N()] {
 		rest, ok := strings.CutPrefix(it.ID, n+".")
-		if !ok {
+		if !ok || rest == "lock" {
 			continue
 		}
 		c := s.Chain(i)
@@ -374,6 +553,53 @@ func (g *gainScene) apply(it Intent) error {
 			}
 			c.Preamp.GainDB = v
 			return g.set(i, c)
+		}
+		if ok, err := g.applySetting(i, rest, it); ok {
+			return err
+		}
+	}
+	for st, id := range drawerIDs {
+		if id == it.ID {
+			d := sim.Station(st)
+			if d != drawerStrip && !g.columnShown(d) {
+				return fmt.Errorf("strip %s has no %s switched on", stripNames[g.shown], strings.ToLower(drawerTitles[d]))
+			}
+			if g.drawer.at == d {
+				d = noDrawer
+			}
+			g.drawer.at = d
+			g.p.laid = false
+			return nil
+		}
+	}
+	for i, c := range g.views {
+		if c.ID == it.ID {
+			g.look, g.drawer.at = lowerView(i), noDrawer
+			g.p.laid = false
+			return nil
+		}
+	}
+	for _, f := range []func(Intent) (bool, error){g.applyShared, g.applyStrips, g.applyBlind} {
+		if ok, err := f(it); ok {
+			return err
+		}
+	}
+	if n, ok := strings.CutPrefix(it.ID, "take."); ok {
+		for _, r := range s.Recipes() {
+			if ui.Decimal(float64(r.Number), 0) == n {
+				if t := s.Take(); t != nil && t.Number == r.Number && t.Done {
+					s.setMode(ModeReview)
+					return nil
+				}
+				if err := s.Remake(r); err != nil {
+					return err
+				}
+				g.status = fmt.Sprintf("Take %d is being made again.", r.Number)
+				return nil
+			}
+		}
+		if n != "" && n[0] >= '0' && n[0] <= '9' {
+			return fmt.Errorf("there is no take %s", n)
 		}
 	}
 	if t, ok := strings.CutPrefix(it.ID, "talker."); ok {
@@ -400,13 +626,73 @@ func (g *gainScene) apply(it Intent) error {
 		}
 	}
 	switch it.ID {
-	case "show.A", "show.B":
-		g.shown = int(it.ID[5] - 'A')
-	case "listen.A", "listen.B":
-		g.shown = int(it.ID[7] - 'A')
-		s.SetListen(Listen(g.shown))
+	case "show.A", "show.B", "show.C", "show.D":
+		i := int(it.ID[5] - 'A')
+		if i >= s.N() {
+			return fmt.Errorf("there is no strip %s", stripNames[i])
+		}
+		g.shown = i
+	case "listen.A", "listen.B", "listen.C", "listen.D":
+		i := int(it.ID[7] - 'A')
+		if i >= s.N() {
+			return fmt.Errorf("there is no strip %s", stripNames[i])
+		}
+		g.shown = i
+		g.listenTo(Listen(i))
 	case "listen.spoken":
-		s.SetListen(ListenSpoken)
+		g.listenTo(ListenSpoken)
+	case "undo":
+		set, ok := g.log.step(&g.log.past, &g.log.future, s.Setup())
+		if !ok {
+			return fmt.Errorf("there is nothing to undo")
+		}
+		g.p.laid = false
+		return s.SetSetup(set)
+	case "redo":
+		set, ok := g.log.step(&g.log.future, &g.log.past, s.Setup())
+		if !ok {
+			return fmt.Errorf("there is nothing to do again")
+		}
+		g.p.laid = false
+		return s.SetSetup(set)
+	case "drawer.close":
+		g.drawer.at = noDrawer
+		g.p.laid = false
+	case "surprises":
+		set := s.Setup()
+		set.Surprise = !set.Surprise
+		return s.SetSetup(set)
+	case "setup.link":
+		link, err := g.link()
+		if err != nil {
+			return err
+		}
+		if err := g.p.host.Copy(link); err != nil {
+			return err
+		}
+		g.p.tell("The link is on the clipboard: whoever follows it has this set-up.")
+	case "setup.save":
+		b, err := s.Setup().Scenario()
+		if err != nil {
+			return err
+		}
+		g.p.saves = append(g.p.saves, save{"gainwright-setup.yaml", b})
+	case "setup.open":
+		g.p.choose = ".yaml,.yml"
+	case "setup.reset":
+		set := s.Setup()
+		fresh := startSetup(set.Talker)
+		return s.SetSetup(fresh)
+	case "save.A", "save.B", "save.C", "save.D":
+		return g.saveWAV(Listen(it.ID[5] - 'A'))
+	case "save.spoken":
+		return g.saveWAV(ListenSpoken)
+	case "scope.nearer", "scope.farther":
+		d := -1.0
+		if it.ID == "scope.farther" {
+			d = 1
+		}
+		g.wave.zoom(d)
 	case "listen.matched":
 		s.SetMatched(!s.Matched())
 	case "hold.reset":
@@ -418,6 +704,7 @@ func (g *gainScene) apply(it Intent) error {
 	case "loop":
 		s.SetLoop(!s.Loop())
 	case "check":
+		g.endBlind()
 		s.Stop()
 		s.StartCheck()
 		g.caution = false
@@ -438,6 +725,7 @@ func (g *gainScene) apply(it Intent) error {
 		}
 		s.Seek(v)
 		g.wave.follow(int64(v * Rate))
+		g.p.changed = true
 	case "scope.loudest":
 		if t := s.Take(); t != nil && t.Done {
 			if s.Mode() == ModeCheck {
@@ -446,7 +734,11 @@ func (g *gainScene) apply(it Intent) error {
 			g.wave.follow(t.Loudest)
 		}
 	case "scope.span_ms":
-		v, err := numeric(it, g.wave.spanMS, 12, 2, 2, 60)
+		if it.Do == ui.DoNudge {
+			g.wave.zoom(it.Value)
+			return nil
+		}
+		v, err := numeric(it, g.wave.spanMS, 12, 1, spanMin, max(g.wave.spanMax(), spanWindow))
 		if err != nil {
 			return err
 		}
@@ -473,9 +765,13 @@ func (g *gainScene) apply(it Intent) error {
 		}
 		g.caution = false
 		g.warned = s.Take().Number
+		if f := g.afterCaution; f != nil {
+			g.afterCaution = nil
+			return f()
+		}
 		return g.startPlay()
 	case "caution.cancel":
-		g.caution = false
+		g.caution, g.afterCaution = false, nil
 	default:
 		return fmt.Errorf("there is nothing called %q here", it.ID)
 	}
@@ -495,8 +791,26 @@ func (g *gainScene) set(i int, c sim.Chain) error {
 	return g.s.SetChain(i, c)
 }
 
+// listenTo changes what is heard; going over to clipped sound while the take
+// plays asks first.
+func (g *gainScene) listenTo(l Listen) {
+	g.s.SetListen(l)
+	if g.s.Playing() && g.clippedUnwarned(l) {
+		g.s.Stop()
+		g.caution = true
+	}
+}
+
+// clippedUnwarned reports whether a sound of the take is clipped, and nobody has
+// been warned of this take yet.
+func (g *gainScene) clippedUnwarned(l Listen) bool {
+	t := g.s.Take()
+	return t != nil && t.Done && l != ListenSpoken && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t.Number
+}
+
 func (g *gainScene) toggleRecord() error {
-	g.caution = false
+	g.caution, g.afterCaution = false, nil
+	g.endBlind()
 	if g.s.Mode() == ModeRecord {
 		g.s.Stop()
 		return nil
@@ -518,7 +832,7 @@ func (g *gainScene) togglePlay() error {
 	if t == nil || !t.Done {
 		return g.s.Play()
 	}
-	if l := g.s.Listening(); l != ListenSpoken && t.Readings[l].Overs > 0 && g.warned != t.Number {
+	if g.clippedUnwarned(g.s.Listening()) {
 		g.caution = true
 		return nil
 	}
@@ -537,6 +851,12 @@ func (g *gainScene) startPlay() error {
 // Update takes dropped files and notices that a take has ended.
 func (g *gainScene) Update(in *Input) bool {
 	for _, d := range in.Drops {
+		if low := strings.ToLower(d.Name); strings.HasSuffix(low, ".yaml") || strings.HasSuffix(low, ".yml") {
+			if err := g.openSetup(d); err != nil {
+				g.p.fail(err)
+			}
+			continue
+		}
 		if err := g.drop(d); err != nil {
 			g.p.fail(err)
 		}
@@ -547,7 +867,17 @@ func (g *gainScene) Update(in *Input) bool {
 		g.wave.known = t
 		g.status = TakeResult(t)
 		g.wave.follow(t.Loudest)
+		g.card.make(t)
+		g.p.laid = false
+		g.rememberTakes()
 		reading = true
+	}
+	if _, _, ok := g.s.Remaking(); ok {
+		reading = true
+	}
+	if set := g.s.Setup(); set != g.stored && in.Seconds > g.touched+0.5 {
+		g.stored = set
+		g.remember()
 	}
 	g.sync()
 	return reading
@@ -557,7 +887,7 @@ func (g *gainScene) Update(in *Input) bool {
 func TakeResult(t *Take) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Take %d, %s s: ", t.Number, ui.Decimal(t.Seconds(), 1))
-	for i, r := range t.Readings {
+	for i, r := range t.Readings[:t.N] {
 		if i > 0 {
 			b.WriteString("; ")
 		}
@@ -587,8 +917,37 @@ func (g *gainScene) Nodes(dst []Node) []Node {
 		Node{ID: "status", Role: RoleStatus, Name: "Result", Value: g.p.Announce(), Bounds: g.resultBox},
 		Node{ID: "diagram", Role: RoleImage, Name: "Where the level sits", Value: g.diagramWords(), Bounds: g.diagram},
 	)
-	for i, n := range stripNames {
+	if g.spec.ok && g.look == viewSpectrum && g.drawer.at == noDrawer {
+		dst = append(dst, Node{ID: "spectrum", Role: RoleImage, Name: "What clipping adds", Value: g.spec.cap.Last(), Bounds: g.spec.plot})
+	}
+	if t := g.s.Take(); t != nil && t.Done && g.card.of == t {
+		for i := range t.N {
+			dst = append(dst, Node{ID: stripNames[i] + ".result", Role: RoleText, Name: g.card.words[i][0],
+				Value: g.card.all[i], Bounds: g.resultBox})
+		}
+	}
+	for i, n := range stripNames[:g.s.N()] {
 		dst = append(dst, Node{ID: n + ".overs", Role: RoleText, Name: "Strip " + n + ", overs", Value: g.stripWords(i), Bounds: g.strip[i].line})
 	}
 	return dst
+}
+
+// openSetup takes over the set-up of a scenario file.
+func (g *gainScene) openSetup(d Drop) error {
+	if g.s.Mode() == ModeRecord {
+		return fmt.Errorf("%s: a take is being recorded; open it again afterwards", d.Name)
+	}
+	was := g.s.Setup()
+	p, err := FromScenario(d.Name, d.Data, was)
+	if err != nil {
+		return err
+	}
+	if err := g.s.SetSetup(p); err != nil {
+		return err
+	}
+	g.log.note(was, "setup.open", g.p.last)
+	g.touched = g.p.last
+	g.p.laid = false
+	g.status = "The set-up of " + d.Name + " is in place."
+	return nil
 }

@@ -30,6 +30,9 @@ func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
 	panel(l, th, g.diagram)
 	g.drawDiagramHead(l, th)
 	cols := g.columns()
+	if len(cols) != d.laidFor {
+		g.layoutOpeners()
+	}
 	p := d.plot
 	if p.H < 20 || len(cols) == 0 {
 		return
@@ -414,11 +417,15 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 	for i := range cols {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
-		b := ink.Rect{X: k.x0 + 1, Y: d.names.Y, W: k.x1 - k.x0 - 2, H: d.names.H}
+		b := ink.Rect{X: k.x0 + 2, Y: d.names.Y, W: k.x1 - k.x0 - 4, H: d.names.H}
 		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1]), st)
 		b.Y, b.H = d.native.Y, d.native.H
 		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
-		l.TextIn(b, native(&d.nat[i], k, to[k.st]), st)
+		level := native(&d.nat[i], k, to[k.st])
+		if ink.Measure(level, st) > b.W {
+			st.Size = th.DP(ui.Tiny)
+		}
+		l.TextIn(b, level, st)
 	}
 }
 

@@ -51,10 +51,11 @@ type diagramText struct {
 	up, lo                                    []ink.Point
 	pairs                                     []ink.Point
 	boxes                                     []ink.Rect
+	laidFor                                   int // columns
 }
 
 type gainText struct {
-	over, noise  [2]ui.Strs
+	over, noise  [MaxStrips]ui.Strs
 	clock        ui.Strs
 	result, note ui.Para
 	caution      ui.Para
@@ -66,7 +67,7 @@ type gainText struct {
 // chain gives the settings to draw for strip i: those of the take while it is
 // looked at, else those of now, with the talker where they are.
 func (g *gainScene) chain(i int) sim.Chain {
-	if t := g.s.Take(); t != nil && t.Done && g.s.Mode() == ModeReview {
+	if t := g.s.Take(); t != nil && t.Done && i < t.N && g.s.Mode() == ModeReview {
 		return t.end[i]
 	}
 	return g.s.strips[i].Chain()
@@ -141,12 +142,16 @@ func (g *gainScene) columns() []column {
 
 // Draw draws panels, pictures and words; the controls come after.
 func (g *gainScene) Draw(l *ink.List, th *ui.Theme) {
+	if g.idea != ideaAll {
+		g.drawIdea(l, th)
+		return
+	}
 	if !g.wide {
 		l.Clip(g.view)
 	}
 	g.drawDiagram(l, th)
 	g.drawWaves(l, th)
-	for i := range g.strip {
+	for i := range g.s.N() {
 		g.drawStrip(l, th, i)
 	}
 	g.drawListen(l, th)
@@ -171,10 +176,7 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 		// The strip that the pictures show.
 		l.Fill(ink.Rect{X: sp.box.X, Y: sp.box.Y + 10, W: 3, H: sp.box.H - 20}, 1.5, th.Signal)
 	}
-	name := "Strip A"
-	if i == 1 {
-		name = "Strip B"
-	}
+	name := stripTitles[i]
 	l.TextIn(sp.title, name, th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
 	overs, longest, head, ok := g.overFigures(i)
 	box := sp.line
@@ -258,7 +260,14 @@ func (g *gainScene) stripWords(i int) string {
 }
 
 func (g *gainScene) drawListen(l *ink.List, th *ui.Theme) {
+	if g.blind.open {
+		g.blind.draw(l, th)
+		return
+	}
 	panel(l, th, g.listenBox)
+	if g.wide && g.tight && g.s.N() > 2 {
+		return
+	}
 	b := g.listen[0].Bounds
 	x := g.listenBox.X + 12
 	l.TextIn(ink.Rect{X: x, Y: b.Y, W: b.X - x, H: b.H}, "Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
@@ -357,10 +366,34 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 }
 
 func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
+	if g.drawer.at != noDrawer {
+		g.drawer.draw(l, th)
+		return
+	}
 	panel(l, th, g.waves)
+	switch {
+	case g.look == viewSpectrum && g.idea == ideaAll || g.idea == ideaSpectrum:
+		g.spec.draw(g, l, th)
+		return
+	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
+		g.card.draw(g, l, th)
+		return
+	}
 	head := g.wave.head
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-	title := g.wave.title.Text("The same ", g.wave.spanMS, 0, " ms at four places")
+	var title string
+	if span := g.wave.span(); span < 1000 {
+		digits := 0
+		if span < 10 {
+			digits = 1
+		}
+		title = g.wave.title.Text("The same ", span, digits, " ms at four places")
+	} else {
+		title = g.wave.title.Text("The same ", span/1000, 1, " s at four places")
+	}
+	if ink.Measure(title, st) > head.W {
+		title = "Waves"
+	}
 	w := ink.Measure(title, st)
 	l.TextIn(ui.Left(&head, min(w+1, head.W)), title, st)
 	ui.Left(&head, 12)

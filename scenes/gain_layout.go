@@ -9,9 +9,14 @@ import (
 // one column that scrolls above the take.
 func (g *gainScene) Layout(th *ui.Theme, area ink.Rect) {
 	g.area = area
+	g.sync()
+	if g.idea != ideaAll {
+		g.layoutIdea(th, area)
+		return
+	}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
-	g.wide = r.W/th.Text >= 900 && area.H/th.Text >= 560
+	g.wide = r.W/th.Text >= 900 && area.H/th.Text >= 520 && r.H >= g.least(th, r.W)
 	if g.wide {
 		g.layoutWide(th, r)
 	} else {
@@ -21,6 +26,16 @@ func (g *gainScene) Layout(th *ui.Theme, area ink.Rect) {
 
 const gapDP = 8
 
+// least is the height that the wide layout needs.
+func (g *gainScene) least(th *ui.Theme, width float32) float32 {
+	n := float32(g.s.N())
+	listen := 12 + max(34, th.Row(ui.Small)+10)
+	if g.blind.open {
+		listen = g.blind.height(th)
+	}
+	return g.transportHeight(th, true, width) + gapDP + n*g.compactHeight(th) + listen + g.talkerHeight(th) + (n+1)*gapDP
+}
+
 func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	g.scroll, g.content = 0, 0
 	g.view = ink.Rect{}
@@ -29,23 +44,36 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	ui.Bottom(&r, gapDP)
 	right := ui.Right(&r, min(max(r.W*0.29, 338*th.Text), 470*th.Text))
 	ui.Right(&r, gapDP)
-	g.waves = ui.Bottom(&r, r.H*0.39)
+	// What is open below takes what it needs, down to a diagram that can be read.
+	low := r.H * 0.39
+	if need := g.lowerHeight(th, r.W); need > 0 {
+		low = min(max(need, low*0.9), r.H-gapDP-150*th.Text)
+	}
+	g.waves = ui.Bottom(&r, low)
 	ui.Bottom(&r, gapDP)
 	g.diagram = r
+	n := g.s.N()
 	listen, talker := g.listenHeight(th), g.talkerHeight(th)
-	g.tight = right.H < 2*g.stripHeight(th)+listen+talker+3*gapDP
-	if g.tight {
+	full := g.stripHeight(th)
+	g.tight = right.H < float32(n)*full+listen+talker+float32(n+1)*gapDP
+	compact := false
+	if g.tight && !g.blind.open {
 		listen = 12 + max(34, th.Row(ui.Small)+10)
 	}
-	spare := max(0, right.H-2*g.stripHeight(th)-listen-talker-3*gapDP)
+	if right.H < float32(n)*full+listen+talker+float32(n+1)*gapDP {
+		compact, full = true, g.compactHeight(th)
+	}
+	spare := max(0, right.H-float32(n)*full-listen-talker-float32(n+1)*gapDP)
 	g.talkerBox = ui.Bottom(&right, talker+min(spare*0.12, 24))
 	ui.Bottom(&right, gapDP)
 	g.listenBox = ui.Bottom(&right, listen+min(spare*0.1, 20))
 	ui.Bottom(&right, gapDP)
-	a := ui.Top(&right, (right.H-gapDP)/2)
-	ui.Top(&right, gapDP)
-	g.layoutStrip(th, 0, a)
-	g.layoutStrip(th, 1, right)
+	h := (right.H - float32(n-1)*gapDP) / float32(n)
+	for i := range n {
+		g.strip[i].compact = compact
+		g.layoutStrip(th, i, ui.Top(&right, h))
+		ui.Top(&right, gapDP)
+	}
 	g.layoutListen(th, g.listenBox)
 	g.layoutTalker(th, g.talkerBox)
 	g.layoutDiagram(th)
@@ -60,17 +88,25 @@ func (g *gainScene) layoutTall(th *ui.Theme, r ink.Rect) {
 	g.view = r
 	pairs := r.W/th.Text >= 690
 	dh, wh := 330*th.Text, 200*th.Text
+	if h := g.lowerHeight(th, r.W); h > 0 {
+		wh = h
+	}
+	n := g.s.N()
+	for i := range n {
+		g.strip[i].compact = false
+	}
+	rows := (n + 1) / 2
 	sh, lh, kh := g.stripHeight(th)+20*th.Text, g.listenHeight(th), g.talkerHeight(th)
 	need := dh + wh + 4*gapDP
 	if pairs {
-		need += sh + max(lh, kh)
+		need += float32(rows)*(sh+gapDP) - gapDP + max(lh, kh)
 	} else {
-		need += 2*sh + lh + kh + 2*gapDP
+		need += float32(n)*(sh+gapDP) + lh + kh
 	}
 	if spare := r.H - need; spare > 0 {
 		dh += spare * 0.55
 		wh += spare * 0.3
-		sh += spare * 0.15
+		sh += spare * 0.15 / float32(rows)
 		need = r.H
 	}
 	g.content = need
@@ -83,15 +119,20 @@ func (g *gainScene) layoutTall(th *ui.Theme, r ink.Rect) {
 	}
 	g.diagram = take(dh)
 	if pairs {
-		b := take(sh)
-		g.layoutStrip(th, 0, ui.Column(b, 0, 2, gapDP))
-		g.layoutStrip(th, 1, ui.Column(b, 1, 2, gapDP))
+		for i := 0; i < n; i += 2 {
+			b := take(sh)
+			g.layoutStrip(th, i, ui.Column(b, 0, 2, gapDP))
+			if i+1 < n {
+				g.layoutStrip(th, i+1, ui.Column(b, 1, 2, gapDP))
+			}
+		}
 		g.waves = take(wh)
-		b = take(max(lh, kh))
+		b := take(max(lh, kh))
 		g.listenBox, g.talkerBox = ui.Column(b, 0, 2, gapDP), ui.Column(b, 1, 2, gapDP)
 	} else {
-		g.layoutStrip(th, 0, take(sh))
-		g.layoutStrip(th, 1, take(sh))
+		for i := range n {
+			g.layoutStrip(th, i, take(sh))
+		}
 		g.waves = take(wh)
 		g.listenBox = take(lh)
 		g.talkerBox = take(kh)
@@ -108,7 +149,7 @@ func (g *gainScene) clip(r ink.Rect) {
 	for _, c := range g.Controls() {
 		b := c.Common()
 		switch b.ID {
-		case "record", "play", "loop", "check", "again", "take.at_s", "caution.play", "caution.cancel", "take.save":
+		case "record", "play", "loop", "check", "again", "surprises", "take.at_s", "caution.play", "caution.cancel", "take.save":
 		default:
 			b.Clip = r
 		}
@@ -143,6 +184,24 @@ func (g *gainScene) stripHeight(th *ui.Theme) float32 {
 	return 12 + th.Row(ui.Strong) + th.Row(ui.Small) + max(ui.KnobHeight(th, 62), 3*chipHeight(th)+8)
 }
 
+// compactHeight is that of one of many strips: a flat knob beside the places of
+// the limiter in one row.
+func (g *gainScene) compactHeight(th *ui.Theme) float32 {
+	return 10 + th.Row(ui.Strong) + max(th.Row(ui.Title)+th.Row(ui.Tiny), chipHeight(th)+th.Row(ui.Tiny)) + 4
+}
+
+// lowerHeight is what the lower panel needs at least, or 0 if it takes what there
+// is.
+func (g *gainScene) lowerHeight(th *ui.Theme, width float32) float32 {
+	switch {
+	case g.drawer.at != noDrawer:
+		return g.drawer.height(th, width)
+	case g.look == viewResult && g.card.of != nil && g.card.of == g.s.Take():
+		return g.card.height(th, width, g.card.of.N)
+	}
+	return 0
+}
+
 func chipHeight(th *ui.Theme) float32 { return max(26, th.Row(ui.Small)+7) }
 
 func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
@@ -153,6 +212,11 @@ func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 	name := ink.Measure("Strip A", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)) + 12
 	sp.title = ui.Left(&head, name)
 	sp.line = head
+	if sp.compact {
+		g.layoutCompact(th, i, in)
+		return
+	}
+	sp.gain.Flat = false
 	sp.noise = ui.Top(&in, th.Row(ui.Small))
 	ui.Left(&sp.noise, name)
 	ui.Top(&in, 2)
@@ -174,9 +238,34 @@ func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 		in.Y += max(0, (in.H-rows)/2)
 	}
 	for k := range sp.lim {
+		sp.lim[k].Look = ui.Chip
 		sp.lim[k].Bounds = ink.Rect{X: in.X, Y: in.Y + float32(k)*(ch+apart), W: in.W, H: ch}
 		sp.lim[k].Label = limiterWord(th, k, in.W)
 	}
+}
+
+// layoutCompact lays out what is below a strip's head in the little room there is
+// beside many others.
+func (g *gainScene) layoutCompact(th *ui.Theme, i int, in ink.Rect) {
+	sp := &g.strip[i]
+	sp.gain.Flat = true
+	sp.label = ink.Rect{}
+	meterW := 14 + 10 + ink.Measure("−60", th.Style(ui.Tiny, ink.Bold, ink.Left, th.Say)) + 4
+	sp.meter.Bounds = ui.Right(&in, meterW)
+	ui.Right(&in, 10)
+	num := ink.Measure("88.8 dB", th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
+	w := max(min(in.H/0.93, in.W*0.5-num), 0) + num + 8
+	sp.gain.Bounds = ui.Left(&in, min(max(w, num*1.75), in.W*0.52))
+	ui.Left(&in, 8)
+	sp.noise = ui.Top(&in, th.Row(ui.Tiny))
+	h := min(chipHeight(th)+4, in.H)
+	row := ink.Rect{X: in.X, Y: in.Y + max(0, (in.H-h)/2), W: in.W, H: h}
+	words := [3]string{"off", "before", "after"}
+	for k := range sp.lim {
+		sp.lim[k].Look = ui.Tile
+		sp.lim[k].Label = words[k]
+	}
+	share(row, 3, 3, func(k int) float32 { return sp.lim[k].Width(th) - 9 }, func(k int, r ink.Rect) { sp.lim[k].Bounds = r })
 }
 
 // limiterWord is the longest word for a limiter's place that fits.
@@ -193,42 +282,70 @@ func limiterWord(th *ui.Theme, k int, width float32) string {
 }
 
 func (g *gainScene) listenHeight(th *ui.Theme) float32 {
-	return 16 + max(32, th.Row(ui.Small)+10) + 4 + max(24, th.Row(ui.Small))
+	if g.blind.open {
+		return g.blind.height(th)
+	}
+	return 16 + max(32, th.Row(ui.Small)+10) + 4 + max(26, th.Row(ui.Small)+6)
 }
 
 func (g *gainScene) layoutListen(th *ui.Theme, box ink.Rect) {
-	for _, c := range g.listen {
+	if g.blind.open {
+		g.blind.layout(th, box)
+		return
+	}
+	n := g.s.N()
+	many := g.wide && g.tight || n > 2
+	var list []*ui.Choice
+	for i, c := range g.listen {
 		c.Look = ui.Chip
-		if g.wide && g.tight {
+		if many {
 			c.Look = ui.Tile
 		}
+		if i < n || Listen(i) == ListenSpoken {
+			list = append(list, c)
+		}
 	}
+	g.listen[ListenSpoken].Label = "as spoken"
+	blind := g.blind.start
 	if g.wide && g.tight { // all in one row
 		in := ui.Pad(box, 12, 6)
-		ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+10)
+		blind.Bounds = ui.Right(&in, blind.Width(th)-10)
+		ui.Right(&in, 8)
 		g.matched.Label = "matched"
 		g.matched.Bounds = ui.Right(&in, g.matched.Width(th)+1)
-		ui.Right(&in, 10)
-		share(in, 3, 4, func(i int) float32 { return g.listen[i].Width(th) + 8 }, func(i int, r ink.Rect) { g.listen[i].Bounds = r })
+		ui.Right(&in, 8)
+		if n > 2 {
+			g.listen[ListenSpoken].Label = "spoken"
+		} else {
+			ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+10)
+		}
+		share(in, len(list), 4, func(i int) float32 { return list[i].Width(th) + 4 }, func(i int, r ink.Rect) { list[i].Bounds = r })
 		return
 	}
 	in := ui.Pad(box, 12, 8)
-	low := ui.Bottom(&in, max(24, th.Row(ui.Small)))
+	low := ui.Bottom(&in, max(26, th.Row(ui.Small)+6))
 	ui.Bottom(&in, 4)
 	if over := in.H - 46; over > 0 {
 		in.Y, in.H = in.Y+over/2, 46
 	}
+	blind.Bounds = ui.Right(&low, blind.Width(th))
+	ui.Right(&low, 8)
 	g.matched.Bounds = low
 	g.matched.Label = ui.Fit(th.Style(ui.Small, ink.Regular, ink.Left, th.Say), low.W-th.Px(16)-9,
 		"matched in loudness, −23 LUFS", "matched, −23 LUFS", "matched")
 	ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+14)
-	w := g.listen[2].Width(th)
+	if many {
+		share(in, len(list), 5, func(i int) float32 { return list[i].Width(th) + 8 }, func(i int, r ink.Rect) { list[i].Bounds = r })
+		return
+	}
+	spoken := g.listen[ListenSpoken]
+	w := spoken.Width(th)
 	rest := max(0, in.W-w-12)
 	for i := range 2 {
 		g.listen[i].Bounds = ui.Left(&in, min(rest/2, th.Px(120)))
 		ui.Left(&in, 6)
 	}
-	g.listen[2].Bounds = ui.Left(&in, max(w, min(in.W, th.Px(150))))
+	spoken.Bounds = ui.Left(&in, max(w, min(in.W, th.Px(150))))
 }
 
 func (g *gainScene) talkerHeight(th *ui.Theme) float32 {
@@ -264,12 +381,12 @@ func share(r ink.Rect, n int, gap float32, need func(int) float32, place func(in
 const longResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."
 
 // buttonsWidth is what the take's buttons need in one row, and in two.
-func (g *gainScene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, one, two float32) {
+func (g *gainScene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, chance, one, two float32) {
 	// As wide as the longest of a button's words.
 	rec = max(g.record.Width(th), th.Px(108))
 	play = max(g.play.Width(th), th.Px(98))
-	loop, check, again = g.loop.Width(th)+6, g.check.Width(th), g.again.Width(th)+2
-	return rec, play, loop, check, again, rec + play + loop + check + again + 46, max(rec+play+loop+18, check+again+14)
+	loop, check, again, chance = g.loop.Width(th)+6, g.check.Width(th), g.again.Width(th)+2, g.chance.Width(th)+2
+	return rec, play, loop, check, again, chance, rec + play + loop + check + again + chance + 58, max(rec+play+loop+18, check+again+chance+26)
 }
 
 func (g *gainScene) noteLines(th *ui.Theme, width float32) int {
@@ -289,7 +406,7 @@ func (g *gainScene) transportHeight(th *ui.Theme, wide bool, width float32) floa
 		return 16 + max(44+6+row, 52+4+th.Row(ui.Small)+th.Row(ui.Tiny))
 	}
 	width -= 24
-	_, _, _, _, _, one, _ := g.buttonsWidth(th)
+	_, _, _, _, _, _, one, _ := g.buttonsWidth(th)
 	h := 16 + 44 + 8 + max(52, th.Row(ui.Tiny)+34) + 4 +
 		float32(g.resultLines(th, width))*th.Row(ui.Small) + float32(g.noteLines(th, width))*th.Row(ui.Tiny)
 	if one > width {
@@ -302,7 +419,7 @@ func (g *gainScene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.transport = box
 	in := ui.Pad(box, 12, 8)
 	rowB := max(28, th.Row(ui.Small)+6)
-	rec, play, loop, check, again, oneW, twoW := g.buttonsWidth(th)
+	rec, play, loop, check, again, chance, oneW, twoW := g.buttonsWidth(th)
 	var one, two ink.Rect
 	switch {
 	case wide:
@@ -332,6 +449,8 @@ func (g *gainScene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.check.Bounds = ui.Left(&two, check)
 	ui.Left(&two, 12)
 	g.again.Bounds = ui.Left(&two, min(again, two.W))
+	ui.Left(&two, 12)
+	g.chance.Bounds = ui.Left(&two, min(chance, two.W))
 	notes, results := 1, 1
 	if !wide {
 		notes, results = g.noteLines(th, in.W), g.resultLines(th, in.W)
@@ -360,9 +479,18 @@ func (g *gainScene) layoutDiagram(th *ui.Theme) {
 	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
 	fw := g.forget.Width(th) - 8
 	g.forget.Bounds = ui.Right(&head, fw)
+	ui.Right(&head, 6)
+	set := g.drawer.openers[drawerStrip]
+	set.Label = "Strips"
+	set.Bounds = ui.Right(&head, set.Width(th)-8)
 	ui.Right(&head, 8)
-	for i := 1; i >= 0; i-- {
-		g.show[i].Bounds = ui.Right(&head, max(40, g.show[i].Width(th)))
+	n := g.s.N()
+	for i := n - 1; i >= 0; i-- {
+		w := float32(40)
+		if n > 2 {
+			w = 32
+		}
+		g.show[i].Bounds = ui.Right(&head, max(w*th.Text, g.show[i].Width(th)-6))
 		ui.Right(&head, 4)
 	}
 	g.d.head = head
@@ -376,14 +504,73 @@ func (g *gainScene) layoutDiagram(th *ui.Theme) {
 	ui.Left(&g.d.names, gutter)
 	ui.Left(&g.d.native, gutter)
 	g.d.plot = in
+	g.layoutOpeners()
 }
 
+// layoutOpeners puts the buttons that open the stations under their columns.
+func (g *gainScene) layoutOpeners() {
+	cols := g.columns()
+	w := g.d.plot.W / float32(len(cols))
+	for i := range cols {
+		g.drawer.openers[cols[i].st].Bounds = ink.Rect{X: g.d.plot.X + float32(i)*w + 2, Y: g.d.names.Y - 1, W: w - 4, H: g.d.names.H + g.d.native.H + 3}
+	}
+	g.d.laidFor = len(cols)
+}
+
+// layoutWaves lays out the lower panel, whatever it shows.
 func (g *gainScene) layoutWaves(th *ui.Theme) {
+	if g.drawer.at != noDrawer {
+		g.drawer.layout(th, g.waves)
+		return
+	}
 	in := ui.Pad(g.waves, 12, 8)
 	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
-	g.loudest.Bounds = ui.Right(&head, g.loudest.Width(th)-8)
-	ui.Right(&head, 8)
-	g.wave.head = head
+	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll; i-- {
+		g.views[i].Bounds = ui.Right(&head, g.views[i].Width(th)-2)
+		ui.Right(&head, 3)
+	}
+	ui.Right(&head, 7)
+	look := g.look
+	switch g.idea {
+	case ideaWaves:
+		look = viewWaves
+	case ideaSpectrum:
+		look = viewSpectrum
+	case ideaResult:
+		look = viewResult
+	}
+	if g.idea == ideaAll && look != viewResult {
+		g.loudest.Label = ui.Fit(th.Style(ui.Small, ink.Bold, ink.Left, th.Say), head.W*0.26-18, "loudest moment", "loudest")
+		g.loudest.Bounds = ui.Right(&head, g.loudest.Width(th)-8)
+		ui.Right(&head, 8)
+	}
 	ui.Top(&in, 4)
-	g.wave.layout(th, in)
+	switch look {
+	case viewWaves:
+		if g.idea == ideaAll {
+			g.near.Bounds = ui.Right(&head, ui.Square(th)-6)
+			ui.Right(&head, 3)
+			g.far.Bounds = ui.Right(&head, ui.Square(th)-6)
+			ui.Right(&head, 8)
+		}
+		g.wave.head = head
+		g.wave.layout(th, in)
+	case viewSpectrum:
+		g.spec.head = head
+		g.spec.layout(th, in)
+	default:
+		if n := len(g.s.Recipes()); g.idea == ideaAll && n > 1 {
+			for i := min(n, maxRecipes) - 1; i >= 0; i-- {
+				w := max(30*th.Text, g.takes[i].Width(th)-4)
+				if head.W < w+170*th.Text {
+					g.takes[i].Bounds = ink.Rect{}
+					continue
+				}
+				g.takes[i].Bounds = ui.Right(&head, w)
+				ui.Right(&head, 3)
+			}
+			ui.Right(&head, 7)
+		}
+		g.card.head, g.card.box = head, in
+	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
+	"gainwright/sim"
 )
 
 // written is a text as it lands on the picture.
@@ -77,7 +78,7 @@ func TestLargePictures(t *testing.T) {
 func checkTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink.Rect) {
 	t.Helper()
 	ws := texts(l, size)
-	if len(ws) < 15 {
+	if len(ws) < 6 {
 		t.Errorf("%s: only %d texts", name, len(ws))
 	}
 	for i, a := range ws {
@@ -134,13 +135,19 @@ func checkControls(t *testing.T, name string, p *Program) {
 		}
 	}
 	g := p.scenes[0].(*gainScene)
-	for i, sp := range g.strip {
+	if p.scene() != Scene(g) {
+		return
+	}
+	for i, sp := range g.strip[:g.s.N()] {
+		if g.idea != ideaAll && g.idea != ideaStrips {
+			continue
+		}
 		for k, c := range sp.lim {
 			if c.Bounds.Bottom() > sp.box.Bottom()-3 {
 				t.Errorf("%s: strip %d, choice %d leaves its panel", name, i, k)
 			}
 		}
-		if sp.gain.Bounds.H < ui.KnobHeight(&p.th, 44) {
+		if h := ui.KnobHeight(&p.th, 44); !sp.compact && sp.gain.Bounds.H < h || sp.compact && sp.gain.Bounds.H < 40 {
 			t.Errorf("%s: strip %d's knob is only %.0f high", name, i, sp.gain.Bounds.H)
 		}
 	}
@@ -186,9 +193,13 @@ func TestLayout(t *testing.T) {
 				var l ink.List
 				p.Draw(&l)
 				g := p.scenes[0].(*gainScene)
-				checkTexts(t, name, &l, size, g.view)
+				view := g.view
+				if p.sheetOn {
+					view = p.sheet.view
+				}
+				checkTexts(t, name, &l, size, view)
 				checkControls(t, name, p)
-				for s := float32(150); !g.wide && s < g.content; s += 150 {
+				for s := float32(150); !p.present && !p.sheetOn && !g.wide && s < g.content; s += 150 {
 					g.Scroll(150)
 					l.Reset()
 					p.Draw(&l)
@@ -208,6 +219,9 @@ func TestLayout(t *testing.T) {
 	press("A.limiter.before")
 	frame(testSizes[0], 120)
 	look("limiter before")
+	press("station.input_limiter")
+	look("limiter before, open")
+	press("drawer.close")
 	press("record")
 	frame(testSizes[0], 60)
 	press("event.laugh")
@@ -220,6 +234,61 @@ func TestLayout(t *testing.T) {
 	press("play")
 	frame(testSizes[0], 2)
 	look("caution or playing")
+	press("caution.cancel")
+	press("view.spectrum")
+	look("spectrum")
+	press("view.result")
+	look("result")
+	press("view.waves")
+	set("scope.span_ms", 3000)
+	look("waves from afar")
+	press("blind.start")
+	look("blind, being prepared")
+	press("blind.start")
+	press("caution.play")
+	look("blind")
+	press("blind.stop")
+	for st := range numDrawers {
+		if st == sim.AtLimiter {
+			continue // it is the other one that is switched on here
+		}
+		press(drawerIDs[st])
+		look(drawerIDs[st])
+	}
+	press("drawer.close")
+	press("more")
+	look("the page behind")
+	press("more")
+	press("present")
+	for range numIdeas - 1 {
+		look("presented")
+		press("present.next")
+	}
+	press("present")
+	press("strips.safety")
+	frame(testSizes[0], 100)
+	look("three strips")
+	press("show.A")
+	press("strips.add")
+	press("record")
+	frame(testSizes[0], 100)
+	press("event.laugh")
+	frame(testSizes[0], 100)
+	look("four strips, recording")
+	press("record")
+	frame(testSizes[0], 5)
+	press("view.result")
+	look("four strips, result")
+	press("blind.start")
+	look("four strips, blind")
+	press("blind.stop")
+	press("present")
+	for range numIdeas - 1 {
+		look("four strips, presented")
+		press("present.next")
+	}
+	press("present")
+	press("view.waves")
 	set("A.gain_db", 0)
 	set("B.gain_db", 0)
 	frame(testSizes[0], 100)

@@ -3,6 +3,7 @@ package scenes
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
@@ -27,8 +28,20 @@ type Program struct {
 
 	sound, theme *ui.Button
 	text         *ui.Button
+	undo, redo   *ui.Button
+	more         *ui.Button
+	endShow      *ui.Button
 	level        *ui.Slider
 	soundOn      bool
+	buffer       int // frames of the sound device
+
+	sheet      *sheet
+	sheetOn    bool
+	present    bool
+	ideaAt     int
+	footBox    ink.Rect
+	soundSmall bool // there is room for an icon only
+	foot       ui.Strs
 
 	th       ui.Theme
 	textAt   int
@@ -73,7 +86,11 @@ func NewProgram(host Host) (*Program, error) {
 	if host == nil {
 		host = Silent{}
 	}
-	s, err := NewSession("captain", 1)
+	seed := uint64(1)
+	if c, ok := host.(Chancer); ok {
+		seed = c.Chance() >> 11 // whole numbers that JSON keeps exact
+	}
+	s, err := NewSession("captain", seed)
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +106,8 @@ func NewProgram(host Host) (*Program, error) {
 	} else {
 		p.dev, buffer = dev, n
 	}
-	p.pull = sounds.NewPull(p.monitor, Rate, max(buffer, 1))
+	p.buffer = max(buffer, 1)
+	p.pull = sounds.NewPull(p.monitor, Rate, p.buffer)
 	if p.dev != nil {
 		if err := p.dev.Start(p.pull); err != nil {
 			p.dev, p.noSound = nil, err.Error()
@@ -98,9 +116,14 @@ func NewProgram(host Host) (*Program, error) {
 	p.sound = ui.NewButton("sound", "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
 	p.sound.Toggle = true
 	p.level = ui.NewSlider("listen.level_db", "Listening level",
-		"How loud you hear it. It changes no reading and no file. Start low.", "Listening level", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
-	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "Light", ui.Quiet, ui.NoIcon)
-	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "Text 100 %", ui.Quiet, ui.NoIcon)
+		"How loud you hear it. It changes no reading and no file. Start low.", "Listening", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
+	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "", ui.Quiet, ui.IconTheme)
+	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "", ui.Quiet, ui.IconText)
+	p.undo = ui.NewButton("undo", "Undo", "Takes the last change of a setting back.", "", ui.Quiet, ui.IconUndo)
+	p.redo = ui.NewButton("redo", "Do again", "Makes the change again that was taken back.", "", ui.Quiet, ui.IconRedo)
+	p.more = ui.NewButton("more", "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
+	p.more.Toggle = true
+	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
 	p.scenes = []Scene{newGainScene(p), newTwinScene(p), newMendScene(p), newPlanScene(p)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
@@ -110,18 +133,23 @@ func NewProgram(host Host) (*Program, error) {
 	if i, err := strconv.Atoi(host.Load("text_size")); err == nil && i >= 0 && i < len(ui.TextScales) {
 		p.textAt = i
 	}
+	p.sheet = newSheet(p)
 	p.setTheme(host.Load("theme") != "light")
 	s.Prepare()
 	return p, nil
 }
 
 func (p *Program) setTheme(dark bool) {
-	p.th = ui.NewTheme(dark, ui.TextScales[p.textAt])
-	p.theme.Label = "Light"
-	if !dark {
-		p.theme.Label = "Dark"
+	text := ui.TextScales[p.textAt]
+	p.th = ui.NewTheme(dark, text)
+	if p.present {
+		p.th = ui.HighContrast(dark, max(text, presentScale))
 	}
-	p.text.Label = "Text " + ui.Decimal(float64(ui.TextScales[p.textAt])*100, 0) + " %"
+	p.theme.Name = "Light picture"
+	if !dark {
+		p.theme.Name = "Dark picture"
+	}
+	p.text.Name = "Size of text, " + ui.Decimal(float64(text)*100, 0) + " %"
 	p.laid = false
 }
 
@@ -241,7 +269,22 @@ func (p *Program) advance(now float64) {
 	}
 }
 
-func (p *Program) scene() Scene { return p.scenes[p.now] }
+func (p *Program) scene() Scene {
+	if p.sheetOn {
+		return p.sheet
+	}
+	return p.scenes[p.now]
+}
+
+// bench is the scene with the strips, whatever is shown.
+func (p *Program) bench() *gainScene {
+	for _, sc := range p.scenes {
+		if g, ok := sc.(*gainScene); ok {
+			return g
+		}
+	}
+	return nil
+}
 
 // try carries an intent out and shows what went wrong.
 func (p *Program) try(it Intent) {
@@ -260,8 +303,51 @@ func (p *Program) fail(err error) { p.tell(err.Error()) }
 func (p *Program) tell(s string) { p.err, p.errAt = s, p.last }
 
 func (p *Program) shortcut(k KeyPress) {
-	if k.Ctrl || k.Alt {
+	if k.Ctrl && !k.Alt {
+		switch k.Key {
+		case "z":
+			p.try(Intent{ID: "undo", Do: ui.DoPress})
+		case "Z", "y":
+			p.try(Intent{ID: "redo", Do: ui.DoPress})
+		}
 		return
+	}
+	if k.Alt {
+		return
+	}
+	if p.present {
+		switch k.Key {
+		case "ArrowRight", "PageDown", " ", "Enter":
+			p.changed = true
+			p.goIdea(1)
+			return
+		case "ArrowLeft", "PageUp", "Backspace":
+			p.changed = true
+			p.goIdea(-1)
+			return
+		case "Escape":
+			p.try(Intent{ID: "present", Do: ui.DoPress})
+			return
+		}
+	}
+	switch k.Key {
+	case "z":
+		p.try(Intent{ID: "undo", Do: ui.DoPress})
+		return
+	case "Z", "y", "Y":
+		p.try(Intent{ID: "redo", Do: ui.DoPress})
+		return
+	case "Escape":
+		if p.sheetOn {
+			p.try(Intent{ID: "more", Do: ui.DoPress})
+			return
+		}
+	}
+	if sc, ok := p.scene().(Keyed); ok {
+		if it, ok := sc.Key(k); ok {
+			p.try(it)
+			return
+		}
 	}
 	switch k.Key {
 	case "r", "R":
@@ -296,6 +382,23 @@ func (p *Program) Apply(it Intent) error {
 		}
 	}
 	switch it.ID {
+	case "more":
+		p.sheetOn = !p.sheetOn
+		p.laid = false
+		return nil
+	case "present":
+		p.setPresent(!p.present)
+		return nil
+	case "present.next":
+		p.goIdea(1)
+		return nil
+	case "present.last":
+		p.goIdea(-1)
+		return nil
+	case "save.png", "save.svg", "picture.all", "picture.diagram", "picture.lower":
+		return p.sheet.Apply(it)
+	case "undo", "redo":
+		return p.scenes[p.now].Apply(it)
 	case "sound":
 		return p.setSound(!p.soundOn)
 	case "listen.level_db":
@@ -375,6 +478,7 @@ func numeric(it Intent, now, def, step, lo, hi float64) (float64, error) {
 }
 
 func (p *Program) show(i int) {
+	p.sheetOn = false
 	if i != p.now {
 		p.out.hear(nil) // a scene with sounds of its own asks to be heard
 	}
@@ -401,6 +505,16 @@ func (p *Program) sync() {
 	p.sound.On = p.soundOn
 	p.sound.Label, p.sound.Icon = "Sound off", ui.IconSoundOff
 	p.note = ""
+	p.more.On = p.sheetOn
+	past, future := 0, 0
+	if g, ok := p.scenes[p.now].(*gainScene); ok {
+		past, future = len(g.log.past), len(g.log.future)
+	}
+	p.undo.Disabled, p.undo.Why = past == 0, "nothing was changed here"
+	p.redo.Disabled, p.redo.Why = future == 0, "nothing was taken back here"
+	for i, t := range p.tabs {
+		t.Checked = i == p.now && !p.sheetOn
+	}
 	if p.soundOn {
 		p.sound.Label, p.sound.Icon = "Sound on", ui.IconSound
 		switch {
@@ -410,6 +524,9 @@ func (p *Program) sync() {
 			p.note = "Sound is starting."
 		}
 	}
+	if p.soundSmall {
+		p.sound.Label = ""
+	}
 	if p.slow {
 		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
 	}
@@ -417,7 +534,10 @@ func (p *Program) sync() {
 	for _, t := range p.tabs {
 		p.cs = append(p.cs, t)
 	}
-	p.cs = append(p.cs, p.sound, p.level, p.text, p.theme)
+	p.cs = append(p.cs, p.undo, p.redo, p.sound, p.level, p.text, p.theme, p.more)
+	if p.present {
+		p.cs = append(p.cs[:0], p.endShow)
+	}
 	p.cs = append(p.cs, p.scene().Controls()...)
 }
 
@@ -429,6 +549,10 @@ func (p *Program) layout() {
 	th := &p.th
 	r := ink.Rect{W: p.size.X, H: p.size.Y}
 	const pad = 14
+	if p.present {
+		p.layoutShow(r)
+		return
+	}
 	rowH := p.rowHeight()
 	in := ui.Pad(r, pad, 0)
 	title := ink.Measure(p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
@@ -437,8 +561,16 @@ func (p *Program) layout() {
 		tabs += t.Width(th)
 	}
 	soundW := max(p.sound.Width(th), th.Px(118))
-	buttons := soundW + p.text.Width(th) + p.theme.Width(th) + 16
-	level := th.Px(250)
+	sq := ui.Square(th)
+	buttons := soundW + 5*(sq+6) + 12
+	level := th.Px(230)
+	p.soundSmall = title+tabs+buttons+level+30 > in.W
+	if p.soundSmall {
+		buttons += sq - soundW
+		soundW = sq
+		level = th.Px(200)
+	}
+	p.sync()
 	// The header takes as many rows as its parts need: the name and the buttons
 	// in the first; level and tabs beside them, or below.
 	y := float32(0)
@@ -450,11 +582,14 @@ func (p *Program) layout() {
 	}
 	cut := func(r *ink.Rect, w float32) ink.Rect {
 		c := ui.Right(r, w)
-		ui.Right(r, 8)
+		ui.Right(r, 6)
 		return mid(c)
 	}
-	p.theme.Bounds = cut(&first, p.theme.Width(th))
-	p.text.Bounds = cut(&first, p.text.Width(th))
+	p.more.Bounds = cut(&first, sq)
+	p.theme.Bounds = cut(&first, sq)
+	p.text.Bounds = cut(&first, sq)
+	p.redo.Bounds = cut(&first, sq)
+	p.undo.Bounds = cut(&first, sq)
 	levelPlaced := false
 	if title+tabs+buttons+level+30 <= in.W || title+buttons+level+30 <= in.W && title+tabs+buttons+30 > in.W {
 		p.level.Bounds, levelPlaced = cut(&first, level), true
@@ -488,6 +623,50 @@ func (p *Program) layout() {
 	p.scene().Layout(th, r)
 }
 
+// layoutShow lays a presentation out: the scene, and a line with its keys.
+func (p *Program) layoutShow(r ink.Rect) {
+	// As large as the picture bears, in the steps that there are.
+	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4))
+	p.th = ui.HighContrast(p.th.Dark, text)
+	th := &p.th
+	foot := ui.Bottom(&r, max(44, th.Row(ui.Small)+14))
+	foot = ui.Pad(foot, 20, 0)
+	b := ui.Right(&foot, ui.Square(th))
+	p.endShow.Bounds = ui.Pad(b, 0, (b.H-min(b.H, 44))/2)
+	ui.Right(&foot, 10)
+	p.footBox = foot
+	p.header, p.name = ink.Rect{}, ink.Rect{}
+	p.area = r
+	p.scene().Layout(th, r)
+}
+
+// drawFoot writes what the keys do, and before it what was last to say.
+func (p *Program) drawFoot(l *ink.List) {
+	th := &p.th
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+	if s := p.err; s != "" {
+		st.Color = th.SayCeiling
+		l.TextIn(p.footBox, ui.Fit(st, p.footBox.W, s), st)
+		return
+	}
+	s := p.foot.Get([6]int64{int64(p.ideaAt), int64(p.footBox.W), int64(th.Text * 100), int64(p.now)}, func() string {
+		head := fmt.Sprintf("%d", p.ideaAt+1)
+		var keys []string
+		if pr, ok := p.scene().(Presented); ok {
+			head = fmt.Sprintf("%d of %d", p.ideaAt+1, pr.Ideas())
+			keys = pr.IdeaKeys()
+		}
+		// As many of the keys as there is room for.
+		for n := len(keys); ; n-- {
+			s := head + "   ← → idea   " + strings.Join(append(keys[:n:n], "Esc end"), "   ")
+			if n == 0 || ink.Measure(s, st) <= p.footBox.W {
+				return s
+			}
+		}
+	})
+	l.TextIn(p.footBox, s, st)
+}
+
 func (p *Program) rowHeight() float32 { return max(48, p.th.Row(ui.Body)+20) }
 
 // Draw appends the whole picture to an empty list.
@@ -495,6 +674,14 @@ func (p *Program) Draw(l *ink.List) {
 	th := &p.th
 	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
 	p.scene().Draw(l, th)
+	if p.present {
+		p.drawFoot(l)
+		p.router.Draw(l, th, p.cs)
+		if p.zoom != 1 {
+			zoomList(l, p.zoom)
+		}
+		return
+	}
 	l.TextIn(p.name, p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
 	p.router.Draw(l, th, p.cs)
 	if p.zoom != 1 {

@@ -14,6 +14,7 @@ import (
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
+	"gainwright/sim"
 	"gainwright/sounds"
 )
 
@@ -197,7 +198,7 @@ func TestDocumentedIDs(t *testing.T) {
 	}
 	b := newBench(t)
 	documented := map[string]bool{}
-	for _, m := range regexp.MustCompile(`(?m)^//\t([a-zA-Z_.]+)  `).FindAllStringSubmatch(string(src), -1) {
+	for _, m := range regexp.MustCompile(`(?m)^//\t([a-zA-Z0-9_.]+)  `).FindAllStringSubmatch(string(src), -1) {
 		documented[m[1]] = true
 		err := b.p.Apply(Intent{ID: m[1], Do: "default"})
 		if err != nil && strings.Contains(err.Error(), "nothing called") {
@@ -210,10 +211,27 @@ func TestDocumentedIDs(t *testing.T) {
 	b = newBench(t)
 	for _, c := range b.p.cs {
 		id := c.Common().ID
-		id = strings.Replace(id, "B.", "A.", 1)
-		id = strings.TrimSuffix(id, ".B")
-		if id == "show" || id == "listen" {
-			id += ".A"
+		for _, n := range []string{"B", "C", "D"} {
+			if rest, ok := strings.CutPrefix(id, n+"."); ok {
+				id = "A." + rest
+			}
+			if base, ok := strings.CutSuffix(id, "."+n); ok {
+				id = base + ".A"
+			}
+		}
+		if _, ok := sim.FieldByKey(strings.TrimPrefix(id, "A.")); ok {
+			continue
+		}
+		// Of what the comment names together the first stands for all.
+		for list, one := range map[string]string{"station.": "station.preamp", "view.": "view.waves", "blind.hear_": "blind.hear_first",
+			"blind.is_": "blind.is_first", "A.mic.": "A.mic.dynamic", "A.recorder.": "A.recorder.handheld", "A.file.pcm": "A.file.pcm24",
+			"A.file.float": "A.file.pcm24", "take.1": "take.1"} {
+			if strings.HasPrefix(id, list) {
+				id = one
+			}
+		}
+		if n, ok := strings.CutPrefix(id, "take."); ok && n[0] >= '0' && n[0] <= '9' {
+			continue
 		}
 		if strings.HasPrefix(id, "talker.") {
 			id = "talker.captain"

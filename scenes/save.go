@@ -52,7 +52,7 @@ func (g *gainScene) save() error {
 		}
 		return sounds.WAVBytes(Rate, [][]float64{wide}, enc)
 	}
-	for i, n := range stripNames {
+	for i, n := range stripNames[:t.N] {
 		b, err := wav(t.File[i], 1, encoding(t.end[i].File.Format))
 		if err := add(n+".wav", zip.Store, b, err); err != nil {
 			return err
@@ -62,8 +62,11 @@ func (g *gainScene) save() error {
 	if err := add("as-spoken.wav", zip.Store, b, err); err != nil {
 		return err
 	}
-	b, err = json.MarshalIndent(map[string]any{"strips": map[string]sim.Readings{"A": t.Readings[0], "B": t.Readings[1]},
-		"settings": map[string]sim.Chain{"A": t.end[0], "B": t.end[1]}}, "", "  ")
+	readings, settings := map[string]sim.Readings{}, map[string]sim.Chain{}
+	for i, n := range stripNames[:t.N] {
+		readings[n], settings[n] = t.Readings[i], t.end[i]
+	}
+	b, err = json.MarshalIndent(map[string]any{"strips": readings, "settings": settings}, "", "  ")
 	if err := add("readings.json", zip.Deflate, b, err); err != nil {
 		return err
 	}

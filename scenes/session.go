@@ -3,6 +3,7 @@ package scenes
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync/atomic"
 
 	"gainwright/sim"
@@ -26,15 +27,27 @@ const (
 // Listen is what one hears.
 type Listen uint8
 
-// What one can listen to.
+// MaxStrips is how many strips run side by side at most, MinStrips at least.
+const (
+	MinStrips = 2
+	MaxStrips = 4
+)
+
+// What one can listen to: a strip, counted from 0, or the performance itself.
 const (
 	ListenA Listen = iota
 	ListenB
+	ListenC
+	ListenD
 	ListenSpoken
+	numListen
 )
 
 const (
 	sessionBlock = 512
+	// performBlock is how much of a performance is made at once; what a talker
+	// does begins with one.
+	performBlock = 2048
 	ringFrames   = 1 << 17
 	// aheadFrames is how much of the performance is made ready before it is
 	// needed: a third of a second, so that a triggered laugh still comes soon.
@@ -51,13 +64,15 @@ type desk struct {
 	mode     Mode
 	modeRev  uint64
 	take     *Take // recorded
-	readout  [2]*sim.Readout
+	n        int   // strips
+	strips   [MaxStrips]*sim.Strip
+	readout  [MaxStrips]*sim.Readout
 	holdRev  uint64
 	skipTo   int64 // the performance before this frame of the ring is dropped
 	listen   Listen
-	gain     [3]float64                  // on A, B, the performance in Pa
-	toEq     [2][sim.NumStations]float64 // native unit → full scale of the file
-	settings [2]sim.Chain                // for the readouts
+	gain     [numListen]float64                  // on the strips, on the performance in Pa
+	toEq     [MaxStrips][sim.NumStations]float64 // native unit → full scale of the file
+	settings [MaxStrips]sim.Chain                // for the readouts
 }
 
 // StripView is what a strip shows at one moment.
@@ -84,25 +99,25 @@ type View struct {
 	Mode    Mode
 	ModeRev uint64
 	Take    int64 // frames of the take recorded, or the place played
-	Strip   [2]StripView
+	Strip   [MaxStrips]StripView
 	Dropout int64 // frames for which the performance was not ready in time
 	// Loudest is the frame of the loudest moment held.
 	Loudest int64
 }
 
-// Session is the bench without its screen: one performance, two strips, a take,
+// Session is the bench without its screen: one performance, two to four strips, a take,
 // and listening to it. The screen's goroutine calls everything but Stream; the
 // one clock that pulls calls Stream.
 type Session struct {
-	strips [2]*sim.Strip
-	chains [2]sim.Chain // as set; the distance on the strips may be leaning
+	strips [MaxStrips]*sim.Strip
+	set    Setup // the distance on the strips may be leaning
 
 	// The performance, made ahead by the screen's side and used by the clock's.
 	ring         [ringFrames]float64
 	wrote, taken atomic.Int64
-	live         *voice.Live
-	talker       string
 	seed         uint64
+	perf         *performer // who performs, unless a recording does
+	noted        int        // of perf.perf.Do, how many have come to be heard
 	file         *Recording
 	filePos      int
 	again        *Take // perform the last take's performance again
@@ -117,17 +132,17 @@ type Session struct {
 	// The clock's side.
 	seen     *desk
 	blk      []float64
-	taps     [2]*sim.Taps
+	taps     [MaxStrips]*sim.Taps
 	view     View
 	last     float64 // the last sample given
 	tail     float64 // what is left of the last one of another mode
-	curGain  [3]float64
+	curGain  [numListen]float64
 	hist     *history
-	holdAt   [2]int64 // when the meters' holds were set
-	nextRead int64    // when the readouts are read again
+	holdAt   [MaxStrips]int64 // when the meters' holds were set
+	nextRead int64            // when the readouts are read again
 	skip     int
-	cut      [2]*sim.Taps
-	slow     [2][sim.NumStations]float64 // mean squares
+	cut      [MaxStrips]*sim.Taps
+	slow     [MaxStrips][sim.NumStations]float64 // mean squares
 	loudest  float64
 	pending  int64 // frame of a loudest moment not yet taken over, −1 for none
 
@@ -137,7 +152,8 @@ type Session struct {
 	spare    []*chunk
 	renewAt  int64 // frame at which stale readouts are replaced
 	lean     leaning
-	level    float64
+	recipes  []Recipe
+	remake   *remaking
 	matched  bool
 	loop     bool
 	mode     Mode
@@ -145,7 +161,7 @@ type Session struct {
 	player   *sounds.Player
 	lastView *View
 	lastShot *Window
-	liveLUFS [3]float64
+	liveLUFS [numListen]float64
 }
 
 type leaning struct {
@@ -165,53 +181,68 @@ type Recording struct {
 // NewSession starts a sound check with the given talker. The same seed, driven
 // the same way, gives the same samples.
 func NewSession(talker string, seed uint64) (*Session, error) {
-	a, b := sim.Default(), sim.Default()
-	a.Preamp.GainDB = 52
-	a = a.WithPlace(sim.LimiterAfter)
-	b.Preamp.GainDB = 40
 	s := &Session{
-		seed: seed, level: -20, matched: true,
-		blk: make([]float64, sessionBlock), feed: make([]float64, 2048),
+		seed: seed, matched: true,
+		blk: make([]float64, sessionBlock), feed: make([]float64, performBlock),
 		hist: new(history), pending: -1, player: sounds.NewPlayer(Rate),
 	}
 	s.views.init()
 	s.shots.init()
 	s.lastView, _ = s.views.get()
 	s.lastShot, _ = s.shots.get()
-	s.liveLUFS = [3]float64{math.NaN(), math.NaN(), math.NaN()}
-	s.chains = [2]sim.Chain{a, b}
-	for i, c := range s.chains {
-		st, err := sim.NewStrip(Rate, c, seed)
-		if err != nil {
-			return nil, err
-		}
-		s.strips[i] = st
+	for i := range s.liveLUFS {
+		s.liveLUFS[i] = math.NaN()
+	}
+	s.set = startSetup(talker)
+	for i := range MaxStrips {
 		s.taps[i] = sim.NewTaps(sessionBlock)
 		s.cut[i] = new(sim.Taps)
 	}
+	if err := s.freshStrips(seed); err != nil {
+		return nil, err
+	}
+	s.renew()
 	if err := s.SetTalker(talker); err != nil {
 		return nil, err
 	}
-	for i := range s.d.readout {
-		r, err := sim.NewReadout(Rate)
-		if err != nil {
-			return nil, err
-		}
-		s.d.readout[i] = r
-	}
-	s.push()
 	return s, nil
+}
+
+// startSetup is how the bench is set up at a first visit: strip A as people do it
+// who fear noise, strip B with room.
+func startSetup(talker string) Setup {
+	a, b := sim.Default(), sim.Default()
+	a.Preamp.GainDB = gainDefault[0]
+	a = a.WithPlace(sim.LimiterAfter)
+	b.Preamp.GainDB = gainDefault[1]
+	return Setup{N: MinStrips, Talker: talker, Chain: [MaxStrips]sim.Chain{a, b, b, b}}
+}
+
+// freshStrips replaces the strips by new ones, all in the same state: equal
+// settings give equal samples from here on.
+func (s *Session) freshStrips(seed uint64) error {
+	for i := range s.set.N {
+		c := s.set.Chain[i]
+		c.DistanceM = s.distance(c.DistanceM)
+		st, err := sim.NewStrip(Rate, c, seed)
+		if err != nil {
+			return err
+		}
+		s.strips[i] = st
+	}
+	s.d.n, s.d.strips = s.set.N, s.strips
+	return nil
 }
 
 // push publishes the desk to the clock's side.
 func (s *Session) push() {
 	d := s.d
 	d.mode, d.modeRev, d.take = s.mode, s.modeRev, s.take
-	d.settings = s.chains
-	for i := range s.chains {
+	d.settings = s.set.Chain
+	for i := range s.set.N {
 		d.toEq[i] = ToFullScale(s.strips[i].Chain())
 	}
-	for i, g := range s.gains(s.liveLUFS, spokenDB(s.chains[0])) {
+	for i, g := range s.gains(s.liveLUFS, spokenDB(s.set.Chain[0])) {
 		d.gain[i] = sim.DB(g).Lin()
 	}
 	s.playGains()
@@ -232,29 +263,54 @@ func ToFullScale(c sim.Chain) (f [sim.NumStations]float64) {
 	return f
 }
 
-// Chain gives the settings of strip 0 (A) or 1 (B).
-func (s *Session) Chain(i int) sim.Chain { return s.chains[i] }
+// N is how many strips there are.
+func (s *Session) N() int { return s.set.N }
 
-// SetChain changes the settings of a strip. While recording, turning the gain
-// becomes part of the take.
+// Chain gives the settings of strip i, counted from 0.
+func (s *Session) Chain(i int) sim.Chain { return s.set.Chain[i] }
+
+// SetChain changes the settings of a strip, and of the safety track that follows
+// it. While recording, turning the gain becomes part of the take.
 func (s *Session) SetChain(i int, c sim.Chain) error {
-	old := s.chains[i]
-	if c == old {
+	if s.set.Locked[i] {
+		return fmt.Errorf("strip %s is locked", stripNames[i])
+	}
+	if k := s.set.Safety[i]; k > 0 {
+		return fmt.Errorf("strip %s follows strip %s, %d dB lower", stripNames[i], stripNames[k-1], SafetyDB)
+	}
+	if c == s.set.Chain[i] {
 		return nil
 	}
-	on := c
-	on.DistanceM = s.distance(c.DistanceM)
-	if err := s.strips[i].Apply(on); err != nil {
-		return err
-	}
-	s.chains[i] = c
-	if s.mode == ModeRecord {
-		if c.Preamp.GainDB != old.Preamp.GainDB {
-			s.take.Changes = append(s.take.Changes, GainChange{i, s.take.Frames(), c.Preamp.GainDB})
-			s.take.markGain(i, c.Preamp.GainDB)
+	next := s.set
+	next.Chain[i] = c
+	next.follow()
+	return s.change(next)
+}
+
+// change takes over a set-up with the same strips and talker.
+func (s *Session) change(next Setup) error {
+	for i := range next.N {
+		if err := next.Chain[i].Validate(); err != nil {
+			return err
 		}
-		s.take.end[i] = c
-	} else {
+	}
+	old := s.set
+	s.set = next
+	for i := range next.N {
+		c := next.Chain[i]
+		if c == old.Chain[i] {
+			continue
+		}
+		on := c
+		on.DistanceM = s.distance(c.DistanceM)
+		if err := s.strips[i].Apply(on); err != nil {
+			panic("scenes: " + err.Error()) // it was valid just now
+		}
+		if s.mode == ModeRecord {
+			s.take.change(i, old.Chain[i], c)
+		}
+	}
+	if s.mode != ModeRecord && next.Chain != old.Chain {
 		s.ClearHold()
 		if s.mode == ModeReview {
 			s.setMode(ModeCheck)
@@ -295,18 +351,16 @@ func leanAt(base, t float64) float64 {
 }
 
 // Talker is who talks.
-func (s *Session) Talker() string { return s.talker }
+func (s *Session) Talker() string { return s.set.Talker }
 
 // SetTalker changes who talks.
 func (s *Session) SetTalker(name string) error {
-	l, err := voice.NewLive(name, s.seed)
-	if err != nil {
+	if err := s.startPerformance(Performance{Talker: name, Seed: s.seed, Effort: voice.Normal.Value(), DistanceM: s.set.Chain[0].DistanceM}); err != nil {
 		return err
 	}
-	s.live, s.talker = l, l.Talker().Name
+	s.set.Talker = s.perf.live.Talker().Name
 	s.file = nil
 	s.again = nil
-	s.lean = leaning{}
 	s.applyDistance()
 	s.ClearHold()
 	return nil
@@ -353,25 +407,20 @@ func (s *Session) Trigger(event string) error {
 	if s.file != nil {
 		return fmt.Errorf("a recording cannot be asked to %s", event)
 	}
-	switch event {
-	case "talk":
-		s.live.SetEffort(voice.Normal)
-		s.lean = leaning{}
-		s.applyDistance()
-	case "lean_in":
-		s.lean = leaning{on: true, start: s.lastView.Frame}
-		s.live.StandAt(leanM)
-	default:
-		if err := s.live.Trigger(event); err != nil {
-			return err
-		}
+	if !slices.Contains(Events, event) {
+		return fmt.Errorf("a talker cannot be asked to %q", event)
 	}
-	if s.mode == ModeRecord {
-		at := float64(s.take.Frames()+s.wrote.Load()-s.taken.Load()) / Rate
-		if event == "lean_in" || event == "talk" {
-			at = s.take.Seconds()
+	s.perf.now(event)
+	if s.mode != ModeRecord {
+		// In a take this happens when it has come to be recorded.
+		at := s.lastView.Frame + s.wrote.Load() - max(s.taken.Load(), s.d.skipTo)
+		switch event {
+		case "lean_in":
+			s.lean = leaning{on: true, start: at}
+		case "talk":
+			s.lean = leaning{}
+			s.applyDistance()
 		}
-		s.take.mark(at, eventWords[event])
 	}
 	return nil
 }
@@ -382,11 +431,12 @@ var eventWords = map[string]string{"talk": "talk", "louder": "louder", "laugh": 
 func (s *Session) Leaning() bool { return s.lean.on }
 
 // Effort is how loudly the talker talks, 0 to 1.
-func (s *Session) Effort() float64 { return s.live.Effort().Value() }
+func (s *Session) Effort() float64 { return s.perf.live.Effort().Value() }
 
 func (s *Session) applyDistance() {
 	changed := false
-	for i, c := range s.chains {
+	for i := range s.set.N {
+		c := s.set.Chain[i]
 		c.DistanceM = s.distance(c.DistanceM)
 		if c != s.strips[i].Chain() {
 			if s.strips[i].Apply(c) == nil {
@@ -394,7 +444,6 @@ func (s *Session) applyDistance() {
 			}
 		}
 	}
-	s.live.StandAt(s.distance(s.chains[0].DistanceM))
 	if changed {
 		s.push()
 	}
@@ -448,30 +497,49 @@ func (s *Session) Record(again bool) error {
 	if again && (old == nil || !old.Done) {
 		return fmt.Errorf("there is no take whose performance could be given again")
 	}
-	t, err := newTake(s.takes + 1)
+	t, err := newTake(s.takes+1, s.set.N)
 	if err != nil {
 		return err
 	}
+	seed := s.set.Seed
+	if seed == 0 {
+		seed = s.seed + uint64(s.takes+1)*0x9e3779b97f4a7c15>>11
+	}
+	perf := Performance{Talker: s.set.Talker, Seed: seed, Effort: s.Effort(), DistanceM: s.set.Chain[0].DistanceM}
+	switch {
+	case again:
+		perf = old.perf
+	case s.file != nil:
+		perf.File = s.file.Name
+	default:
+		if s.set.Surprise {
+			perf.Do = surprises(seed)
+		}
+		if err := s.startPerformance(perf); err != nil {
+			return err
+		}
+	}
 	s.takes++
-	t.Chain, t.end = s.chains, s.chains
+	s.remake = nil
 	s.again = nil
 	s.lean = leaning{}
-	s.applyDistance()
+	s.noted = 0
+	t.perf = perf
 	if again {
 		s.again, s.againPos = old, 0
-		for _, m := range old.Marks {
-			if !gainMark(m) { // what the talker did, not what was done to the strips
-				t.Marks = append(t.Marks, m)
-			}
-		}
 		t.limit = old.Frames()
-		// What was made ready belongs to another performance. The strips' delay
-		// is let pass, so that this take begins with the old one's first sample.
-		s.d.skipTo = s.wrote.Load()
-		t.skip = s.strips[0].Latency()
 	} else if old != nil && old.Done {
 		old.release(&s.spare)
 	}
+	// What was made ready belongs to another performance. The strips' delay is let
+	// pass, so that the take begins with the performance's first sample; and they
+	// are new, so that the same take can be made again.
+	s.d.skipTo = s.wrote.Load()
+	if err := s.freshStrips(perf.Seed); err != nil {
+		return err
+	}
+	t.skip = s.strips[0].Latency()
+	t.Chain, t.end = s.set.Chain, s.set.Chain
 	t.ready(&s.spare)
 	s.Prepare()
 	s.take = t
@@ -487,6 +555,11 @@ func (s *Session) Stop() {
 	if s.mode != ModeRecord {
 		s.player.Pause()
 		return
+	}
+	if t := s.take; s.again == nil && t.perf.File == "" {
+		t.perf.Do = slices.Clone(s.perf.perf.Do)
+		// What is to come in the sound check is not what would have come in the take.
+		s.perf.perf.Do = s.perf.perf.Do[:min(s.perf.next, len(s.perf.perf.Do))]
 	}
 	if s.again != nil {
 		s.again.release(&s.spare)
@@ -547,8 +620,17 @@ func (s *Session) Loop() bool { return s.loop }
 // SetListen chooses what one hears.
 func (s *Session) SetListen(l Listen) {
 	s.d.listen = l
-	s.player.Select(int(l))
+	s.player.Select(s.track(l))
 	s.push()
+}
+
+// track is the player's number for a source: the take's strips, then what was
+// spoken.
+func (s *Session) track(l Listen) int {
+	if t := s.take; l == ListenSpoken && t != nil {
+		return t.N
+	}
+	return int(l)
 }
 
 // Listening is what one hears.
@@ -566,10 +648,10 @@ func (s *Session) Matched() bool { return s.matched }
 // Take is the last take, also while it is being recorded; nil before the first.
 func (s *Session) Take() *Take { return s.take }
 
-// gains are the gains in dB that A, B and the performance are heard at, before
-// the listening level: with them matched, so that each has ListenLUFS.
-func (s *Session) gains(lufs [3]float64, spokenDB float64) [3]float64 {
-	g := [3]float64{0, 0, spokenDB}
+// gains are the gains in dB that the strips and the performance are heard at,
+// before the listening level: with them matched, so that each has ListenLUFS.
+func (s *Session) gains(lufs [numListen]float64, spokenDB float64) (g [numListen]float64) {
+	g[ListenSpoken] = spokenDB
 	if s.matched {
 		for i, l := range lufs {
 			if !math.IsNaN(l) && !math.IsInf(l, 0) {
@@ -588,9 +670,16 @@ func (s *Session) playGains() {
 	if t == nil || !t.Done {
 		return
 	}
-	lufs := [3]float64{float64(t.Readings[0].LoudnessLUFS), float64(t.Readings[1].LoudnessLUFS), t.SpokenLUFS}
+	var lufs [numListen]float64
+	for i := range t.N {
+		lufs[i] = float64(t.Readings[i].LoudnessLUFS)
+	}
+	lufs[ListenSpoken] = t.SpokenLUFS
 	for i, g := range s.gains(lufs, spokenDB(t.end[0])) {
-		if err := s.player.SetGain(i, min(max(g, -80), 60)); err != nil {
+		if i >= t.N && Listen(i) != ListenSpoken {
+			continue
+		}
+		if err := s.player.SetGain(s.track(Listen(i)), min(max(g, -80), 60)); err != nil {
 			panic("scenes: " + err.Error())
 		}
 	}
@@ -616,7 +705,17 @@ func (s *Session) Tick() {
 	}
 	switch s.mode {
 	case ModeRecord:
-		s.take.ready(&s.spare)
+		t := s.take
+		t.ready(&s.spare)
+		was := s.lean
+		if s.again == nil && t.perf.File == "" {
+			t.perf.Do = s.perf.perf.Do
+		}
+		t.note(&s.noted, t.Frames(), func(at int64) { s.lean = leaning{on: true, start: v.Frame - (t.Frames() - at)} },
+			func() { s.lean = leaning{} })
+		if s.lean != was {
+			s.applyDistance()
+		}
 		if s.take.full.Load() {
 			s.Stop()
 		}
@@ -629,17 +728,34 @@ func (s *Session) Tick() {
 	if fresh && s.mode == ModeCheck {
 		s.followLoudness(v)
 	}
+	s.remakeOn()
 	s.Prepare()
 }
 
 // finish closes a take that nobody records any more and loads it for playing.
 func (s *Session) finish(t *Take) {
+	s.install(t)
+	s.keep(t)
+}
+
+// install makes a complete take the one that is shown and played.
+func (s *Session) install(t *Take) {
 	t.finish()
-	err := s.player.Load(sounds.Track{Samples32: t.File[0]}, sounds.Track{Samples32: t.File[1]}, sounds.Track{Samples32: t.Spoken})
+	s.take = t
+	var tracks []sounds.Track
+	for i := range t.N {
+		tracks = append(tracks, sounds.Track{Samples32: t.File[i]})
+	}
+	tracks = append(tracks, sounds.Track{Samples32: t.Spoken})
+	err := s.player.Load(tracks...)
 	if err != nil {
 		panic("scenes: " + err.Error()) // all tracks are as long as the take
 	}
-	s.player.Select(int(s.d.listen))
+	if l := s.d.listen; l != ListenSpoken && int(l) >= t.N {
+		s.d.listen = ListenA
+		s.push()
+	}
+	s.player.Select(s.track(s.d.listen))
 	s.player.SeekTo(0)
 	s.loopTake()
 	s.playGains()
@@ -649,7 +765,8 @@ func (s *Session) finish(t *Take) {
 // enough not to be heard as a change.
 func (s *Session) followLoudness(v *View) {
 	changed := false
-	for i := range v.Strip {
+	n := s.set.N
+	for i := range n {
 		l := float64(v.Strip[i].Readings.LoudnessLUFS)
 		if math.IsInf(l, 0) || math.IsNaN(l) {
 			continue
@@ -659,10 +776,17 @@ func (s *Session) followLoudness(v *View) {
 			changed = true
 		}
 	}
-	// The performance through B's gains, as B loses the least.
-	if b := s.liveLUFS[1]; !math.IsNaN(b) {
-		to := ToFullScale(s.chains[1])[sim.AtTalker]
-		s.liveLUFS[2] = b - float64(sim.ToDB(to))
+	// The performance through the gains of the strip with the lowest gain, as that
+	// loses the least.
+	least := 0
+	for i := range n {
+		if s.set.Chain[i].Preamp.GainDB < s.set.Chain[least].Preamp.GainDB {
+			least = i
+		}
+	}
+	if b := s.liveLUFS[least]; !math.IsNaN(b) {
+		to := ToFullScale(s.set.Chain[least])[sim.AtTalker]
+		s.liveLUFS[ListenSpoken] = b - float64(sim.ToDB(to))
 	}
 	if changed {
 		s.push()
@@ -714,8 +838,11 @@ func (s *Session) perform(dst []float64) int {
 		}
 		return len(dst)
 	}
-	n, _ := s.live.Read(dst)
-	return n
+	s.perf.read(dst)
+	if p := s.perf; s.mode == ModeCheck && p.next == len(p.perf.Do) {
+		p.perf.Do, p.next = p.perf.Do[:0], 0
+	}
+	return len(dst)
 }
 
 // View is the newest picture of the strips, as of the last Tick.

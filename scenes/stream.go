@@ -23,7 +23,7 @@ const (
 
 // history is the last while of both strips, for the loudest moment.
 type history struct {
-	strip [2]struct {
+	strip [MaxStrips]struct {
 		truth, demand, conv, file [histFrames]float32
 	}
 }
@@ -43,7 +43,7 @@ func (s *Session) Stream(buf [][2]float64) (n int, ok bool) {
 		out := buf[n : n+m]
 		switch s.view.Mode {
 		case ModeCheck, ModeRecord:
-			s.perf(out)
+			s.runStrips(out)
 		default:
 			s.player.Stream(out)
 		}
@@ -82,6 +82,13 @@ func (s *Session) adopt(d *desk) {
 			s.skip = d.take.skip
 		}
 	}
+	if old != nil && d.strips != old.strips {
+		// New strips begin with silence.
+		s.tail += s.last
+		for i := range s.strips {
+			s.slow[i] = [sim.NumStations]float64{}
+		}
+	}
 	if old == nil || d.skipTo != old.skipTo {
 		s.taken.Store(max(s.taken.Load(), d.skipTo))
 	}
@@ -101,8 +108,8 @@ func (s *Session) adopt(d *desk) {
 	}
 }
 
-// perf runs the performance through both strips.
-func (s *Session) perf(out [][2]float64) {
+// runStrips runs the performance through both strips.
+func (s *Session) runStrips(out [][2]float64) {
 	d, v := s.seen, &s.view
 	in := s.blk[:len(out)]
 	t := s.taken.Load()
@@ -113,31 +120,40 @@ func (s *Session) perf(out [][2]float64) {
 	clear(in[have:])
 	s.taken.Store(t + int64(have))
 	v.Dropout += int64(len(in) - have)
-	for i := range s.strips {
-		s.strips[i].Process(in, s.taps[i])
+	for i := range d.n {
+		d.strips[i].Process(in, s.taps[i])
 	}
 	s.levels(d)
-	s.remember()
+	s.remember(d)
 	if v.Mode == ModeRecord && s.skip == 0 {
 		d.take.record(&s.taps, &s.cut)
 		v.Take = d.take.frames.Load()
 	} else if v.Mode == ModeCheck {
-		for i := range s.taps {
+		for i := range d.n {
 			d.readout[i].Write(s.taps[i])
 		}
 	}
 	s.skip = max(0, s.skip-len(out))
 	if v.Frame >= s.nextRead {
 		s.nextRead = v.Frame + Rate/10
-		for i := range s.taps {
+		for i := range d.n {
 			d.readout[i].Settings(d.settings[i])
 			v.Strip[i].Readings = d.readout[i].Readings()
 		}
 	}
-	a, b, p := s.taps[0].Wave[sim.AtFile], s.taps[1].Wave[sim.AtFile], s.taps[0].Wave[sim.AtTalker]
 	for i := range out {
-		x := s.mix(d, a[i], b[i], p[i])
-		out[i] = [2]float64{x, x}
+		out[i] = [2]float64{}
+	}
+	for k := range s.curGain {
+		src := s.taps[0].Wave[sim.AtTalker]
+		if Listen(k) != ListenSpoken {
+			if k >= d.n {
+				s.curGain[k] = 0
+				continue
+			}
+			src = s.taps[k].Wave[sim.AtFile]
+		}
+		s.mix(out, src, k, d)
 	}
 }
 
@@ -153,19 +169,24 @@ func (s *Session) declick(out [][2]float64) {
 	}
 }
 
-// mix is what is heard of the three sources: one of them, faded over when the
-// choice or a gain changes.
-func (s *Session) mix(d *desk, a, b, p float64) float64 {
-	x := 0.0
-	for k, src := range [3]float64{a, b, p} {
-		want := 0.0
-		if Listen(k) == d.listen {
-			want = d.gain[k]
-		}
-		s.curGain[k] += (want - s.curGain[k]) * gainRamp
-		x += src * s.curGain[k]
+// mix adds a source as it is heard: one of them is, faded over when the choice or
+// a gain changes.
+func (s *Session) mix(out [][2]float64, src []float64, k int, d *desk) {
+	want, g := 0.0, s.curGain[k]
+	if Listen(k) == d.listen {
+		want = d.gain[k]
 	}
-	return x
+	if want == 0 && g < 1e-9 {
+		s.curGain[k] = 0
+		return
+	}
+	for i := range out {
+		g += (want - g) * gainRamp
+		x := src[i] * g
+		out[i][0] += x
+		out[i][1] += x
+	}
+	s.curGain[k] = g
 }
 
 // levels moves all meters on by the block in the taps.
@@ -176,7 +197,7 @@ func (s *Session) levels(d *desk) {
 	fall := math.Pow(10, -meterFall*dt/20)
 	step := 1 - math.Exp(-dt/slowRMS)
 	gate := math.Pow(10, -gateDB/10.0)
-	for k := range s.taps {
+	for k := range d.n {
 		t, sv := s.taps[k], &v.Strip[k]
 		var ms [sim.NumStations]float64
 		for st := range t.Wave {
@@ -231,10 +252,10 @@ func (s *Session) levels(d *desk) {
 
 // remember keeps the block in the history and hands the loudest moment over
 // once enough has come after it.
-func (s *Session) remember() {
+func (s *Session) remember(d *desk) {
 	v := &s.view
 	n := s.taps[0].Len()
-	for k := range s.taps {
+	for k := range d.n {
 		t, h := s.taps[k], &s.hist.strip[k]
 		conv, file := t.Wave[sim.AtConverter], t.Wave[sim.AtFile]
 		for i := range n {
@@ -254,7 +275,7 @@ func (s *Session) remember() {
 	}
 	w := s.shots.slot()
 	w.Start, w.Valid = s.pending-WindowFrames/2, true
-	for k := range w.Strip {
+	for k := range d.n {
 		h, x := &s.hist.strip[k], &w.Strip[k]
 		for i := range WindowFrames {
 			f := w.Start + int64(i)

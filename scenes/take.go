@@ -32,21 +32,28 @@ func toHalf(v float64) half    { return half((math.Float32bits(float32(v)) + 0x8
 func (h half) float() float32  { return math.Float32frombits(uint32(h) << 16) }
 func clamp1(v float32) float32 { return min(max(v, -1), 1) }
 
-// chunk is a stretch of a take: the performance (Pa at 1 m) and the files, in
-// step, and for drawing, full scale = 1, what there was to be recorded, what the
-// converter was asked for and what it gave.
+// chunk is a stretch of one track of a take: the file of a strip, or the
+// performance (Pa at 1 m, truth and the rest unused); for drawing, full scale = 1,
+// what there was to be recorded, what the converter was asked for and what it gave.
 type chunk struct {
-	talker [chunkFrames]float32
-	file   [2][chunkFrames]float32
-	wave   [2]struct{ truth, demand, conv [chunkFrames]half }
+	file                [chunkFrames]float32
+	truth, demand, conv [chunkFrames]half
 }
 
 // bin is the outline of binFrames samples.
 type bin struct {
-	lo, hi [2]float32 // of the files
-	talker float32    // peak, Pa
-	over   [2]bool
+	lo, hi [numTaps]float32
+	over   bool
 }
+
+// What is kept of each strip, in the order of the pictures.
+const (
+	tapTruth = iota
+	tapDemand
+	tapConv
+	tapFile
+	numTaps
+)
 
 // GainChange is a turn of a gain knob while recording.
 type GainChange struct {
@@ -60,45 +67,52 @@ type GainChange struct {
 // the goroutine of the screen.
 type Take struct {
 	Number  int
-	Chain   [2]sim.Chain // at the start
+	N       int                  // strips
+	Chain   [MaxStrips]sim.Chain // at the start
 	Changes []GainChange
 	Marks   []ui.Mark
 	// Set once the take is finished.
 	Done     bool
-	Readings [2]sim.Readings
-	Overs    [2][]sim.Span
-	Levels   [2][sim.NumStations]sim.StationLevel
+	Readings [MaxStrips]sim.Readings
+	Overs    [MaxStrips][]sim.Span
+	Levels   [MaxStrips][sim.NumStations]sim.StationLevel
 	// SpokenLUFS is the loudness of the performance itself, pressure taken as
 	// full scale at 1 Pa.
 	SpokenLUFS float64
 	// File are the strips' files and Spoken the performance (Pa at 1 m).
-	File   [2][]float32
+	File   [MaxStrips][]float32
 	Spoken []float32
 	// Loudest is the frame of the loudest moment.
 	Loudest int64
 	// Full tells that the take ended because it was as long as a take can be.
 	Full bool
 
-	chunks  [maxChunks]atomic.Pointer[chunk]
+	chunks  [MaxStrips][maxChunks]atomic.Pointer[chunk]
+	talker  [maxChunks]atomic.Pointer[talkerChunk]
 	frames  atomic.Int64
 	full    atomic.Bool // no more can be recorded
 	limit   int64
 	skip    int // samples that go by before the first one kept
-	bins    []bin
-	readout [2]*sim.Readout
+	bins    [MaxStrips][]bin
+	readout [MaxStrips]*sim.Readout
 	spoken  *meter.Loudness
 	loudest float64
-	end     [2]sim.Chain // settings at the end
+	end     [MaxStrips]sim.Chain // settings at the end
+	perf    Performance
+	changes []Change
 }
 
-func newTake(number int) (*Take, error) {
-	t := &Take{Number: number, bins: make([]bin, maxBins), limit: maxFrames}
-	for i := range t.readout {
+type talkerChunk [chunkFrames]float32
+
+func newTake(number, strips int) (*Take, error) {
+	t := &Take{Number: number, N: strips, limit: maxFrames}
+	for i := range strips {
 		r, err := sim.NewReadout(Rate)
 		if err != nil {
 			return nil, err
 		}
 		t.readout[i] = r
+		t.bins[i] = make([]bin, maxBins)
 	}
 	var err error
 	t.spoken, err = meter.NewLoudness(Rate, 1)
@@ -116,32 +130,39 @@ func (t *Take) Seconds() float64 { return float64(t.Frames()) / Rate }
 func (t *Take) ready(spare *[]*chunk) {
 	at := int(t.frames.Load() / chunkFrames)
 	for i := at; i <= at+2 && i < maxChunks; i++ {
-		if t.chunks[i].Load() != nil {
-			continue
+		for s := range t.N {
+			if t.chunks[s][i].Load() != nil {
+				continue
+			}
+			var c *chunk
+			if n := len(*spare); n > 0 {
+				c = (*spare)[n-1]
+				*spare = (*spare)[:n-1]
+			} else {
+				c = new(chunk)
+			}
+			t.chunks[s][i].Store(c)
 		}
-		var c *chunk
-		if n := len(*spare); n > 0 {
-			c = (*spare)[n-1]
-			*spare = (*spare)[:n-1]
-		} else {
-			c = new(chunk)
+		if t.talker[i].Load() == nil {
+			t.talker[i].Store(new(talkerChunk))
 		}
-		t.chunks[i].Store(c)
 	}
 }
 
 // release gives the memory back.
 func (t *Take) release(spare *[]*chunk) {
-	for i := range t.chunks {
-		if c := t.chunks[i].Swap(nil); c != nil {
-			*spare = append(*spare, c)
+	for s := range t.chunks {
+		for i := range t.chunks[s] {
+			if c := t.chunks[s][i].Swap(nil); c != nil {
+				*spare = append(*spare, c)
+			}
 		}
 	}
 }
 
 // record appends a block; the clock's goroutine calls it. It reports false when
 // there is no room.
-func (t *Take) record(taps, cut *[2]*sim.Taps) bool {
+func (t *Take) record(taps, cut *[MaxStrips]*sim.Taps) bool {
 	start := t.frames.Load()
 	n := int(min(int64(taps[0].Len()), t.limit-start))
 	if n <= 0 {
@@ -149,7 +170,7 @@ func (t *Take) record(taps, cut *[2]*sim.Taps) bool {
 		return false
 	}
 	if n < taps[0].Len() {
-		for s := range taps {
+		for s := range t.N {
 			*cut[s] = taps[s].Slice(0, n)
 		}
 		taps = cut
@@ -157,47 +178,61 @@ func (t *Take) record(taps, cut *[2]*sim.Taps) bool {
 	pressure := taps[0].Wave[sim.AtTalker]
 	for i := 0; i < n; {
 		f := start + int64(i)
-		c := t.chunks[f/chunkFrames].Load()
-		if c == nil {
+		tc := t.talker[f/chunkFrames].Load()
+		if tc == nil {
 			t.full.Store(true)
 			return false
 		}
 		o := int(f % chunkFrames)
 		m := min(n-i, chunkFrames-o)
 		for k := range m {
-			c.talker[o+k] = float32(pressure[i+k])
+			tc[o+k] = float32(pressure[i+k])
 		}
-		for s := range c.file {
-			tr, tp := &c.wave[s], taps[s]
+		for s := range t.N {
+			c, tp := t.chunks[s][f/chunkFrames].Load(), taps[s]
+			if c == nil {
+				t.full.Store(true)
+				return false
+			}
 			file, tru, dem, conv := tp.Wave[sim.AtFile], tp.True, tp.Demand, tp.Wave[sim.AtConverter]
 			for k := range m {
 				j := i + k
-				c.file[s][o+k] = float32(file[j])
-				tr.truth[o+k] = toHalf(tru[j])
-				tr.demand[o+k] = toHalf(dem[j])
-				tr.conv[o+k] = toHalf(conv[j])
+				c.file[o+k] = float32(file[j])
+				c.truth[o+k] = toHalf(tru[j])
+				c.demand[o+k] = toHalf(dem[j])
+				c.conv[o+k] = toHalf(conv[j])
 			}
 		}
 		i += m
 	}
-	for i := range n {
-		f := start + int64(i)
-		b := &t.bins[f/binFrames]
-		p := math.Abs(pressure[i])
-		b.talker = max(b.talker, float32(p))
-		if p > t.loudest {
-			t.loudest, t.Loudest = p, f
+	for i, p := range pressure[:n] {
+		if p < 0 {
+			p = -p
 		}
-		for s := range taps {
-			v := float32(taps[s].Wave[sim.AtFile][i])
-			b.lo[s], b.hi[s] = min(b.lo[s], v), max(b.hi[s], v)
-			if d := taps[s].Demand[i]; d > taps[s].Ceiling || d < -taps[s].Ceiling {
-				b.over[s] = true
-			}
+		if p > t.loudest {
+			t.loudest, t.Loudest = p, start+int64(i)
 		}
 	}
-	for s := range taps {
-		t.readout[s].Write(taps[s])
+	for s := range t.N {
+		tp := taps[s]
+		ceil := tp.Ceiling
+		for tap, x := range [numTaps][]float64{tp.True, tp.Demand, tp.Wave[sim.AtConverter], tp.Wave[sim.AtFile]} {
+			for i := 0; i < n; {
+				f := start + int64(i)
+				b := &t.bins[s][f/binFrames]
+				m := min(n-i, binFrames-int(f%binFrames))
+				lo, hi := 0.0, 0.0
+				for _, v := range x[i : i+m] {
+					lo, hi = min(lo, v), max(hi, v)
+				}
+				b.lo[tap], b.hi[tap] = min(b.lo[tap], float32(lo)), max(b.hi[tap], float32(hi))
+				if tap == tapDemand && (hi > ceil || lo < -ceil) {
+					b.over = true
+				}
+				i += m
+			}
+		}
+		t.readout[s].Write(tp)
 	}
 	t.spoken.WriteMono(pressure)
 	t.frames.Store(start + int64(n))
@@ -211,6 +246,34 @@ func (t *Take) mark(at float64, word string) {
 		i--
 	}
 	t.Marks = slices.Insert(t.Marks, i, ui.Mark{At: at, Text: word})
+}
+
+// note marks what the talker did up to frame f, from entry next of what there is
+// to do, and tells of leaning in and of coming back.
+func (t *Take) note(next *int, f int64, lean func(at int64), back func()) {
+	for *next < len(t.perf.Do) && t.perf.Do[*next].At <= f {
+		d := t.perf.Do[*next]
+		*next++
+		t.mark(float64(d.At)/Rate, eventWords[d.What])
+		switch d.What {
+		case "lean_in":
+			lean(d.At)
+		case "talk":
+			back()
+		}
+	}
+}
+
+// change notes that a strip's settings were changed.
+func (t *Take) change(strip int, old, now sim.Chain) {
+	if now.Preamp.GainDB != old.Preamp.GainDB {
+		t.Changes = append(t.Changes, GainChange{strip, t.Frames(), now.Preamp.GainDB})
+		t.markGain(strip, now.Preamp.GainDB)
+	}
+	t.end[strip] = now
+	if len(t.changes) < maxChanges {
+		t.changes = append(t.changes, Change{t.Frames(), strip, now})
+	}
 }
 
 // markGain notes a turn of a strip's gain; turns that follow one another closely
@@ -240,13 +303,12 @@ func (t *Take) window(w *Window, s int, center int64) {
 			tr.Truth[i], tr.Demand[i], tr.Conv[i], tr.File[i] = 0, 0, 0, 0
 			continue
 		}
-		c := t.chunks[f/chunkFrames].Load()
+		c := t.chunks[s][f/chunkFrames].Load()
 		if c == nil {
 			continue
 		}
 		o := f % chunkFrames
-		k := &c.wave[s]
-		tr.Truth[i], tr.Demand[i], tr.Conv[i], tr.File[i] = k.truth[o].float(), k.demand[o].float(), k.conv[o].float(), c.file[s][o]
+		tr.Truth[i], tr.Demand[i], tr.Conv[i], tr.File[i] = c.truth[o].float(), c.demand[o].float(), c.conv[o].float(), c.file[o]
 	}
 }
 
@@ -257,8 +319,9 @@ func (t *Take) Outline(s int, from, to float64) (lo, hi float32, over bool) {
 	b := int(math.Ceil(to * Rate / binFrames))
 	end := int(t.frames.Load() / binFrames) // the last one may still be changing
 	for i := max(a, 0); i < min(max(b, a+1), end); i++ {
-		lo, hi = min(lo, t.bins[i].lo[s]), max(hi, t.bins[i].hi[s])
-		over = over || t.bins[i].over[s]
+		b := &t.bins[s][i]
+		lo, hi = min(lo, b.lo[tapFile]), max(hi, b.hi[tapFile])
+		over = over || b.over
 	}
 	return lo, hi, over
 }
@@ -267,7 +330,7 @@ func (t *Take) Outline(s int, from, to float64) (lo, hi float32, over bool) {
 func (t *Take) overSpans(dst []ui.Span, s int, first int) ([]ui.Span, int) {
 	end := int(t.frames.Load() / binFrames)
 	for i := first; i < end; i++ {
-		if !t.bins[i].over[s] {
+		if !t.bins[s][i].over {
 			continue
 		}
 		from, to := float64(i)*binFrames/Rate, float64(i+1)*binFrames/Rate
@@ -284,7 +347,7 @@ func (t *Take) overSpans(dst []ui.Span, s int, first int) ([]ui.Span, int) {
 // any more.
 func (t *Take) finish() {
 	t.Done = true
-	for s, r := range t.readout {
+	for s, r := range t.readout[:t.N] {
 		r.Settings(t.end[s])
 		t.Readings[s] = r.Readings()
 		t.Overs[s] = r.Overs()
@@ -293,17 +356,19 @@ func (t *Take) finish() {
 	t.SpokenLUFS = t.spoken.Integrated()
 	n := t.Frames()
 	t.Full = n == maxFrames
-	join := func(track func(*chunk) []float32) []float32 {
-		x := make([]float32, n)
+	t.Spoken = make([]float32, n)
+	for i := int64(0); i < n; i += chunkFrames {
+		copy(t.Spoken[i:], t.talker[i/chunkFrames].Load()[:])
+	}
+	for i := range t.talker {
+		t.talker[i].Store(nil)
+	}
+	for s := range t.N {
+		t.File[s] = make([]float32, n)
 		for i := int64(0); i < n; i += chunkFrames {
-			copy(x[i:], track(t.chunks[i/chunkFrames].Load()))
+			copy(t.File[s][i:], t.chunks[s][i/chunkFrames].Load().file[:])
 		}
-		return x
 	}
-	for s := range t.File {
-		t.File[s] = join(func(c *chunk) []float32 { return c.file[s][:] })
-	}
-	t.Spoken = join(func(c *chunk) []float32 { return c.talker[:] })
 }
 
 // WindowFrames is how many samples a Window shows: 60 ms.
@@ -317,6 +382,6 @@ type StripWindow struct {
 // Window is the same few milliseconds of both strips.
 type Window struct {
 	Start int64 // frame of the first sample, counted as Valid's
-	Strip [2]StripWindow
+	Strip [MaxStrips]StripWindow
 	Valid bool
 }

@@ -13,7 +13,7 @@ import (
 type waveView struct {
 	ui.Base
 	g      *gainScene
-	spanMS float64 // 2 to 60
+	spanMS float64 // as asked for
 	at     int64   // frame of the take in the middle
 	of     *Take   // what win shows
 	wonAt  int64
@@ -31,6 +31,109 @@ type waveView struct {
 	txt    [4]ui.Strs
 	title  ui.Num
 	now    float64
+	env    envelope
+}
+
+// What the waves show, in milliseconds: at the least, and as much as is kept
+// besides takes.
+const (
+	spanMin    = 1
+	spanWindow = 1000 * WindowFrames / Rate
+)
+
+// spanMax is the most that can be shown: the whole take, or what is kept of the
+// loudest moment.
+func (w *waveView) spanMax() float64 {
+	if t := w.review(); t != nil {
+		return max(t.Seconds()*1000, spanMin)
+	}
+	return spanWindow
+}
+
+func (w *waveView) review() *Take {
+	if t := w.g.s.Take(); t != nil && t.Done && w.g.s.Mode() == ModeReview && w.g.shown < t.N {
+		return t
+	}
+	return nil
+}
+
+// span is what is shown, in milliseconds.
+func (w *waveView) span() float64 { return min(max(w.spanMS, spanMin), w.spanMax()) }
+
+// zoom goes n steps farther (or nearer), of which six are a factor of ten.
+func (w *waveView) zoom(n float64) {
+	v := w.span() * math.Pow(10, n/6)
+	// To figures that are easy to name.
+	if n == math.Trunc(n) {
+		d := math.Pow(10, math.Floor(math.Log10(v)))
+		best := v
+		for _, m := range [...]float64{1, 1.5, 2, 3, 5, 7, 10} {
+			if best == v || math.Abs(math.Log(m*d/v)) < math.Abs(math.Log(best/v)) {
+				best = m * d
+			}
+		}
+		v = best
+	}
+	w.spanMS = min(max(v, spanMin), w.spanMax())
+}
+
+// envelope is the lowest and highest of a stretch of a take, column by column.
+type envelope struct {
+	of     *Take
+	strip  int
+	at     int64
+	frames int64
+	lo, hi [numTaps][]float32
+	over   []bool
+}
+
+// Columns fills lo and hi with the extremes of n columns between two frames.
+func (t *Take) Columns(e *envelope, strip int, from, frames int64, n int) {
+	for k := range numTaps {
+		e.lo[k], e.hi[k] = grown(e.lo[k], n), grown(e.hi[k], n)
+	}
+	e.over = grown(e.over, n)
+	total := t.frames.Load()
+	for i := range n {
+		a, b := from+frames*int64(i)/int64(n), from+frames*int64(i+1)/int64(n)
+		a, b = max(a, 0), min(max(b, a+1), total)
+		var lo, hi [numTaps]float32
+		over := false
+		if b-a >= 2*binFrames {
+			for f := a / binFrames; f < b/binFrames; f++ {
+				c := &t.bins[strip][f]
+				for k := range numTaps {
+					lo[k], hi[k] = min(lo[k], c.lo[k]), max(hi[k], c.hi[k])
+				}
+				over = over || c.over
+			}
+		} else {
+			for f := a; f < b; f++ {
+				c := t.chunks[strip][f/chunkFrames].Load()
+				if c == nil {
+					break
+				}
+				o := f % chunkFrames
+				for k, v := range [numTaps]float32{c.truth[o].float(), c.demand[o].float(), c.conv[o].float(), c.file[o]} {
+					if f == a {
+						lo[k], hi[k] = v, v
+					}
+					lo[k], hi[k] = min(lo[k], v), max(hi[k], v)
+				}
+			}
+		}
+		for k := range numTaps {
+			e.lo[k][i], e.hi[k][i] = lo[k], hi[k]
+		}
+		e.over[i] = over
+	}
+}
+
+func grown[T any](x []T, n int) []T {
+	if cap(x) < n {
+		return make([]T, n)
+	}
+	return x[:n]
 }
 
 func newWaveView(g *gainScene) *waveView {
@@ -92,7 +195,7 @@ func (w *waveView) Point(p Pointer, g *ui.Grip, out *ui.Out) bool {
 		g.Acc = float64(w.at) * 1000 / Rate
 		g.Sent = g.Acc
 	case ui.Move:
-		per := w.spanMS / float64(max(w.wells[0].W, 1))
+		per := w.span() / float64(max(w.wells[0].W, 1))
 		g.Acc -= float64(p.At.X-g.Last.X) * per
 		end := 0.0
 		if t := w.g.s.Take(); t != nil {
@@ -111,13 +214,13 @@ func (w *waveView) Key(k KeyPress, out *ui.Out) bool {
 	n := 0.0
 	switch k.Key {
 	case "ArrowRight":
-		n = 1
+		n = max(1, math.Round(w.span()/12))
 	case "ArrowLeft":
-		n = -1
+		n = -max(1, math.Round(w.span()/12))
 	case "PageUp":
-		n = 20
+		n = max(20, math.Round(w.span()))
 	case "PageDown":
-		n = -20
+		n = -max(20, math.Round(w.span()))
 	case "ArrowUp":
 		out.Emit(Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: -1})
 		return true
@@ -158,10 +261,9 @@ func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 	g := w.g
 	c := g.chain(g.shown)
 	ceiling := float32(sim.Ceilings(c)[sim.AtConverter])
-	for i, r := range w.wells {
+	for _, r := range w.wells {
 		l.Fill(r, 5, th.Well)
 		l.Line(1, th.Grid, ink.Point{X: r.X, Y: r.Y + r.H/2}, ink.Point{X: r.Right(), Y: r.Y + r.H/2})
-		_ = i
 	}
 	names := w.panelNames(th, c)
 	if !ok {
@@ -170,8 +272,12 @@ func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 		}
 		return
 	}
+	if t := w.review(); t != nil && w.span() > spanWindow {
+		w.drawFar(l, th, t, names, ceiling)
+		return
+	}
 	x := &win.Strip[g.shown]
-	n := min(int(w.spanMS*Rate/1000), WindowFrames)
+	n := min(int(w.span()*Rate/1000), WindowFrames)
 	first := (WindowFrames - n) / 2
 	// One scale for all four: the loudest of what is shown, and at least a
 	// tenth of full scale.
@@ -226,6 +332,89 @@ func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 			return ui.Fit(note, w.notes[i].W, pk+" here", pk)
 		})
 		if i == 2 && over > 0 {
+			note.Color = th.SayLost
+		}
+		l.TextIn(w.notes[i], s, note)
+	}
+}
+
+// drawFar draws more than single waves: the extremes of each column.
+func (w *waveView) drawFar(l *ink.List, th *ui.Theme, t *Take, names [4]string, ceiling float32) {
+	n := max(int(w.wells[0].W/1.5), 2)
+	frames := int64(w.span() * Rate / 1000)
+	e := &w.env
+	if e.of != t || e.strip != w.g.shown || e.at != w.at || e.frames != frames || len(e.over) != n {
+		e.of, e.strip, e.at, e.frames = t, w.g.shown, w.at, frames
+		t.Columns(e, e.strip, w.at-frames/2, frames, n)
+	}
+	top := float32(0.1)
+	overs := 0
+	for i := range n {
+		top = max(top, e.hi[tapTruth][i], -e.lo[tapTruth][i], e.hi[tapDemand][i], -e.lo[tapDemand][i])
+		if e.hi[tapDemand][i] > ceiling || e.lo[tapDemand][i] < -ceiling {
+			overs++
+		}
+	}
+	top *= 1.1
+	for i, r := range w.wells {
+		mid, half := r.Y+r.H/2, r.H/2
+		y := func(v float32) float32 { return mid - v/top*half }
+		px := func(k int) float32 { return r.X + (float32(k)+0.5)/float32(n)*r.W }
+		l.Clip(r)
+		if i >= 2 {
+			// What was asked for and not given, above and below.
+			for side := range 2 {
+				w.hatch = w.hatch[:0]
+				for k := range n {
+					a, b := y(e.hi[tapDemand][k]), y(min(e.hi[tapDemand][k], max(e.hi[i][k], 0)))
+					over := e.hi[tapDemand][k] > ceiling
+					if side == 1 {
+						a, b = y(max(e.lo[tapDemand][k], min(e.lo[i][k], 0))), y(e.lo[tapDemand][k])
+						over = e.lo[tapDemand][k] < -ceiling
+					}
+					if over {
+						w.hatch = append(w.hatch, ink.Point{X: px(k) - 1, Y: a}, ink.Point{X: px(k) - 1, Y: b}, ink.Point{X: px(k) + 1, Y: a}, ink.Point{X: px(k) + 1, Y: b})
+					}
+					if !over || k == n-1 {
+						if len(w.hatch) >= 4 {
+							l.HatchStrip(th.Lost, th.Lost.Alpha(0.4), 1.5, 4, w.hatch...)
+						}
+						w.hatch = w.hatch[:0]
+					}
+				}
+			}
+		}
+		w.kept = w.kept[:0]
+		for k := range n {
+			w.kept = append(w.kept, ink.Point{X: px(k), Y: y(e.hi[i][k]) - 0.5}, ink.Point{X: px(k), Y: y(e.lo[i][k]) + 0.5})
+		}
+		l.Strip(th.Signal, th.Signal, w.kept...)
+		if i > 0 && ceiling < top {
+			for _, s := range [2]float32{1, -1} {
+				for d := r.X; d < r.Right(); d += 9 {
+					l.Line(1.2, th.Ceiling, ink.Point{X: d, Y: y(ceiling * s)}, ink.Point{X: min(d+5, r.Right()), Y: y(ceiling * s)})
+				}
+			}
+		}
+		l.Unclip()
+		l.TextIn(w.names[i], names[i], th.Style(ui.Small, ink.Bold, ink.Left, th.Say))
+		note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+		s := w.txt[i].Get([6]int64{int64(100 + i), int64(overs), int64(n), frames, int64(w.notes[i].W), int64(note.Size * 16)}, func() string {
+			room := w.notes[i].W
+			switch i {
+			case 0:
+				return ui.Fit(note, room, "what the talker did", "as spoken")
+			case 1:
+				return ui.Fit(note, room, "what the converter was asked for", "asked of the converter", "the demand")
+			case 2:
+				if overs == 0 {
+					return ui.Fit(note, room, "nothing cut off", "whole")
+				}
+				return ui.Fit(note, room, "hatched: lost for good", "lost for good", "lost")
+			}
+			return ui.Fit(note, room, "what is kept", "kept")
+		})
+		if i == 2 && overs > 0 {
 			note.Color = th.SayLost
 		}
 		l.TextIn(w.notes[i], s, note)

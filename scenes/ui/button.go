@@ -1,6 +1,10 @@
 package ui
 
-import "gainwright/scenes/ink"
+import (
+	"math"
+
+	"gainwright/scenes/ink"
+)
 
 // Look is how a button or a choice is drawn.
 type Look uint8
@@ -13,6 +17,7 @@ const (
 	TabLook             // of the tabs: underlined when chosen
 	Strike              // an event to trigger: a word, lit while it lasts
 	Tile                // of a row of choices, without a mark: a bar under the chosen one
+	Bare                // a thin frame around what the scene writes
 )
 
 // Icon is a small drawing before a button's word.
@@ -29,6 +34,14 @@ const (
 	IconSound
 	IconSoundOff
 	IconFile
+	IconUndo
+	IconRedo
+	IconMenu
+	IconClose
+	IconLess
+	IconMore
+	IconTheme
+	IconText
 )
 
 // Button is pressed and does one thing.
@@ -82,8 +95,14 @@ func iconWidth(th *Theme, i Icon) float32 {
 	return th.Px(16) + 6
 }
 
+// Square is the width of a button that has only an icon.
+func Square(th *Theme) float32 { return max(38, th.Px(30)) }
+
 // Width is what the button needs for its word.
 func (b *Button) Width(th *Theme) float32 {
+	if b.Label == "" {
+		return Square(th)
+	}
 	return ink.Measure(b.Label, th.Style(b.Size, ink.Bold, ink.Left, th.Say)) + iconWidth(th, b.Icon) + 26
 }
 
@@ -104,12 +123,26 @@ func (b *Button) Draw(l *ink.List, th *Theme, st State) {
 		fill = th.Raised.Mix(th.Signal, 0.25)
 	case st.Hover:
 		fill = th.Raised.Mix(th.Say, 0.08)
-	case b.Look == Quiet:
+	case b.Look == Quiet || b.Look == Bare:
 		fill, edge, say = th.Panel, th.Grid, th.SayDim
+	}
+	if b.Look == Bare {
+		// The scene's words lie below.
+		switch {
+		case b.On:
+			l.Fill(r, 6, th.Signal.Alpha(0.2))
+		case st.Hover || st.Pressed:
+			l.Fill(r, 6, th.Say.Alpha(0.08))
+		}
+		l.Frame(r.Inset(0.5), 5.5, 1, edge)
+		return
 	}
 	l.Fill(r, 7, fill)
 	l.Frame(r.Inset(0.5), 6.5, 1, edge)
 	iw := iconWidth(th, b.Icon)
+	if b.Label == "" {
+		iw -= 6
+	}
 	w := ink.Measure(b.Label, th.Style(b.Size, ink.Bold, ink.Left, say))
 	in := Pad(r, 6, 0)
 	x := in.X + max(0, (in.W-w-iw)/2)
@@ -118,7 +151,9 @@ func (b *Button) Draw(l *ink.List, th *Theme, st State) {
 		drawIcon(l, th, b.Icon, ink.Rect{X: x, Y: r.Y + (r.H-s)/2, W: s, H: s}, say, b.Disabled)
 		x += iw
 	}
-	l.TextIn(ink.Rect{X: x, Y: r.Y, W: in.Right() - x, H: r.H}, b.Label, th.Style(b.Size, ink.Bold, ink.Left, say))
+	if b.Label != "" {
+		l.TextIn(ink.Rect{X: x, Y: r.Y, W: in.Right() - x, H: r.H}, b.Label, th.Style(b.Size, ink.Bold, ink.Left, say))
+	}
 }
 
 func drawIcon(l *ink.List, th *Theme, i Icon, r ink.Rect, c ink.Color, off bool) {
@@ -153,6 +188,44 @@ func drawIcon(l *ink.List, th *Theme, i Icon, r ink.Rect, c ink.Color, off bool)
 		} else {
 			l.Line(1.8, c, ink.Point{X: r.X + r.W*0.64, Y: mid.Y - 4}, ink.Point{X: r.Right(), Y: mid.Y + 4})
 			l.Line(1.8, c, ink.Point{X: r.X + r.W*0.64, Y: mid.Y + 4}, ink.Point{X: r.Right(), Y: mid.Y - 4})
+		}
+	case IconUndo, IconRedo:
+		d := float32(1)
+		if i == IconRedo {
+			d = -1
+		}
+		a0, a1 := float32(-2.6), float32(1.2)
+		if i == IconRedo {
+			a0, a1 = math.Pi-1.2, math.Pi+2.6
+		}
+		l.Arc(ink.Point{X: mid.X, Y: mid.Y + r.H*0.1}, r.W*0.34, a0, a1, 2, c)
+		x, y := mid.X-d*r.W*0.3, mid.Y-r.H*0.12
+		l.Polygon(c, ink.Point{X: x - d*r.W*0.16, Y: y + r.H*0.16}, ink.Point{X: x - d*r.W*0.12, Y: y - r.H*0.32}, ink.Point{X: x + d*r.W*0.3, Y: y - r.H*0.02})
+	case IconMenu:
+		for k := range 3 {
+			y := r.Y + r.H*(0.2+0.3*float32(k))
+			l.Line(2, c, ink.Point{X: r.X + 1, Y: y}, ink.Point{X: r.Right() - 1, Y: y})
+		}
+	case IconClose:
+		e := r.W * 0.2
+		l.Line(2, c, ink.Point{X: r.X + e, Y: r.Y + e}, ink.Point{X: r.Right() - e, Y: r.Bottom() - e})
+		l.Line(2, c, ink.Point{X: r.X + e, Y: r.Bottom() - e}, ink.Point{X: r.Right() - e, Y: r.Y + e})
+	case IconLess, IconMore:
+		l.Line(2.2, c, ink.Point{X: r.X + r.W*0.15, Y: mid.Y}, ink.Point{X: r.Right() - r.W*0.15, Y: mid.Y})
+		if i == IconMore {
+			l.Line(2.2, c, ink.Point{X: mid.X, Y: r.Y + r.H*0.15}, ink.Point{X: mid.X, Y: r.Bottom() - r.H*0.15})
+		}
+	case IconTheme: // half of it in the light
+		l.Disc(mid, r.W*0.44, c)
+		dark := th.Raised
+		l.Strip(dark, dark, ink.Point{X: mid.X, Y: mid.Y - r.H*0.3}, ink.Point{X: mid.X, Y: mid.Y + r.H*0.3},
+			ink.Point{X: mid.X + r.W*0.2, Y: mid.Y - r.H*0.22}, ink.Point{X: mid.X + r.W*0.2, Y: mid.Y + r.H*0.22},
+			ink.Point{X: mid.X + r.W*0.3, Y: mid.Y - r.H*0.05}, ink.Point{X: mid.X + r.W*0.3, Y: mid.Y + r.H*0.05})
+	case IconText: // a small and a large letter
+		for _, k := range [2]struct{ x, h, w float32 }{{0.02, 0.5, 0.34}, {0.4, 0.95, 0.6}} {
+			x, base := r.X+r.W*k.x, r.Bottom()-r.H*0.04
+			l.Line(1.8, c, ink.Point{X: x, Y: base}, ink.Point{X: x + r.W*k.w/2, Y: base - r.H*k.h}, ink.Point{X: x + r.W*k.w, Y: base})
+			l.Line(1.6, c, ink.Point{X: x + r.W*k.w*0.2, Y: base - r.H*k.h*0.33}, ink.Point{X: x + r.W*k.w*0.8, Y: base - r.H*k.h*0.33})
 		}
 	case IconFile:
 		b := ink.Rect{X: r.X + r.W*0.15, Y: r.Y, W: r.W * 0.7, H: r.H}

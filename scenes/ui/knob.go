@@ -15,8 +15,10 @@ type Knob struct {
 	Unit   string
 	Digits int
 	PerDP  float64 // units a dp of drag
-	num    Num
-	say    Num
+	// Flat puts number and label beside the dial instead of below it.
+	Flat bool
+	num  Num
+	say  Num
 }
 
 // NewKnob makes a knob. perDP is how much a drag of one dp turns it.
@@ -86,10 +88,15 @@ func (k *Knob) Draw(l *ink.List, th *Theme, st State) {
 	b.Y += max(0, (b.H-rows-0.93*d)/2)
 	b.H = 0.93*d + rows
 	c := ink.Point{X: b.X + b.W/2, Y: b.Y + d/2}
+	if k.Flat {
+		b = k.Bounds
+		d = min(b.H/0.93, b.W*0.42, 112*th.Text)
+		c = ink.Point{X: b.X + d/2, Y: b.Y + b.H/2 + 0.03*d}
+	}
 	r := d/2 - 4
 	turn := 0.0
 	if k.Max > k.Min {
-		turn = (k.Value - k.Min) / (k.Max - k.Min)
+		turn = min(max((k.Value-k.Min)/(k.Max-k.Min), 0), 1)
 	}
 	a := knobFrom + knobSweep*turn
 	l.Arc(c, r, knobFrom, knobFrom+knobSweep, 4, th.Grid)
@@ -117,11 +124,18 @@ func (k *Knob) Draw(l *ink.List, th *Theme, st State) {
 			ink.Point{X: c.X + (r+6)*float32(co), Y: c.Y + (r+6)*float32(s)})
 	}
 	low := ink.Rect{X: b.X, Y: b.Bottom() - rows, W: b.W, H: th.Row(Title)}
+	if k.Flat {
+		low = ink.Rect{X: b.X + d + 6, Y: b.Y + (b.H-rows)/2, W: b.W - d - 6, H: th.Row(Title)}
+	}
 	stl := th.Style(Title, ink.Bold, ink.Middle, th.Say)
 	if st.Editing {
 		typed(l, th, low, st.Edit, stl)
 	} else {
-		l.TextIn(low, k.num.Text("", k.Value, k.Digits, k.Unit), stl)
+		s := k.num.Text("", k.Value, k.Digits, k.Unit)
+		if ink.Measure(s, stl) > low.W {
+			stl.Size = th.DP(Strong)
+		}
+		l.TextIn(low, s, stl)
 	}
 	low.Y, low.H = low.Bottom(), th.Row(Tiny)
 	l.TextIn(low, k.Label, th.Style(Tiny, ink.Regular, ink.Middle, th.SayDim))
@@ -134,8 +148,14 @@ type Slider struct {
 	Label  string
 	Unit   string
 	Digits int
-	num    Num
-	say    Num
+	// Stack puts label and number above the track, for narrow places.
+	Stack bool
+	// Log spaces values in equal ratios; Min must be above 0.
+	Log bool
+	// Top, if not empty, is what Max is called instead of by its number.
+	Top string
+	num Num
+	say Num
 }
 
 // NewSlider makes a slider.
@@ -149,15 +169,45 @@ func (s *Slider) editable() bool { return true }
 // Node tells the semantics.
 func (s *Slider) Node() Node {
 	n := s.node(RoleSlider)
-	n.Value = s.say.Text("", s.Value, s.Digits, s.Unit)
+	n.Value = s.text(&s.say)
 	n.Now, n.Min, n.Max, n.Step = s.Value, s.Min, s.Max, s.Step
 	return n
+}
+
+func (s *Slider) text(n *Num) string {
+	if s.Top != "" && s.Value >= s.Max {
+		return s.Top
+	}
+	return n.Text("", s.Value, s.Digits, s.Unit)
+}
+
+// part is how far along the track a value lies, 0 to 1; at is its inverse.
+func (s *Slider) part(v float64) float64 {
+	if s.Max <= s.Min {
+		return 0
+	}
+	v = s.clamp(v)
+	if s.Log {
+		return math.Log(v/s.Min) / math.Log(s.Max/s.Min)
+	}
+	return (v - s.Min) / (s.Max - s.Min)
+}
+
+func (s *Slider) at(part float64) float64 {
+	part = min(max(part, 0), 1)
+	if s.Log {
+		return s.Min * math.Pow(s.Max/s.Min, part)
+	}
+	return s.Min + part*(s.Max-s.Min)
 }
 
 // track is where the slider slides; its label and number lie beside it, and it
 // is the same whoever asks, so that a press lands where it was drawn.
 func (s *Slider) track() ink.Rect {
 	b := s.Bounds
+	if s.Stack {
+		return ink.Rect{X: b.X + 8, Y: b.Bottom() - 14, W: b.W - 16, H: 6}
+	}
 	return ink.Rect{X: b.X + b.W*0.36, Y: b.Y + b.H/2 - 3, W: b.W * 0.38, H: 6}
 }
 
@@ -165,17 +215,17 @@ func (s *Slider) track() ink.Rect {
 // what it moves.
 func (s *Slider) Point(p Pointer, g *Grip, out *Out) bool {
 	t := s.track()
-	per := (s.Max - s.Min) / float64(max(t.W, 1))
+	per := 1 / float64(max(t.W, 1))
 	switch p.Kind {
 	case Down:
-		g.Acc, g.Sent = s.Value, s.Value
+		g.Acc, g.Sent = s.part(s.Value), s.Value
 		if p.Clicks == 2 {
 			g.Dead = true
 			out.Emit(Intent{ID: s.ID, Do: DoDefault})
 			return true
 		}
 		if p.At.X >= t.X && p.At.X <= t.Right() {
-			g.Acc = s.Min + float64(p.At.X-t.X)*per
+			g.Acc = float64(p.At.X-t.X) * per
 			s.send(g, p.Fine, out)
 		}
 	case Move:
@@ -183,7 +233,7 @@ func (s *Slider) Point(p Pointer, g *Grip, out *Out) bool {
 		if p.Fine {
 			d /= 10
 		}
-		g.Acc = s.clamp(g.Acc + d)
+		g.Acc = min(max(g.Acc+d, 0), 1)
 		s.send(g, p.Fine, out)
 	case Wheel:
 		n := float64(p.WheelY)
@@ -196,7 +246,7 @@ func (s *Slider) Point(p Pointer, g *Grip, out *Out) bool {
 }
 
 func (s *Slider) send(g *Grip, fine bool, out *Out) {
-	if v := s.round(g.Acc, fine); v != g.Sent {
+	if v := s.round(s.at(g.Acc), fine); v != g.Sent {
 		g.Sent = v
 		out.Emit(Intent{ID: s.ID, Do: DoSet, Value: v})
 	}
@@ -212,11 +262,23 @@ func (s *Slider) Draw(l *ink.List, th *Theme, st State) {
 	if s.Disabled {
 		say = th.Noise
 	}
-	l.TextIn(ink.Rect{X: b.X, Y: b.Y, W: t.X - b.X - 10, H: b.H}, s.Label, th.Style(Small, ink.Regular, ink.Left, say))
-	x := t.X
-	if s.Max > s.Min {
-		x += float32((s.Value-s.Min)/(s.Max-s.Min)) * t.W
+	box := ink.Rect{X: t.Right() + 10, Y: b.Y + b.H/2 - th.Row(Small)/2, W: b.Right() - t.Right() - 10, H: th.Row(Small)}
+	stl := th.Style(Small, ink.Bold, ink.Right, th.Say)
+	if s.Disabled {
+		stl.Color = say
 	}
+	lab := th.Style(Small, ink.Regular, ink.Left, say)
+	if s.Stack {
+		w := ink.Measure(s.text(&s.num), stl)
+		if st.Editing {
+			w = min(max(w, th.Px(70)), b.W/2)
+		}
+		box = ink.Rect{X: b.Right() - w - 1, Y: b.Y, W: w + 1, H: th.Row(Small)}
+		l.TextIn(ink.Rect{X: b.X, Y: b.Y, W: box.X - b.X - 6, H: th.Row(Small)}, s.Label, lab)
+	} else {
+		l.TextIn(ink.Rect{X: b.X, Y: b.Y, W: t.X - b.X - 10, H: b.H}, s.Label, lab)
+	}
+	x := t.X + float32(s.part(s.Value))*t.W
 	l.Fill(t, 3, th.Grid)
 	if x > t.X+1 {
 		l.Fill(ink.Rect{X: t.X, Y: t.Y, W: x - t.X, H: t.H}, 3, th.Signal)
@@ -227,11 +289,12 @@ func (s *Slider) Draw(l *ink.List, th *Theme, st State) {
 	}
 	l.Disc(ink.Point{X: x, Y: t.Y + 3}, 8.5, th.Panel)
 	l.Disc(ink.Point{X: x, Y: t.Y + 3}, 7, face)
-	box := ink.Rect{X: t.Right() + 10, Y: b.Y + b.H/2 - th.Row(Small)/2, W: b.Right() - t.Right() - 10, H: th.Row(Small)}
-	stl := th.Style(Small, ink.Bold, ink.Right, th.Say)
 	if st.Editing {
 		typed(l, th, box, st.Edit, stl)
 		return
 	}
-	l.TextIn(box, s.num.Text("", s.Value, s.Digits, s.Unit), stl)
+	l.TextIn(box, s.text(&s.num), stl)
 }
+
+// StackHeight is the height of a slider with its label above.
+func StackHeight(th *Theme) float32 { return th.Row(Small) + 20 }

@@ -102,5 +102,8 @@ func (c *Strs) Get(key [6]int64, make func() string) string {
 	return c.s
 }
 
+// Last is the text that Get gave last.
+func (c *Strs) Last() string { return c.s }
+
 // Q is a value's key for Strs at a resolution of digits decimals.
 func Q(v float64, digits int) int64 { return quantise(v, digits) }

@@ -106,6 +106,25 @@ func NewTheme(dark bool, text float32) Theme {
 	}
 }
 
+// HighContrast makes the dark or the light theme of black and white with the same
+// hues for what they mean, and larger steps between grounds.
+func HighContrast(dark bool, text float32) Theme {
+	t := NewTheme(dark, text)
+	white, black := ink.RGB(0xffffff), ink.RGB(0x000000)
+	if dark {
+		t.Ground, t.Panel, t.Well, t.Raised = black, black, black, ink.RGB(0x2a2a2a)
+		t.Say, t.SayDim, t.True = white, ink.RGB(0xe4e4e4), white
+		t.Line, t.Grid, t.Noise, t.SayNoise = ink.RGB(0xbdbdbd), ink.RGB(0x4a4a4a), ink.RGB(0x8a8a8a), ink.RGB(0xe4e4e4)
+		t.SaySignal, t.SayLost, t.SayGood = SkyBlue.Mix(white, 0.4), Vermilion.Mix(white, 0.5), Green.Mix(white, 0.55)
+		return t
+	}
+	t.Ground, t.Panel, t.Well, t.Raised = white, white, white, ink.RGB(0xe6e6e6)
+	t.Say, t.SayDim, t.True = black, ink.RGB(0x262626), black
+	t.Line, t.Grid, t.Noise, t.SayNoise = ink.RGB(0x4a4a4a), ink.RGB(0xbdbdbd), ink.RGB(0x6a6a6a), ink.RGB(0x262626)
+	t.SaySignal, t.SayLost, t.SayGood = Blue.Mix(black, 0.4), Vermilion.Mix(black, 0.5), Green.Mix(black, 0.5)
+	return t
+}
+
 // Contrast is the ratio of WCAG 2.2 between two opaque colours, 1 to 21.
 func Contrast(a, b ink.Color) float64 {
 	la, lb := luminance(a), luminance(b)

@@ -1,0 +1,143 @@
+package scenes
+
+import (
+	"bytes"
+	"fmt"
+	"image/png"
+	"strings"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/raster"
+	"gainwright/scenes/svg"
+	"gainwright/sim"
+	"gainwright/sounds"
+)
+
+// Picture is a part of a scene that can be handed out.
+type Picture struct {
+	ID, Title string
+	Box       ink.Rect
+	Words     string // what it shows
+}
+
+// Pictured is a Scene that has parts to be handed out, beside the whole.
+type Pictured interface {
+	Pictures() []Picture
+}
+
+// shift moves a picture.
+func shift(l *ink.List, dx, dy float32) {
+	move := func(r *ink.Rect) { r.X += dx; r.Y += dy }
+	for i := range l.Ops {
+		move(&l.Ops[i].Rect)
+		move(&l.Ops[i].Box)
+	}
+	for i := range l.Pts {
+		l.Pts[i].X += dx
+		l.Pts[i].Y += dy
+	}
+}
+
+// picture draws the part called id of the scene shown; "all" is all of it.
+func (p *Program) picture(id string) (l *ink.List, size ink.Point, title, words string, err error) {
+	l = new(ink.List)
+	zoom := p.zoom
+	p.zoom = 1
+	focus := p.router.Focused()
+	p.router.SetFocus("") // no ring on a handout
+	sheet := p.sheetOn
+	p.sheetOn, p.laid = false, false
+	defer func() {
+		p.zoom, p.sheetOn, p.laid = zoom, sheet, false
+		p.layout()
+		p.sync()
+		if focus != "" {
+			p.router.SetFocus(focus)
+		}
+	}()
+	p.layout()
+	p.sync()
+	p.Draw(l)
+	sc := p.scene()
+	if id == "all" || id == "" {
+		return l, p.size, p.Title() + ": " + sc.Title(), sc.Announce(), nil
+	}
+	pc, ok := sc.(Pictured)
+	if ok {
+		for _, b := range pc.Pictures() {
+			if b.ID == id {
+				shift(l, -b.Box.X, -b.Box.Y)
+				return l, ink.Point{X: b.Box.W, Y: b.Box.H}, b.Title, b.Words, nil
+			}
+		}
+	}
+	return nil, size, "", "", fmt.Errorf("there is no picture called %q here", id)
+}
+
+// export hands out a picture as PNG, at two device pixels a dp, or as SVG.
+func (p *Program) export(id, kind string) error {
+	l, size, title, words, err := p.picture(id)
+	if err != nil {
+		return err
+	}
+	var buf bytes.Buffer
+	switch kind {
+	case "svg":
+		// What lies outside the part is cut away by the document's own edges.
+		err = svg.Write(&buf, l, size, title, words)
+	default:
+		err = png.Encode(&buf, raster.Paint(l, int(2*size.X), int(2*size.Y), 2, p.th.Ground))
+	}
+	if err != nil {
+		return err
+	}
+	name := "gainwright-" + strings.ReplaceAll(id, "_", "-") + "." + kind
+	p.saves = append(p.saves, save{name, buf.Bytes()})
+	return nil
+}
+
+// Pictures are the panels of the scene.
+func (g *gainScene) Pictures() []Picture {
+	var out []Picture
+	add := func(id, title string, box ink.Rect, words string) {
+		if box.W > 0 && box.H > 0 {
+			out = append(out, Picture{id, title, box, words})
+		}
+	}
+	add("diagram", "Where the level sits", g.diagram, g.diagramWords())
+	switch g.look {
+	case viewWaves:
+		add("lower", "The same moment at four places", g.waves, "")
+	case viewSpectrum:
+		add("lower", "What clipping adds", g.waves, "")
+	default:
+		add("lower", "What became of it", g.waves, g.status)
+	}
+	return out
+}
+
+// saveWAV hands out one track of the take: a strip's file as recorded, or what was
+// spoken through strip A's gains, without noise or ceilings.
+func (g *gainScene) saveWAV(l Listen) error {
+	t := g.s.Take()
+	if t == nil || !t.Done {
+		return errNoTake
+	}
+	if l != ListenSpoken && int(l) >= t.N {
+		return fmt.Errorf("take %d has no strip %s", t.Number, stripNames[l])
+	}
+	src, gain, enc, name := t.Spoken, ToFullScale(t.end[0])[sim.AtTalker], sounds.Float32, "as-spoken"
+	if l != ListenSpoken {
+		src, gain, enc, name = t.File[l], 1, encoding(t.end[l].File.Format), stripNames[l]
+	}
+	wide := make([]float64, len(src))
+	for i, v := range src {
+		wide[i] = float64(v) * gain
+	}
+	b, err := sounds.WAVBytes(Rate, [][]float64{wide}, enc)
+	if err != nil {
+		return err
+	}
+	g.p.saves = append(g.p.saves, save{fmt.Sprintf("gainwright-take-%d-%s.wav", t.Number, name), b})
+	return nil
+}
