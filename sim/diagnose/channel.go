@@ -54,6 +54,7 @@ type topSum struct {
 	pair           float64 // of that, between two neighbouring steps at most
 	pairLen        float64 // the same times the length of the upper tenth
 	rough, roughTo float64 // Σ|Δ³x| of the half-wave, Σ|x|
+	rise, rise80   float64 // dB that parabolas with the slopes at 90 and 80 % would rise over the top
 }
 
 func (a *topSum) add(b *topSum) {
@@ -68,6 +69,8 @@ func (a *topSum) add(b *topSum) {
 	a.pairLen += b.pairLen
 	a.rough += b.rough
 	a.roughTo += b.roughTo
+	a.rise += b.rise
+	a.rise80 += b.rise80
 }
 
 // side is what is gathered about one polarity.
@@ -116,6 +119,8 @@ type Channel struct {
 	tones            *tones
 	bands            *bands
 	stats            *meter.Stats
+	places           *places
+	collect          func(run) // called with every straight top, or nil
 }
 
 // New returns a Channel for a sample rate that meter.CheckRate accepts; it panics
@@ -129,7 +134,7 @@ func New(rate int, o Options) *Channel {
 		dec: math.Exp(-1 / (recallS * float64(rate))), step: math.Inf(1),
 		blockLen: max(1, int(blockS*float64(rate)+0.5)),
 		stats:    meter.NewStats(rate),
-		tones:    newTones(rate), bands: newBands(rate),
+		tones:    newTones(rate), bands: newBands(rate), places: newPlaces(rate),
 	}
 	c.slots.width = int64(max(1, rate/10))
 	return c
@@ -208,6 +213,7 @@ func (c *Channel) raw(x []float64) {
 		}
 	}
 	c.total += int64(len(x))
+	c.places.remember(x, c.total)
 	c.stats.Write(x)
 	c.tones.write(x)
 	c.bands.write(x)
@@ -364,8 +370,17 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 	t.turn, t.inner, t.pair = turn/peak, inner/peak, pair/peak
 	t.pairLen = t.pair * float64(m)
 	bin := topBin(peak)
-	s.tops[bin].add(&t)
 	rise := 20 * math.Log10(max(1, 0.9+t.turn*float64(m)/8))
+	l8, r8 := l, r
+	for l8 > i && g*x[l8-1] >= p80 {
+		l8--
+	}
+	for r8+1 < j && g*x[r8+1] >= p80 {
+		r8++
+	}
+	t.rise = rise
+	t.rise80 = 20 * math.Log10(max(0.8, 0.8+(slope(l8)-slope(r8+1))/peak*float64(r8-l8+1)/8))
+	s.tops[bin].add(&t)
 	s.bulge[bin][min(int(rise*bulgePer), bulgeBins-1)]++
 	c.findFlats(x, i, j, peak, g, s)
 }
@@ -389,6 +404,7 @@ func (c *Channel) wallRun(x []float64, a, b int, g float64, s *side) {
 	f := max(v-g*x[b], g*x[b]-g*x[b+1])
 	if min(e, f) >= max(cornerPart*v, 6*c.o.Step) {
 		s.wallKinks++
+		c.places.add(c.start+int64((a+b)/2), 20*math.Log10(1+(e+f)*float64(b-a)/8/v))
 	}
 }
 
@@ -400,5 +416,7 @@ func (c *Channel) finish() {
 	if n := len(c.buf); n > 0 && n+2 <= cap(c.buf) {
 		c.buf = append(c.buf, c.buf[n-1], c.buf[n-1])
 		c.look(true)
+		c.buf = c.buf[:0]
+		c.places.complete(c.total, true)
 	}
 }

@@ -40,6 +40,10 @@ const (
 	fTouch           // ln of samples in the upper 1½ % under the highest one over those in the next 3 %
 	fTouches         // ln of how many those are
 	fBlocks60        // dB between the 10 ms peaks that 30 and 60 % pass
+	fRise            // dB that a parabola with the slopes at 90 % would rise over the tops near R
+	fRiseUp          // that much more than over tops of half the level
+	fRise80          // the same for the slopes at 80 %
+	fRise80Up
 	featureCount
 )
 
@@ -47,7 +51,7 @@ const (
 var FeatureNames = [featureCount]string{
 	"tail4_db", "tail3_db", "tail2_db", "pile", "pile2", "square", "square_up", "blunt", "blunt_up",
 	"inner", "inner_up", "kink", "kink_up", "rough", "tops5_db", "tops20_db", "blocks2_db", "blocks10_db",
-	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step", "touch", "touches", "blocks60_db",
+	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step", "touch", "touches", "blocks60_db", "rise_db", "rise_up_db", "rise80_db", "rise80_up_db",
 }
 
 // passed returns the magnitude that a share of the counts lies above, between
@@ -180,6 +184,10 @@ func (c *Channel) features(v view) Features {
 	f[fTilt] = min(max(-fl.tilt(), -20), 40) / 40 * float64(fl.n) / (float64(fl.n) + 3)
 	f[fFlats] = math.Log(float64(fl.n) + 1)
 	f[fStep] = math.Log(max(c.codes(), 1e-6*v.r) / max(v.r, lowest))
+	f[fRise] = ratio(a.rise, float64(a.n), 0.5, 5)
+	f[fRiseUp] = f[fRise] - ratio(b.rise, float64(b.n), 0.5, 5)
+	f[fRise80] = ratio(a.rise80, float64(a.n), 0.5, 5)
+	f[fRise80Up] = f[fRise80] - ratio(b.rise80, float64(b.n), 0.5, 5)
 	touch, under := 0.0, 0.0
 	for i, n := range v.s.samples {
 		switch e := sampleEdge(i); {

@@ -194,7 +194,7 @@ func level(v float64) string {
 	return strings.Replace(fmt.Sprintf("%.1f dBFS", v), "-", "−", 1)
 }
 
-func places(n int) string {
+func inPlaces(n int) string {
 	if n == 1 {
 		return "1 place"
 	}
@@ -321,22 +321,22 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 		f.Where, f.Elsewhere = c.spans(func(s *slot) bool { return cutting(s) || float64(s.peak) >= high*(1-1e-6) })
 	case Lower:
 		f.Kind = FlatLower
-		f.Title = fmt.Sprintf("Flattened at %s in %d tops, the longest %.2f ms: cut first, turned down later", level(high), runs, 1000*float64(longest)/rate)
+		f.Title = fmt.Sprintf("Flattened at %s in %d tops, the longest %.2f ms: cut first, turned down later", level(meter.DB(high)), runs, 1000*float64(longest)/rate)
 		f.Means = "A ceiling cut the wave, and a constant gain moved it since, so that no meter shows it. " + lost
 		f.Where, f.Elsewhere = c.spans(func(s *slot) bool { return cutting(s) || float64(s.peak) >= high*(1-1e-4) })
 	case Moving:
 		f.Kind = FlatMoving
-		f.Title = fmt.Sprintf("%d flattened tops whose level moves, most near %s, the longest %.2f ms: cut first, then a moving gain", runs, level(high), 1000*float64(longest)/rate)
+		f.Title = fmt.Sprintf("%d flattened tops whose level moves, most near %s, the longest %.2f ms: cut first, then a moving gain", runs, level(meter.DB(high)), 1000*float64(longest)/rate)
 		f.Means = "A ceiling cut the wave; a limiter, a compressor or a hand on the fader came after it, too late. " + lost
 		f.Where, f.Elsewhere = c.spans(cutting)
 	case Softened:
 		f.Kind = FlatSoftened
-		f.Title = fmt.Sprintf("Tops end in a blurred wall near %s: cut first, then filtered, resampled or coded", level(high))
+		f.Title = fmt.Sprintf("Tops end in a blurred wall near %s: cut first, then filtered, resampled or coded", level(meter.DB(high)))
 		f.Means = "The wave was cut; a filter or a lossy codec put ripple on the tops since. " + lost
 		f.Where, f.Elsewhere = c.spans(near(0.93))
 	case Rounded:
 		f.Kind = Bent
-		f.Title = fmt.Sprintf("The highest tops, near %s, are rounded off, as an overdriven analogue stage leaves them", level(high))
+		f.Title = fmt.Sprintf("The highest tops, near %s, are rounded off, as an overdriven analogue stage leaves them", level(meter.DB(high)))
 		f.Means = "A microphone, a preamp or a tape was driven beyond its straight range: no single sample is known to be wrong, the loud ones all are a little."
 		f.Remedy = "There is nothing to restore from: turn it to a delivery level and leave it. A second track with less level is the cure."
 		f.Treatments = []string{"splice", "delivery"}
@@ -344,7 +344,7 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 		f.Where, f.Elsewhere = c.spans(near(0.9))
 	case Limited:
 		f.Kind = HeldDown
-		f.Title = fmt.Sprintf("Peaks are held at %s without being flattened: a limiter or compressor at work", level(high))
+		f.Title = fmt.Sprintf("Peaks are held at %s without being flattened: a limiter or compressor at work", level(meter.DB(high)))
 		f.Means = "The loud moments were turned down in time; their shape is there. Loud and quiet lie closer together than they did."
 		f.Remedy = "None is needed. More limiting on top will be heard."
 		f.Treatments = []string{"delivery"}
@@ -369,7 +369,7 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 	}
 	f.WorstS = c.worst(v)
 	if n := len(f.Where) + f.Elsewhere; n > 0 {
-		f.Title += ", in " + places(n)
+		f.Title += ", in " + inPlaces(n)
 	}
 	return f, true
 }

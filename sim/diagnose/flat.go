@@ -112,6 +112,11 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 			fl.worst, fl.worstAt = db, c.start+int64(k+n/2)
 		}
 		c.slots.flat(c.start+int64(k), n, db)
+		c.places.add(c.start+int64(k+n/2), db)
+		if c.collect != nil {
+			from := int(c.start) + k
+			c.collect(run{max(from, 0), from + n, g > 0})
+		}
 		k = m
 	}
 }

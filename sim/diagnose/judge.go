@@ -31,6 +31,7 @@ const (
 	coarse     = 0.004
 	leastCrest = 6.0 // dB
 	leastTops  = 40
+	leastFlats = 3
 )
 
 // wall tells whether the histogram of the side ends in one.
@@ -118,7 +119,20 @@ func (c *Channel) model(v *verdict) {
 				best = h
 			}
 		}
+		if best == Moving && c.sides[0].flats.n+c.sides[1].flats.n < leastFlats {
+			best = Softened
+		}
 		v.history[k] = best
+	}
+	// A gain that moves leaves the tops straight: without such tops, it is not that.
+	if c.sides[0].flats.n+c.sides[1].flats.n < leastFlats {
+		v.p[indexOf(Softened)] = max(v.p[indexOf(Softened)], v.p[indexOf(Moving)])
+		v.p[indexOf(Moving)] = 0
+	}
+	// To say that a recording was cut is grave, and on blurred tops alone a voice
+	// with broad ones can look like it: that takes more than being the likeliest.
+	if i := indexOf(Softened); v.p[i] < blurFrom {
+		v.p[i] = 0
 	}
 	// Damage on either side is damage.
 	best := 1
@@ -134,8 +148,11 @@ func (c *Channel) model(v *verdict) {
 	}
 }
 
-// damageFrom is the probability from which the model's damage is believed.
-const damageFrom = 0.5
+// Probabilities from which the model's damage is believed, and its blurred walls.
+const (
+	damageFrom = 0.5
+	blurFrom   = 0.95
+)
 
 func indexOf(h History) int {
 	for i, l := range learned {

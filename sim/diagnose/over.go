@@ -2,11 +2,12 @@ package diagnose
 
 import "math"
 
-// How far a clipped wave would have gone on is estimated from what its tops still
-// show: each is continued by a cubic with the slopes that it had at its corners;
-// how high the highest of those rise, how many there are, how long, and how the
-// level of the cut stands to that of the talk enter a linear model, whose weights
-// and spread were learnt where the truth is known (weights.go).
+// How far a clipped wave would have gone on is read from restored peaks where the
+// cut still shows sample by sample (worst.go). Where it was blurred since, it is
+// estimated from what the tops show: how high continuations of their flanks rise,
+// how many there are, how the level of the cut stands to that of the talk. That is
+// a linear model whose weights and spread were learnt where the truth is known
+// (weights.go).
 
 const (
 	oRise    = iota // dB, the highest continuation of a straight top
@@ -80,21 +81,24 @@ func (m *OverModel) Estimate(o OverFeatures) float64 {
 	return max(s, 0.3)
 }
 
-// overModel is the one for tops that are still straight, or for those that are not.
-func overModel(h History) *OverModel {
-	if h == Softened {
-		return &softOver
-	}
-	return &hardOver
-}
+// Spread of the restored peaks: their rms error where the truth is known, which
+// grows with the depth of the cut (tests/diagnose prints it).
+const (
+	leastSpread = 0.4
+	spreadPart  = 0.1
+)
 
-// over estimates for a channel whose history is h; the side with more counts.
+// over estimates for a channel; the side with more counts.
 func (c *Channel) over(v *verdict) (dB, spread float64) {
-	m := overModel(v.main)
-	for k := range c.sides {
-		if v.history[k].flattened() {
-			dB = max(dB, m.Estimate(c.overFeatures(k)))
+	if v.main != Softened {
+		if rise, ok := c.restored(v); ok {
+			return max(rise, 0.1), max(leastSpread, spreadPart*rise)
 		}
 	}
-	return dB, m.Spread
+	for k := range c.sides {
+		if v.history[k].flattened() {
+			dB = max(dB, softOver.Estimate(c.overFeatures(k)))
+		}
+	}
+	return dB, softOver.Spread
 }

@@ -558,30 +558,32 @@ func ffmpeg(in []byte, args ...string) ([]byte, error) {
 
 // Cached is Make with what it made kept in a directory; "" keeps nothing.
 func Cached(dir string, sources []*Source, train bool, i int) (*File, error) {
+	return Keep(dir, fmt.Sprintf("%v-%04d", train, i), func() (*File, error) { return Make(sources, train, i) })
+}
+
+// Keep returns what make made, from the directory if it was kept there under key.
+func Keep(dir, key string, make func() (*File, error)) (*File, error) {
 	if dir == "" {
-		return Make(sources, train, i)
+		return make()
 	}
-	path := filepath.Join(dir, fmt.Sprintf("%v-%04d.gob", train, i))
+	path := filepath.Join(dir, key+".gob")
 	if r, err := os.Open(path); err == nil {
 		defer r.Close()
 		k := kept{}
 		if err := gob.NewDecoder(r).Decode(&k); err == nil {
-			k.File.X = make([]float64, len(k.Samples))
-			for n, v := range k.Samples {
-				k.File.X[n] = float64(v)
-			}
+			k.File.X = k.floats()
 			return k.File, nil
 		}
 	}
-	f, err := Make(sources, train, i)
+	f, err := make()
 	if err != nil {
 		return nil, err
 	}
-	k := kept{File: &File{}, Samples: make([]float32, len(f.X))}
+	k := kept{File: &File{}}
 	*k.File = *f
 	k.File.X = nil
-	for n, v := range f.X {
-		k.Samples[n] = float32(v)
+	for _, v := range f.X {
+		k.Samples = append(k.Samples, float32(v))
 	}
 	w, err := os.Create(path)
 	if err != nil {
@@ -589,6 +591,14 @@ func Cached(dir string, sources []*Source, train bool, i int) (*File, error) {
 	}
 	defer w.Close()
 	return f, gob.NewEncoder(w).Encode(k)
+}
+
+func (k *kept) floats() []float64 {
+	x := make([]float64, len(k.Samples))
+	for i, v := range k.Samples {
+		x[i] = float64(v)
+	}
+	return x
 }
 
 type kept struct {
