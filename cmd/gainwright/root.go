@@ -89,6 +89,7 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright take interview.wav       a recording of your own through one strip
   gainwright plan                     where to set the gain for the next session
   gainwright meter interview.wav      what is in a recording
+  gainwright repair --method declip interview.wav mended.wav   fill what was clipped with a guess
   gainwright plan --minutes 45        where to set the gain for a session, and the risk
   gainwright twin                     two performances that leave one identical file
   gainwright lesson list              lessons, to take or to write yourself`,
@@ -116,7 +117,7 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
 		msg, _, _ := strings.Cut(err.Error(), ": strconv.")
 		return usagef("%s; see %s --help", msg, cmd.CommandPath())
 	})
-	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newLessonCmd(), newVersionCmd())
+	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newLessonCmd(), newRepairCmd(), newVersionCmd())
 	return root
 }
 
