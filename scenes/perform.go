@@ -190,7 +190,11 @@ func surprises(seed uint64) []Done {
 	}
 	// The first quarter of a minute has a laugh in it.
 	if !slices.ContainsFunc(out, func(d Done) bool { return d.What == "laugh" && d.At < 15*Rate }) {
-		out[min(1, len(out)-1)].What = "laugh"
+		k := 0
+		if out[1].At < 15*Rate {
+			k = 1
+		}
+		out[k].What = "laugh"
 	}
 	return out
 }

@@ -434,8 +434,9 @@ func (p *Program) reveal(id string) {
 
 // check refuses what a control on screen would refuse.
 func (p *Program) check(it Intent) error {
+	p.sync() // what was done a moment ago may have changed what can be done
 	for _, c := range p.cs {
-		if b := c.Common(); b.ID == it.ID && b.Disabled {
+		if b := c.Common(); b.ID == it.ID && b.Disabled && !b.Hidden {
 			if b.Why != "" {
 				return fmt.Errorf("%s: %s", b.Name, b.Why)
 			}

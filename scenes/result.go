@@ -22,9 +22,15 @@ type Advice struct {
 }
 
 // Advise works out what would have been better than the settings c that gave the
-// readings r.
-func Advise(c sim.Chain, r sim.Readings) Advice {
+// readings r; micOut is the highest voltage that the microphone gave.
+func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
 	gain, head := c.Preamp.GainDB, float64(r.HeadroomDB)
+	if r.RailOvers > 0 {
+		// What the converter was asked for had been cut off before: count from the
+		// microphone, to the lower of the two ceilings.
+		to, ceil := ToFullScale(c), sim.Ceilings(c)
+		head = decibel(min(ceil[sim.AtConverter], ceil[sim.AtPreamp]*to[sim.AtPreamp]) / (micOut * to[sim.AtMicOut]))
+	}
 	a := Advice{GainDB: math.NaN()}
 	cost := func(to float64) float64 {
 		rel := func(g float64) float64 {
@@ -112,7 +118,7 @@ func (c *resultCard) make(t *Take) {
 		} else {
 			w[2] = "Noise after delivery: " + ui.Decimal(v, 1) + " LUFS."
 		}
-		w[3] = Advise(t.end[i], *r).Words
+		w[3] = Advise(t.end[i], *r, t.Levels[i][sim.AtMicOut].Peak).Words
 		c.all[i] = w[1] + " " + w[2] + " " + w[3]
 	}
 }

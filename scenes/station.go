@@ -317,7 +317,7 @@ func (d *drawer) sync() {
 		for _, k := range d.drawn[st] {
 			b := k.Common()
 			b.Hidden = !open
-			b.Disabled, b.Why = why != "" && st != drawerStrip, why
+			b.Disabled, b.Why = why != "" && st != drawerStrip && st != sim.AtMicrophone, why
 		}
 		for k, s := range d.sliders[st] {
 			f := d.fields[st][k]

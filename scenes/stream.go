@@ -201,17 +201,15 @@ func (s *Session) levels(d *desk) {
 		t, sv := s.taps[k], &v.Strip[k]
 		var ms [sim.NumStations]float64
 		for st := range t.Wave {
-			peak, sum := 0.0, 0.0
-			for _, x := range t.Wave[st] {
+			peak := largest(t.Wave[st])
+			// The slow level is for the eye: every fourth sample tells it.
+			sum, count := 0.0, 0
+			for i := 0; i < n; i += 4 {
+				x := t.Wave[st][i]
 				sum += x * x
-				if x < 0 {
-					x = -x
-				}
-				if x > peak {
-					peak = x
-				}
+				count++
 			}
-			ms[st] = sum / float64(n)
+			ms[st] = sum / float64(max(count, 1))
 			sv.Peak[st] = max(peak, sv.Peak[st]*fall)
 			sv.Held[st] = max(sv.Held[st], peak*d.toEq[k][st])
 			if sim.Station(st) == sim.AtFile {
@@ -234,20 +232,32 @@ func (s *Session) levels(d *desk) {
 				s.slow[k][st] *= 1 - step/20
 			}
 		}
-		var dem, tru float64
-		for i, x := range t.Demand {
-			dem = max(dem, x, -x)
-			tru = max(tru, t.True[i], -t.True[i])
-		}
+		dem, tru := largest(t.Demand), largest(t.True)
 		sv.Demand, sv.Truth = max(sv.Demand, dem), max(sv.Truth, tru)
 		sv.MeterWanted = max(sv.MeterWanted, dem)
 		red := 1.0
-		for i, g := range t.Gain {
-			red = min(red, g*t.InGain[i])
+		if c := &d.settings[k]; c.Limiter.On || c.InputLimiter.On {
+			for i, g := range t.Gain {
+				if g *= t.InGain[i]; g < red {
+					red = g
+				}
+			}
 		}
 		sv.Reduction = min(red, sv.Reduction+(1-sv.Reduction)*(1-math.Exp(-dt/0.3)))
 		sv.Overs = d.readout[k].OverCount()
 	}
+}
+
+// largest is the largest magnitude. Without its sign the bits of a finite number
+// rise with it, which takes one comparison where the number takes two.
+func largest(x []float64) float64 {
+	var top uint64
+	for _, v := range x {
+		if b := math.Float64bits(v) << 1; b > top {
+			top = b
+		}
+	}
+	return math.Float64frombits(top >> 1)
 }
 
 // remember keeps the block in the history and hands the loudest moment over
@@ -257,11 +267,14 @@ func (s *Session) remember(d *desk) {
 	n := s.taps[0].Len()
 	for k := range d.n {
 		t, h := s.taps[k], &s.hist.strip[k]
-		conv, file := t.Wave[sim.AtConverter], t.Wave[sim.AtFile]
-		for i := range n {
-			o := (v.Frame + int64(i)) % histFrames
-			h.truth[o], h.demand[o] = float32(t.True[i]), float32(t.Demand[i])
-			h.conv[o], h.file[o] = float32(conv[i]), float32(file[i])
+		for from := 0; from < n; {
+			o := int((v.Frame + int64(from)) % histFrames)
+			m := min(n-from, histFrames-o)
+			narrow(h.truth[o:o+m], t.True[from:])
+			narrow(h.demand[o:o+m], t.Demand[from:])
+			narrow(h.conv[o:o+m], t.Wave[sim.AtConverter][from:])
+			narrow(h.file[o:o+m], t.Wave[sim.AtFile][from:])
+			from += m
 		}
 	}
 	for i, p := range s.taps[0].Wave[sim.AtTalker] {
@@ -289,4 +302,11 @@ func (s *Session) remember(d *desk) {
 	v.Loudest = s.pending
 	s.pending = -1
 	s.shots.send()
+}
+
+func narrow(dst []float32, src []float64) {
+	src = src[:len(dst)]
+	for i := range dst {
+		dst[i] = float32(src[i])
+	}
 }
