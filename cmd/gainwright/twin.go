@@ -40,6 +40,11 @@ in pressure at the talker, that differs from the scenario's where the converter 
 out, and that leaves the same file to the last bit through the same chain. So no
 software can know from the file which of the two was recorded.
 
+Without a scenario it is ` + scenario.DefaultName + ` on a recorder that reaches
+full scale 6 dB earlier, at +4 dBu, with 6 dB less gain: the same is clipped, and
+the preamp has 16 dB to go before its rail, room enough for a second performance
+that is 6 dB louder.
+
 Written are both performances (first.wav, second.wav: one scale for both, so that
 nothing is clipped), the file each of them leaves (first-recorded.wav,
 second-recorded.wav), a picture and the numbers (twin.png, twin.json). Then both
@@ -61,6 +66,9 @@ the files differ.`,
 			if err != nil {
 				return err
 			}
+			if len(a) == 0 {
+				sc.Each(roomForTwin)
+			}
 			if err := set.apply(sc); err != nil {
 				return err
 			}
@@ -80,6 +88,15 @@ the files differ.`,
 	return cmd
 }
 
+// roomForTwin lowers the converter's full scale to +4 dBu, and the gain with it.
+// Where the rail leaves less room than the usual 10 dB of a handheld recorder, a
+// deeply clipped laugh has no second performance that is 6 dB louder.
+func roomForTwin(c *sim.Chain) {
+	const fullScaleDBu = 4
+	c.Preamp.GainDB -= c.Converter.FullScaleDBu - fullScaleDBu
+	c.Converter.FullScaleDBu = fullScaleDBu
+}
+
 // twinResult is the JSON of twin.
 type twinResult struct {
 	Title        string            `json:"title"`
@@ -91,6 +108,7 @@ type twinResult struct {
 	Free         int               `json:"free_samples"`
 	LevelDB      sim.Level         `json:"level_apart_db"`
 	DifferenceDB sim.Level         `json:"difference_db"`
+	Correlation  sim.Level         `json:"correlation"`
 	ResidualLSB  sim.Level         `json:"residual_lsb"`
 	Corrections  int               `json:"corrections"`
 	Passages     []twinPassage     `json:"passages"`
@@ -145,7 +163,7 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *out
 
 	r := twinResult{
 		Title: sc.Title, Seed: sc.Seed, RateHz: perf.Rate, Samples: len(first),
-		Free: pair.Free, LevelDB: sim.Level(pair.LevelDB), DifferenceDB: sim.Level(pair.DifferenceDB),
+		Free: pair.Free, LevelDB: sim.Level(pair.LevelDB), DifferenceDB: sim.Level(pair.DifferenceDB), Correlation: sim.Level(pair.Correlation),
 		ResidualLSB: sim.Level(pair.ResidualLSB), Corrections: pair.Corrections,
 		SHA256: map[string]string{}, Settings: st.Chain,
 	}
@@ -272,6 +290,8 @@ func (r *twinResult) text(strip, dir string, names []string) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s, strip %s: %d of %d samples were beyond the converter's full scale, and free.\n\n", r.Title, strip, r.Free, r.Samples)
 	fmt.Fprintf(&b, "There the two performances are %s apart in level.\n", picture.DB(math.Abs(float64(r.LevelDB)), "dB"))
+	rest := 1 - float64(r.Correlation*r.Correlation)
+	fmt.Fprintf(&b, "It is another wave, too, not the same one louder: after the best gain %.0f %% of its\nenergy there is left over (correlation %.3f).\n", 100*rest, float64(r.Correlation))
 	if r.Same {
 		fmt.Fprintf(&b, "The files they leave are identical:\n")
 	} else {

@@ -151,7 +151,7 @@ func (c *Channel) model(v *verdict) {
 // Probabilities from which the model's damage is believed, and its blurred walls.
 const (
 	damageFrom = 0.5
-	blurFrom   = 0.95
+	blurFrom   = 0.9
 )
 
 func indexOf(h History) int {

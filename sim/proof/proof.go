@@ -61,6 +61,9 @@ type Pair struct {
 	// LevelDB is Second's rms level over First's where the converter had run out,
 	// and DifferenceDB the level of Second − First there over First's.
 	LevelDB, DifferenceDB float64
+	// Correlation of the two performances over the passages: 1 for waves of one
+	// shape, whatever their levels.
+	Correlation float64
 	// Corrections is how many runs through the engine it took, and ResidualLSB the
 	// largest deviation left outside the runs, in steps of the converter.
 	Corrections int
@@ -154,6 +157,14 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 			ed += (b - a) * (b - a)
 		}
 	}
+	var ab, aa, bb float64
+	for _, r := range p.Passages {
+		for i := r.Start; i < r.End; i++ {
+			a, b := first[i], p.Second[i]
+			ab, aa, bb = ab+a*b, aa+a*a, bb+b*b
+		}
+	}
+	p.Correlation = ab / math.Sqrt(aa*bb)
 	p.LevelDB, p.DifferenceDB = 10*math.Log10(e2/e1), 10*math.Log10(ed/e1)
 	return p, nil
 }
@@ -295,21 +306,29 @@ func highest(c sim.Chain) float64 {
 func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smooth func([]float64)) {
 	d := one.demand
 	before := 0.0
-	longest := 0.0
 	for _, r := range runs {
 		for _, v := range d[r.Start:r.End] {
 			before += v * v
 		}
-		longest = max(longest, float64(r.End-r.Start))
 	}
 	add := make([]float64, len(want)) // away from zero, 0 outside the runs
+	fold := math.Inf(1)               // how many times its own height a run may reach
 	fill := func(height float64) float64 {
 		e := 0.0
 		for _, r := range runs {
+			own := 0.0
+			for _, v := range d[r.Start:r.End] {
+				own = max(own, math.Abs(v))
+			}
+			// What is too high is made lower as a whole: its top stays round.
+			top, h := min(most, fold*own), height
 			for i := r.Start; i < r.End; i++ {
-				a := math.Abs(d[i])
-				// Samples that already are beyond the room there is keep what they had.
-				v := min(max(a+height*add[i], one.ceiling*1.001), max(most, a))
+				if a := math.Abs(d[i]); add[i] > 0 && a+h*add[i] > top {
+					h = max(0, (top-a)/add[i])
+				}
+			}
+			for i := r.Start; i < r.End; i++ {
+				v := max(math.Abs(d[i])+h*add[i], one.ceiling*1.001)
 				want[i] = math.Copysign(v, d[i])
 				e += v * v
 			}
@@ -335,18 +354,25 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 		fill(hi)
 		return hi, true
 	}
-	shape := func(power, even float64) {
+	shape := func(power, short float64) {
 		for _, r := range runs {
 			n := float64(r.End - r.Start)
-			g := math.Pow(min(1, 2*n/longest), even)
+			// Short runs would need sharp arches.
+			g := 1.0
+			if n < short {
+				g = n / short
+			}
 			for i := r.Start; i < r.End; i++ {
 				add[i] = g * math.Pow(math.Sin(math.Pi*(float64(i-r.Start)+0.5)/n), power)
 			}
 		}
 	}
 	up := 0.0
-	for _, s := range []struct{ power, even float64 }{{2, 2}, {2, 1}, {1.5, 0.5}, {1, 0}, {0.5, 0}, {0.1, 0}} {
-		shape(s.power, s.even)
+	for _, s := range []struct{ power, short, fold float64 }{
+		{2, 24, 3}, {2, 12, 4}, {1.5, 8, 6}, {1, 0, math.Inf(1)}, {0.5, 0, math.Inf(1)}, {0.1, 0, math.Inf(1)},
+	} {
+		fold = s.fold
+		shape(s.power, s.short)
 		height, ok := reach()
 		if !ok {
 			up = fill(height)
@@ -394,6 +420,7 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 		}
 	}
 	if down := 10 * math.Log10(after/before); -down < up {
+		fold = math.Inf(1)
 		shape(0.1, 0)
 		fill(1e3 * most)
 	}

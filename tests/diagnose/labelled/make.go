@@ -80,9 +80,9 @@ func (f *File) Step() float64 {
 
 // Make makes the i-th recording of a half of the set from its sources.
 func Make(sources []*Source, train bool, i int) (*File, error) {
-	seed := uint64(i) + 1<<20
+	seed := uint64(i) + 1<<31
 	if train {
-		seed += 1 << 30
+		seed = uint64(i) + 1<<20 + 1<<30
 	}
 	src := sources[(i*7+i/len(sources))%len(sources)]
 	if train {

@@ -110,7 +110,7 @@ func list(v []float64) string {
 }
 
 // cleanWeight is by how much whole recordings count for more than damaged ones.
-const cleanWeight = 2.0
+const cleanWeight = 3.0
 
 func softmax(ex []example, classes int) diagnose.Model {
 	var m diagnose.Model
@@ -133,7 +133,7 @@ func softmax(ex []example, classes int) diagnose.Model {
 		t := m.Terms(e.f)
 		terms[n] = t[:]
 	}
-	const penalty = 2e-3
+	const penalty = 5e-3
 	nt := diagnose.ModelTerms
 	vel := make([][]float64, classes)
 	sq := make([][]float64, classes)
