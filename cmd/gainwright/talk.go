@@ -130,20 +130,12 @@ type talkResult struct {
 	PeakDB   sim.Level `json:"peak_db_spl"`    // 20·log10(peak/20 µPa)
 	CrestDB  sim.Level `json:"crest_db"`       // peak over that rms
 	ScalePa  float64   `json:"pascal_per_1_0"` // what a sample of 1.0 is, in Pa
-	Sounds   []string  `json:"sounds"`         // ARPAbet, as spoken
 	File     string    `json:"file"`
 }
 
 func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effort, distance float64, seed uint64, enc sounds.Encoding, pascal bool, out *outputFlags) error {
 	if strings.TrimSpace(text) == "" {
 		return usagef("there is no text to say")
-	}
-	phones, err := voice.Pronounce(text)
-	var bad *voice.TextError
-	if errors.As(err, &bad) {
-		return usagef("%v", err)
-	} else if err != nil {
-		return err
 	}
 	p, err := voice.New(voice.Script{{Do: "say", Text: text, Effort: e}}, who.Name, seed)
 	if err != nil {
@@ -167,7 +159,7 @@ func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effor
 	}
 	r := talkResult{
 		Text: text, Talker: who.Name, Effort: e.String(), Distance: distance, Seed: seed, RateHz: voice.Rate,
-		Seconds: float64(len(x)) / voice.Rate, Sounds: phones, File: path, ScalePa: 1,
+		Seconds: float64(len(x)) / voice.Rate, File: path, ScalePa: 1,
 		LevelDB: sim.Level(sim.Pascal(active / distance).SPL()), PeakDB: sim.Level(sim.Pascal(peak).SPL()),
 	}
 	r.CrestDB = r.PeakDB - r.LevelDB
