@@ -76,7 +76,7 @@ if part race; then
   step "race detector" env -u GAINWRIGHT_TRUST go test -short -race ./sim ./sim/plan ./sim/repair ./sounds/... ./scenes/... ./lessons/... ./cmd/...
 fi
 if part wasm; then
-  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short ./sim ./sim/meter ./lessons ./scenes/..."
+  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short ./sim ./sim/meter ./sim/plan ./lessons ./scenes/..."
 fi
 if part window; then
   step "go vet, window" go vet -tags window ./scenes/window/... ./sounds/speaker/... ./tests/window/... ./cmd/gainwright-scene
