@@ -159,6 +159,39 @@
 // It has the nodes status, mend.verdict, mend.picture and mend.figures.recorded,
 // .mended and .lower.
 //
+// Of the scene "Lessons", as a list:
+//
+//	tab.lessons            shows the scene
+//	lesson.open            asks for a lesson file of one's own
+//	lesson.name            the name that a result carries ("set" with Text)
+//	lesson.begin.NAME      begins a lesson or goes on with it; lesson.begin.own.NAME
+//
+// and in a lesson, beside the controls of "Set the gain", of which those that the
+// step does not unlock are disabled with the reason:
+//
+//	lesson.list            back to the list; the progress is kept
+//	lesson.half.step       where there is room for one: shows the step; also lesson.half.bench
+//	lesson.answer.a        marks an answer; also b, c and so on
+//	lesson.text            an answer in figures or words ("set" with Text)
+//	lesson.commit          commits the answer: it stands
+//	lesson.set.KEY         a setting that the step unlocks, by the lesson's key, as in
+//	                       lesson.set.A.preamp.gain_db; lesson.set.KEY.WORD for a choice
+//	lesson.record          gives the take, or gives it up; record does the same
+//	lesson.hear.NAME       what is heard in a comparison; lesson.hear.trial in a blind one
+//	lesson.trial.NAME      the answer to a trial: it stands
+//	lesson.play            and lesson.loop, lesson.take.at_s, lesson.caution.play,
+//	                       lesson.caution.cancel: as without "lesson.", of the comparison
+//	lesson.readings        shows all readings of the last take, or those the step names
+//	lesson.next            the next step
+//	lesson.give_up         goes on from a task that is not met
+//	lesson.save            hands out the result of a finished lesson
+//	lesson.anew            begins a finished lesson anew
+//
+// It has the nodes lesson.where, lesson.step (its text), lesson.check.1,
+// lesson.feedback.1, lesson.reply, lesson.prediction.1, lesson.caution.1,
+// lesson.reading.KEY, lesson.blocked (why Next is refused), lesson.outcome and, for
+// a file with faults, lesson.fault.1.
+//
 // Of status and readings there are the nodes status (a live region: the latest
 // result in plain words), diagram (the level diagram in words), A.overs,
 // A.meter, after a take A.result, and spectrum while it is shown.

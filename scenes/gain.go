@@ -114,6 +114,11 @@ type gainScene struct {
 	scroll                       float32
 	size                         struct{ w, h float32 }
 
+	// While a lesson has the bench nothing is remembered for another visit, and the
+	// strips may have names of its own.
+	lent  bool
+	names [MaxStrips]string
+
 	status string
 	load   *loading
 	lit    [5]int64 // frame until which an event's button shows that it was pressed
@@ -232,6 +237,14 @@ var eventHints = [5]string{
 	"Laughs once, a good deal louder than the talk.",
 	"Comes within 3 cm of the microphone for a while.",
 	"Coughs once.",
+}
+
+// title is what strip i is called on its panel.
+func (g *gainScene) title(i int) string {
+	if n := g.names[i]; n != "" {
+		return stripNames[i] + ": " + n
+	}
+	return stripTitles[i]
 }
 
 // Title is the name on the tab.
@@ -869,13 +882,15 @@ func (g *gainScene) Update(in *Input) bool {
 		g.wave.follow(t.Loudest)
 		g.card.make(t)
 		g.p.laid = false
-		g.rememberTakes()
+		if !g.lent {
+			g.rememberTakes()
+		}
 		reading = true
 	}
 	if _, _, ok := g.s.Remaking(); ok {
 		reading = true
 	}
-	if set := g.s.Setup(); set != g.stored && in.Seconds > g.touched+0.5 {
+	if set := g.s.Setup(); !g.lent && set != g.stored && in.Seconds > g.touched+0.5 {
 		g.stored = set
 		g.remember()
 	}

@@ -176,7 +176,7 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 		// The strip that the pictures show.
 		l.Fill(ink.Rect{X: sp.box.X, Y: sp.box.Y + 10, W: 3, H: sp.box.H - 20}, 1.5, th.Signal)
 	}
-	name := stripTitles[i]
+	name := g.title(i)
 	l.TextIn(sp.title, name, th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
 	overs, longest, head, ok := g.overFigures(i)
 	box := sp.line

@@ -209,7 +209,7 @@ func (g *gainScene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 	sp.box = box
 	in := ui.Pad(box, 12, 6)
 	head := ui.Top(&in, th.Row(ui.Strong))
-	name := ink.Measure("Strip A", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)) + 12
+	name := min(ink.Measure(g.title(i), th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+12, head.W*0.6)
 	sp.title = ui.Left(&head, name)
 	sp.line = head
 	if sp.compact {

@@ -63,10 +63,13 @@ func (p *scroller) bar(l *ink.List, th *ui.Theme) {
 
 // piece is a text at its place.
 type piece struct {
-	box  ink.Rect
-	s    string
-	st   ink.Style
-	line bool // underlined
+	box   ink.Rect
+	s     string
+	st    ink.Style
+	plate bool // on a plate of its own
+	// While a paragraph is being set: more may be added, and where it ends.
+	merge bool
+	need  float32
 }
 
 // flow places words and controls one below the other and remembers the words.
@@ -165,11 +168,10 @@ func (f *flow) buttons(h float32, bs ...*ui.Button) {
 func (f *flow) draw(l *ink.List) {
 	for i := range f.pieces {
 		p := &f.pieces[i]
-		l.TextIn(p.box, p.s, p.st)
-		if p.line {
-			y := p.box.Y + p.box.H*0.86
-			l.Line(1, p.st.Color, ink.Point{X: p.box.X, Y: y}, ink.Point{X: p.box.X + ink.Measure(p.s, p.st), Y: y})
+		if p.plate {
+			l.Fill(ink.Rect{X: p.box.X - 2.5, Y: p.box.Y + 1, W: p.box.W + 4.5, H: p.box.H - 2}, 4, f.th.Raised)
 		}
+		l.TextIn(p.box, p.s, p.st)
 	}
 }
 

@@ -124,7 +124,8 @@ func NewProgram(host Host) (*Program, error) {
 	p.more = ui.NewButton("more", "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
 	p.more.Toggle = true
 	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
-	p.scenes = []Scene{newGainScene(p), newTwinScene(p), newMendScene(p), newPlanScene(p)}
+	g := newGainScene(p)
+	p.scenes = []Scene{g, newTwinScene(p), newMendScene(p), newPlanScene(p), newLessonScene(p, g)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
@@ -267,6 +268,12 @@ func (p *Program) advance(now float64) {
 		p.slow = v.Dropout-p.gaps > (v.Frame-p.gapAt)/20
 		p.gapAt, p.gaps = v.Frame, v.Dropout
 	}
+}
+
+// visitor is a scene that wants to know when it is shown, and when no longer.
+type visitor interface {
+	come()
+	leave()
 }
 
 func (p *Program) scene() Scene {
@@ -482,6 +489,12 @@ func (p *Program) show(i int) {
 	p.sheetOn = false
 	if i != p.now {
 		p.out.hear(nil) // a scene with sounds of its own asks to be heard
+		if sc, ok := p.scenes[p.now].(visitor); ok {
+			sc.leave()
+		}
+		if sc, ok := p.scenes[i].(visitor); ok {
+			sc.come()
+		}
 	}
 	p.now = i
 	for k, t := range p.tabs {

@@ -1,0 +1,575 @@
+package scenes
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gainwright/lessons"
+	"gainwright/sim"
+	"gainwright/sounds"
+	"gainwright/sounds/voice"
+)
+
+// stage lends the bench to a lesson or to practice, and gives it back as it was.
+// A take is performed on it as it happens, for everybody to see and hear; what
+// counts is the same take recorded by package lessons.
+type stage struct {
+	p       *Program
+	g       *gainScene
+	lent    bool
+	set     Setup
+	file    *Recording
+	take    *Take
+	recipes []Recipe
+
+	// The take that is performed.
+	speech  *lessons.Speech
+	now     *Take
+	marks   int // of speech.Marks, how many have come
+	changes []lessons.Change
+}
+
+func newStage(p *Program, g *gainScene) *stage { return &stage{p: p, g: g} }
+
+// enter borrows the bench.
+func (st *stage) enter() {
+	if st.lent {
+		return
+	}
+	s := st.p.session
+	st.lent, st.g.lent = true, true
+	st.g.endBlind()
+	st.g.caution, st.g.afterCaution = false, nil
+	s.Stop()
+	st.set, st.file, st.take = s.Setup(), s.File(), s.take
+	st.recipes = slices.Clone(s.Recipes())
+	s.StartCheck()
+	st.show(nil)
+}
+
+// leave gives the bench back.
+func (st *stage) leave() {
+	if !st.lent {
+		return
+	}
+	s := st.p.session
+	s.Stop()
+	s.Tick()
+	st.now, st.speech = nil, nil
+	s.StartCheck()
+	st.show(st.take)
+	s.recipes = st.recipes
+	// What stood there was valid.
+	_ = s.SetSetup(st.set)
+	_ = s.SetTalker(st.set.Talker)
+	if st.file != nil {
+		_ = s.SetFile(st.file)
+	}
+	st.take = nil
+	st.lent, st.g.lent = false, false
+	st.g.names = [MaxStrips]string{}
+	st.p.laid = false
+}
+
+// show makes a finished take, or none, the one that can be played.
+func (st *stage) show(t *Take) {
+	s := st.p.session
+	s.take = nil
+	var tracks []sounds.Track
+	if t != nil && t.Done {
+		s.take = t
+		for i := range t.N {
+			tracks = append(tracks, sounds.Track{Samples32: t.File[i]})
+		}
+		tracks = append(tracks, sounds.Track{Samples32: t.Spoken})
+	}
+	if err := s.player.Load(tracks...); err != nil {
+		panic("scenes: " + err.Error()) // equal lengths
+	}
+	if l := s.d.listen; s.take != nil && l != ListenSpoken && int(l) >= s.take.N {
+		s.d.listen = ListenA
+	}
+	if s.take != nil {
+		s.player.Select(s.track(s.d.listen))
+	}
+	s.loopTake()
+	st.g.wave.known = s.take // its result was told before
+	s.push()
+}
+
+// put puts settings on the strips and a talker before them.
+func (st *stage) put(chains []sim.Chain, talker string) error {
+	s := st.p.session
+	next := Setup{N: min(max(len(chains), MinStrips), MaxStrips), Talker: talker, Seed: st.set.Seed}
+	for i := range next.Chain {
+		next.Chain[i] = chains[min(i, len(chains)-1)]
+	}
+	if s.File() != nil {
+		if err := s.SetTalker(talker); err != nil {
+			return err
+		}
+	}
+	if s.N() != next.N {
+		st.p.laid = false
+	}
+	if t, err := voice.Find(talker); err == nil {
+		st.g.status = "Sound check: " + t.Title + " talks."
+	}
+	return s.SetSetup(next)
+}
+
+// perform starts a take of what is spoken.
+func (st *stage) perform(sp *lessons.Speech) error {
+	s := st.p.session
+	if len(sp.X) > maxFrames {
+		return fmt.Errorf("the performance is longer than %d s", MaxTakeSeconds)
+	}
+	// It is given as a take's performance is given again. The file's name keeps it
+	// from the takes that could be made anew.
+	old := &Take{Number: s.takes, N: s.N(), Done: true, Spoken: make([]float32, len(sp.X)),
+		perf: Performance{Talker: s.Talker(), Seed: sp.Seed, DistanceM: s.Chain(0).DistanceM, File: "a lesson's take"}}
+	for i, v := range sp.X {
+		old.Spoken[i] = float32(v)
+	}
+	old.frames.Store(int64(len(sp.X)))
+	s.take = old
+	if err := s.Record(true); err != nil {
+		return err
+	}
+	st.speech, st.now, st.marks, st.changes = sp, s.take, 0, nil
+	return nil
+}
+
+// rolling reports whether a take is being performed.
+func (st *stage) rolling() bool {
+	return st.now != nil && st.p.session.Mode() == ModeRecord
+}
+
+// note remembers a change made while the take rolls.
+func (st *stage) note(key string, v any) {
+	st.changes = append(st.changes, lessons.Change{AtS: st.now.Seconds(), Key: key, Value: v})
+}
+
+// follow moves the mouth, marks what has happened, and reports once that the take
+// has ended; whole tells whether it was performed to its end.
+func (st *stage) follow() (ended, whole bool) {
+	t := st.now
+	if t == nil {
+		return false, false
+	}
+	s := st.p.session
+	if s.Mode() == ModeRecord {
+		if len(st.speech.Moves) > 0 {
+			st.place(t.Seconds())
+		}
+		for m := st.speech.Marks; st.marks < len(m) && m[st.marks].StartS <= t.Seconds(); st.marks++ {
+			if w := markWord(m[st.marks]); w != "" {
+				t.mark(m[st.marks].StartS, w)
+			}
+		}
+		return false, false
+	}
+	if !t.Done {
+		return false, false
+	}
+	st.now = nil
+	s.applyDistance()
+	return true, t.Frames() >= int64(len(st.speech.X))
+}
+
+// place puts the mouth where it is at t seconds.
+func (st *stage) place(t float64) {
+	s := st.p.session
+	changed := false
+	for i := range s.N() {
+		c := s.Chain(i)
+		c.DistanceM = sim.DistanceAt(st.speech.Moves, c.DistanceM, t)
+		if c != s.strips[i].Chain() && s.strips[i].Apply(c) == nil {
+			changed = true
+		}
+	}
+	if changed {
+		s.push()
+	}
+}
+
+// markWord names what happened, where it is more than talk.
+func markWord(m voice.Mark) string {
+	switch m.Kind {
+	case "laugh", "cough", "clap", "shout", "pop", "chair":
+		return m.Kind
+	case "lean":
+		return "leans"
+	}
+	return ""
+}
+
+// setBench shows the lesson's settings on the bench: of three strips and more those
+// that the step is about.
+func (s *lessonScene) setBench() {
+	s.scn = s.r.Bench()
+	want := func(n string) bool {
+		if s.v.Step == nil {
+			return false
+		}
+		for _, c := range s.v.Step.Controls {
+			if strings.HasPrefix(c.Key, n+".") {
+				return true
+			}
+		}
+		return slices.Contains(s.v.Step.Strips, n)
+	}
+	s.onBench = s.onBench[:0]
+	for _, first := range []bool{true, false} {
+		for _, st := range s.scn.Strips {
+			if want(st.Name) == first && len(s.onBench) < MaxStrips {
+				s.onBench = append(s.onBench, st.Name)
+			}
+		}
+	}
+	// In the lesson's own order.
+	var chains []sim.Chain
+	names := s.onBench
+	s.onBench = nil
+	for _, st := range s.scn.Strips {
+		if slices.Contains(names, st.Name) {
+			s.onBench = append(s.onBench, st.Name)
+			chains = append(chains, st.Chain)
+		}
+	}
+	s.g.names = [MaxStrips]string{}
+	for i, n := range s.onBench {
+		if n != stripNames[i] {
+			s.g.names[i] = n
+		}
+	}
+	if err := s.stage.put(chains, s.scn.Source.Talker); err != nil {
+		s.p.fail(err)
+	}
+}
+
+// showStrip brings the strip that the step is about into the pictures.
+func (s *lessonScene) showStrip() {
+	if s.v.Step == nil {
+		return
+	}
+	for _, c := range s.v.Step.Controls {
+		for i, n := range s.onBench {
+			if strings.HasPrefix(c.Key, n+".") {
+				s.g.shown = i
+				return
+			}
+		}
+	}
+}
+
+// benchWords tells which strip is which, where their names differ.
+func (s *lessonScene) benchWords() string {
+	var out []string
+	differ := false
+	for i, n := range s.onBench {
+		differ = differ || n != stripNames[i]
+		out = append(out, "strip "+stripNames[i]+" is *"+n+"*")
+	}
+	if len(s.onBench) == 1 {
+		return "This lesson has one strip: on the bench " + out[0] + "."
+	}
+	if !differ {
+		return ""
+	}
+	return "On the bench " + strings.Join(out, ", ") + "."
+}
+
+// lessonKey translates a control of the bench into the lesson's setting; value is
+// nil for a number.
+func (s *lessonScene) lessonKey(id string) (key string, value any, ok bool) {
+	if id == "distance_m" || strings.HasPrefix(id, "room.") {
+		return id, nil, true
+	}
+	for i, n := range stripNames {
+		rest, of := strings.CutPrefix(id, n+".")
+		if !of || i >= len(s.onBench) {
+			continue
+		}
+		strip := s.onBench[i] + "."
+		if w, of := strings.CutPrefix(rest, "limiter."); of && slices.Contains(places[:], sim.LimiterPlace(w)) {
+			return strip + "limiter_place", w, true
+		}
+		if w, of := strings.CutPrefix(rest, "file."); of && (w == "pcm16" || w == "pcm24" || w == "float32") {
+			return strip + "file.format", w, true
+		}
+		if rest == "microphone.proximity" {
+			on, _ := s.valueOf(strip + rest).(bool)
+			return strip + rest, !on, true
+		}
+		if rest == "gain_db" {
+			rest = "preamp.gain_db"
+		}
+		if _, of := sim.FieldByKey(rest); of {
+			return strip + rest, nil, true
+		}
+	}
+	return "", nil, false
+}
+
+// benchFree are the controls of the bench that change nothing a lesson is about:
+// their IDs, or what these begin with.
+var benchFree = []string{"show.", "listen.", "scope.", "take.at_s", "take.save", "caution.", "hold.reset", "play", "loop", "check", "view.", "station.", "drawer.close"}
+
+// locked tells why a control of the bench cannot be used in this step, or "".
+func (s *lessonScene) locked(id string) string {
+	if key, _, ok := s.lessonKey(id); ok {
+		why, _ := s.r.Locked(key)
+		if why == "" && s.stage.rolling() && !s.v.Step.Riding {
+			why = "in this step the settings stay as they are while the take rolls"
+		}
+		return why
+	}
+	for i, n := range stripNames {
+		if strings.HasPrefix(id, n+".") && !strings.HasSuffix(id, ".meter") && i >= len(s.onBench) {
+			return "this lesson has one strip"
+		}
+	}
+	if strings.HasSuffix(id, ".meter") {
+		return ""
+	}
+	for _, p := range benchFree {
+		if strings.HasPrefix(id, p) {
+			return ""
+		}
+	}
+	if id == "record" {
+		switch {
+		case s.v.State != lessons.Recording:
+			return "in this step nothing is recorded"
+		case s.v.TakesLeft == 0:
+			return "all takes of this step are recorded"
+		}
+		return ""
+	}
+	return "in a lesson the bench is as the lesson sets it up"
+}
+
+// lockBench dims what the step does not unlock, with the reason.
+func (s *lessonScene) lockBench(wait string) {
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.sync()
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		why := ""
+		switch {
+		case s.job != nil:
+			why = wait
+			if strings.HasPrefix(b.ID, "show.") || strings.HasPrefix(b.ID, "listen.") {
+				why = ""
+			}
+		default:
+			why = s.locked(b.ID)
+		}
+		if why != "" {
+			b.Disabled, b.Why = true, why
+		}
+	}
+}
+
+// unlockBench undoes lockBench where the bench itself does not.
+func (s *lessonScene) unlockBench() {
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.sync()
+}
+
+// applyBench carries out an intent on the bench.
+func (s *lessonScene) applyBench(it Intent) error {
+	if s.job != nil && !strings.HasPrefix(it.ID, "show.") {
+		return errors.New(s.doing + "; wait a moment")
+	}
+	if why := s.locked(it.ID); why != "" {
+		return fmt.Errorf("%s: %s", it.ID, why)
+	}
+	if it.ID == "record" {
+		return s.toggleTake()
+	}
+	if key, v, ok := s.lessonKey(it.ID); ok {
+		if v == nil {
+			var c lessons.Control
+			for _, x := range s.v.Step.Controls {
+				if x.Key == key {
+					c = x
+				}
+			}
+			now, _ := s.valueOf(key).(float64)
+			x, err := numeric(it, now, c.Min, max(c.Step, 1e-6), c.Min, c.Max)
+			if err != nil {
+				return err
+			}
+			v = x
+		}
+		return s.set(key, v)
+	}
+	if it.ID == "play" || it.ID == "caution.play" || it.ID == "check" {
+		s.deck.player.Pause()
+		s.p.out.hear(nil)
+	}
+	return s.g.Apply(it)
+}
+
+// valueOf is how a setting of the lesson stands: float64, bool or string.
+func (s *lessonScene) valueOf(key string) any {
+	strip, rest, ok := strings.Cut(key, ".")
+	at := s.scn.Strip(strip)
+	if !ok || at == nil {
+		at, rest = &s.scn.Strips[0], key
+	}
+	switch rest {
+	case "limiter_place":
+		return string(at.Chain.Place())
+	case "file.format":
+		return string(at.Chain.File.Format)
+	case "microphone.proximity":
+		return at.Chain.Microphone.Proximity
+	}
+	if f, ok := sim.FieldByKey(rest); ok {
+		return f.Get(&at.Chain)
+	}
+	return nil
+}
+
+// toggleTake starts the step's take, or gives it up.
+func (s *lessonScene) toggleTake() error {
+	if s.stage.rolling() {
+		s.stopTake()
+		s.status = "The take was given up: it does not count."
+		return nil
+	}
+	if s.v.State != lessons.Recording {
+		return errors.New("in this step nothing is recorded")
+	}
+	if s.v.TakesLeft == 0 {
+		return errors.New("all takes of this step are recorded")
+	}
+	s.deck.player.Pause()
+	s.p.out.hear(nil)
+	s.g.caution = false
+	var sp *lessons.Speech
+	s.work("The guest gets ready", func(h *hand) (err error) {
+		sp, err = s.r.Speech(h)
+		return err
+	}, func(err error) {
+		if err == nil {
+			err = s.stage.perform(sp)
+		}
+		if err != nil {
+			s.p.fail(err)
+			return
+		}
+		s.status = "The take rolls."
+		if s.half == 0 && s.side == insteadOfBench {
+			s.half = 1
+		}
+	})
+	return nil
+}
+
+// stopTake gives up the take that rolls.
+func (s *lessonScene) stopTake() {
+	if s.stage.rolling() {
+		s.p.session.Stop()
+		s.stage.now = nil
+		s.p.session.applyDistance()
+	}
+}
+
+// followTake sees to it that a take performed to its end is recorded.
+func (s *lessonScene) followTake() bool {
+	ended, whole := s.stage.follow()
+	if !ended {
+		return s.stage.rolling()
+	}
+	if !whole {
+		s.status = "The take was given up: it does not count."
+		return true
+	}
+	changes := s.stage.changes
+	s.work("The readings are taken", func(h *hand) error {
+		return s.r.Record(h, func(p float64) { h.at("", p) }, changes...)
+	}, func(err error) {
+		if err != nil {
+			s.p.fail(err)
+			return
+		}
+		s.dirty = true
+		s.look()
+		s.agree()
+		s.store()
+		if s.half == 1 && s.side == insteadOfBench {
+			s.half = 0
+		}
+		s.status = s.takeWords()
+	})
+	return true
+}
+
+// agree lets the take on the bench carry the readings that count: where the talker
+// moves or settings were changed on the way, those of the bench may differ in the
+// last digit.
+func (s *lessonScene) agree() {
+	t := s.p.session.Take()
+	if t == nil || !t.Done {
+		return
+	}
+	for i, n := range s.onBench {
+		m := s.v.Take[n]
+		if m == nil || i >= MaxStrips {
+			continue
+		}
+		r := &t.Readings[i]
+		r.Overs, r.MeterOvers = int(m["overs"]), int(m["meter_overs"])
+		r.HeadroomDB, r.LongestOverMS = sim.Level(m["headroom_db"]), sim.Level(m["longest_over_ms"])
+		r.PeakDBFS, r.TruePeakDBTP = sim.Level(m["peak_dbfs"]), sim.Level(m["true_peak_dbtp"])
+		r.DeliveredNoiseLUFS, r.LoudnessLUFS = sim.Level(m["delivered_noise_lufs"]), sim.Level(m["loudness_lufs"])
+	}
+	s.g.wave.known = nil // tells the result anew
+}
+
+// takeWords says what came of the last take.
+func (s *lessonScene) takeWords() string {
+	if s.v.Step == nil {
+		return ""
+	}
+	if s.v.Step.Kind == lessons.Do {
+		if s.v.Met {
+			return "The task is met. Next goes on."
+		}
+		out := "Not yet."
+		for _, c := range s.v.Checks {
+			if !c.OK {
+				out += " " + c.Got + "; wanted " + c.Text + "."
+			}
+		}
+		for _, f := range s.v.Feedback {
+			out += " " + plainWords(f)
+		}
+		return out
+	}
+	return "Recorded. The readings are below; Next goes on."
+}
+
+// lastReadings are those of the last take of the lesson, by strip; nil before the
+// first.
+func (s *lessonScene) lastReadings() map[string]lessons.Measured {
+	p := s.r.Progress()
+	for i := min(p.At, len(p.Steps)-1); i >= 0; i-- {
+		if t := p.Steps[i].Take; t != nil {
+			return t.Readings
+		}
+	}
+	return nil
+}
