@@ -553,7 +553,7 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 		return rep, nil
 	}
 	v.Back = fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", runs, meter.DB(peakOut))
-	v.Lost = fmt.Sprintf("The worst stretch begins %s, where the voice stands an estimated %.0f dB over what was cut off: %s",
+	v.Lost = fmt.Sprintf("The worst stretch lies %s, where the voice stands an estimated %.0f dB over what was cut off: %s",
 		worst.place(p), sdr(worst), lowerFirst(worst.rep.Verdict.Lost))
 	if left > 0 {
 		v.Outcome = repair.Partly

@@ -12,8 +12,8 @@ import (
 )
 
 // tapeInMemory is how many samples a tape holds in memory before it goes to a
-// temporary file: 64 MB.
-var tapeInMemory = int64(1 << 23)
+// temporary file: 16 MB.
+var tapeInMemory = int64(1 << 21)
 
 const tapeBlock = 1 << 14 // frames
 
