@@ -36,7 +36,10 @@ const (
 
 // wall tells whether the histogram of the side ends in one.
 func (c *Channel) wall(s *side) bool {
-	return s.wallKinks >= leastKinks && s.atPeak >= leastAt && (s.flats.n > 0 || s.peakLongest >= leastFlat) &&
+	// A limiter that looks ahead touches its ceiling too, but rarely for two samples
+	// in a row.
+	long := s.flats.n > 0 || s.peakLongest >= leastFlat || s.wallKinks > leastKinks && s.peakRuns*5 >= s.atPeak
+	return s.wallKinks >= leastKinks && s.atPeak >= leastAt && long &&
 		float64(s.wallKinks) >= kinksFlats*float64(s.flats.n) && c.codes() < coarse*s.peak
 }
 
@@ -150,8 +153,8 @@ func (c *Channel) model(v *verdict) {
 
 // Probabilities from which the model's damage is believed, and its blurred walls.
 const (
-	damageFrom = 0.5
-	blurFrom   = 0.9
+	damageFrom = 0.45
+	blurFrom   = 0.85
 )
 
 func indexOf(h History) int {

@@ -37,6 +37,7 @@ const (
 	toneWindowS = 2.0
 	toneTopHz   = 330.0
 	mostSway    = 4.5 // dB
+	leastSway   = 1.5
 )
 
 func newTones(rate int) *tones {
@@ -126,7 +127,7 @@ func (t *tones) find() (best hum, ok bool) {
 		level[k] = t.quiet(k, 0.2)
 	}
 	// A tone that goes on and on has hardly a louder half.
-	steady := func(k int) bool { return t.quiet(k, 0.6)-level[k] <= mostSway }
+	sway := func(k int) float64 { return t.quiet(k, 0.6) - level[k] }
 	score := 0.0
 	for _, f0 := range []float64{50, 60} {
 		h := hum{hz: f0, levelDB: math.Inf(-1)}
@@ -143,7 +144,15 @@ func (t *tones) find() (best hum, ok bool) {
 				around = append(around, level[k-d], level[k+d])
 			}
 			p := peak - median(around)
-			if p >= 9 && (steady(k) || steady(k-1) && level[k-1] == peak || steady(k+1) && level[k+1] == peak) {
+			at := k
+			for d := -1; d <= 1; d++ {
+				if level[k+d] > level[at] {
+					at = k + d
+				}
+			}
+			// A voice has its pitch at the multiples now and then, but not at the
+			// mains' own frequency, and it does not stay.
+			if s := sway(at); p >= 9 && (s <= mostSway && (m == 1 || h.harmonics > 0) || s <= leastSway) {
 				h.harmonics++
 				h.prominent = max(h.prominent, p)
 				power += math.Pow(10, peak/10)
@@ -157,5 +166,5 @@ func (t *tones) find() (best hum, ok bool) {
 			score, best = total, h
 		}
 	}
-	return best, best.harmonics >= 2 && best.prominent >= 12 || best.harmonics >= 1 && best.prominent >= 18
+	return best, best.harmonics >= 2 && best.prominent >= 15 || best.harmonics >= 1 && best.prominent >= 18
 }
