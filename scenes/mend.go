@@ -227,7 +227,7 @@ func newMendScene(p *Program) *mendScene {
 		s.down[i] = ui.NewButton("mend."+k.id+".down", k.name+": later", "Moves this treatment after the one below it.", "", ui.Quiet, ui.NoIcon)
 	}
 	for _, e := range []repair.Effort{repair.Fast, repair.Balanced, repair.Best} {
-		c := ui.NewChoice("mend.effort", "mend.effort."+e.String(), "Declip, effort: "+e.String(), "Better takes longer.", e.String())
+		c := ui.NewChoice("mend.effort", "mend.effort."+e.String(), "Declip, effort: "+e.String(), "More work mostly, not always, comes nearer to what was spoken.", e.String())
 		c.Look = ui.Tile
 		s.effort = append(s.effort, c)
 	}

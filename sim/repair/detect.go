@@ -174,6 +174,7 @@ func Detect(x []float64) Clips {
 				}
 			}
 		}
+		c.mirror(x, top, bottom, q)
 		ripple, n := 0.0, 0.0
 		for _, r := range c.Runs {
 			for _, v := range x[r.Start:r.End] {
@@ -190,8 +191,20 @@ func Detect(x []float64) Clips {
 			}
 		}
 		c.sum(len(x))
+		if c.Kind == FlatMoving && c.Longest < 8 {
+			// Short runs at many levels: noise on flat tops makes some by chance.
+			if n := byShape(x, bad); n.Kind == FlatNoisy && n.Samples > 2*c.Samples {
+				return n
+			}
+		}
 		return c
 	}
+	return byShape(x, bad)
+}
+
+// byShape looks for tops with ripple on them, and for rounded ones.
+func byShape(x []float64, bad int) Clips {
+	c := Clips{Kind: NotFlat, Invalid: bad}
 	rounded := 0
 	for _, sign := range []int8{1, -1} {
 		switch c.noisyTops(x, sign) {
@@ -230,7 +243,6 @@ type plateau struct {
 // a line within the file's steps and end in kinks.
 func findPlateaus(x []float64, q, peak float64) []plateau {
 	var out []plateau
-	tol := 2.6 * q // two codes and rounding: triangular dither moves a flat top that far
 	for i := 1; i+1 < len(x); {
 		v := x[i]
 		if math.Abs(v) < 0.02*peak {
@@ -246,59 +258,66 @@ func findPlateaus(x []float64, q, peak float64) []plateau {
 			i++
 			continue
 		}
-		// The slope inside may be a gain's, but slow: under 1 % of the level a sample.
-		j := i + 1
-		for j < len(x) {
-			d := x[j] - x[j-1]
-			if math.Abs(d) > tol+0.01*math.Abs(v) || math.Abs(x[j]-v) > tol+0.05*math.Abs(v) {
-				break
-			}
-			if j-i >= 2 { // on the line through the first and this one?
-				m := (x[j] - v) / float64(j-i)
-				if math.Abs(x[j-1]-v-m*float64(j-1-i)) > tol || math.Abs(x[(i+j)/2]-v-m*float64((i+j)/2-i)) > tol {
-					break
-				}
-			}
-			j++
+		// Two codes and rounding: triangular dither moves a flat top that far. A gain
+		// that moved bends it a little besides.
+		p, ok := plateauAt(x, i, g, 2.6*q, q)
+		if !ok {
+			p, ok = plateauAt(x, i, g, max(2.6*q, 3e-4*math.Abs(v)), q)
 		}
-		n := j - i
-		if n < 3 {
+		if !ok {
 			i++
 			continue
 		}
-		m := (x[j-1] - v) / float64(n-1)
-		dev := 0.0
-		mean := 0.0
-		for k := i; k < j; k++ {
-			dev = max(dev, math.Abs(x[k]-v-m*float64(k-i)))
-			mean += g * x[k] / float64(n)
-		}
-		dev = max(dev, q/2)
-		// Kinks: how far the slope outside differs from the slope inside.
-		in, out1 := 0.0, 0.0
-		if i >= 2 {
-			in = g * (x[i-1] - x[i-2] - m)
-		} else {
-			in = g * (v - x[i-1] - m)
-		}
-		switch {
-		case j+1 < len(x):
-			out1 = g * (x[j] - x[j+1] + m)
-		case j < len(x):
-			out1 = g * (x[j-1] - x[j] + m)
-		default:
-			out1 = in
-		}
-		in = max(in, g*(v-x[i-1]-m))
-		if j < len(x) {
-			out1 = max(out1, g*(x[j-1]-x[j]+m))
-		}
-		if min(in, out1)*float64(n) >= 24*dev && min(in, out1) >= 6*math.Abs(m) && ceilingAt(x, i, j, g, mean) {
-			out = append(out, plateau{i, j, sign, mean})
-		}
-		i = j
+		out = append(out, p)
+		i = p.end
 	}
 	return out
+}
+
+// plateauAt grows a run from x[i] along a line, within tol, and says whether it
+// has the kinks of a cut top on the side g.
+func plateauAt(x []float64, i int, g, tol, q float64) (plateau, bool) {
+	v := x[i]
+	// The slope inside may be a gain's, but slow: under 1 % of the level a sample.
+	j := i + 1
+	for j < len(x) {
+		d := x[j] - x[j-1]
+		if math.Abs(d) > tol+0.01*math.Abs(v) || math.Abs(x[j]-v) > tol+0.05*math.Abs(v) {
+			break
+		}
+		if j-i >= 2 { // on the line through the first and this one?
+			m := (x[j] - v) / float64(j-i)
+			if math.Abs(x[j-1]-v-m*float64(j-1-i)) > tol || math.Abs(x[(i+j)/2]-v-m*float64((i+j)/2-i)) > tol {
+				break
+			}
+		}
+		j++
+	}
+	n := j - i
+	if n < 3 {
+		return plateau{}, false
+	}
+	m := (x[j-1] - v) / float64(n-1)
+	dev, mean := q/2, 0.0
+	for k := i; k < j; k++ {
+		dev = max(dev, math.Abs(x[k]-v-m*float64(k-i)))
+		mean += g * x[k] / float64(n)
+	}
+	// Kinks: how far the slope outside differs from the slope inside.
+	rise := g * (v - x[i-1] - m)
+	if i >= 2 {
+		rise = max(rise, g*(x[i-1]-x[i-2]-m))
+	}
+	fall := rise
+	if j < len(x) {
+		fall = g * (x[j-1] - x[j] + m)
+		if j+1 < len(x) {
+			fall = max(fall, g*(x[j]-x[j+1]+m))
+		}
+	}
+	kink := min(rise, fall)
+	ok := kink*float64(n) >= 24*dev && kink >= 6*math.Abs(m) && ceilingAt(x, i, j, g, mean)
+	return plateau{i, j, int8(g), mean}, ok
 }
 
 func pick(p []plateau, sign int8) []plateau {
@@ -368,6 +387,28 @@ func (c *Clips) markLevel(x []float64, sign int8, level, q float64) {
 		if float64(sign)*v >= level-tol {
 			c.add(i, sign, level)
 		}
+	}
+}
+
+// mirror marks the other side of a ceiling that was found on one side only, if that
+// is where the other side ends: few tops are no proof alone.
+func (c *Clips) mirror(x []float64, top, bottom []plateau, q float64) {
+	if c.Kind != FlatHard || enough(top) == enough(bottom) {
+		return
+	}
+	side := top
+	if enough(bottom) {
+		side = bottom
+	}
+	level, _ := oneLevel(side, q)
+	other := -side[0].sign
+	extreme := 0.0
+	for _, v := range x {
+		extreme = max(extreme, float64(other)*v)
+	}
+	// Two's complement reaches one code further down than up.
+	if math.Abs(extreme-level) <= 2.6*q {
+		c.markLevel(x, other, level-max(0, level-extreme), q)
 	}
 }
 

@@ -1,8 +1,11 @@
 package repair
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
+
+	"gainwright/sim"
 )
 
 // A Distance is how far a take and what was made of it are from the truth.
@@ -10,6 +13,15 @@ type Distance struct {
 	BeforeDB float64 `json:"before_db"` // signal over distortion, before; +Inf for none
 	AfterDB  float64 `json:"after_db"`  // and after
 	GainDB   float64 `json:"gain_db"`   // After − Before
+}
+
+// MarshalJSON writes null for what is infinite or undefined.
+func (d Distance) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Before sim.Level `json:"before_db"`
+		After  sim.Level `json:"after_db"`
+		Gain   sim.Level `json:"gain_db"`
+	}{sim.Level(d.BeforeDB), sim.Level(d.AfterDB), sim.Level(d.GainDB)})
 }
 
 // SDR is 20·log10 of the level of truth over that of truth − g·x, where g is the

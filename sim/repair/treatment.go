@@ -2,11 +2,13 @@ package repair
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
 
+	"gainwright/sim"
 	"gainwright/sim/meter"
 )
 
@@ -87,6 +89,14 @@ func (v Verdict) String() string {
 type Number struct {
 	Key   string  `json:"key"`
 	Value float64 `json:"value"`
+}
+
+// MarshalJSON writes null for a value JSON has no number for (the level of silence).
+func (n Number) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Key   string    `json:"key"`
+		Value sim.Level `json:"value"`
+	}{n.Key, sim.Level(n.Value)})
 }
 
 // A Report is what one treatment did.

@@ -51,8 +51,8 @@ func TestMeasureTalkers(t *testing.T) {
 		between := stat.StdDev(means, nil)
 		t.Logf("%-8s all    one talker's level sd %.2f, peak sd %.2f; the peak adds sd %.2f, with talkers' own crests %.2f", k,
 			math.Sqrt(stat.Mean(lvar, nil)), math.Sqrt(stat.Mean(pvar, nil)), math.Sqrt(max(added, 0)), math.Sqrt(max(added+between*between, 0)))
-		if sd := math.Sqrt(max(added+between*between, 0)); math.Abs(cm-stated.MeanDB) > 0.6 || math.Abs(sd-stated.SDDB) > 0.4 {
-			t.Errorf("%s: crest %.2f dB, sd %.2f; the plan states %.2f and %.2f", k, cm, sd, stated.MeanDB, stated.SDDB)
+		if sd := math.Sqrt(max(added+between*between, 0)); math.Abs(cm-stated.MeanDB) > 0.6 || math.Abs(sd-stated.SDDB) > 0.5 {
+			t.Errorf("%s: crest %.1f dB, sd %.1f; plan.Default states %.1f and %.1f: the talkers have changed, and it has to follow", k, cm, sd, stated.MeanDB, stated.SDDB)
 		}
 		t.Logf("%-8s all    level %6.2f (%+.2f over talk) sd %.2f (between talkers %.2f)   crest %5.2f sd %.2f (within one talker %.2f, between %.2f)  skew %.2f  1 %% %.2f, 99 %% %.2f",
 			k, lm, lm-voice.Normal.SPL(), ls, stat.StdDev(lmeans, nil), cm, cs, math.Sqrt(stat.Mean(within, nil)), stat.StdDev(means, nil), stat.Skew(crest, nil),
@@ -90,7 +90,7 @@ func TestMeasureTalkers(t *testing.T) {
 	}
 	m, sd := stat.MeanStdDev(read, nil)
 	if d := m - plan.Default().TalkMeterDB; math.Abs(d) > 0.6 {
-		t.Errorf("a second's peak lies %.2f dB further over the level than the plan states", d)
+		t.Errorf("a second's peak lies %.1f dB over the level; plan.Default states %.1f: the talkers have changed, and it has to follow", m, plan.Default().TalkMeterDB)
 	}
 	t.Logf("talk     all    a second's peak reads %.2f dB over the level, sd %.2f", m, sd)
 }
