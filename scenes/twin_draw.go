@@ -112,7 +112,7 @@ func (s *twinScene) Layout(th *ui.Theme, area ink.Rect) {
 
 func (s *twinScene) gainHeight(th *ui.Theme) float32 {
 	if s.l.tight > 1 {
-		return 10 + ui.KnobHeight(th, 50)
+		return 8 + ui.KnobHeight(th, 44)
 	}
 	return 12 + max(ui.KnobHeight(th, 62), 4*th.Row(ui.Small))
 }
