@@ -3,11 +3,12 @@
 # root, Debian), then runs unit tests, the race detector, the window, the
 # browser and the comparisons with references outside this project.
 #
-#   bash tests/all.sh              everything
+#   bash tests/all.sh              everything but the long tables
 #   bash tests/all.sh unit race    only these parts
+#   bash tests/all.sh long         the long tables, which "everything" leaves out
 #
-# Parts, in order: static unit race wasm window full trust. Pictures and tables
-# are kept in artefacts/.
+# Parts, in order: static unit race wasm window full trust, and long when asked
+# for. Pictures and tables are kept in artefacts/.
 set -u
 cd "$(dirname "$0")/.." || exit 1
 here=$PWD
@@ -64,26 +65,35 @@ if part trust; then
   export GAINWRIGHT_TRUST=$checks
 fi
 
-if part window || part full || part race; then step "packages" install_missing; fi
+if part window || part full || part race || part long; then step "packages" install_missing; fi
 if part static; then
   step "gofmt" formatted
   step "go vet" env CGO_ENABLED=0 go vet ./...
   step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
 fi
-if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 ./...; fi
+if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 -timeout 20m ./...; fi
 if part race; then
-  # The packages that use goroutines or are used from several; meters and proofs are neither.
-  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race ./sim ./sim/plan ./sim/repair ./sounds/... ./scenes/... ./lessons/... ./cmd/...
+  # Whole, where it is quick; elsewhere the tests of what several goroutines share.
+  # (Meters and proofs run in one.)
+  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout 15m ./sim ./sim/plan ./sounds ./sounds/scenario ./scenes/ui/...
+  step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test -short -race -timeout 15m \
+    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host' ./scenes ./sim/repair ./cmd/gainwright/...
 fi
 if part wasm; then
-  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short ./sim ./sim/meter ./sim/plan ./lessons ./scenes/..."
+  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short -timeout 20m ./sim ./sim/meter ./sim/plan ./scenes/ink/... ./scenes/raster ./scenes/ui"
 fi
 if part window; then
   step "go vet, window" go vet -tags window ./scenes/window/... ./sounds/speaker/... ./tests/window/... ./cmd/gainwright-scene
   step "window and sound card" xvfb-run -a go test -count=1 -tags window -p 1 ./scenes/window/... ./sounds/speaker/... ./tests/window/...
 fi
 if part full; then
-  step "against references, and in a browser" go test -count=1 -tags full -p 1 -timeout 40m ./tests/...
+  step "against references, and in a browser" go test -count=1 -tags full -p 1 -timeout 40m \
+    ./tests ./tests/audio ./tests/browser ./tests/cli ./tests/meter ./tests/trust/... ./tests/voice
+fi
+if part long; then
+  # Long tables and sessions by brute force; half an hour and more.
+  step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 90m \
+    ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
 fi
 if part trust; then
   step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md
