@@ -418,5 +418,8 @@ func (c *Channel) finish() {
 		c.look(true)
 		c.buf = c.buf[:0]
 		c.places.complete(c.total, true)
+		for k := range c.sides {
+			c.sides[k].flats.settle(c.sides[k].peak)
+		}
 	}
 }

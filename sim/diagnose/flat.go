@@ -12,6 +12,7 @@ const (
 	cornerFold = 14.0 // turn at the corners over variation between them
 	cornerPart = 0.012
 	upperPart  = 0.45 // of the half-wave's top, above which straight parts count
+	farPart    = 0.12 // of the side's peak, below which none count
 	ceilPart   = 0.9  // and of what lies within its surroundings
 )
 
@@ -91,7 +92,7 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 		for w := max(0, i-300); w < min(len(x), j+300); w++ {
 			top = max(top, g*x[w])
 		}
-		if level < ceilPart*top && v < ceilPart*top {
+		if level < ceilPart*top && v < ceilPart*top || level < farPart*s.peak {
 			k = m - 1
 			continue
 		}
@@ -119,6 +120,17 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 		}
 		k = m
 	}
+}
+
+// settle leaves only the straight tops that are not far below the side's peak: at
+// the beginning, and in silence, what is quiet passes for loud.
+func (f *flatSum) settle(peak float64) {
+	floor := flatBin(max(farPart*peak, lowest))
+	for i := range f.levels[:floor] {
+		f.n -= int(f.levels[i])
+		f.levels[i] = 0
+	}
+	f.n = max(f.n, 0)
 }
 
 // mode returns the level at which most straight tops lie, and the share of them

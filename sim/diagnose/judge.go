@@ -32,6 +32,7 @@ const (
 	leastCrest = 6.0 // dB
 	leastTops  = 40
 	leastFlats = 3
+	manyFlats  = 20
 )
 
 // wall tells whether the histogram of the side ends in one.
@@ -134,7 +135,12 @@ func (c *Channel) model(v *verdict) {
 	}
 	// To say that a recording was cut is grave, and on blurred tops alone a voice
 	// with broad ones can look like it: that takes more than being the likeliest.
-	if i := indexOf(Softened); v.p[i] < blurFrom {
+	// Where straight tops are many, a ceiling made them, whatever tilted them since.
+	least := blurFrom
+	if c.sides[0].flats.n+c.sides[1].flats.n >= manyFlats {
+		least = damageFrom
+	}
+	if i := indexOf(Softened); v.p[i] < least {
 		v.p[i] = 0
 	}
 	// Damage on either side is damage.
@@ -154,7 +160,7 @@ func (c *Channel) model(v *verdict) {
 // Probabilities from which the model's damage is believed, and its blurred walls.
 const (
 	damageFrom = 0.45
-	blurFrom   = 0.85
+	blurFrom   = 0.95
 )
 
 func indexOf(h History) int {

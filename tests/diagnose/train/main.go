@@ -39,7 +39,7 @@ type height struct {
 
 func main() {
 	log.SetFlags(0)
-	n := flag.Int("n", 820, "recordings to learn from")
+	n := flag.Int("n", 2460, "recordings to learn from")
 	cache := flag.String("cache", "", "directory for what was made")
 	flag.Parse()
 	src, open := labelled.Sources(true)

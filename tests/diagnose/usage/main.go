@@ -1,3 +1,5 @@
+//go:build linux
+
 // Command usage runs a command, throws its output away, and prints how much
 // processor time and memory it took.
 package main
