@@ -192,6 +192,20 @@
 // lesson.reading.KEY, lesson.blocked (why Next is refused), lesson.outcome and, for
 // a file with faults, lesson.fault.1.
 //
+// Of the scene "Practice", beside the controls of "Set the gain", of which the gain
+// and the limiter of strip A are free:
+//
+//	tab.practice           shows the scene
+//	practice.half.panel    where there is room for one: shows the guest; also practice.half.bench
+//	practice.gain_db       0 to 65 dB, as A.gain_db
+//	practice.limiter.off   as A.limiter.off; also before, after
+//	practice.talk          the conversation happens, once; breaks it off; record does the same
+//	practice.next          the next guest
+//	practice.forget        forgets all scores; has to be pressed twice
+//
+// It has the nodes practice.guest, practice.now, practice.live (what the meter
+// says), practice.score, practice.part.1 and so on, and practice.history.
+//
 // Of status and readings there are the nodes status (a live region: the latest
 // result in plain words), diagram (the level diagram in words), A.overs,
 // A.meter, after a take A.result, and spectrum while it is shown.

@@ -121,6 +121,10 @@ func (g *gainScene) layoutTall(th *ui.Theme, r ink.Rect) {
 	if pairs {
 		for i := 0; i < n; i += 2 {
 			b := take(sh)
+			if n == 1 {
+				g.layoutStrip(th, i, b)
+				break
+			}
 			g.layoutStrip(th, i, ui.Column(b, 0, 2, gapDP))
 			if i+1 < n {
 				g.layoutStrip(th, i+1, ui.Column(b, 1, 2, gapDP))

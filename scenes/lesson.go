@@ -261,7 +261,9 @@ func (s *lessonScene) result() string {
 func (s *lessonScene) come() {
 	if s.item != nil {
 		s.stage.enter()
-		s.setBench()
+		if s.job == nil { // else once the work is done
+			s.setBench()
+		}
 	}
 }
 
@@ -977,6 +979,9 @@ func (s *lessonScene) Update(in *Input) bool {
 			j, took := s.job, s.took
 			s.job = nil
 			took(j.err)
+			if s.job == nil && s.r != nil && !s.stage.rolling() {
+				s.setBench()
+			}
 			s.p.laid = false
 		}
 	}

@@ -18,34 +18,7 @@ func (s *lessonScene) Layout(th *ui.Theme, area ink.Rect) {
 		s.layoutCards(th, area)
 		return
 	}
-	r := ui.Pad(area, 12, 0)
-	switch {
-	case area.W/th.Text >= 1000 && area.H/th.Text >= 480:
-		s.side = besideBench
-		ui.Bottom(&r, 10)
-		w := min(max(r.W*0.29, 318*th.Text), 460*th.Text)
-		if room := area.W - 933*th.Text; room >= 318*th.Text && w > room {
-			w = room // the bench side by side, as in its own scene
-		}
-		s.box = ui.Left(&r, w)
-		s.bench = ink.Rect{X: s.box.Right() + gapDP - 12, Y: area.Y, W: area.Right() - s.box.Right() - gapDP + 12, H: area.H}
-	case area.H/th.Text >= 980:
-		s.side = aboveBench
-		s.box = ui.Top(&r, r.H*0.43)
-		s.bench = ink.Rect{X: area.X, Y: s.box.Bottom() + gapDP, W: area.W, H: area.Bottom() - s.box.Bottom() - gapDP}
-	default:
-		s.side = insteadOfBench
-		top := ui.Top(&r, max(38, th.Row(ui.Small)+12)+6)
-		top.H -= 6
-		w := min(top.W, 2*th.Px(120))
-		share(ui.Left(&top, w), 2, 4, func(int) float32 { return 1 }, func(i int, b ink.Rect) { s.halves[i].Bounds = b })
-		ui.Bottom(&r, 10)
-		s.box = r
-		s.bench = ink.Rect{X: area.X, Y: r.Y, W: area.W, H: area.Bottom() - r.Y}
-		if s.half == 1 {
-			s.box = ink.Rect{}
-		}
-	}
+	s.side, s.box, s.bench = shareBench(th, area, s.halves, s.half)
 	if s.side != insteadOfBench || s.half == 1 {
 		s.g.Layout(th, s.bench)
 	}
@@ -53,6 +26,35 @@ func (s *lessonScene) Layout(th *ui.Theme, area ink.Rect) {
 	if s.box.W > 0 {
 		s.layoutStep(th)
 	}
+}
+
+// shareBench divides area between a panel and the bench: beside or above it, or in
+// its place where there is room for one only; then halves chooses which, and the box
+// is empty while the bench is shown.
+func shareBench(th *ui.Theme, area ink.Rect, halves [2]*ui.Choice, half int) (side lessonSide, box, bench ink.Rect) {
+	r := ui.Pad(area, 12, 0)
+	switch {
+	case area.W/th.Text >= 1000 && area.H/th.Text >= 480:
+		ui.Bottom(&r, 10)
+		w := min(max(r.W*0.29, 318*th.Text), 460*th.Text)
+		if room := area.W - 933*th.Text; room >= 318*th.Text && w > room {
+			w = room // the bench side by side, as in its own scene
+		}
+		box = ui.Left(&r, w)
+		return besideBench, box, ink.Rect{X: box.Right() + gapDP - 12, Y: area.Y, W: area.Right() - box.Right() - gapDP + 12, H: area.H}
+	case area.H/th.Text >= 980:
+		box = ui.Top(&r, r.H*0.43)
+		return aboveBench, box, ink.Rect{X: area.X, Y: box.Bottom() + gapDP, W: area.W, H: area.Bottom() - box.Bottom() - gapDP}
+	}
+	top := ui.Top(&r, max(38, th.Row(ui.Small)+12)+6)
+	top.H -= 6
+	share(ui.Left(&top, min(top.W, 2*th.Px(120))), 2, 4, func(int) float32 { return 1 }, func(i int, b ink.Rect) { halves[i].Bounds = b })
+	ui.Bottom(&r, 10)
+	bench = ink.Rect{X: area.X, Y: r.Y, W: area.W, H: area.Bottom() - r.Y}
+	if half == 1 {
+		return insteadOfBench, ink.Rect{}, bench
+	}
+	return insteadOfBench, r, bench
 }
 
 // layoutCards places the list: as many columns as there is room for.

@@ -19,6 +19,7 @@ type stage struct {
 	p       *Program
 	g       *gainScene
 	lent    bool
+	visit   int // counts how often the bench was borrowed
 	set     Setup
 	file    *Recording
 	take    *Take
@@ -28,6 +29,7 @@ type stage struct {
 	speech  *lessons.Speech
 	now     *Take
 	marks   int // of speech.Marks, how many have come
+	words   []string
 	changes []lessons.Change
 }
 
@@ -40,6 +42,7 @@ func (st *stage) enter() {
 	}
 	s := st.p.session
 	st.lent, st.g.lent = true, true
+	st.visit++
 	st.g.endBlind()
 	st.g.caution, st.g.afterCaution = false, nil
 	s.Stop()
@@ -76,6 +79,9 @@ func (st *stage) leave() {
 // show makes a finished take, or none, the one that can be played.
 func (st *stage) show(t *Take) {
 	s := st.p.session
+	if s.Mode() == ModeRecord {
+		s.Stop()
+	}
 	s.take = nil
 	var tracks []sounds.Track
 	if t != nil && t.Done {
@@ -102,7 +108,7 @@ func (st *stage) show(t *Take) {
 // put puts settings on the strips and a talker before them.
 func (st *stage) put(chains []sim.Chain, talker string) error {
 	s := st.p.session
-	next := Setup{N: min(max(len(chains), MinStrips), MaxStrips), Talker: talker, Seed: st.set.Seed}
+	next := Setup{N: min(len(chains), MaxStrips), Talker: talker, Seed: st.set.Seed}
 	for i := range next.Chain {
 		next.Chain[i] = chains[min(i, len(chains)-1)]
 	}
@@ -139,6 +145,7 @@ func (st *stage) perform(sp *lessons.Speech) error {
 		return err
 	}
 	st.speech, st.now, st.marks, st.changes = sp, s.take, 0, nil
+	st.words = moments(sp.Marks, sp.Moves, s.Chain(0).DistanceM)
 	return nil
 }
 
@@ -165,7 +172,7 @@ func (st *stage) follow() (ended, whole bool) {
 			st.place(t.Seconds())
 		}
 		for m := st.speech.Marks; st.marks < len(m) && m[st.marks].StartS <= t.Seconds(); st.marks++ {
-			if w := markWord(m[st.marks]); w != "" {
+			if w := st.words[st.marks]; w != "" {
 				t.mark(m[st.marks].StartS, w)
 			}
 		}
@@ -195,15 +202,28 @@ func (st *stage) place(t float64) {
 	}
 }
 
-// markWord names what happened, where it is more than talk.
-func markWord(m voice.Mark) string {
-	switch m.Kind {
-	case "laugh", "cough", "clap", "shout", "pop", "chair":
-		return m.Kind
-	case "lean":
-		return "leans"
+// moments names what happened, where it is more than talk; "" elsewhere. The mouth
+// begins at base metres.
+func moments(marks []voice.Mark, moves []sim.Move, base float64) []string {
+	out := make([]string, len(marks))
+	leans := 0
+	for i, m := range marks {
+		switch m.Kind {
+		case "laugh", "cough", "clap", "shout", "pop", "chair":
+			out[i] = m.Kind
+		case "lean":
+			out[i] = "leans"
+			if leans < len(moves) {
+				out[i] = "leans in"
+				if moves[leans].DistanceM > base {
+					out[i] = "leans back"
+				}
+				base = moves[leans].DistanceM
+				leans++
+			}
+		}
 	}
-	return ""
+	return out
 }
 
 // setBench shows the lesson's settings on the bench: of three strips and more those
@@ -273,9 +293,6 @@ func (s *lessonScene) benchWords() string {
 		differ = differ || n != stripNames[i]
 		out = append(out, "strip "+stripNames[i]+" is *"+n+"*")
 	}
-	if len(s.onBench) == 1 {
-		return "This lesson has one strip: on the bench " + out[0] + "."
-	}
 	if !differ {
 		return ""
 	}
@@ -326,11 +343,6 @@ func (s *lessonScene) locked(id string) string {
 			why = "in this step the settings stay as they are while the take rolls"
 		}
 		return why
-	}
-	for i, n := range stripNames {
-		if strings.HasPrefix(id, n+".") && !strings.HasSuffix(id, ".meter") && i >= len(s.onBench) {
-			return "this lesson has one strip"
-		}
 	}
 	if strings.HasSuffix(id, ".meter") {
 		return ""
@@ -459,10 +471,14 @@ func (s *lessonScene) toggleTake() error {
 	s.p.out.hear(nil)
 	s.g.caution = false
 	var sp *lessons.Speech
+	visit := s.stage.visit
 	s.work("The guest gets ready", func(h *hand) (err error) {
 		sp, err = s.r.Speech(h)
 		return err
 	}, func(err error) {
+		if visit != s.stage.visit {
+			return // the scene was left meanwhile
+		}
 		if err == nil {
 			err = s.stage.perform(sp)
 		}
@@ -530,13 +546,17 @@ func (s *lessonScene) agree() {
 		if m == nil || i >= MaxStrips {
 			continue
 		}
-		r := &t.Readings[i]
-		r.Overs, r.MeterOvers = int(m["overs"]), int(m["meter_overs"])
-		r.HeadroomDB, r.LongestOverMS = sim.Level(m["headroom_db"]), sim.Level(m["longest_over_ms"])
-		r.PeakDBFS, r.TruePeakDBTP = sim.Level(m["peak_dbfs"]), sim.Level(m["true_peak_dbtp"])
-		r.DeliveredNoiseLUFS, r.LoudnessLUFS = sim.Level(m["delivered_noise_lufs"]), sim.Level(m["loudness_lufs"])
+		takeOver(&t.Readings[i], m)
 	}
 	s.g.wave.known = nil // tells the result anew
+}
+
+// takeOver brings the readings that the bench tells up to those that count.
+func takeOver(r *sim.Readings, m lessons.Measured) {
+	r.Overs, r.MeterOvers = int(m["overs"]), int(m["meter_overs"])
+	r.HeadroomDB, r.LongestOverMS = sim.Level(m["headroom_db"]), sim.Level(m["longest_over_ms"])
+	r.PeakDBFS, r.TruePeakDBTP = sim.Level(m["peak_dbfs"]), sim.Level(m["true_peak_dbtp"])
+	r.DeliveredNoiseLUFS, r.LoudnessLUFS = sim.Level(m["delivered_noise_lufs"]), sim.Level(m["loudness_lufs"])
 }
 
 // takeWords says what came of the last take.

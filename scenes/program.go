@@ -125,7 +125,7 @@ func NewProgram(host Host) (*Program, error) {
 	p.more.Toggle = true
 	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
 	g := newGainScene(p)
-	p.scenes = []Scene{g, newTwinScene(p), newMendScene(p), newPlanScene(p), newLessonScene(p, g)}
+	p.scenes = []Scene{g, newTwinScene(p), newMendScene(p), newPlanScene(p), newLessonScene(p, g), newPracticeScene(p, g)}
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
