@@ -51,7 +51,10 @@ const (
 	ringFrames   = 1 << 17
 	// aheadFrames is how much of the performance is made ready before it is
 	// needed: a third of a second, so that a triggered laugh still comes soon.
+	// Where it was not enough once, more is made ready from then on, up to
+	// mostAhead.
 	aheadFrames = Rate / 3
+	mostAhead   = Rate
 	// ListenLUFS is the loudness that sources are matched to.
 	ListenLUFS = -23
 	// leanM is where leaning in takes the mouth, leanFor how long it stays.
@@ -152,6 +155,8 @@ type Session struct {
 	spare    []*chunk
 	renewAt  int64 // frame at which stale readouts are replaced
 	lean     leaning
+	ahead    int64 // frames of the performance made ready
+	dropout  int64 // as it was when ahead was last looked at
 	recipes  []Recipe
 	remake   *remaking
 	matched  bool
@@ -182,7 +187,7 @@ type Recording struct {
 // the same way, gives the same samples.
 func NewSession(talker string, seed uint64) (*Session, error) {
 	s := &Session{
-		seed: seed, matched: true,
+		seed: seed, matched: true, ahead: aheadFrames,
 		blk: make([]float64, sessionBlock), feed: make([]float64, performBlock),
 		hist: new(history), pending: -1, player: sounds.NewPlayer(Rate),
 	}
@@ -728,6 +733,10 @@ func (s *Session) Tick() {
 	if fresh && s.mode == ModeCheck {
 		s.followLoudness(v)
 	}
+	if v.Dropout > s.dropout {
+		s.dropout = v.Dropout
+		s.ahead = min(s.ahead*3/2, mostAhead)
+	}
 	s.remakeOn()
 	s.Prepare()
 }
@@ -796,7 +805,7 @@ func (s *Session) followLoudness(v *View) {
 // Prepare makes the performance up to aheadFrames ahead of the clock.
 func (s *Session) Prepare() {
 	if s.mode != ModeReview {
-		s.prepare(aheadFrames)
+		s.prepare(s.ahead)
 	}
 }
 

@@ -204,6 +204,10 @@ func (g *gainScene) rememberTakes() {
 // recall takes over what an earlier visit left, or what the link carries.
 func (g *gainScene) recall() {
 	h := g.p.host
+	carried := ""
+	if l, ok := h.(Linker); ok {
+		carried = l.Carried()
+	}
 	if b := h.Load("setup"); b != "" && len(b) <= maxCarried {
 		var p Setup
 		// What cannot be read is as at a first visit.
@@ -221,24 +225,24 @@ func (g *gainScene) recall() {
 				}
 			}
 			g.s.SetRecipes(ok)
-			if n := len(ok); n > 0 {
+			// A take of another number of strips would change the bench.
+			if n := len(ok); n > 0 && ok[n-1].N == g.s.N() && carried == "" {
 				_ = g.s.Remake(ok[n-1])
 			}
 		}
 	}
-	if l, ok := h.(Linker); ok {
-		if c := l.Carried(); c != "" {
-			p, err := Unpack(strings.TrimPrefix(c, linkMark))
-			if err == nil {
-				err = g.s.SetSetup(p)
-			}
-			if err != nil {
-				g.p.fail(fmt.Errorf("the link's set-up was not taken over: %w", err))
-			} else {
-				g.status = "This set-up came with the link."
-			}
-		}
+	if carried == "" {
+		return
 	}
+	p, err := Unpack(strings.TrimPrefix(carried, linkMark))
+	if err == nil {
+		err = g.s.SetSetup(p)
+	}
+	if err != nil {
+		g.p.fail(fmt.Errorf("the link's set-up was not taken over: %w", err))
+		return
+	}
+	g.status = "This set-up came with the link."
 }
 
 // link makes a link that carries the set-up.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"math/rand/v2"
 	"syscall/js"
 )
 
@@ -42,6 +43,29 @@ func (*host) Store(key, value string) {
 	defer func() { _ = recover() }() // full, or forbidden: the setting is for this session
 	s.Call("setItem", prefix+key, value)
 }
+
+// Address is where the page is, without what a link carries.
+func (*host) Address() string {
+	l := js.Global().Get("location")
+	return l.Get("origin").String() + l.Get("pathname").String() + l.Get("search").String()
+}
+
+// Carried is what the link that was followed carries. It is taken out of the
+// address, so that a reload shows what was done since.
+func (*host) Carried() string {
+	l := js.Global().Get("location")
+	h := l.Get("hash").String()
+	if len(h) < 2 {
+		return ""
+	}
+	if hist := js.Global().Get("history"); hist.Truthy() {
+		hist.Call("replaceState", js.Null(), "", l.Get("pathname").String()+l.Get("search").String())
+	}
+	return h
+}
+
+// Chance is another number each time.
+func (*host) Chance() uint64 { return rand.Uint64() }
 
 func (*host) Copy(text string) error {
 	c := js.Global().Get("navigator").Get("clipboard")

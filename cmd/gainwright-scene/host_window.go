@@ -5,6 +5,7 @@ package main
 import (
 	"encoding/json"
 	"errors"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -56,6 +57,9 @@ func (h *host) Store(key, value string) {
 		_ = os.Rename(tmp.Name(), h.file)
 	}
 }
+
+// Chance is another number each time.
+func (*host) Chance() uint64 { return rand.Uint64() }
 
 // Copy hands text to the system's own clipboard tool.
 func (*host) Copy(text string) error {

@@ -24,14 +24,19 @@ var (
 	_ window.Chooser = (*scenes.Program)(nil)
 	_ window.Saver   = (*scenes.Program)(nil)
 	_ window.Saved   = (*scenes.Program)(nil)
+	_ scenes.Chancer = (*host)(nil)
 )
+
+// buffer is in frames. Two of them, the strips' own delay and the system's output
+// lie between a knob and the ear.
+const buffer = 1024
 
 // OpenSound opens the system's sound output. Without one the program runs on the
 // clock of its pictures.
 func (*host) OpenSound(rate int) (sounds.Device, int, error) {
-	dev, err := speaker.Open(rate, speaker.DefaultBuffer)
+	dev, err := speaker.Open(rate, buffer)
 	if err != nil {
 		return nil, 0, err
 	}
-	return dev, speaker.DefaultBuffer, nil
+	return dev, buffer, nil
 }

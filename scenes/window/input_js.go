@@ -228,6 +228,13 @@ func (g *game) keydown(e js.Value) {
 	}
 	key := e.Get("key").String()
 	mod := e.Get("ctrlKey").Bool() || e.Get("metaKey").Bool() || e.Get("altKey").Bool()
+	// A text field undoes what was written in it.
+	if (e.Get("ctrlKey").Bool() || e.Get("metaKey").Bool()) && !e.Get("altKey").Bool() && undoKeys[key] &&
+		!(g.mirror.holds(e.Get("target")) && g.mirror.writes(e.Get("target"), key)) {
+		e.Call("preventDefault")
+		g.pending.Keys = append(g.pending.Keys, scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool(), Ctrl: true})
+		return
+	}
 	switch {
 	case key == "Tab", mod, e.Get("isComposing").Bool():
 		return // the browser's
@@ -239,6 +246,9 @@ func (g *game) keydown(e js.Value) {
 	e.Call("preventDefault")
 	g.pending.Keys = append(g.pending.Keys, scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool()})
 }
+
+// undoKeys, with Ctrl or Cmd, undo and do again.
+var undoKeys = map[string]bool{"z": true, "Z": true, "y": true}
 
 // handled are the named keys that scenes understand.
 var handled = map[string]bool{
