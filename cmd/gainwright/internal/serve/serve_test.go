@@ -274,7 +274,7 @@ func TestStaleLock(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	name := filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+".lock")
+	name := filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+"-"+recipe()+".lock")
 	write(t, name, "")
 	old := time.Now().Add(-time.Minute)
 	os.Chtimes(name, old, old)
@@ -283,7 +283,7 @@ func TestStaleLock(t *testing.T) {
 	}
 	// One in use does, until the user has had enough.
 	write(t, filepath.Join(src, "sim/a.go"), "package sim // new\n")
-	write(t, filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+".lock"), "")
+	write(t, filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+"-"+recipe()+".lock"), "")
 	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
 	defer cancel()
 	if _, _, err := c.Ensure(ctx, src); !errors.Is(err, context.DeadlineExceeded) {
