@@ -60,15 +60,21 @@ func (b *blindRun) controls() []ui.Control {
 }
 
 func sourceName(l Listen) string {
-	if l == ListenSpoken {
+	switch l {
+	case ListenSpoken:
 		return "as spoken"
+	case ListenMended:
+		return "mended"
 	}
 	return stripNames[l]
 }
 
 func sourceLong(l Listen) string {
-	if l == ListenSpoken {
+	switch l {
+	case ListenSpoken:
 		return "what was spoken"
+	case ListenMended:
+		return "the mended strip"
 	}
 	return "strip " + stripNames[l]
 }
@@ -130,7 +136,7 @@ func (g *gainScene) applyBlind(it Intent) (ok bool, err error) {
 	next := func(k int) {
 		for {
 			b.pair[k] = (b.pair[k] + 1) % numListen
-			if b.pair[k] != b.pair[1-k] && (b.pair[k] == ListenSpoken || int(b.pair[k]) < t.N) {
+			if b.pair[k] != b.pair[1-k] && g.s.canHear(b.pair[k]) {
 				return
 			}
 		}
@@ -152,7 +158,7 @@ func (g *gainScene) applyBlind(it Intent) (ok bool, err error) {
 		case !b.open:
 			b.open = true
 			for k := range 2 {
-				if b.pair[k] != ListenSpoken && int(b.pair[k]) >= t.N {
+				if !g.s.canHear(b.pair[k]) {
 					next(k)
 				}
 			}

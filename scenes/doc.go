@@ -78,6 +78,7 @@
 //	blind.is_first     the answer to a trial; also is_second
 //	blind.stop         ends the comparison; it counts for nothing
 //	listen.spoken      the performance itself is heard
+//	listen.mended      what the fast method makes of the take's clipped strip is heard
 //	listen.matched     all sources equally loud, at −23 LUFS, or as they are
 //	talker.captain     who talks; also joss, edwin, maren, ilse, pip
 //	event.talk         ordinary talk again

@@ -69,6 +69,7 @@ type gainScene struct {
 	spec         *spectrum
 	card         resultCard
 	blind        blindRun
+	mend         mending
 	log          undoLog
 	stored       Setup   // as the host has it
 	touched      float64 // when it was changed
@@ -105,7 +106,7 @@ type gainScene struct {
 	overs     []ui.Span
 
 	// Where things are.
-	wide, tight                  bool
+	wide, tight, listenRow       bool
 	area, view                   ink.Rect
 	diagram, waves, transport    ink.Rect
 	listenBox, talkerBox         ink.Rect
@@ -158,6 +159,8 @@ func newGainScene(p *Program) *gainScene {
 		g.listen[i] = ui.NewChoice("listen", "listen."+n, "Listen to strip "+n, "", n)
 	}
 	g.listen[ListenSpoken] = ui.NewChoice("listen", "listen.spoken", "Listen to what was spoken", "", "as spoken")
+	g.listen[ListenMended] = ui.NewChoice("listen", "listen.mended", mendedNames[0], "What the fast method guesses was cut off. “Mend it later” shows how far it is from the truth.", "mended")
+	g.mend.strip = unknownStrip
 	for i, w := range [numViews][4]string{
 		{"view.waves", "Waves", "The same moment at four places of the chain.", "waves"},
 		{"view.spectrum", "Spectrum", "What clipping adds to what was spoken.", "spectrum"},
@@ -256,7 +259,7 @@ func (g *gainScene) ID() string { return "tab.gain" }
 // Announce is the latest result, or the caution that waits for an answer.
 func (g *gainScene) Announce() string {
 	if g.caution {
-		return "Caution: strip " + stripNames[min(int(g.s.Listening()), 1)] + " is clipped and will sound harsh. Play it?"
+		return "Caution: strip " + stripNames[min(int(g.s.Listening()), MaxStrips-1)] + " is clipped and will sound harsh. Play it?"
 	}
 	return g.status
 }
@@ -312,8 +315,9 @@ func (g *gainScene) sync() {
 	bench := g.idea == ideaAll
 	for i, l := range g.listen {
 		l.Checked = s.Listening() == Listen(i)
-		l.Hidden = g.blind.open || !bench || Listen(i) != ListenSpoken && i >= set.N
+		l.Hidden = g.blind.open || !bench || i <= int(ListenD) && i >= set.N || Listen(i) == ListenMended && g.lent
 	}
+	g.syncMended()
 	g.matched.On = s.Matched()
 	g.matched.Hidden = g.blind.open || !bench
 	g.blind.sync(g)
@@ -654,6 +658,14 @@ func (g *gainScene) apply(it Intent) error {
 		g.listenTo(Listen(i))
 	case "listen.spoken":
 		g.listenTo(ListenSpoken)
+	case "listen.mended":
+		if !g.s.HasMended() {
+			return fmt.Errorf("nothing is mended: %s", g.listen[ListenMended].Why)
+		}
+		if s.Mode() == ModeCheck {
+			s.setMode(ModeReview)
+		}
+		g.listenTo(ListenMended)
 	case "undo":
 		set, ok := g.log.step(&g.log.past, &g.log.future, s.Setup())
 		if !ok {
@@ -818,7 +830,7 @@ func (g *gainScene) listenTo(l Listen) {
 // been warned of this take yet.
 func (g *gainScene) clippedUnwarned(l Listen) bool {
 	t := g.s.Take()
-	return t != nil && t.Done && l != ListenSpoken && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t.Number
+	return t != nil && t.Done && l <= ListenD && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t.Number
 }
 
 func (g *gainScene) toggleRecord() error {
@@ -878,7 +890,7 @@ func (g *gainScene) Update(in *Input) bool {
 	g.loadOn()
 	if t := g.s.Take(); t != nil && t.Done && g.wave.known != t {
 		g.wave.known = t
-		g.status = TakeResult(t)
+		g.status = g.fullResult(t)
 		g.wave.follow(t.Loudest)
 		g.card.make(t)
 		g.p.laid = false
@@ -890,6 +902,7 @@ func (g *gainScene) Update(in *Input) bool {
 	if _, _, ok := g.s.Remaking(); ok {
 		reading = true
 	}
+	reading = g.mendOn(in.Seconds) || reading
 	if set := g.s.Setup(); !g.lent && set != g.stored && in.Seconds > g.touched+0.5 {
 		g.stored = set
 		g.remember()
@@ -913,6 +926,24 @@ func TakeResult(t *Take) string {
 		fmt.Fprintf(&b, ". It ended by itself: a take has at most %d s", MaxTakeSeconds)
 	}
 	return b.String() + "."
+}
+
+func (g *gainScene) fullResult(t *Take) string {
+	return g.t.full.Get([6]int64{int64(t.Number), t.Frames()}, func() string { return TakeResult(t) })
+}
+
+// briefResult is TakeResult in few words.
+func (g *gainScene) briefResult(t *Take) string {
+	return g.t.brief.Get([6]int64{int64(t.Number), t.Frames()}, func() string {
+		words := make([]string, t.N)
+		for i, r := range t.Readings[:t.N] {
+			words[i] = stripNames[i] + " no overs"
+			if r.Overs > 0 {
+				words[i] = fmt.Sprintf("%s %d overs", stripNames[i], r.Overs)
+			}
+		}
+		return fmt.Sprintf("Take %d: %s.", t.Number, strings.Join(words, ", "))
+	})
 }
 
 func overWords(r sim.Readings) string {

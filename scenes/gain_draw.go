@@ -57,6 +57,7 @@ type diagramText struct {
 type gainText struct {
 	over, noise  [MaxStrips]ui.Strs
 	clock        ui.Strs
+	brief, full  ui.Strs
 	result, note ui.Para
 	caution      ui.Para
 	wave         ui.Strs
@@ -265,7 +266,8 @@ func (g *gainScene) drawListen(l *ink.List, th *ui.Theme) {
 		return
 	}
 	panel(l, th, g.listenBox)
-	if g.wide && g.tight && g.s.N() > 2 {
+	g.drawMending(l, th)
+	if g.listenRow {
 		return
 	}
 	b := g.listen[0].Bounds
@@ -326,6 +328,15 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 		st.Color = th.SayCeiling
 	} else if t := g.s.Take(); t != nil && t.Done {
 		st.Font = ink.Bold
+	}
+	if t := g.s.Take(); t != nil && t.Done && strings.HasPrefix(s, "Take ") {
+		// Of several strips the words are long.
+		for _, shorter := range [2]func() string{func() string { return g.fullResult(t) }, func() string { return g.briefResult(t) }} {
+			if g.t.result.Height(s, st, g.resultBox.W, th.Row(ui.Small)) <= g.resultBox.H+1 {
+				break
+			}
+			s = shorter()
+		}
 	}
 	g.t.result.Draw(l, g.resultBox, s, st, th.Row(ui.Small))
 	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)

@@ -16,7 +16,8 @@ func (g *gainScene) Layout(th *ui.Theme, area ink.Rect) {
 	}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
-	g.wide = r.W/th.Text >= 900 && area.H/th.Text >= 520 && r.H >= g.least(th, r.W)
+	// In a picture much higher than wide one column uses the room better.
+	g.wide = r.W/th.Text >= 900 && area.H/th.Text >= 520 && area.H < 1.15*r.W && r.H >= g.least(th, r.W)
 	if g.wide {
 		g.layoutWide(th, r)
 	} else {
@@ -29,11 +30,13 @@ const gapDP = 8
 // least is the height that the wide layout needs.
 func (g *gainScene) least(th *ui.Theme, width float32) float32 {
 	n := float32(g.s.N())
-	listen := 12 + max(34, th.Row(ui.Small)+10)
-	if g.blind.open {
-		listen = g.blind.height(th)
-	}
+	listen := g.tightListen(th, sideWidth(th, width))
 	return g.transportHeight(th, true, width) + gapDP + n*g.compactHeight(th) + listen + g.talkerHeight(th) + (n+1)*gapDP
+}
+
+// sideWidth is how wide the strips' column is beside a diagram.
+func sideWidth(th *ui.Theme, width float32) float32 {
+	return min(max(width*0.29, 338*th.Text), 470*th.Text)
 }
 
 func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
@@ -42,7 +45,7 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	extra := max(0, r.H-582*th.Text)
 	g.layoutTransport(th, ui.Bottom(&r, g.transportHeight(th, true, r.W)+min(extra*0.08, 30)), true)
 	ui.Bottom(&r, gapDP)
-	right := ui.Right(&r, min(max(r.W*0.29, 338*th.Text), 470*th.Text))
+	right := ui.Right(&r, sideWidth(th, r.W))
 	ui.Right(&r, gapDP)
 	// What is open below takes what it needs, down to a diagram that can be read.
 	low := r.H * 0.39
@@ -57,8 +60,8 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	full := g.stripHeight(th)
 	g.tight = right.H < float32(n)*full+listen+talker+float32(n+1)*gapDP
 	compact := false
-	if g.tight && !g.blind.open {
-		listen = 12 + max(34, th.Row(ui.Small)+10)
+	if g.tight {
+		listen = g.tightListen(th, right.W)
 	}
 	if right.H < float32(n)*full+listen+talker+float32(n+1)*gapDP {
 		compact, full = true, g.compactHeight(th)
@@ -292,38 +295,63 @@ func (g *gainScene) listenHeight(th *ui.Theme) float32 {
 	return 16 + max(32, th.Row(ui.Small)+10) + 4 + max(26, th.Row(ui.Small)+6)
 }
 
+// tightListen is the height of what one can listen to where room is short: all of
+// it in one row, if that is wide enough.
+func (g *gainScene) tightListen(th *ui.Theme, width float32) float32 {
+	if g.blind.open || !g.oneRow(th, width-24) {
+		return g.listenHeight(th)
+	}
+	return 12 + max(34, th.Row(ui.Small)+10)
+}
+
+// oneRow reports whether all that is listened to fits into one row.
+func (g *gainScene) oneRow(th *ui.Theme, width float32) bool {
+	g.listenWords(true)
+	for i, c := range g.listen {
+		if g.heard(Listen(i)) {
+			width -= c.Width(th) + 6
+		}
+	}
+	return width-8-g.blind.start.Width(th)+10-8-g.matched.Width(th) >= 0
+}
+
+// heard reports whether there is a choice for l.
+func (g *gainScene) heard(l Listen) bool {
+	return int(l) < g.s.N() || l == ListenSpoken || l == ListenMended && !g.lent
+}
+
+// listenWords chooses words for little room, or the usual ones.
+func (g *gainScene) listenWords(short bool) {
+	g.listen[ListenSpoken].Label, g.matched.Label = "as spoken", "matched"
+	if short {
+		g.listen[ListenSpoken].Label = "spoken"
+	}
+	for _, c := range g.listen {
+		c.Look = ui.Tile
+	}
+}
+
 func (g *gainScene) layoutListen(th *ui.Theme, box ink.Rect) {
 	if g.blind.open {
 		g.blind.layout(th, box)
 		return
 	}
-	n := g.s.N()
-	many := g.wide && g.tight || n > 2
 	var list []*ui.Choice
 	for i, c := range g.listen {
-		c.Look = ui.Chip
-		if many {
-			c.Look = ui.Tile
-		}
-		if i < n || Listen(i) == ListenSpoken {
+		if g.heard(Listen(i)) {
 			list = append(list, c)
 		}
 	}
-	g.listen[ListenSpoken].Label = "as spoken"
 	blind := g.blind.start
-	if g.wide && g.tight { // all in one row
+	g.listenRow = g.wide && g.tight && g.oneRow(th, box.W-24)
+	g.listenWords(g.listenRow)
+	if g.listenRow {
 		in := ui.Pad(box, 12, 6)
 		blind.Bounds = ui.Right(&in, blind.Width(th)-10)
 		ui.Right(&in, 8)
-		g.matched.Label = "matched"
 		g.matched.Bounds = ui.Right(&in, g.matched.Width(th)+1)
 		ui.Right(&in, 8)
-		if n > 2 {
-			g.listen[ListenSpoken].Label = "spoken"
-		} else {
-			ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+10)
-		}
-		share(in, len(list), 4, func(i int) float32 { return list[i].Width(th) + 4 }, func(i int, r ink.Rect) { list[i].Bounds = r })
+		share(in, len(list), 4, func(i int) float32 { return list[i].Width(th) + 2 }, func(i int, r ink.Rect) { list[i].Bounds = r })
 		return
 	}
 	in := ui.Pad(box, 12, 8)
@@ -338,18 +366,7 @@ func (g *gainScene) layoutListen(th *ui.Theme, box ink.Rect) {
 	g.matched.Label = ui.Fit(th.Style(ui.Small, ink.Regular, ink.Left, th.Say), low.W-th.Px(16)-9,
 		"matched in loudness, −23 LUFS", "matched, −23 LUFS", "matched")
 	ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+14)
-	if many {
-		share(in, len(list), 5, func(i int) float32 { return list[i].Width(th) + 8 }, func(i int, r ink.Rect) { list[i].Bounds = r })
-		return
-	}
-	spoken := g.listen[ListenSpoken]
-	w := spoken.Width(th)
-	rest := max(0, in.W-w-12)
-	for i := range 2 {
-		g.listen[i].Bounds = ui.Left(&in, min(rest/2, th.Px(120)))
-		ui.Left(&in, 6)
-	}
-	spoken.Bounds = ui.Left(&in, max(w, min(in.W, th.Px(150))))
+	share(in, len(list), 5, func(i int) float32 { return list[i].Width(th) + 8 }, func(i int, r ink.Rect) { list[i].Bounds = r })
 }
 
 func (g *gainScene) talkerHeight(th *ui.Theme) float32 {

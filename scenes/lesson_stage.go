@@ -8,7 +8,6 @@ import (
 
 	"gainwright/lessons"
 	"gainwright/sim"
-	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
 
@@ -83,17 +82,10 @@ func (st *stage) show(t *Take) {
 		s.Stop()
 	}
 	s.take = nil
-	var tracks []sounds.Track
 	if t != nil && t.Done {
 		s.take = t
-		for i := range t.N {
-			tracks = append(tracks, sounds.Track{Samples32: t.File[i]})
-		}
-		tracks = append(tracks, sounds.Track{Samples32: t.Spoken})
 	}
-	if err := s.player.Load(tracks...); err != nil {
-		panic("scenes: " + err.Error()) // equal lengths
-	}
+	s.loadTake()
 	if l := s.d.listen; s.take != nil && l != ListenSpoken && int(l) >= s.take.N {
 		s.d.listen = ListenA
 	}

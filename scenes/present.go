@@ -97,6 +97,8 @@ func (g *gainScene) Key(k KeyPress) (Intent, bool) {
 		return press("listen.matched")
 	case "0":
 		return press("listen.spoken")
+	case "9":
+		return press("listen.mended")
 	case "1", "2", "3", "4":
 		return press("listen." + stripNames[k.Key[0]-'1'])
 	case "x", "X":

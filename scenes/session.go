@@ -33,13 +33,15 @@ const (
 	MaxStrips = 4
 )
 
-// What one can listen to: a strip, counted from 0, or the performance itself.
+// What one can listen to: a strip, counted from 0, the performance itself, or
+// what a strip of the take became by mending.
 const (
 	ListenA Listen = iota
 	ListenB
 	ListenC
 	ListenD
 	ListenSpoken
+	ListenMended
 	numListen
 )
 
@@ -159,6 +161,7 @@ type Session struct {
 	dropout  int64 // as it was when ahead was last looked at
 	recipes  []Recipe
 	remake   *remaking
+	mended   mendedTrack
 	matched  bool
 	loop     bool
 	mode     Mode
@@ -243,6 +246,10 @@ func (s *Session) freshStrips(seed uint64) error {
 func (s *Session) push() {
 	d := s.d
 	d.mode, d.modeRev, d.take = s.mode, s.modeRev, s.take
+	if d.listen == ListenMended && s.mode != ModeReview {
+		// Nothing that is still going on can be mended.
+		d.listen = Listen(min(s.mended.strip, s.set.N-1))
+	}
 	d.settings = s.set.Chain
 	for i := range s.set.N {
 		d.toEq[i] = ToFullScale(s.strips[i].Chain())
@@ -632,8 +639,13 @@ func (s *Session) SetListen(l Listen) {
 // track is the player's number for a source: the take's strips, then what was
 // spoken.
 func (s *Session) track(l Listen) int {
-	if t := s.take; l == ListenSpoken && t != nil {
-		return t.N
+	if t := s.take; t != nil {
+		switch l {
+		case ListenSpoken:
+			return t.N
+		case ListenMended:
+			return t.N + 1
+		}
 	}
 	return int(l)
 }
@@ -680,8 +692,9 @@ func (s *Session) playGains() {
 		lufs[i] = float64(t.Readings[i].LoudnessLUFS)
 	}
 	lufs[ListenSpoken] = t.SpokenLUFS
+	lufs[ListenMended] = s.mended.lufs
 	for i, g := range s.gains(lufs, spokenDB(t.end[0])) {
-		if i >= t.N && Listen(i) != ListenSpoken {
+		if i >= t.N && Listen(i) != ListenSpoken && (Listen(i) != ListenMended || !s.HasMended()) {
 			continue
 		}
 		if err := s.player.SetGain(s.track(Listen(i)), min(max(g, -80), 60)); err != nil {
@@ -751,15 +764,7 @@ func (s *Session) finish(t *Take) {
 func (s *Session) install(t *Take) {
 	t.finish()
 	s.take = t
-	var tracks []sounds.Track
-	for i := range t.N {
-		tracks = append(tracks, sounds.Track{Samples32: t.File[i]})
-	}
-	tracks = append(tracks, sounds.Track{Samples32: t.Spoken})
-	err := s.player.Load(tracks...)
-	if err != nil {
-		panic("scenes: " + err.Error()) // all tracks are as long as the take
-	}
+	s.loadTake()
 	if l := s.d.listen; l != ListenSpoken && int(l) >= t.N {
 		s.d.listen = ListenA
 		s.push()

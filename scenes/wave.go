@@ -185,6 +185,7 @@ func (w *waveView) Node() Node {
 	if t := w.g.s.Take(); t != nil {
 		n.Max = t.Seconds() * 1000
 	}
+	n.Now = min(n.Now, n.Max) // another scene may have had a longer take
 	return n
 }
 

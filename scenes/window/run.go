@@ -22,7 +22,7 @@ func Run(app App) error {
 	ebiten.SetWindowTitle(app.Title())
 	ebiten.SetWindowIcon(icons())
 	ebiten.SetWindowSize(1280, 720)
-	ebiten.SetWindowSizeLimits(MinWidth, MinHeight, -1, -1)
+	ebiten.SetWindowSizeLimits(TallWidth, MinHeight, -1, -1)
 	ebiten.SetWindowResizingMode(ebiten.WindowResizingModeEnabled)
 	// One update for each frame: what cannot be shown need not be computed, and
 	// a slow screen must not make the program slower still.
@@ -77,7 +77,11 @@ func newGame(app App) *game {
 // LayoutF gives the picture every pixel of the screen, up to maxScale.
 func (g *game) LayoutF(w, h float64) (float64, float64) {
 	s := min(deviceScale(), maxScale)
-	g.fit = float32(min(1, w/MinWidth, h/MinHeight))
+	least := float64(MinWidth)
+	if h > w {
+		least = TallWidth
+	}
+	g.fit = float32(min(1, w/least, h/MinHeight))
 	size := ink.Point{X: float32(w) / g.fit, Y: float32(h) / g.fit}
 	scale := float32(s) * g.fit
 	if size != g.size || scale != g.scale {

@@ -267,7 +267,7 @@ func compare(ns []node, es []element) (diffs []string) {
 			label += ", " + n.Value
 		}
 		tag := map[string]string{"slider": "INPUT range", "radio": "INPUT radio", "checkbox": "INPUT checkbox", "button": "BUTTON button", "tab": "BUTTON button tab",
-			"heading": "H2", "text": "P", "status": "P", "group": "DIV group", "meter": "DIV meter", "img": "DIV img"}[n.Role]
+			"heading": "H2", "text": "P", "status": "P", "group": "DIV group", "meter": "DIV meter", "img": "DIV img", "textbox": "TEXTAREA"}[n.Role]
 		same("the element", strings.Join(strings.Fields(e.Tag+" "+e.Type+" "+e.Role), " "), tag)
 		switch n.Role {
 		case "slider":
@@ -288,6 +288,9 @@ func compare(ns []node, es []element) (diffs []string) {
 			same("the label", e.Label, n.Name)
 			same("the value", e.ValueText, n.Value)
 			number("the number", e.Now, min(max(n.Now, n.Min), n.Max))
+		case "textbox":
+			same("the label", e.Label, n.Name)
+			same("the text", e.Value, n.Value)
 		case "heading", "text", "status":
 			want := n.Name
 			if n.Value != "" && n.Value != n.Name {
