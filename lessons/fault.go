@@ -20,7 +20,7 @@ type Error = scenario.Error
 // meant, or "".
 func nearest(s string, candidates []string) string {
 	s = strings.ToLower(s)
-	best, at := 1+len(s)/3, ""
+	best, at := max(1, len(s)/3), ""
 	if len(s) < 3 {
 		best = 0 // of one or two letters everything is near
 	}

@@ -5,11 +5,13 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -78,6 +80,7 @@ type decoder struct {
 	takeAt   map[string]int // their place among the steps
 	failed   bool           // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool
+	unread   []string // quantities under "vary" that could not be read
 	exprs    int
 }
 
@@ -747,6 +750,7 @@ func (d *decoder) vary(p pair) {
 		at := join("vary", shorten(q.key))
 		dr := Draw{Key: q.key}
 		before := len(d.faults)
+		d.unread = append(d.unread, q.key) // until it is read
 		switch q.key {
 		case drawTalker, drawPerformance:
 		case drawEffort:
@@ -778,6 +782,9 @@ func (d *decoder) vary(p pair) {
 				d.fault(q.node.GetToken(), at, "%s", faultText(err))
 				break
 			}
+		}
+		if len(d.faults) == before {
+			d.unread = d.unread[:len(d.unread)-1]
 		}
 		d.l.Vary = append(d.l.Vary, dr)
 	}
@@ -956,13 +963,22 @@ func (d *decoder) steps(n ast.Node) {
 			continue
 		}
 		d.step(o, s, i)
-		switch {
-		case s.Kind == Predict:
-			predicted = true
-		case s.Kind == Listen && !predicted:
+		predicted = predicted || s.Kind == Predict
+		// Whoever listens blind guesses anyway.
+		if s.Kind == Listen && !predicted && s.Trials == 0 {
 			d.note(o.start, o.at, "listen comes before any prediction: a student who guessed first hears more")
-		case s.Kind == Listen:
-			predicted = false
+		}
+	}
+	for i, o := range objs {
+		s := d.l.Steps[i]
+		if o == nil || s.Question == nil {
+			continue
+		}
+		if s.Kind == Predict {
+			d.decided(o, i)
+		}
+		if len(d.faults) == 0 {
+			d.unclear(o, s)
 		}
 	}
 	for name := range d.l.takes {
@@ -975,7 +991,7 @@ func (d *decoder) steps(n ast.Node) {
 // before is what a rule at step i may name; own tells whether the step's own take
 // counts.
 func (d *decoder) before(i int, own bool) *scope {
-	sc := &scope{drawn: d.drawnNames()}
+	sc := &scope{drawn: d.drawnNames(), unread: d.unread}
 	if d.l.base != nil {
 		sc.strips = d.l.base.StripNames()
 	}
@@ -996,7 +1012,7 @@ func (d *decoder) before(i int, own bool) *scope {
 // after is what a prediction at step i may name: all takes, as long as one comes.
 func (d *decoder) after(i int) *scope {
 	sc := d.before(i, false)
-	sc.takes, sc.latest = nil, false
+	sc.takes, sc.latest, sc.later = nil, false, true
 	for _, id := range d.takeIDs {
 		sc.takes = append(sc.takes, id)
 		sc.latest = sc.latest || d.takeAt[id] > i
@@ -1087,7 +1103,213 @@ func (d *decoder) step(o *object, s *Step, i int) {
 	if p, given := o.get("must"); given && s.Must && !s.scored() {
 		d.fault(p.at, o.at+".must", "nothing here can be right or wrong")
 	}
-	o.rest()
+	o.stepRest(s.Kind)
+}
+
+// stepKeys are the keys of a step beside those that every step may have.
+var stepKeys = map[Kind][]string{
+	Predict: {"choices", "number", "text", "because"},
+	Ask:     {"choices", "number", "text", "because", "tries"},
+	Explain: {"least"},
+	Do:      {"rule", "controls", "hints", "take", "attempts", "riding", "locked"},
+	Record:  {"controls", "take", "attempts", "riding", "locked"},
+	Listen:  {"strips", "matched", "blind"},
+	Reveal:  {"of"},
+}
+
+// otherWords are what people write for a key, where no letter gives it away.
+var otherWords = map[string]string{
+	"trials": "blind", "sounds": "strips", "tracks": "strips", "options": "choices", "answers": "choices", "answer": "number",
+	"settings": "controls", "unlock": "controls", "goal": "rule", "condition": "rule", "script": "take", "predictions": "of", "explanation": "because",
+}
+
+// stepRest reports the keys of a step that its kind does not have, and names those
+// that it has.
+func (o *object) stepRest(kind Kind) {
+	own := append(slices.Clone(stepKeys[kind]), "id", "set")
+	if kind == Do || kind == Ask || kind == Predict {
+		own = append(own, "points", "must")
+	}
+	for _, p := range o.pairs {
+		if o.taken[p.key] {
+			continue
+		}
+		hint := fmt.Sprintf("; a %s step has %s", kind, listed(own, "and"))
+		if near := nearest(p.key, own); near != "" {
+			hint = ": did you mean " + near + "?"
+		} else if w := otherWords[p.key]; slices.Contains(own, w) {
+			hint = ": did you mean " + w + "?"
+		} else if of := kindsWith(p.key); len(of) > 0 {
+			hint = fmt.Sprintf(": %s belongs to %s%s", p.key, listed(of, "and"), hint)
+		}
+		o.d.fault(p.at, join(o.at, shorten(p.key)), "unknown key%s", hint)
+	}
+}
+
+// kindsWith lists the kinds of steps that have a key.
+func kindsWith(key string) []string {
+	var out []string
+	for _, k := range kinds {
+		if slices.Contains(stepKeys[Kind(k)], key) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// decided finds the take that decides the prediction at step i, and looks whether
+// it can be decided, and fairly.
+func (d *decoder) decided(o *object, i int) {
+	s := d.l.Steps[i]
+	if !s.Question.gradable() || len(d.faults) > 0 {
+		return
+	}
+	// The first take after it shows what "A" names; a take named by its step shows
+	// itself.
+	at := slices.IndexFunc(d.l.Steps[i+1:], func(x *Step) bool { return x.IsTake() })
+	if at < 0 {
+		d.fault(o.start, o.at, "nothing decides this prediction: no \"record\" or \"do\" step comes after it; a question about what was recorded is an ask step")
+		return
+	}
+	at += i + 1
+	latest, own := -1, len(s.Question.names()) == 0
+	for _, n := range s.Question.names() {
+		head, _, _ := strings.Cut(n, ".")
+		if k, named := d.takeAt[head]; named {
+			latest = max(latest, k)
+		} else if d.l.base.Strip(head) != nil {
+			latest, own = max(latest, at), true
+		}
+	}
+	if latest >= 0 && latest < i {
+		d.note(o.start, o.at, "what this prediction is about was recorded before it, in step %d (%s): make it an ask step, or ask it earlier", latest+1, d.ids[latest])
+	}
+	// A rule that names the task's own take means it.
+	if x := d.l.Steps[at]; own && x.Kind == Do && len(x.Controls) > 0 {
+		d.note(o.start, o.at, "is decided by the student's own take in step %d (%s): put a record step between, so that the bench decides as it stands", at+1, x.ID)
+	}
+}
+
+// unclear notes outcomes for which no choice or more than one is right, as far as
+// the rules alone tell: those over one variable are tried around every number they
+// hold. (What several variables can be together, only the takes tell.)
+func (d *decoder) unclear(o *object, s *Step) {
+	names := slices.Compact(slices.Sorted(slices.Values(s.Question.names())))
+	p, ok := o.get("choices")
+	if !ok || len(names) == 0 {
+		return
+	}
+	always := slices.IndexFunc(s.Question.Choices, func(c Choice) bool { return c.Right })
+	if len(names) > 1 {
+		if always >= 0 {
+			d.note(p.at, o.at+".choices", "%s is right whatever comes, and others are right by a rule: two can be right at once", Letter(always))
+		}
+		return
+	}
+	numbers := map[float64]bool{0: true}
+	for _, c := range s.Question.Choices {
+		if c.When != nil {
+			for _, w := range numberIn.FindAllString(c.When.Text, -1) {
+				if v, err := strconv.ParseFloat(w, 64); err == nil {
+					numbers[v], numbers[-v] = true, true
+				}
+			}
+		}
+	}
+	none, both := "", ""
+	for _, v := range d.tryValues(names[0], slices.Sorted(maps.Keys(numbers))) {
+		right := s.Question.right(values{names[0]: v})
+		switch {
+		case len(right) == 0 && none == "":
+			none = fmt.Sprintf("no choice is right when %s is %s", names[0], show(names[0], v))
+		case len(right) > 1 && both == "":
+			both = fmt.Sprintf("%s are right at once when %s is %s", listed(right, "and"), names[0], show(names[0], v))
+		}
+	}
+	for _, msg := range []string{none, both} {
+		if msg != "" {
+			d.note(p.at, o.at+".choices", "%s", msg)
+		}
+	}
+}
+
+var numberIn = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
+
+// tryValues are values of a variable on both sides of every number given.
+func (d *decoder) tryValues(name string, around []float64) []any {
+	if key, ok := strings.CutPrefix(name, "drawn."); ok {
+		for _, v := range d.l.Vary {
+			if v.Key == key {
+				return v.Values
+			}
+		}
+		return nil
+	}
+	lo, hi, whole := math.Inf(-1), math.Inf(1), false
+	for key := name; ; {
+		if i := slices.IndexFunc(readingNames, func(n Name) bool { return n.Key == key }); i >= 0 {
+			switch u := readingNames[i].Unit; u {
+			case "":
+				lo, whole = 0, true
+			case "ms", "%":
+				lo = 0
+			}
+			break
+		}
+		if n, ok := settingByKey[key]; ok {
+			if n.kind != numeric {
+				var out []any
+				for _, w := range n.words {
+					out = append(out, w)
+				}
+				if n.kind == boolean {
+					out = []any{false, true}
+				}
+				return out
+			}
+			f, _ := fieldByKey(key)
+			lo, hi, whole = f.Min, f.Max, f.Unit == "bit"
+			break
+		}
+		_, rest, more := strings.Cut(key, ".")
+		if !more {
+			return nil // an answer: what it may be is the other step's matter
+		}
+		key = rest
+	}
+	var out []any
+	add := func(v float64) {
+		if v >= lo && v <= hi && (!whole || v == math.Trunc(v)) {
+			out = append(out, v)
+		}
+	}
+	for i, v := range around {
+		side := 0.1
+		if whole {
+			side = 1
+			add(v)
+		}
+		add(v - side)
+		add(v + side)
+		if i > 0 {
+			add((v + around[i-1]) / 2)
+		}
+	}
+	return out
+}
+
+// names are the variables that decide what is right.
+func (q *Question) names() []string {
+	var out []string
+	for _, c := range q.Choices {
+		if c.When != nil {
+			out = append(out, c.When.names...)
+		}
+	}
+	if q.Number != nil && q.Number.Answer != nil {
+		out = append(out, q.Number.Answer.names...)
+	}
+	return out
 }
 
 // scored tells whether a step can be right or wrong.

@@ -46,6 +46,10 @@ type scope struct {
 	latest  bool            // a take was recorded before, so that "A.overs" means something
 	drawn   map[string]Name // "drawn.distance_m"
 	answers []string        // ids of questions before: "answers.guess"
+	later   bool            // of a prediction: the take that decides it comes afterwards
+	// unread are drawn quantities whose entry under "vary" is faulty: what names one
+	// is not a second fault.
+	unread []string
 }
 
 // A ruleFault is what is wrong in an expression, and where: a column counted in
@@ -106,6 +110,8 @@ func compile(text string, sc *scope, w want) (*Expr, []*ruleFault) {
 		return nil, c.faults
 	}
 	switch {
+	case got.bad:
+		return nil, nil // reported where it stands
 	case w == wantBool && got.kind != boolean:
 		return nil, fail(0, "gives %s, not true or false: compare it with something, as in \"… >= 6\"", got.describe())
 	case w == wantNumber && got.kind != numeric:
@@ -592,6 +598,11 @@ func (c *checker) name(p string, at int) value {
 	case head == "drawn":
 		n, ok := c.sc.drawn[rest]
 		if !ok {
+			if slices.ContainsFunc(c.sc.unread, func(u string) bool {
+				return u == rest || nearest(rest, []string{u}) != "" || nearest(u, []string{rest}) != ""
+			}) {
+				return value{bad: true}
+			}
 			if len(c.sc.drawn) == 0 {
 				return fault("nothing is drawn in this lesson (it has no \"vary\")")
 			}
@@ -604,6 +615,9 @@ func (c *checker) name(p string, at int) value {
 		}
 		return keep(value{kind: word})
 	case slices.Contains(c.sc.strips, head):
+		if !c.sc.latest && c.sc.later {
+			return fault("no take comes after this prediction: a \"record\" or \"do\" step has to follow it")
+		}
 		if !c.sc.latest {
 			return fault("no take has been recorded before this step: a \"do\" or \"record\" step has to come first")
 		}

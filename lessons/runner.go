@@ -892,23 +892,22 @@ func (q *Question) grade(answer string, v values) (right bool, truth string, kno
 	}
 	switch {
 	case q.Choices != nil:
-		var good []string
-		known = true
+		known = !slices.ContainsFunc(q.Choices, func(c Choice) bool { return c.When != nil && !has(c.When) })
+		good := q.right(v)
 		for i, c := range q.Choices {
-			ok := c.Right
-			if c.When != nil {
-				if !has(c.When) {
-					known = false
-					continue
-				}
-				ok, _ = c.When.holds(v)
+			if !slices.Contains(good, Letter(i)) {
+				continue
 			}
-			if ok {
-				good = append(good, c.Text)
-				right = right || Letter(i) == answer
+			right = right || Letter(i) == answer
+			if truth != "" {
+				truth += " / "
 			}
+			truth += c.Text
 		}
-		return right, strings.Join(good, " / "), known
+		if known && truth == "" {
+			truth = noChoice
+		}
+		return right, truth, known
 	case q.Number != nil:
 		if q.Number.Answer == nil || !has(q.Number.Answer) {
 			return false, "", false
@@ -926,6 +925,24 @@ func (q *Question) grade(answer string, v values) (right bool, truth string, kno
 		truth = q.Accept[0]
 	}
 	return right, truth, true
+}
+
+// noChoice is told when no choice was right.
+const noChoice = "none of the choices"
+
+// right lists the letters of the choices that are right.
+func (q *Question) right(v values) []string {
+	var out []string
+	for i, c := range q.Choices {
+		ok := c.Right
+		if c.When != nil {
+			ok, _ = c.When.holds(v)
+		}
+		if ok {
+			out = append(out, Letter(i))
+		}
+	}
+	return out
 }
 
 // plainWords compares short texts by their letters and digits only.
