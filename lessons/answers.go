@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/goccy/go-yaml/ast"
 )
@@ -101,10 +102,10 @@ func (d *decoder) answer(q pair, at string, s *Step) answer {
 		}
 		for _, x := range o.pairs {
 			if x.key == "changes" {
-				a.changes = append(a.changes, d.changes(x, at+".changes")...)
+				a.changes = append(a.changes, d.changes(x, at+".changes", s)...)
 				continue
 			}
-			if v, ok := d.plainValue(x.node, join(at, x.key)); ok {
+			if v, ok := d.settingValue(x, join(at, x.key), s); ok {
 				a.settings = append(a.settings, Setting{x.key, v})
 			}
 		}
@@ -117,6 +118,23 @@ func (d *decoder) answer(q pair, at string, s *Step) answer {
 			continue
 		}
 		a.texts = append(a.texts, t)
+		var why *AnswerError
+		if q := s.Question; q != nil && !strings.HasPrefix(strings.TrimSpace(t), "=") {
+			if _, err := q.read(t); errors.As(err, &why) {
+				d.fault(v.GetToken(), at, "%s", why.Msg)
+			}
+		}
+	}
+	if s.Trials > 0 {
+		for _, t := range a.texts {
+			if !slices.ContainsFunc(s.Strips, func(n string) bool { return strings.EqualFold(n, t) }) {
+				d.fault(q.node.GetToken(), at, "%s is none of %s", quote(t), listed(s.Strips, "and"))
+				break
+			}
+		}
+	}
+	if n := utf8.RuneCountInString(strings.TrimSpace(strings.Join(a.texts, "\n"))); s.Kind == Explain && n < s.Least {
+		d.fault(q.node.GetToken(), at, "%s: want %d or more", plural(n, "character", "characters"), s.Least)
 	}
 	if s.Trials > 0 && len(a.texts) != s.Trials {
 		d.fault(q.node.GetToken(), at, "%s, and there are %d trials", plural(len(a.texts), "answer", "answers"), s.Trials)
@@ -124,7 +142,35 @@ func (d *decoder) answer(q pair, at string, s *Step) answer {
 	return a
 }
 
-func (d *decoder) changes(p pair, at string) []Change {
+// settingValue reads a value for a control that the step unlocks.
+func (d *decoder) settingValue(x pair, at string, s *Step) (any, bool) {
+	v, ok := d.plainValue(x.node, at)
+	if !ok {
+		return nil, false
+	}
+	var have []string
+	for _, c := range s.Controls {
+		if c.Key == x.key {
+			kept, why := c.read(v)
+			if why != "" {
+				d.fault(x.node.GetToken(), at, "%s", why)
+			}
+			return kept, why == ""
+		}
+		have = append(have, c.Key)
+	}
+	switch hint, is := isSetting(x.key, d.l.base, have); {
+	case !is:
+		d.fault(x.at, at, "there is no such setting%s", hint)
+	case len(have) == 0:
+		d.fault(x.at, at, "step %s unlocks nothing", s.ID)
+	default:
+		d.fault(x.at, at, "step %s does not unlock it, only %s", s.ID, listed(have, "and"))
+	}
+	return nil, false
+}
+
+func (d *decoder) changes(p pair, at string, s *Step) []Change {
 	var out []Change
 	for _, v := range d.list(p.node, at, "changes, as in {at_s: 3, A.preamp.gain_db: 34}") {
 		o := d.object(v, at, "a change, as in {at_s: 3, A.preamp.gain_db: 34}")
@@ -141,7 +187,7 @@ func (d *decoder) changes(p pair, at string) []Change {
 			if x.key == "at_s" {
 				continue
 			}
-			if y, ok := d.plainValue(x.node, join(at, x.key)); ok {
+			if y, ok := d.settingValue(x, join(at, x.key), s); ok {
 				out = append(out, Change{t, x.key, y})
 			}
 		}

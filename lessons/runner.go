@@ -575,14 +575,14 @@ func (r *Runner) Apply(key string, v any) error {
 func (r *Runner) allowed(key string, v any) (any, error) {
 	if why, locked := r.Locked(key); locked {
 		s := r.step()
-		if _, known := settingByKey[stripless(key, r.s)]; !known {
-			var have []string
-			if s != nil {
-				for _, c := range s.Controls {
-					have = append(have, c.Key)
-				}
+		var have []string
+		if s != nil {
+			for _, c := range s.Controls {
+				have = append(have, c.Key)
 			}
-			return nil, &AnswerError{fmt.Sprintf("there is no setting %s%s", shorten(key), didYouMean(key, have))}
+		}
+		if hint, is := isSetting(key, r.s, have); !is {
+			return nil, &AnswerError{fmt.Sprintf("there is no setting %s%s", shorten(key), hint)}
 		}
 		return nil, &LockedError{key, why}
 	}
@@ -592,6 +592,36 @@ func (r *Runner) allowed(key string, v any) (any, error) {
 			c = x
 		}
 	}
+	v, why := c.read(v)
+	if why != "" {
+		return nil, &AnswerError{key + ": " + why}
+	}
+	return v, nil
+}
+
+// isSetting tells whether a key names a setting of a strip or of the bench, and if
+// not, which one may be meant; those that are unlocked come first.
+func isSetting(key string, s *scenario.Scenario, unlocked []string) (hint string, ok bool) {
+	rest := stripless(key, s)
+	if _, known := settingByKey[rest]; !known {
+		return didYouMean(key, unlocked), false
+	}
+	if rest != key || sharedSetting(key) {
+		return "", true
+	}
+	meant := s.StripNames()[0] + "." + key
+	for _, u := range unlocked {
+		if strings.HasSuffix(u, "."+key) {
+			meant = u
+			break
+		}
+	}
+	return fmt.Sprintf(": it belongs to a strip: did you mean %s?", meant), false
+}
+
+// read checks a value for a control and brings it into its kept form; why says
+// what is wrong. A number may come as a text, with or without its unit.
+func (c *Control) read(v any) (kept any, why string) {
 	switch {
 	case c.Choices != nil:
 		w, ok := v.(string)
@@ -599,20 +629,37 @@ func (r *Runner) allowed(key string, v any) (any, error) {
 			w, ok = "off", true
 		}
 		if !ok || !slices.Contains(c.Choices, w) {
-			return nil, &AnswerError{fmt.Sprintf("%s: there is no %v: there are %s", key, v, listed(c.Choices, "and"))}
+			return nil, fmt.Sprintf("there is no %v: there are %s", v, listed(c.Choices, "and"))
 		}
-		return w, nil
+		return w, ""
 	case c.Switch:
 		if b, ok := v.(bool); ok {
-			return b, nil
+			return b, ""
 		}
-		return nil, &AnswerError{fmt.Sprintf("%s: want true or false, not %v", key, v)}
+		return nil, fmt.Sprintf("want true or false, not %v", v)
 	}
 	x, ok := number(v)
-	if !ok || !(x >= c.Min && x <= c.Max) {
-		return nil, &AnswerError{fmt.Sprintf("%s: %v is out of range: %v to %v%s", key, v, c.Min, c.Max, gap(c.Unit))}
+	if w, text := v.(string); text {
+		var u string
+		if x, u, ok = readNumber(w); ok && u != "" && !strings.EqualFold(u, c.Unit) {
+			return nil, fmt.Sprintf("counts in %s, not in %s", unitOf(c.Unit).say(), shorten(u))
+		}
+		if strings.EqualFold(strings.TrimSpace(w), "inf") {
+			x, ok = math.Inf(1), true
+		}
+		if !ok {
+			return nil, fmt.Sprintf("%s is not a number: write it as in 12%s", quote(w), gap(c.Unit))
+		}
 	}
-	return x, nil
+	switch {
+	case !ok:
+		return nil, fmt.Sprintf("want a number, not %v", v)
+	case !(x >= c.Min && x <= c.Max):
+		return nil, fmt.Sprintf("%v%s is out of range: %v to %v%s", x, gap(c.Unit), c.Min, c.Max, gap(c.Unit))
+	case math.IsInf(x, 1):
+		return "inf", "" // JSON has no number for it
+	}
+	return x, ""
 }
 
 func number(v any) (float64, bool) {
@@ -714,10 +761,19 @@ func (r *Runner) valueOf(key string) any {
 	strip, rest, ok := strings.Cut(key, ".")
 	if ok {
 		if st := r.s.Strip(strip); st != nil {
-			return setting(&st.Chain, rest)
+			return finite(setting(&st.Chain, rest))
 		}
 	}
-	return setting(&r.s.Strips[0].Chain, key)
+	return finite(setting(&r.s.Strips[0].Chain, key))
+}
+
+// finite writes infinity as the text that scenarios have for it: JSON has no
+// number for it.
+func finite(v any) any {
+	if x, ok := v.(float64); ok && math.IsInf(x, 1) {
+		return "inf"
+	}
+	return v
 }
 
 // Setting tells how a setting stands, with its unit: "34.0 dB", "before".

@@ -519,6 +519,61 @@ func TestRecordIsCancelled(t *testing.T) {
 	}
 }
 
+// A setting comes as a number or as people write one, and what it is refused for is
+// the true reason.
+func TestSettingsAsWritten(t *testing.T) {
+	l := goodLesson(t, "controls: {A.preamp.gain_db: {from: 20, to: 60}}", "controls: [A.preamp.gain_db, A.limiter.ratio, A.limiter_place, distance_m]")
+	r := newRunner(t, l, &clock{})
+	r.p.At = 4
+	for _, c := range []struct {
+		key  string
+		v    any
+		want any // a string: the refusal
+	}{
+		{"A.preamp.gain_db", "40 dB", 40.0},
+		{"A.preamp.gain_db", "40", 40.0},
+		{"A.preamp.gain_db", "−3,5 db", -3.5},
+		{"distance_m", "0.1 m", 0.1},
+		{"A.limiter.ratio", "inf", "inf"},
+		{"A.limiter.ratio", math.Inf(1), "inf"},
+		{"A.limiter.ratio", 4.0, 4.0},
+		{"A.preamp.gain_db", "forty", `! A.preamp.gain_db: "forty" is not a number: write it as in 12 dB`},
+		{"A.preamp.gain_db", "40 m", "! A.preamp.gain_db: counts in dB, not in m"},
+		{"A.preamp.gain_db", "99 dB", "! A.preamp.gain_db: 99 dB is out of range: -20 to 80 dB"},
+		{"A.preamp.gain_db", math.NaN(), "! A.preamp.gain_db: NaN dB is out of range: -20 to 80 dB"},
+		{"A.preamp.gain_db", true, "! A.preamp.gain_db: want a number, not true"},
+		{"preamp.gain_db", 40.0, "! there is no setting preamp.gain_db: it belongs to a strip: did you mean A.preamp.gain_db?"},
+		{"limiter.threshold_dbfs", 40.0, "! there is no setting limiter.threshold_dbfs: it belongs to a strip: did you mean A.limiter.threshold_dbfs?"},
+		{"room.noise_dba", 40.0, "! room.noise_dba is locked: only preamp gain of A"},
+	} {
+		err := r.Apply(c.key, c.v)
+		if why, refused := c.want.(string); refused && strings.HasPrefix(why, "! ") {
+			if err == nil || !strings.HasPrefix("! "+err.Error(), why) {
+				t.Errorf("%s = %v gives %v, want %s", c.key, c.v, err, why)
+			}
+			continue
+		}
+		if err != nil || r.here().Settings[c.key] != c.want {
+			t.Errorf("%s = %v is %v, %v", c.key, c.v, r.here().Settings[c.key], err)
+		}
+	}
+	// What scenarios call infinite is kept, and read again.
+	if err := r.Apply("A.limiter.ratio", "inf"); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.Record(context.Background(), nil); err != nil {
+		t.Fatal(err)
+	}
+	b, err := r.Save()
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := Resume(l, b, Options{Bench: sharedBench})
+	if err != nil || again.valueOf("A.limiter.ratio") != "inf" {
+		t.Errorf("%v", err)
+	}
+}
+
 func TestReadNumber(t *testing.T) {
 	for in, want := range map[string]float64{"6": 6, "-3.5": -3.5, "−3.5": -3.5, "6,5 dB": 6.5, "+2 LUFS": 2, " 12.04dB": 12.04} {
 		if v, _, ok := readNumber(in); !ok || v != want {

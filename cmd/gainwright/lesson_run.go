@@ -443,7 +443,7 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 		case strings.Contains(s, "="):
 			name, value, _ := strings.Cut(s, "=")
 			t.set(strings.TrimSpace(name), strings.TrimSpace(value), v.Controls)
-		case len(v.Controls) == 1 && isNumber(s):
+		case len(v.Controls) == 1 && beginsNumber(s):
 			t.set(v.Controls[0].Key, s, v.Controls)
 		default:
 			fmt.Fprintf(t.out, "  %q is not understood: %s\n", s, strings.Join(options, ", "))
@@ -493,9 +493,9 @@ func (t *terminal) set(name, value string, all []lessons.Control) {
 // decimal takes the signs and commas that people write.
 func decimal(s string) string { return strings.NewReplacer("−", "-", ",", ".").Replace(s) }
 
-func isNumber(s string) bool {
-	_, err := strconv.ParseFloat(decimal(s), 64)
-	return err == nil
+// beginsNumber tells "40", "-3,5" and "40 dB" from a command.
+func beginsNumber(s string) bool {
+	return strings.ContainsRune("0123456789.+-", []rune(decimal(s) + " ")[0])
 }
 
 // readings shows a take: what matters, strip beside strip.
