@@ -134,6 +134,8 @@ var broken = []struct{ name, from, to, at, want string }{
 	{"another word, not near", "    strips: [A, spoken]\n", "    sounds: [A, spoken]\n", "sounds", "step 6 (ears).sounds: unknown key: did you mean strips?"},
 	{"nothing near", "    strips: [A, spoken]\n", "    wombat: 3\n", "wombat", "step 6 (ears).wombat: unknown key; a listen step has strips, matched, blind, id and set"},
 	{"no kind and nothing near", "listen: Compare.", "play: Compare.", "play", "step 6: does not say what is to be done: want one of say, predict, do, record, listen, ask, explain or reveal\n"},
+	{"one level too high", "number: {answer: A.headroom_db, tolerance: 1}", "tolerance: 1\n    number: {answer: A.headroom_db, tolerance: 1}", "tolerance: 1\n", "step 7 (much).tolerance: unknown key: it belongs under number, as in number: {answer: A.headroom_db, tolerance: 1}"},
+	{"drawn without saying so", "Read this, {{drawn.talker_name}}.", "Read this, {{distance_m}}.", "distance_m}}", "step 1 (hello).say: distance_m: is drawn: write drawn.distance_m"},
 	{"drawn quantity misspelt", "distance_m: {from: 0.05, to: 0.2, steps: 3}", "distance: {from: 0.05, to: 0.2, steps: 3}", "distance:", "vary.distance: there is nothing of that name to draw: did you mean distance_m?"},
 	{"prediction that nothing decides", "  - explain: Why?\n    id: why\n", "  - predict: And then?\n    id: why\n    choices: [{say: x, when: A.overs > 0}, y]\n", "A.overs > 0}, y", "step 8 (why).choices[a].when: A.overs: no take comes after this prediction: a \"record\" or \"do\" step has to follow it"},
 	{"and without a rule", "  - explain: Why?\n    id: why\n", "  - predict: And then?\n    id: why\n    choices: [{say: x, right: true}, y]\n", "predict: And", "step 8 (why): nothing decides this prediction"},

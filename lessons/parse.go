@@ -1117,9 +1117,12 @@ var stepKeys = map[Kind][]string{
 	Reveal:  {"of"},
 }
 
+// answerKeys stand one level deeper, under the way a question is answered.
+var answerKeys = map[string]string{"answer": "number", "tolerance": "number", "unit": "number", "accept": "text", "right": "choices", "when": "choices"}
+
 // otherWords are what people write for a key, where no letter gives it away.
 var otherWords = map[string]string{
-	"trials": "blind", "sounds": "strips", "tracks": "strips", "options": "choices", "answers": "choices", "answer": "number",
+	"trials": "blind", "sounds": "strips", "tracks": "strips", "options": "choices", "answers": "choices",
 	"settings": "controls", "unlock": "controls", "goal": "rule", "condition": "rule", "script": "take", "predictions": "of", "explanation": "because",
 }
 
@@ -1134,8 +1137,15 @@ func (o *object) stepRest(kind Kind) {
 		if o.taken[p.key] {
 			continue
 		}
-		hint := fmt.Sprintf("; a %s step has %s", kind, listed(own, "and"))
-		if near := nearest(p.key, own); near != "" {
+		article := "a"
+		if strings.ContainsAny(string(kind[:1]), "aeiou") {
+			article = "an"
+		}
+		hint := fmt.Sprintf("; %s %s step has %s", article, kind, listed(own, "and"))
+		if in := answerKeys[p.key]; slices.Contains(own, in) {
+			hint = fmt.Sprintf(": it belongs under %s, as in %s: %s", in, in, map[string]string{
+				"number": "{answer: A.headroom_db, tolerance: 1}", "text": "{accept: [clipping, clipped]}", "choices": `[{say: "yes", right: true}, "no"]`}[in])
+		} else if near := nearest(p.key, own); near != "" {
 			hint = ": did you mean " + near + "?"
 		} else if w := otherWords[p.key]; slices.Contains(own, w) {
 			hint = ": did you mean " + w + "?"

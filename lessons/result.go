@@ -9,7 +9,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
+	"strings"
 
 	"gainwright/sounds"
 )
@@ -69,6 +71,42 @@ func (res *Result) score(l *Lesson) {
 		res.FailedAt = first
 	}
 	res.Passed = res.FailedAt == ""
+}
+
+// Why tells for people what kept the lesson from being passed, or "": every task
+// that is not met, and how many points were missing, with the answers that cost
+// them.
+func (res *Result) Why(l *Lesson) string {
+	if res.Passed || len(res.Steps) != len(l.Steps) {
+		return ""
+	}
+	var must, other []string
+	for i, s := range l.Steps {
+		switch wrong := s.scored() && res.Steps[i].Verdict != Right; {
+		case wrong && s.Must:
+			must = append(must, s.ID)
+		case wrong && s.Points > 0:
+			other = append(other, s.ID)
+		}
+	}
+	var out []string
+	steps := func(ids []string) string {
+		if len(ids) == 1 {
+			return "step " + ids[0] + " is"
+		}
+		return "steps " + listed(ids, "and") + " are"
+	}
+	if len(must) > 0 {
+		out = append(out, steps(must)+" not met")
+	}
+	if res.Of > 0 && res.Points < l.Pass*res.Of-1e-9 {
+		short := fmt.Sprintf("%s of %s points are %.0f %%, and %.0f %% pass", format(res.Points, ""), format(res.Of, ""), math.Floor(100*res.Points/res.Of), 100*l.Pass)
+		if len(other) > 0 {
+			short += " (" + steps(other) + " not right)"
+		}
+		out = append(out, short)
+	}
+	return strings.Join(out, "; ")
 }
 
 func (res *Result) digest(method string, key []byte) (string, error) {

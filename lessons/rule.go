@@ -631,11 +631,15 @@ func (c *checker) name(p string, at int) value {
 			return fault("a step's take is followed by strip and reading, as in %s.%s.headroom_db", head, c.sc.strips[0])
 		}
 		return c.below(p, below, keep, fault)
+	case isDrawn(c.sc.drawn, p):
+		return fault("is drawn: write drawn.%s", p)
 	case !more && isReading(head):
 		return fault("is a reading of a strip: write %s.%s", c.sc.strips[0], head)
 	}
 	return fault("there is no strip or earlier take of that name%s", didYouMean(head, tops))
 }
+
+func isDrawn(all map[string]Name, key string) bool { _, ok := all[key]; return ok }
 
 func isReading(key string) bool { _, ok := readingField[key]; return ok }
 

@@ -141,8 +141,10 @@ type Runner struct {
 	s      *scenario.Scenario
 	takes  map[string]voice.Script
 	chains map[string][]scenario.Strip // at the take that counts, by step
-	checks []Check                     // of the present step's last take
-	said   []string                    // feedback and hints of the present step
+	// decidedAt are the values by which predictions were graded, by step.
+	decidedAt map[string]values
+	checks    []Check  // of the present step's last take
+	said      []string // feedback and hints of the present step
 }
 
 // NewRunner begins a lesson.
@@ -1206,6 +1208,10 @@ func (r *Runner) predictions() {
 		if !known {
 			continue
 		}
+		if r.decidedAt == nil {
+			r.decidedAt = map[string]values{}
+		}
+		r.decidedAt[s.ID] = v
 		sp.Truth, sp.Verdict = truth, Wrong
 		if right {
 			sp.Verdict, sp.Points = Right, s.Points

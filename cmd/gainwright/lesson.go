@@ -31,6 +31,7 @@ A LESSON is a built-in lesson's name or a file.`,
   gainwright lesson run gain-and-headroom
   gainwright lesson show gain-and-headroom --out handout.html
   gainwright lesson check mine.yaml
+  gainwright lesson rehearse mine.yaml --answers model.yaml
   gainwright lesson grade results/ --csv`,
 		Args: func(cmd *cobra.Command, a []string) error {
 			if len(a) == 0 {
@@ -44,7 +45,7 @@ A LESSON is a built-in lesson's name or a file.`,
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(),
+	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonRehearseCmd(),
 		newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPracticeCmd())
 	return cmd
 }

@@ -188,6 +188,37 @@ func TestLessonRunFails(t *testing.T) {
 	}
 }
 
+// Answers tried on every student there can be.
+func TestLessonRehearse(t *testing.T) {
+	dir := t.TempDir()
+	if status, out, errs := lesson(t, dir, "", "rehearse", "price-of-headroom"); status != exitOK || errs != "" || out != "price-of-headroom: 9 of 9 combinations pass.\n" {
+		t.Errorf("%d %q %q", status, out, errs)
+	}
+	text, err := lessons.BuiltinText("gain-and-headroom")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = bytes.Replace(text, []byte("between(A.headroom_db, 6, 18)"), []byte("between(A.headroom_db, 9, 11)"), 1)
+	text = bytes.Replace(text, []byte("performance: 3"), []byte("performance: 1"), 1)
+	os.WriteFile("mine.yaml", text, 0o600)
+	b, _ := lessons.ModelAnswers("gain-and-headroom")
+	os.WriteFile("model.yaml", bytes.Replace(b, []byte("lesson: gain-and-headroom\n"), nil, 1), 0o600)
+	status, out, errs := lesson(t, dir, "", "rehearse", "mine.yaml", "--answers", "model.yaml", "--quiet")
+	if status != exitFailure || !strings.Contains(out, "NOT PASSED: step set is not met") || !strings.Contains(out, "    set: A.headroom_db is ") || !strings.Contains(errs, " of 9 combinations pass") {
+		t.Errorf("%d %q\n%s", status, errs, out)
+	}
+	status, out, _ = lesson(t, dir, "", "rehearse", "mine.yaml", "--answers", "model.yaml", "--most", "2", "--json")
+	v := readJSON(t, out)
+	if played := v["played"].([]any); len(played) != 2 || v["combinations"] != 9.0 || played[0].(map[string]any)["drawn"].(map[string]any)["talker"] == nil {
+		t.Errorf("%d %v", status, v)
+	}
+	for _, a := range [][]string{{"rehearse"}, {"rehearse", "mine.yaml"}, {"rehearse", "mine.yaml", "--answers", "none.yaml"}, {"rehearse", "mine.yaml", "--answers", "model.yaml", "--most", "0"}} {
+		if status, out, errs := lesson(t, dir, "", a...); status != exitUsage || out != "" || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: %d %q %q", a, status, out, errs)
+		}
+	}
+}
+
 func TestLessonKeyed(t *testing.T) {
 	dir := t.TempDir()
 	answers := answersFor(t, dir, "gain-and-headroom")
