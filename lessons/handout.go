@@ -5,16 +5,21 @@ package lessons
 import (
 	"fmt"
 	"html/template"
+	"strconv"
 	"strings"
+
+	"gainwright/sounds/scenario"
 )
 
 // HandoutOptions say what a handout holds; the zero value is the student's copy.
 type HandoutOptions struct {
-	Answers bool // the trainer's copy: right answers, rules and hints
+	Answers bool    // the trainer's copy: right answers, rules and hints
+	Seed    *uint64 // fills in what this student's seed draws; nil: gaps
 }
 
 // Handout renders the lesson as one HTML page that needs nothing else and prints
-// well. Measured values are gaps to be filled in by hand.
+// well. Measured values are gaps to be filled in by hand, and so are drawn ones
+// unless a seed is given.
 func Handout(l *Lesson, o HandoutOptions) ([]byte, error) {
 	type row struct{ Mark, Text string }
 	type step struct {
@@ -39,12 +44,21 @@ func Handout(l *Lesson, o HandoutOptions) ([]byte, error) {
 		Minutes string
 		Of      string
 		Pass    string
+		Seed    string
 	}{L: l, Answers: o.Answers, Minutes: format(l.Minutes, ""), Of: format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
+	known := values{}
+	if o.Seed != nil {
+		if *o.Seed > scenario.MaxSeed {
+			return nil, fmt.Errorf("seed %d is out of range: 0 to %d", *o.Seed, uint64(scenario.MaxSeed))
+		}
+		data.Seed = strconv.FormatUint(*o.Seed, 10)
+		known = drawnValues(l.Drawn(*o.Seed))
+	}
 	render := func(t *Text) template.HTML {
 		if t == nil {
 			return ""
 		}
-		return template.HTML(HTML(t.blank()))
+		return template.HTML(HTML(t.blank(known)))
 	}
 	data.About = template.HTML(HTML(l.About))
 	for _, v := range l.Vary {
@@ -52,7 +66,11 @@ func Handout(l *Lesson, o HandoutOptions) ([]byte, error) {
 		for _, x := range v.Values {
 			w = append(w, valueText(x))
 		}
-		data.Vary = append(data.Vary, strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit)))
+		line := strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit))
+		if x, ok := known["drawn."+v.Key]; ok {
+			line = fmt.Sprintf("%s: %s %s (of %s)", v.Key, valueText(x), v.Unit, strings.Join(w, ", "))
+		}
+		data.Vary = append(data.Vary, line)
 	}
 	for i, s := range l.Steps {
 		h := step{Number: i + 1, ID: s.ID, What: titles[s.Kind], Text: render(s.Text)}
@@ -169,9 +187,9 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 <h1>{{.L.Title}}</h1>
 <p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
 {{.About}}
-{{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: <span class="gap" style="min-width:6em">&nbsp;</span></p>{{end}}
+{{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: {{if .Seed}}{{.Seed}}{{else}}<span class="gap" style="min-width:6em">&nbsp;</span>{{end}}</p>{{end}}
 {{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
-{{if and .Answers .Vary}}<p>Drawn for each student:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}
+{{if and .Answers .Vary}}<p>Drawn for {{if .Seed}}seed {{.Seed}}{{else}}each student{{end}}:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}
 {{range .Steps}}<section class="step">
 <h2><span>{{.Number}}.</span><span>{{.What}}</span>{{if $.Answers}}<code>{{.ID}}</code>{{end}}<span class="points">{{.Points}}</span></h2>
 {{.Text}}

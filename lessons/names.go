@@ -245,6 +245,8 @@ func format(v float64, u string) string {
 		s = strconv.FormatFloat(round(v, 3), 'f', -1, 64)
 	case u == "%" && v != 0 && math.Abs(v) < 0.1:
 		s = strconv.FormatFloat(v, 'f', 3, 64)
+	case u == "dB" && math.Abs(v) < 0.05 && math.Abs(v) >= 0.0005: // not nothing
+		s = strconv.FormatFloat(round(v, 3), 'f', -1, 64)
 	case u == "ms" && math.Abs(v) < 10:
 		s = strconv.FormatFloat(v, 'f', 2, 64)
 	default:

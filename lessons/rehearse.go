@@ -1,6 +1,7 @@
 package lessons
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -189,7 +190,7 @@ func rehearseOne(ctx context.Context, l *Lesson, a *Answers, bench *Bench, seed 
 		if s.scored() && sp.Verdict != Right && (s.Points > 0 || s.Must) {
 			why := missed[s.ID]
 			if why == "" {
-				why = missedAnswer(s, sp)
+				why = cmp.Or(s.Missed(sp), "not right")
 			}
 			p.Missed = append(p.Missed, Flag{s.ID, why})
 		}
@@ -228,10 +229,11 @@ func (v *View) Missed() string {
 	return strings.Join(out, "; ")
 }
 
-// missedAnswer tells what was answered and what would have been right.
-func missedAnswer(s *Step, sp *StepProgress) string {
-	if s.Question == nil || len(sp.Answers) == 0 {
-		return "not right"
+// Missed tells what was answered and what would have been right; "" if the answer
+// is right or cannot be wrong.
+func (s *Step) Missed(sp *StepProgress) string {
+	if s.Question == nil || len(sp.Answers) == 0 || sp.Verdict != Wrong {
+		return ""
 	}
 	out := "answered " + s.Question.say(sp.Answers[len(sp.Answers)-1])
 	if sp.Truth != "" {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/expr-lang/expr"
@@ -694,7 +695,7 @@ func (e *Expr) holds(v values) (bool, []Check) {
 			if f, num := v[n].(float64); num && math.IsNaN(f) {
 				ok = false
 			}
-			got = append(got, n+" is "+show(n, v[n]))
+			got = append(got, n+" is "+beside(n, v[n], t.text))
 		}
 		if ok {
 			out, err := run(t.prog, v)
@@ -705,6 +706,21 @@ func (e *Expr) holds(v values) (bool, []Check) {
 		checks = append(checks, Check{t.text, ok, strings.Join(got, ", ")})
 	}
 	return all, checks
+}
+
+// beside writes the value of a variable next to the comparison it stands in: 5.98 dB
+// is not told as 6.0 dB where 6 are asked for.
+func beside(name string, v any, text string) string {
+	out := show(name, v)
+	x, ok := v.(float64)
+	for _, w := range numberIn.FindAllString(text, -1) {
+		limit, err := strconv.ParseFloat(w, 64)
+		if limit = math.Copysign(limit, x); ok && err == nil && x != limit && show(name, limit) == out {
+			_, unit, _ := strings.Cut(out, " ")
+			return strings.TrimSpace(strings.Replace(strconv.FormatFloat(x, 'f', 3, 64), "-", "−", 1) + " " + unit)
+		}
+	}
+	return out
 }
 
 // number evaluates a numeric expression; NaN if it has no value.

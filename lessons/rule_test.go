@@ -104,6 +104,19 @@ func TestRuleExplainsItself(t *testing.T) {
 }
 
 // Nothing that loops, allocates without end or calls out can be written.
+// A value that misses by less than its last digit is told with more of them.
+func TestChecksTellTheDifference(t *testing.T) {
+	for v, want := range map[float64]string{5.98: "A.headroom_db is 5.980 dB", 5.9: "A.headroom_db is 5.9 dB", 6: "A.headroom_db is 6.0 dB"} {
+		e, bad := compile("A.headroom_db >= 6", testScope(), wantBool)
+		if bad != nil {
+			t.Fatal(bad)
+		}
+		if _, checks := e.holds(values{"A.headroom_db": v}); checks[0].Got != want {
+			t.Errorf("%v: %q, want %q", v, checks[0].Got, want)
+		}
+	}
+}
+
 func TestRulesAreBounded(t *testing.T) {
 	for _, rule := range []string{
 		"all(1..1000000000, true)", "1..1000000000 == 1..1000000000", "len(1..9) > 3", `repeat("a", 100000000) == "a"`,

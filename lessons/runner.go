@@ -13,6 +13,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"gainwright/sim/meter"
@@ -143,6 +144,7 @@ type Runner struct {
 	chains map[string][]scenario.Strip // at the take that counts, by step
 	// decidedAt are the values by which predictions were graded, by step.
 	decidedAt map[string]values
+	resolved  []string // the predictions that the step just left has decided
 	checks    []Check  // of the present step's last take
 	said      []string // feedback and hints of the present step
 }
@@ -491,10 +493,10 @@ func (r *Runner) takeOf(id string) *TakeProgress {
 	return nil
 }
 
-// values gives the variables of rules and texts with the takes up to step i.
-func (r *Runner) values(i int) values {
+// drawnValues gives the variables of what was drawn.
+func drawnValues(drawn map[string]any) values {
 	v := values{}
-	for k, x := range r.p.Drawn {
+	for k, x := range drawn {
 		v["drawn."+k] = x
 		if w, ok := x.(string); ok && k == drawTalker {
 			if t, err := voice.Find(w); err == nil {
@@ -502,6 +504,12 @@ func (r *Runner) values(i int) values {
 			}
 		}
 	}
+	return v
+}
+
+// values gives the variables of rules and texts with the takes up to step i.
+func (r *Runner) values(i int) values {
+	v := drawnValues(r.p.Drawn)
 	for k := 0; k <= i && k < len(r.p.Steps); k++ {
 		sp := &r.p.Steps[k]
 		if q := r.l.Steps[k].Question; q != nil && len(sp.Answers) > 0 {
@@ -1155,6 +1163,97 @@ func loudness(w *Wave) (float64, error) {
 	return l.Integrated(), nil
 }
 
+// fewReadings are shown of every take.
+var fewReadings = []string{"gain_db", "talk_peak_dbfs", "headroom_db", "overs", "loudness_lufs"}
+
+// Few lists the readings that matter at the present step, of those that Readings
+// has and in its order: the few of every take, those that the step's text, rule and
+// hints name, and those that the steps up to the next take, or about this one, ask
+// about.
+func (r *Runner) Few() []Name {
+	s := r.step()
+	if s == nil {
+		return nil
+	}
+	named := map[string]bool{}
+	for _, k := range fewReadings {
+		named[k] = true
+	}
+	// The last part of "A.headroom_db"; a text may also speak of **headroom_db**.
+	know := func(names []string) {
+		for _, n := range names {
+			named[n[strings.LastIndexByte(n, '.')+1:]] = true
+		}
+	}
+	words := func(t *Text) {
+		for _, w := range strings.FieldsFunc(t.Raw(), func(c rune) bool { return c != '_' && !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
+			named[w] = true
+		}
+	}
+	of := func(x *Step, of string) {
+		for _, n := range x.names() {
+			if of == "" || strings.HasPrefix(n, of+".") {
+				know([]string{n})
+			}
+		}
+	}
+	of(s, "")
+	words(s.Text)
+	for _, h := range s.Hints {
+		words(h.Text)
+	}
+	after := false // the next take
+	for _, x := range r.l.Steps[r.p.At+1:] {
+		after = after || x.IsTake()
+		if after {
+			of(x, s.ID)
+			continue
+		}
+		of(x, "")
+		if x.Kind == Ask {
+			words(x.Text)
+		}
+	}
+	for i := range r.p.At {
+		if x := r.l.Steps[i]; x.Kind == Predict && r.p.Steps[i].Verdict == Open {
+			of(x, "")
+		}
+	}
+	var out []Name
+	for _, n := range readingNames {
+		if named[n.Key] {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// names are the variables that a step's rule, hints and question use.
+func (s *Step) names() []string {
+	var out []string
+	if s.Rule != nil {
+		out = append(out, s.Rule.names...)
+	}
+	for _, h := range s.Hints {
+		if h.When != nil {
+			out = append(out, h.When.names...)
+		}
+	}
+	if s.Question != nil {
+		out = append(out, s.Question.names()...)
+	}
+	return out
+}
+
+// Resolved lists the predictions whose outcome the step just left has shown.
+func (r *Runner) Resolved() []Outcome {
+	var out []Outcome
+	for _, id := range r.resolved {
+		out = append(out, r.outcome(id))
+	}
+	return out
+}
+
 // Next goes to the next step; why it is refused, Blocked tells.
 func (r *Runner) Next() error {
 	if why := r.Blocked(); why != "" {
@@ -1169,7 +1268,7 @@ func (r *Runner) forward() error {
 		sp.Verdict = Done
 	}
 	sp.Seconds = round(sp.Seconds+r.now().Sub(r.since).Seconds(), 1)
-	r.since = r.now()
+	r.since, r.resolved = r.now(), nil
 	if s.IsTake() && sp.Take != nil {
 		// The bench goes on as the take that counts had it.
 		if err := putAll(r.s, sp.Take.Settings); err != nil {
@@ -1212,6 +1311,7 @@ func (r *Runner) predictions() {
 			r.decidedAt = map[string]values{}
 		}
 		r.decidedAt[s.ID] = v
+		r.resolved = append(r.resolved, s.ID)
 		sp.Truth, sp.Verdict = truth, Wrong
 		if right {
 			sp.Verdict, sp.Points = Right, s.Points

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -517,6 +518,50 @@ func TestRecordIsCancelled(t *testing.T) {
 	if _, err := b.Record(context.Background(), p, nil); err != nil {
 		t.Error(err)
 	}
+}
+
+// Whatever a question or a rule of a built-in lesson names is shown after the take
+// it is read from, and less than everything is.
+func TestFewReadings(t *testing.T) {
+	total, steps := 0, 0
+	for _, l := range Builtin() {
+		r, err := NewRunner(l, Options{Bench: sharedBench})
+		if err != nil {
+			t.Fatal(err)
+		}
+		few := map[string][]Name{} // by take
+		for i, s := range l.Steps {
+			if s.IsTake() {
+				r.p.At = i
+				few[s.ID] = r.Few()
+				total, steps = total+len(few[s.ID]), steps+1
+			}
+		}
+		last := ""
+		for _, s := range l.Steps {
+			if s.IsTake() {
+				last = s.ID
+			}
+			for _, n := range s.names() {
+				head, _, _ := strings.Cut(n, ".")
+				key := n[strings.LastIndexByte(n, '.')+1:]
+				if s.Kind == Predict || head == "drawn" || !isReading(key) {
+					continue
+				}
+				take := last
+				if few[head] != nil {
+					take = head
+				}
+				if !slices.ContainsFunc(few[take], func(x Name) bool { return x.Key == key }) {
+					t.Errorf("%s: step %s names %s, which step %s does not show: %v", l.ID, s.ID, n, take, few[take])
+				}
+			}
+		}
+	}
+	if mean := float64(total) / float64(steps); mean > 8 {
+		t.Errorf("%.1f readings are shown after a take", mean)
+	}
+	t.Logf("%.1f readings after a take, of %d", float64(total)/float64(steps), len(Readings()))
 }
 
 // A setting comes as a number or as people write one, and what it is refused for is

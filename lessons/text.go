@@ -1,6 +1,7 @@
 package lessons
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -74,15 +75,19 @@ func (t *Text) fill(v values) string {
 	return b.String()
 }
 
-// blank leaves gaps to be filled in by hand.
-func (t *Text) blank() string {
+// blank fills in what is known and leaves gaps for the rest, to be filled in by hand.
+func (t *Text) blank(known values) string {
 	if t == nil {
 		return ""
 	}
 	var b strings.Builder
 	for _, p := range t.parts {
 		if p.expr != nil {
-			b.WriteString(`\_\_\_\_\_\_`)
+			if slices.ContainsFunc(p.expr.names, func(n string) bool { return known[n] == nil }) {
+				b.WriteString(`\_\_\_\_\_\_`)
+			} else {
+				b.WriteString(escape(p.expr.text(known)))
+			}
 			continue
 		}
 		b.WriteString(p.plain)

@@ -5,11 +5,14 @@ package lessons
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"regexp"
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"gainwright/sounds/voice"
 )
 
 func TestPlain(t *testing.T) {
@@ -66,7 +69,7 @@ func TestFormat(t *testing.T) {
 		unit string
 		want string
 	}{
-		{-3.04, "dBFS", "−3.0 dBFS"}, {-0.04, "dB", "0.0 dB"}, {12, "", "12"}, {0.084, "m", "0.084 m"}, {0.1, "m", "0.1 m"},
+		{-3.04, "dBFS", "−3.0 dBFS"}, {-0.04, "dB", "−0.04 dB"}, {0.0174, "dB", "0.017 dB"}, {-0.0004, "dB", "0.0 dB"}, {-0.04, "dBFS", "0.0 dBFS"}, {12, "", "12"}, {0.084, "m", "0.084 m"}, {0.1, "m", "0.1 m"},
 		{0.0042, "%", "0.004 %"}, {0.35, "ms", "0.35 ms"}, {24, "bit", "24 bit"}, {4, ":1", "4.0:1"},
 	} {
 		if got := format(c.v, c.unit); got != c.want {
@@ -111,6 +114,30 @@ func TestHandout(t *testing.T) {
 		if bytes.Contains(student, []byte("Right: ")) {
 			t.Errorf("%s: the student's copy tells what is right", l.ID)
 		}
+	}
+}
+
+// With a seed a handout has what its student meets, and gaps for what is measured.
+func TestHandoutForASeed(t *testing.T) {
+	l := goodLesson(t, "Read this, {{drawn.talker_name}}.", "Read this, {{drawn.talker_name}}, from {{drawn.distance_m}}.")
+	for seed := range uint64(6) {
+		page := string(must(Handout(l, HandoutOptions{Seed: &seed})))
+		d := l.Drawn(seed)
+		talker := must(voice.Find(d["talker"].(string)))
+		want := fmt.Sprintf("Read this, %s, from %s.", talker.Title, format(d["distance_m"].(float64), "m"))
+		if !strings.Contains(page, want) || !strings.Contains(page, fmt.Sprintf("Seed: %d<", seed)) || !strings.Contains(page, "It left ______") {
+			t.Errorf("seed %d: want %q in\n%s", seed, want, page)
+		}
+		trainer := string(must(Handout(l, HandoutOptions{Seed: &seed, Answers: true})))
+		if !strings.Contains(trainer, fmt.Sprintf("Drawn for seed %d", seed)) || !strings.Contains(trainer, "talker: "+d["talker"].(string)) {
+			t.Errorf("seed %d: the trainer's copy does not tell what is drawn", seed)
+		}
+	}
+	if page := string(must(Handout(l, HandoutOptions{}))); !strings.Contains(page, "Read this, ______, from ______.") {
+		t.Error("without a seed there are no gaps")
+	}
+	if _, err := Handout(l, HandoutOptions{Seed: new(uint64(1 << 60))}); err == nil {
+		t.Error("a seed out of range was accepted")
 	}
 }
 

@@ -176,7 +176,7 @@ func (res *Result) Statements(l *Lesson) []Statement {
 // describe fills in what kind of interaction a step was.
 func describe(def *xDefinition, st *Step, sp *StepProgress, response *string) {
 	if st != nil {
-		def.Description = words{"en": oneLine(Plain(st.Text.blank(), 1<<20))}
+		def.Description = words{"en": oneLine(Plain(st.Text.blank(nil), 1<<20))}
 	}
 	switch {
 	case sp.Kind == Do:

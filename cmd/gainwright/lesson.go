@@ -229,13 +229,16 @@ func printNames(w io.Writer, asJSON bool) error {
 
 func newLessonShowCmd() *cobra.Command {
 	var out string
+	var seed uint64
 	var force, answers, source bool
 	cmd := &cobra.Command{
 		Use:   "show LESSON",
 		Short: "Print a lesson as a handout: one HTML page",
 		Long: `Print a lesson as a handout: one HTML page that needs nothing else and prints well.
-Values that the student measures are gaps to be filled in by hand.`,
+Values that the student measures are gaps to be filled in by hand, and so are those
+that differ from student to student, unless --seed says whose they are.`,
 		Example: `  gainwright lesson show gain-and-headroom --out handout.html
+  gainwright lesson show mine.yaml --seed 17 --out anna.html
   gainwright lesson show mine.yaml --answers --out trainer.html
   gainwright lesson show gain-and-headroom --source > mine.yaml`,
 		Args: args(cobra.ExactArgs(1), "wants one lesson"),
@@ -244,16 +247,21 @@ Values that the student measures are gaps to be filled in by hand.`,
 			if err != nil {
 				return err
 			}
+			o := lessons.HandoutOptions{Answers: answers}
+			if cmd.Flags().Changed("seed") {
+				o.Seed = &seed
+			}
 			page := l.Text()
 			if !source {
-				if page, err = lessons.Handout(l, lessons.HandoutOptions{Answers: answers}); err != nil {
-					return err
+				if page, err = lessons.Handout(l, o); err != nil {
+					return usagef("%v", err)
 				}
 			}
 			return writeOut(cmd.OutOrStdout(), out, force, page)
 		},
 	}
 	cmd.Flags().StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
+	cmd.Flags().Uint64Var(&seed, "seed", 0, "fill in what this seed draws (gaps)")
 	cmd.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	cmd.Flags().BoolVar(&answers, "answers", false, "the trainer's copy: right answers, rules and hints")
 	cmd.Flags().BoolVar(&source, "source", false, "the lesson's own file, to start another from")

@@ -120,6 +120,9 @@ The exit status is 1 if any result is flagged or could not be read.`,
 			if err != nil {
 				return err
 			}
+			if len(grades) == 0 && !asJSON { // nothing to tabulate
+				return errors.New(errors.Join(unread...).Error())
+			}
 			page, err := gradeTable(grades, asJSON, asCSV)
 			if err != nil {
 				return err

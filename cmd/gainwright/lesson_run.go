@@ -25,7 +25,7 @@ type lessonRun struct {
 	seeded                        bool
 	answers, out, key, keep, name string
 	soundDir, statements          string
-	asJSON, force                 bool
+	asJSON, force, allReadings    bool
 }
 
 func newLessonRunCmd() *cobra.Command {
@@ -36,8 +36,11 @@ func newLessonRunCmd() *cobra.Command {
 		Long: `Play a lesson in the terminal: read, answer, set, record, listen (the files are
 written to a folder, to be played with any player), and get a result file.
 
-With --answers nobody is asked: the answers come from a file. The exit status is
-then 1 if the lesson is not passed. A result is signed: with a plain hash, which
+After a take the readings that matter to the step are shown; "all" shows every one.
+
+With --answers nobody is asked: the answers come from a file. What is missed is told
+with its readings, and the exit status is then 1 if the lesson is not passed. (lesson
+rehearse tries the answers on every student there can be.) A result is signed: with a plain hash, which
 shows a change made by accident, or with --key, a secret that a class shares. Either
 way a signature cannot show who sat at the keyboard; grading runs the takes again.
 
@@ -65,6 +68,7 @@ Nothing is sent anywhere.`,
 	f.StringVar(&o.keep, "keep", "", "keep the progress in `FILE`, and go on from it")
 	f.StringVar(&o.soundDir, "sounds", "", "`DIR` for what is to be listened to (LESSON-sounds)")
 	f.StringVar(&o.statements, "statements", "", "also write the result as xAPI statements to `FILE`")
+	f.BoolVar(&o.allReadings, "all-readings", false, "show every reading of a take")
 	f.BoolVar(&o.asJSON, "json", false, "print the result as one JSON object on the standard output, and nothing else")
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
 	return cmd
@@ -117,8 +121,21 @@ func (o *lessonRun) run(cmd *cobra.Command, l *lessons.Lesson) error {
 		}
 		w := newWatch(cmd.ErrOrStderr(), o.asJSON)
 		w.begin("the lesson")
-		err = lessons.Play(cmd.Context(), r, a, func(v lessons.View) { w.at(float64(v.Number) / float64(v.Of)) })
+		var missed bytes.Buffer
+		t := &terminal{out: &missed, r: r, o: o}
+		err = lessons.Play(cmd.Context(), r, a, func(v lessons.View) {
+			w.at(float64(v.Number) / float64(v.Of))
+			if v.Missed() != "" {
+				fmt.Fprintf(&missed, "\nStep %s is not met.\n", v.Step.ID)
+				t.readings(v)
+			}
+		})
 		w.done()
+		if !o.asJSON && err == nil {
+			if _, err := cmd.OutOrStdout().Write(missed.Bytes()); err != nil {
+				return err
+			}
+		}
 		if err != nil {
 			if cmd.Context().Err() != nil {
 				return err
@@ -185,7 +202,7 @@ func (o *lessonRun) finish(out io.Writer, l *lessons.Lesson, r *lessons.Runner, 
 		printResult(out, l, res, o.out)
 	}
 	if !res.Passed && o.answers != "" {
-		return fmt.Errorf("%s: not passed: step %s", l.ID, res.FailedAt)
+		return fmt.Errorf("%s: not passed: %s", l.ID, res.Why(l))
 	}
 	return nil
 }
@@ -208,11 +225,15 @@ func printResult(out io.Writer, l *lessons.Lesson, res *lessons.Result, path str
 		if s.Points > 0 {
 			points = fmt.Sprintf("%v of %v", sp.Points, s.Points)
 		}
-		fmt.Fprintf(&b, "%3d. %-26s %-10s %s\n", i+1, lessons.KindTitle(sp.Kind), what, points)
+		line := fmt.Sprintf("%3d. %-26s %-10s %s", i+1, lessons.KindTitle(sp.Kind), what, points)
+		fmt.Fprintln(&b, strings.TrimRight(line, " "))
+		if why := s.Missed(&sp); why != "" {
+			fmt.Fprintf(&b, "     %s: %s\n", s.ID, why)
+		}
 	}
 	verdict := "passed"
 	if !res.Passed {
-		verdict = fmt.Sprintf("not passed (step %s)", res.FailedAt)
+		verdict = "not passed: " + res.Why(l)
 	}
 	fmt.Fprintf(&b, "\n%s: %v of %v points, %s. Seed %d.\n", l.Title, res.Points, res.Of, verdict, res.Seed)
 	if path != "" {
@@ -392,6 +413,9 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 		}
 		if v.Take != nil {
 			options = append(options, "\"hear\" writes the sound")
+			if !t.o.allReadings {
+				options = append(options, "\"all\" shows all readings")
+			}
 		}
 		if v.Blocked == "" {
 			options = append(options, "\"next\" goes on")
@@ -408,15 +432,17 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 				fmt.Fprintln(t.out, "  not yet: "+err.Error())
 				continue
 			}
-			fmt.Fprintln(t.out)
+			t.resolved()
 			return nil
 		case low == "give up":
 			if err := t.r.GiveUp(); err != nil {
 				fmt.Fprintln(t.out, "  "+err.Error())
 				continue
 			}
-			fmt.Fprintln(t.out)
+			t.resolved()
 			return nil
+		case low == "all" && v.Take != nil:
+			t.table(v, lessons.Readings())
 		case low == "hear":
 			waves, err := t.r.TakeSounds(ctx)
 			if err != nil {
@@ -498,8 +524,45 @@ func beginsNumber(s string) bool {
 	return strings.ContainsRune("0123456789.+-", []rune(decimal(s) + " ")[0])
 }
 
-// readings shows a take: what matters, strip beside strip.
+// resolved tells what came of the predictions that the take just left has decided.
+func (t *terminal) resolved() {
+	fmt.Fprintln(t.out)
+	for _, p := range t.r.Resolved() {
+		what := "Right."
+		if p.Verdict != lessons.Right {
+			what = "It came: " + p.Truth
+		}
+		fmt.Fprintf(t.out, "  You predicted: %s. %s\n\n", strings.TrimRight(p.Answer, ".!?"), what)
+	}
+}
+
+// readings shows a take: what matters to the step, and how it stands to the rule.
 func (t *terminal) readings(v lessons.View) {
+	list := t.r.Few()
+	if t.o.allReadings {
+		list = lessons.Readings()
+	}
+	t.table(v, list)
+	for _, c := range v.Checks {
+		mark := "no "
+		if c.OK {
+			mark = "yes"
+		}
+		fmt.Fprintf(t.out, "  %s  %s: %s\n", mark, c.Text, c.Got)
+	}
+	if v.Met {
+		fmt.Fprintln(t.out, "  The task is met.")
+	}
+	if len(v.Checks) > 0 {
+		fmt.Fprintln(t.out)
+	}
+	for _, f := range v.Feedback {
+		t.say(f)
+	}
+}
+
+// table shows readings of a take, strip beside strip.
+func (t *terminal) table(v lessons.View, list []lessons.Name) {
 	names := []string{}
 	for _, s := range t.r.Lesson().Strips() {
 		if v.Take[s] != nil {
@@ -511,7 +574,7 @@ func (t *terminal) readings(v lessons.View) {
 		fmt.Fprint(t.out, left(n, 14))
 	}
 	fmt.Fprintln(t.out)
-	for _, r := range lessons.Readings() {
+	for _, r := range list {
 		fmt.Fprintf(t.out, "  %-28s", r.Key)
 		for _, n := range names {
 			fmt.Fprint(t.out, left(lessons.Format(float64(v.Take[n][r.Key]), r.Unit), 14))
@@ -519,20 +582,6 @@ func (t *terminal) readings(v lessons.View) {
 		fmt.Fprintln(t.out)
 	}
 	fmt.Fprintln(t.out)
-	for _, c := range v.Checks {
-		mark := "no "
-		if c.OK {
-			mark = "yes"
-		}
-		fmt.Fprintf(t.out, "  %s  %s: %s\n", mark, c.Text, c.Got)
-	}
-	if v.Met {
-		fmt.Fprintln(t.out, "  The task is met.")
-	}
-	fmt.Fprintln(t.out)
-	for _, f := range v.Feedback {
-		t.say(f)
-	}
 }
 
 // listen writes the files to compare and asks for the blind trials.

@@ -113,6 +113,12 @@ func TestLessonShow(t *testing.T) {
 	if status, _, _ := lesson(t, dir, "", "show", "gain-and-headroom", "--out", "h.html"); status != exitUsage {
 		t.Errorf("a file was replaced: %d", status)
 	}
+	if status, out, errs := lesson(t, dir, "", "show", "gain-and-headroom", "--seed", "1"); status != exitOK || !strings.Contains(out, "Maren Osk, ticket clerk, sits down, 0.084 m") {
+		t.Errorf("%d %q", status, errs)
+	}
+	if status, _, errs := lesson(t, dir, "", "show", "gain-and-headroom", "--seed", "18446744073709551615"); status != exitUsage || !strings.Contains(errs, "out of range") {
+		t.Errorf("%d %q", status, errs)
+	}
 	_, out, _ = lesson(t, dir, "", "show", "gain-and-headroom", "--source")
 	if want, _ := lessons.BuiltinText("gain-and-headroom"); out != string(want) {
 		t.Error("the source is another")
@@ -162,6 +168,9 @@ func TestLessonRunAndGrade(t *testing.T) {
 		t.Errorf("%v", v)
 	}
 	os.WriteFile("results/9.json", []byte("{"), 0o600)
+	if status, out, errs := lesson(t, dir, "", "grade", "results/9.json"); status != exitFailure || out != "" || strings.Count(errs, "\n") != 1 {
+		t.Errorf("nothing to tabulate: %d %q %q", status, out, errs)
+	}
 	if status, _, errs := lesson(t, dir, "", "grade", "results"); status != exitFailure || !strings.Contains(errs, "results/9.json: is not a lesson's result") {
 		t.Errorf("%d %q", status, errs)
 	}
@@ -176,8 +185,18 @@ func TestLessonRunFails(t *testing.T) {
 	path := filepath.Join(dir, "wrong.yaml")
 	os.WriteFile(path, bytes.Replace(b, []byte("gain_db: 30"), []byte("gain_db: 55"), 1), 0o600)
 	status, out, errs := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path, "--json")
-	if status != exitFailure || !strings.Contains(errs, "not passed: step set") {
+	if status != exitFailure || !strings.Contains(errs, "not passed: step set is not met") {
 		t.Errorf("%d %q", status, errs)
+	}
+	// By hand or not, what is missed is told with its readings, and why.
+	_, said, _ := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path)
+	for _, w := range []string{"Step set is not met.", "headroom_db  ", "no   A.overs == 0: A.overs is ", "Still ", "not passed: step set is not met"} {
+		if !strings.Contains(said, w) || strings.Contains(said, "clipped_percent") {
+			t.Errorf("%q is not said in\n%s", w, said)
+		}
+	}
+	if _, said, _ := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path, "--all-readings"); !strings.Contains(said, "clipped_percent") {
+		t.Errorf("not all readings:\n%s", said)
 	}
 	if v := readJSON(t, out); v["passed"] != false || v["failed_at"] != "set" {
 		t.Errorf("%v", v["failed_at"])
@@ -258,8 +277,8 @@ func TestLessonByHand(t *testing.T) {
 	}
 	typed = strings.Join([]string{
 		"", "hear", "next", // story
-		"",                                                                     // what came
-		"next", "", "next", "gain_db=30", "wombat=1", "gain_db=99", "", "next", // set
+		"",                                                                                                          // what came
+		"next", "", "next", "gain_db=30", "-3.5 dBu", "forty", "31 dB", "all", "wombat=1", "gain_db=99", "", "next", // set
 		"b", "", // lower
 		"short", "Because the laugh is louder than any talk.", "", // why
 	}, "\n") + "\n"
@@ -267,10 +286,13 @@ func TestLessonByHand(t *testing.T) {
 	if status != exitOK || errs != "" {
 		t.Fatalf("%d %q\n%s", status, errs, out)
 	}
-	for _, w := range []string{"you said: The laugh goes over", "Still", "not yet:", "The task is met", "there is no setting wombat", "out of range", "The result is in r.json"} {
+	for _, w := range []string{"You predicted: The laugh goes over the ceiling. Right.", "you said: The laugh goes over", "counts in dB, not in dBu", "\"forty\" is not understood", "A.preamp.gain_db is 31.0 dB", "Still", "not yet:", "The task is met", "there is no setting wombat", "out of range", "The result is in r.json"} {
 		if !strings.Contains(out, w) {
 			t.Errorf("%q is not said in\n%s", w, out)
 		}
+	}
+	if strings.Count(out, "clipped_percent") != 1 || strings.Count(out, "headroom_db  ") < 3 {
+		t.Errorf("not the readings that matter, and once all of them\n%s", out)
 	}
 	if !isMissing("part.json") {
 		t.Error("the progress was left behind")
