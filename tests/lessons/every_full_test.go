@@ -1,0 +1,70 @@
+//go:build full
+
+package lessons
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"gainwright/lessons"
+)
+
+// Every built-in lesson with its model answers passes with all points for every
+// student there can be, and no question is without its one right answer; with the
+// wrong answers nobody passes, and the step that they name is missed.
+func TestEveryCombination(t *testing.T) {
+	all := 0
+	for _, name := range lessons.BuiltinNames() {
+		l, err := lessons.LoadBuiltin(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		model, err := lessons.ModelAnswers(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := rehearse(t, l, model)
+		all += len(r.Played)
+		for _, p := range r.Played {
+			if !p.Passed || len(p.Missed) > 0 || len(p.Unclear) > 0 {
+				t.Errorf("%s, seed %d (%s): %v of %v points: %v %v", name, p.Seed, p.Describe(), p.Points, p.Of, p.Missed, p.Unclear)
+			}
+		}
+		wrong, err := os.ReadFile(filepath.Join("..", "..", "lessons", "builtin", "answers", name+".wrong.yaml"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		first, _, _ := strings.Cut(string(wrong), "\n")
+		step := strings.TrimSpace(strings.TrimPrefix(first, "# fails at"))
+		for _, p := range rehearse(t, l, wrong).Played {
+			missed := false
+			for _, m := range p.Missed {
+				missed = missed || m.Step == step
+			}
+			if p.Passed || !missed {
+				t.Errorf("%s, seed %d (%s), wrong answers: passed %v, missed %v, want %s", name, p.Seed, p.Describe(), p.Passed, p.Missed, step)
+			}
+		}
+		t.Logf("%s: %d of %d", name, r.Passed, r.Combinations)
+	}
+	t.Logf("%d combinations in all", all)
+}
+
+func rehearse(t *testing.T, l *lessons.Lesson, answers []byte) *lessons.Rehearsal {
+	t.Helper()
+	a, err := lessons.ParseAnswers("answers.yaml", answers, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := lessons.Rehearse(context.Background(), l, a, 1000, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(r.Played) != r.Combinations {
+		t.Errorf("%s: %d of %d combinations played", l.ID, len(r.Played), r.Combinations)
+	}
+	return r
+}
