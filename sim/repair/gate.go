@@ -14,6 +14,7 @@ const (
 	gateHidden   = 16
 	gateShift    = 2    // the shift lies within so many standard deviations of the estimates
 	gateTrust    = 0.5  // its share of the result; baseBlend has the rest, for voices unlike those learnt
+	gateJury     = 0.5  // how far the jury's word counts in the gate where little is clipped
 	gateClamp    = 2.5  // features are held within so many standard deviations
 	gateSoft     = 0.02 // excess, re the clip level, below which ratios mean little
 )
@@ -28,8 +29,9 @@ type Gate struct {
 }
 
 // blendOne returns the blended excess for the estimates' excesses ex and features x,
-// which are standardised in place.
-func (g *Gate) blendOne(x *[gateFeatures]float64, ex *[gateMethods]float64) float64 {
+// which are standardised in place. With heed above 0 the estimates' weights are
+// multiplied by trust to that power.
+func (g *Gate) blendOne(x *[gateFeatures]float64, ex, trust *[gateMethods]float64, heed float64) float64 {
 	for i := range x {
 		x[i] = min(max((x[i]-g.Mean[i])*g.Scale[i], -gateClamp), gateClamp)
 	}
@@ -55,32 +57,49 @@ func (g *Gate) blendOne(x *[gateFeatures]float64, ex *[gateMethods]float64) floa
 			top = max(top, s)
 		}
 	}
-	sum, e := 0.0, 0.0
+	sum, mean, square := 0.0, 0.0, 0.0
 	for k, v := range ex {
 		w := math.Exp(o[k] - top)
+		if heed > 0 {
+			w *= math.Pow(trust[k], heed)
+		}
 		sum += w
-		e += w * v
+		mean += w * v
+		square += w * v * v
 	}
-	return max(0, e/sum+gateShift*math.Tanh(o[gateMethods])*spreadOf(ex))
+	mean /= sum
+	spread := spreadOf(ex)
+	if heed > 0 { // of those that are trusted
+		own := 1.5 * math.Sqrt(max(0, square/sum-mean*mean))
+		spread += heed / gateJury * (min(spread, own) - spread)
+	}
+	return max(0, mean+gateShift*math.Tanh(o[gateMethods])*spread)
 }
+
+func ramp(v, lo, hi float64) float64 { return min(max((v-lo)/(hi-lo), 0), 1) }
+
+// heed is how far the gate heeds the jury, by the share of clipped samples within
+// half a second.
+func heed(share float64) float64 { return gateJury * (1 - ramp(share, 0.02, 0.06)) }
 
 // baseBlend is a mean without learning, over the methods that do best for the share
 // of clipped samples within half a second: prediction where it is small, all in the
-// middle, all but the Wiener ones where it is large. x is not standardised yet.
-func baseBlend(x *[gateFeatures]float64, ex *[gateMethods]float64) float64 {
-	var sparse, predicted, wiener float64
+// middle, all but the Wiener ones where it is large. Among the predictions trust
+// decides.
+func baseBlend(share float64, ex, trust *[gateMethods]float64) float64 {
+	var sparse, predicted, wiener, sum float64
 	for k, v := range ex {
 		switch {
 		case k < 3:
 			sparse += v
 		case k < 7:
-			predicted += v
+			predicted += trust[k] * v
+			sum += trust[k]
 		default:
 			wiener += v
 		}
 	}
-	ramp := func(v, lo, hi float64) float64 { return min(max((v-lo)/(hi-lo), 0), 1) }
-	share := x[gateMethods+5]
+	predicted *= 4 / sum
 	light, heavy := 1-ramp(share, 0.1, 0.2), ramp(share, 0.3, 0.4)
 	return light*predicted/4 + heavy*(sparse+predicted)/7 + (1-light-heavy)*(sparse+predicted+wiener)/9
 }
@@ -105,11 +124,14 @@ type features struct {
 }
 
 // blend writes the gate's blend of est at the clipped samples of q into dst.
-func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int) {
+func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int, j *jury) {
+	j.weigh(q, est)
+	var trust [gateMethods]float64
 	f.each(q, est, rate, func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int) {
-		b := q.bound[i]
-		plain := baseBlend(x, ex)
-		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex) + (1-gateTrust)*plain)
+		b, share := q.bound[i], x[gateMethods+5]
+		j.at(i, &trust)
+		plain := baseBlend(share, ex, &trust)
+		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex, &trust, heed(share)) + (1-gateTrust)*plain)
 	})
 }
 

@@ -50,6 +50,7 @@ type bench struct {
 	est     [][]float64
 	mean    []float64
 	feature *features
+	jury    *jury
 	ctx     context.Context // ends work between two methods; nil for none
 }
 
@@ -87,10 +88,13 @@ func newBench(rate int, e Effort, t *tables) *bench {
 	}
 	// Orders in ms: above 24 kHz there is less to predict in each of the samples.
 	short, middle, long := 2.0, 4.0, 8.0
+	fresh := 32.0 // ms
 	if rate > 24000 {
 		short, middle, long = 4.0/3, 8.0/3, 3
+		fresh = 128.0 / 3
 	}
-	b.fresh = []*predictSolver{pred(32, short, 6, true)}
+	// From the recording alone it takes a longer memory than from an estimate.
+	b.fresh = []*predictSolver{pred(fresh, 2, 6, true)}
 	switch e {
 	case Fast:
 		return b
@@ -114,6 +118,7 @@ func newBench(rate int, e Effort, t *tables) *bench {
 		newSparseSolver(n*3/4, t.get(n)),
 	}
 	b.feature = &features{}
+	b.jury = newJury(pred(40, 2, 1, true))
 	return b
 }
 
@@ -209,7 +214,7 @@ func (b *bench) mend(dst []float64, q *stretch) {
 		average(dst, b.est[:3])
 		q.hold(dst)
 	default:
-		b.feature.blend(dst, q, b.est, b.rate)
+		b.feature.blend(dst, q, b.est, b.rate, b.jury)
 		q.hold(dst)
 	}
 }

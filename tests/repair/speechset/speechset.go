@@ -77,6 +77,17 @@ var Tuning = []Item{
 	{Name: "en-us", voice: "en-us+f1", text: "Nobody asked us to stay, but where else would we have gone in the winter?"},
 }
 
+// Held is what choices between learnt variants are made on: in neither Test nor
+// Tuning.
+var Held = []Item{
+	{Name: "front_left", path: "sounds/alsa/Front_Left.wav"},
+	{Name: "rear_center", path: "sounds/alsa/Rear_Center.wav"},
+	{Name: "side_left", path: "sounds/alsa/Side_Left.wav"},
+	{Name: "librivox_0890", path: lib + "0890.wav", trim: "6"},
+	{Name: "front_right", path: "sounds/alsa/Front_Right.wav"},
+	{Name: "en-us+m7", voice: "en-us+m7", text: "There was ice on the rails, so we walked the last mile and carried the mail between us."},
+}
+
 // Missing returns the first thing that is not there, or "".
 func Missing(items []Item) string {
 	for _, p := range []string{"sox", "espeak-ng"} {

@@ -6,8 +6,12 @@
 // over the files).
 //
 //	go run ./tests/repair/table                       # the thirteen files at 16 kHz
-//	go run ./tests/repair/table --rate 48000
+//	go run ./tests/repair/table --rate 16000,48000
 //	go run ./tests/repair/table --set talkers --levels 3,10 --files
+//	go run ./tests/repair/table --readme README.md    # puts what was measured there
+//
+// A table takes long, at 48 kHz an hour and more: what is measured is kept, and a
+// second call goes on where the first was stopped.
 //
 // It needs the packages that gainwright/tests/repair/speechset names, and ffmpeg
 // for the rows of that name. Times are processor seconds per second of signal, on
@@ -15,15 +19,21 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"context"
 	"encoding/binary"
+	"encoding/json"
 	"flag"
 	"fmt"
+	"hash/fnv"
 	"io"
 	"math"
 	"os"
 	"os/exec"
+	"os/signal"
+	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -34,19 +44,22 @@ import (
 )
 
 func main() {
-	if err := run(os.Stdout); err != nil {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout); err != nil {
 		fmt.Fprintln(os.Stderr, "table:", err)
 		os.Exit(1)
 	}
 }
 
 type method struct {
-	name string
-	run  func(y []float64, rate int, theta float64) ([]float64, error)
+	name  string
+	print string
+	run   func(y []float64, rate int, theta float64) ([]float64, error)
 }
 
 func effort(e repair.Effort) method {
-	return method{e.String(), func(y []float64, rate int, theta float64) ([]float64, error) {
+	return method{name: e.String(), run: func(y []float64, rate int, theta float64) ([]float64, error) {
 		c := repair.Known(y, theta)
 		out, _, err := repair.Declip{Effort: e, Clips: &c}.Apply(context.Background(), y, rate, repair.Run{Cores: 1})
 		return out, err
@@ -54,7 +67,7 @@ func effort(e repair.Effort) method {
 }
 
 func ffmpeg(name, filter string) method {
-	return method{name, func(y []float64, rate int, _ float64) ([]float64, error) {
+	return method{name: name, run: func(y []float64, rate int, _ float64) ([]float64, error) {
 		var in, stdout, stderr bytes.Buffer
 		binary.Write(&in, binary.LittleEndian, y)
 		r := strconv.Itoa(rate)
@@ -74,125 +87,352 @@ func ffmpeg(name, filter string) method {
 	}}
 }
 
-func run(w io.Writer) error {
-	rate := flag.Int("rate", 16000, "sample rate, Hz")
-	levels := flag.String("levels", "1,3,5,7,10,15,20", "input SDR, dB")
-	set := flag.String("set", "test", "test, tuning or talkers")
-	methods := flag.String("methods", "fast,balanced,best,adeclip,adeclip-tuned", "what to run")
-	most := flag.Float64("seconds", 0, "use at most so much of each file; 0 for all")
-	files := flag.Bool("files", false, "also print every file")
-	flag.Parse()
-	var items []speechset.Item
-	switch *set {
+// A result is what one method made of one file at one level. Results are kept as
+// they come, so that a table that takes hours may be stopped and gone on with.
+type result struct {
+	Date    string  `json:"date"`
+	Set     string  `json:"set"`
+	RateHz  int     `json:"rate_hz"`
+	SDR     float64 `json:"input_sdr_db"`
+	File    string  `json:"file"`
+	Method  string  `json:"method"`
+	Print   string  `json:"print"` // see fingerprint
+	Most    float64 `json:"most_s,omitempty"`
+	GainDB  float64 `json:"gain_db"`
+	CPUS    float64 `json:"processor_s"`
+	Seconds float64 `json:"seconds"`
+	Percent float64 `json:"clipped_percent"`
+}
+
+type key struct {
+	set          string
+	rate         int
+	sdr          float64
+	file, method string
+	print        string
+	most         float64
+}
+
+func (r *result) key() key {
+	return key{r.Set, r.RateHz, r.SDR, r.File, r.Method, r.Print, r.Most}
+}
+
+// fingerprint tells two versions of a method apart by what they make of a fixed
+// signal; without it a kept result would outlive the code that made it.
+func (m method) fingerprint() (string, error) {
+	const rate = 16000
+	x := make([]float64, rate/2)
+	seed := uint32(1)
+	var s [2]float64
+	for i := range x {
+		seed = seed*1664525 + 1013904223
+		e := float64(int32(seed))/(1<<31) + 8*max(0, math.Sin(2*math.Pi*110*float64(i)/rate)-0.9)
+		v := e + 1.8*math.Cos(2*math.Pi*600/rate)*s[0] - 0.92*s[1]
+		s[0], s[1] = v, s[0]
+		x[i] = v
+	}
+	y, theta := speechset.Clip(x, 6)
+	out, err := m.run(y, rate, theta)
+	if err != nil {
+		return "", err
+	}
+	h := fnv.New32a()
+	binary.Write(h, binary.LittleEndian, out)
+	return fmt.Sprintf("%08x", h.Sum32()), nil
+}
+
+// A store is the results so far, and the file they go to.
+type store struct {
+	got  map[key]result
+	file *os.File
+}
+
+func openStore(path string) (*store, error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return nil, err
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR|os.O_APPEND, 0o666)
+	if err != nil {
+		return nil, err
+	}
+	s := &store{got: map[key]result{}, file: f}
+	lines := bufio.NewScanner(f)
+	for lines.Scan() {
+		var r result
+		if json.Unmarshal(lines.Bytes(), &r) == nil { // a line cut short by a stop is measured again
+			s.got[r.key()] = r
+		}
+	}
+	return s, lines.Err()
+}
+
+func (s *store) put(r result) error {
+	s.got[r.key()] = r
+	b, err := json.Marshal(r)
+	if err != nil {
+		return err
+	}
+	_, err = s.file.Write(append(b, '\n'))
+	return err
+}
+
+// cell is the mean over the files of a set.
+type cell struct {
+	mean, worst, time, percent float64
+	date                       string
+	whole                      bool
+}
+
+func (s *store) cell(set string, items []speechset.Item, rate int, sdr, most float64, m method) cell {
+	c := cell{worst: math.Inf(1), whole: true}
+	n, seconds := float64(len(items)), 0.0
+	for _, it := range items {
+		r, ok := s.got[key{set, rate, sdr, it.Name, m.name, m.print, most}]
+		if !ok {
+			return cell{}
+		}
+		c.mean += r.GainDB / n
+		c.worst = min(c.worst, r.GainDB)
+		c.time += r.CPUS
+		c.percent += r.Percent / n
+		c.date = max(c.date, r.Date)
+		seconds += r.Seconds
+	}
+	c.time /= seconds
+	return c
+}
+
+func numbers(text, flag string) ([]float64, error) {
+	var out []float64
+	for _, s := range strings.Split(text, ",") {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			return nil, fmt.Errorf("--%s: %w", flag, err)
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+// speech returns a set, and the name its results are kept under: our talkers learn to
+// speak better from time to time, and then count as others.
+func speech(set string) (items []speechset.Item, name string, err error) {
+	switch set {
 	case "test":
 		items = speechset.Test
+	case "held":
+		items = speechset.Held
 	case "tuning":
 		items = speechset.Tuning
 	case "talkers":
 		items = speechset.Talkers(4)
-	default:
-		return fmt.Errorf("--set %q is not one of test, tuning, talkers", *set)
-	}
-	if *set != "talkers" {
-		if m := speechset.Missing(items); m != "" {
-			return fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
+		h := fnv.New32a()
+		for _, it := range items {
+			x, err := it.Load(16000)
+			if err != nil {
+				return nil, "", err
+			}
+			binary.Write(h, binary.LittleEndian, x)
 		}
+		return items, fmt.Sprintf("talkers %08x", h.Sum32()), nil
+	default:
+		return nil, "", fmt.Errorf("--set %q is not one of test, held, tuning, talkers", set)
 	}
+	if m := speechset.Missing(items); m != "" {
+		return nil, "", fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
+	}
+	return items, set, nil
+}
+
+func run(ctx context.Context, w io.Writer) error {
+	cache, err := os.UserCacheDir()
+	if err != nil {
+		cache = os.TempDir()
+	}
+	rates := flag.String("rate", "16000", "sample rates, Hz")
+	levels := flag.String("levels", "1,3,5,7,10,15,20", "input SDR, dB")
+	set := flag.String("set", "test", "test, held, tuning or talkers")
+	methods := flag.String("methods", "fast,best,adeclip", "what to run: fast, balanced, best, adeclip, adeclip-tuned")
+	most := flag.Float64("seconds", 0, "use at most so much of each file, from its middle; 0 for all")
+	files := flag.Bool("files", false, "also print every file")
+	keep := flag.String("store", filepath.Join(cache, "gainwright", "declip.jsonl"), "results are kept in this `FILE`, and not measured again")
+	readme := flag.String("readme", "", "measure nothing; write the tables of what is kept into this `FILE`, between its marks")
+	flag.Parse()
 	known := []method{effort(repair.Fast), effort(repair.Balanced), effort(repair.Best),
 		ffmpeg("adeclip", "adeclip"), ffmpeg("adeclip-tuned", "adeclip=t=1:m=s:w=55:a=16")}
 	var use []method
 	for _, name := range strings.Split(*methods, ",") {
-		found := false
-		for _, m := range known {
-			if m.name == name {
-				use, found = append(use, m), true
-			}
-		}
-		if !found {
+		i := slices.IndexFunc(known, func(m method) bool { return m.name == name })
+		if i < 0 {
 			return fmt.Errorf("--methods: %q is not known", name)
 		}
-	}
-	var sdrs []float64
-	for _, s := range strings.Split(*levels, ",") {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			return fmt.Errorf("--levels: %w", err)
-		}
-		sdrs = append(sdrs, v)
-	}
-	var waves [][]float64
-	seconds := 0.0
-	for _, it := range items {
-		x, err := it.Load(*rate)
-		if err != nil {
+		m := known[i]
+		if m.print, err = m.fingerprint(); err != nil {
 			return err
 		}
-		if n := int(*most * float64(*rate)); n > 0 && n < len(x) {
-			x = x[(len(x)-n)/2:][:n]
+		use = append(use, m)
+	}
+	sdrs, err := numbers(*levels, "levels")
+	if err != nil {
+		return err
+	}
+	hz, err := numbers(*rates, "rate")
+	if err != nil {
+		return err
+	}
+	kept, err := openStore(*keep)
+	if err != nil {
+		return err
+	}
+	defer kept.file.Close()
+	if *readme != "" {
+		return kept.intoReadme(*readme, use, sdrs)
+	}
+	items, name, err := speech(*set)
+	if err != nil {
+		return err
+	}
+	for _, h := range hz {
+		if err := kept.measure(ctx, w, name, items, int(h), sdrs, *most, use, *files); err != nil {
+			return err
 		}
-		waves = append(waves, x)
-		seconds += float64(len(x)) / float64(*rate)
+		kept.print(w, name, items, int(h), sdrs, *most, use)
 	}
-	fmt.Fprintf(w, "%s, %d files of set %q, %.0f s at %d Hz, mean ΔSDR in dB (processor seconds per second)\n\n",
-		time.Now().Format("2006-01-02"), len(items), *set, seconds, *rate)
-	head := "| input SDR, dB |"
-	for _, s := range sdrs {
-		head += fmt.Sprintf(" %g |", s)
-	}
-	gains := make([][]float64, len(use))
-	times := make([][]float64, len(use))
-	worst := make([][]float64, len(use))
-	shares := make([]float64, len(sdrs))
-	for m := range use {
-		gains[m], times[m], worst[m] = make([]float64, len(sdrs)), make([]float64, len(sdrs)), make([]float64, len(sdrs))
-	}
-	for l, sdr := range sdrs {
-		for m := range use {
-			worst[m][l] = math.Inf(1)
-		}
-		for f, x := range waves {
-			y, theta := speechset.Clip(x, sdr)
-			shares[l] += 100 * repair.Known(y, theta).Share / float64(len(waves))
-			line := fmt.Sprintf("%2g dB %-16s", sdr, items[f].Name)
-			for m, how := range use {
+	return nil
+}
+
+// measure runs what is not in the store yet.
+func (s *store) measure(ctx context.Context, w io.Writer, set string, items []speechset.Item, rate int, sdrs []float64, most float64, use []method, files bool) error {
+	waves := make([][]float64, len(items))
+	for _, sdr := range sdrs {
+		for f, it := range items {
+			var y []float64
+			var theta float64
+			line := fmt.Sprintf("%d Hz %2g dB %-16s", rate, sdr, it.Name)
+			for _, m := range use {
+				r := result{Set: set, RateHz: rate, SDR: sdr, File: it.Name, Method: m.name, Print: m.print, Most: most}
+				if old, ok := s.got[r.key()]; ok {
+					line += fmt.Sprintf("  %s %6.2f", m.name, old.GainDB)
+					continue
+				}
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				if waves[f] == nil {
+					x, err := it.Load(rate)
+					if err != nil {
+						return err
+					}
+					if n := int(most * float64(rate)); n > 0 && n < len(x) {
+						x = x[(len(x)-n)/2:][:n]
+					}
+					waves[f] = x
+				}
+				x := waves[f]
+				if y == nil {
+					y, theta = speechset.Clip(x, sdr)
+				}
 				start := cpu()
-				out, err := how.run(y, *rate, theta)
+				out, err := m.run(y, rate, theta)
 				if err != nil {
 					return err
 				}
-				times[m][l] += (cpu() - start) / seconds
-				d := speechset.SDR(x, out) - sdr
-				gains[m][l] += d / float64(len(waves))
-				worst[m][l] = min(worst[m][l], d)
-				line += fmt.Sprintf("  %s %6.2f", how.name, d)
+				r.CPUS, r.Seconds = cpu()-start, float64(len(x))/float64(rate)
+				r.GainDB = speechset.SDR(x, out) - sdr
+				r.Percent = 100 * repair.Known(y, theta).Share
+				r.Date = time.Now().Format("2006-01-02")
+				if err := s.put(r); err != nil {
+					return err
+				}
+				line += fmt.Sprintf("  %s %6.2f", m.name, r.GainDB)
 			}
-			if *files {
+			if files {
 				fmt.Fprintln(w, line)
 			}
 		}
 	}
-	if *files {
-		fmt.Fprintln(w)
+	return nil
+}
+
+func (s *store) print(w io.Writer, set string, items []speechset.Item, rate int, sdrs []float64, most float64, use []method) {
+	fmt.Fprintf(w, "\n%d files of set %q at %d Hz, mean ΔSDR in dB (processor seconds per second of signal)\n\n", len(items), set, rate)
+	head := "| input SDR, dB |"
+	for _, v := range sdrs {
+		head += fmt.Sprintf(" %g |", v)
 	}
 	fmt.Fprintln(w, head)
 	fmt.Fprintln(w, "|---"+strings.Repeat("|---", len(sdrs))+"|")
-	for m, how := range use {
-		fmt.Fprintf(w, "| %s |", how.name)
-		for l := range sdrs {
-			fmt.Fprintf(w, " %.2f (%.2f) |", gains[m][l], times[m][l])
+	share := "| clipped samples, % |"
+	for i, m := range use {
+		mean, worst := "| "+m.name+" |", "| "+m.name+", worst file |"
+		for _, v := range sdrs {
+			c := s.cell(set, items, rate, v, most, m)
+			mean += fmt.Sprintf(" %.2f (%.2f) |", c.mean, c.time)
+			worst += fmt.Sprintf(" %.2f |", c.worst)
+			if i == 0 {
+				share += fmt.Sprintf(" %.1f |", c.percent)
+			}
 		}
-		fmt.Fprintf(w, "\n| %s, worst file |", how.name)
-		for l := range sdrs {
-			fmt.Fprintf(w, " %.2f |", worst[m][l])
+		fmt.Fprintln(w, mean+"\n"+worst)
+	}
+	fmt.Fprintln(w, share)
+}
+
+const (
+	beginMark = "<!-- declip table: go run ./tests/repair/table -->"
+	endMark   = "<!-- end of declip table -->"
+)
+
+// intoReadme puts the tables of both sets at both rates between the marks of a file.
+func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	begin, end := bytes.Index(text, []byte(beginMark)), bytes.Index(text, []byte(endMark))
+	if begin < 0 || end < begin {
+		return fmt.Errorf("%s has no %q … %q", path, beginMark, endMark)
+	}
+	var b strings.Builder
+	date, missing := "", 0
+	fmt.Fprint(&b, "| speech | rate | method |")
+	for _, v := range sdrs {
+		fmt.Fprintf(&b, " %g dB |", v)
+	}
+	fmt.Fprint(&b, "\n|---|---|---"+strings.Repeat("|---", len(sdrs))+"|\n")
+	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
+	for _, set := range []struct{ name, words string }{{"test", "recordings"}, {"talkers", "our talkers"}} {
+		items, kept, err := speech(set.name)
+		if err != nil {
+			return err
 		}
-		fmt.Fprintln(w)
+		for _, rate := range []int{16000, 48000} {
+			for _, m := range use {
+				name := m.name
+				if n := names[name]; n != "" {
+					name = n
+				}
+				fmt.Fprintf(&b, "| %s | %d kHz | %s |", set.words, rate/1000, name)
+				for _, v := range sdrs {
+					c := s.cell(kept, items, rate, v, 0, m)
+					if !c.whole {
+						missing++
+						fmt.Fprint(&b, " – |")
+						continue
+					}
+					date = max(date, c.date)
+					fmt.Fprintf(&b, " %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
+				}
+				fmt.Fprintln(&b)
+			}
+		}
 	}
-	fmt.Fprint(w, "| clipped samples, % |")
-	for l := range sdrs {
-		fmt.Fprintf(w, " %.1f |", shares[l])
+	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`).\n%s",
+		text[:begin], beginMark, b.String(), date, text[end:])
+	if missing > 0 {
+		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", missing)
 	}
-	fmt.Fprintln(w)
-	return nil
+	return os.WriteFile(path, []byte(out), 0o666)
 }
 
 // cpu is the processor time of this process and its children, in seconds.
