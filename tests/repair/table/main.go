@@ -118,26 +118,27 @@ func (r *result) key() key {
 }
 
 // fingerprint tells two versions of a method apart by what they make of a fixed
-// signal; without it a kept result would outlive the code that made it.
+// signal at both rates; without it a kept result would outlive the code that made it.
 func (m method) fingerprint() (string, error) {
-	const rate = 16000
-	x := make([]float64, rate/2)
-	seed := uint32(1)
-	var s [2]float64
-	for i := range x {
-		seed = seed*1664525 + 1013904223
-		e := float64(int32(seed))/(1<<31) + 8*max(0, math.Sin(2*math.Pi*110*float64(i)/rate)-0.9)
-		v := e + 1.8*math.Cos(2*math.Pi*600/rate)*s[0] - 0.92*s[1]
-		s[0], s[1] = v, s[0]
-		x[i] = v
-	}
-	y, theta := speechset.Clip(x, 6)
-	out, err := m.run(y, rate, theta)
-	if err != nil {
-		return "", err
-	}
 	h := fnv.New32a()
-	binary.Write(h, binary.LittleEndian, out)
+	for _, rate := range []int{16000, 48000} {
+		x := make([]float64, rate/4)
+		seed := uint32(1)
+		var s [2]float64
+		for i := range x {
+			seed = seed*1664525 + 1013904223
+			e := float64(int32(seed))/(1<<31) + 8*max(0, math.Sin(2*math.Pi*110*float64(i)/float64(rate))-0.9)
+			v := e + 1.8*math.Cos(2*math.Pi*600/float64(rate))*s[0] - 0.92*s[1]
+			s[0], s[1] = v, s[0]
+			x[i] = v
+		}
+		y, theta := speechset.Clip(x, 6)
+		out, err := m.run(y, rate, theta)
+		if err != nil {
+			return "", err
+		}
+		binary.Write(h, binary.LittleEndian, out)
+	}
 	return fmt.Sprintf("%08x", h.Sum32()), nil
 }
 
