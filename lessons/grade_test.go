@@ -242,6 +242,7 @@ func FuzzResult(f *testing.F) {
 	f.Add(b)
 	f.Add(bytes.Replace(b, []byte(`"at": 10`), []byte(`"at": -1`), 1))
 	f.Add([]byte(`{"gainwright_lesson":1}`))
+	f.Add([]byte(`{"gainwright_lesson":1,"steps":[{"id":"welcome","kind":"ask","answers":["a"]}]}`))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		res, err := ParseResult(b)
 		if err != nil {

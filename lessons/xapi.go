@@ -178,6 +178,10 @@ func describe(def *xDefinition, st *Step, sp *StepProgress, response *string) {
 	if st != nil {
 		def.Description = words{"en": oneLine(Plain(st.Text.blank(nil), 1<<20))}
 	}
+	// A result of another text may answer a step that asks nothing here.
+	if st != nil && st.Question == nil {
+		st = nil
+	}
 	switch {
 	case sp.Kind == Do:
 		def.InteractionType = "performance"
