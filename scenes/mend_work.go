@@ -2,7 +2,6 @@ package scenes
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"runtime"
 	"sync/atomic"
@@ -224,7 +223,7 @@ func treat(h *hand, t repair.Treatment, x []float64, progress func(float64)) ([]
 // reachSeconds how far the samples around matter, by effort.
 var (
 	pieceSeconds = [3]float64{repair.Best: 0.04, repair.Balanced: 0.06, repair.Fast: 0.08}
-	reachSeconds = [3]float64{repair.Best: 0.18, repair.Balanced: 0.08, repair.Fast: 0.04}
+	reachSeconds = [3]float64{repair.Best: 0.19, repair.Balanced: 0.09, repair.Fast: 0.05}
 )
 
 // declipPieces restores x from left to right; what has been restored counts as
@@ -276,13 +275,10 @@ func declipPieces(h *hand, d repair.Declip, x []float64, progress func(float64))
 			return nil, repair.Report{}, err
 		}
 	}
-	peak := 0.0
-	for _, v := range y {
-		peak = max(peak, math.Abs(v))
-	}
-	return y, repair.Report{Treatment: d.Name(), Verdict: repair.Verdict{Outcome: repair.Done, Usable: true,
-		Back: fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", len(runs), meter.DB(peak)),
-		Lost: "It is a guess: single peaks may be wrong."}}, nil
+	var sum repair.DeclipTotals
+	sum.Count(&clips)
+	sum.Write(x, y)
+	return y, repair.Report{Treatment: d.Name(), Verdict: sum.Verdict(clips.Kind), Numbers: sum.Numbers(Rate)}, nil
 }
 
 // loudnessLUFS is the integrated loudness of x, LUFS.

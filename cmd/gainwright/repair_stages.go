@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
@@ -21,14 +20,13 @@ type pass struct {
 	in   *tape
 	out  *tape
 	tell func(float64) // share done
+	what repair.Treatment
 }
 
 // part is tell for the share from a to b.
 func (p *pass) part(a, b float64) func(float64) {
 	return func(s float64) { p.tell(a + (b-a)*s) }
 }
-
-var emptyTake = repair.Verdict{Outcome: repair.EmptyTake, Back: "The take is empty: there is nothing to treat."}
 
 func (t *tape) peak(ctx context.Context) (top, bottom float64, err error) {
 	err = t.each(ctx, nil, func(x [][]float64, _ int64) error {
@@ -49,51 +47,49 @@ func (p *pass) treat(m *method, safety *tape) (repair.Report, error) {
 		return repair.Report{}, err
 	}
 	before := max(top, -bottom)
-	rep := repair.Report{Treatment: m.kind}
 	if before == 0 {
-		rep.Verdict = emptyTake
-		return rep, p.scale(p.in, p.out, 1, p.tell)
+		return repair.Report{Treatment: m.kind, Verdict: repair.Empty()}, p.scale(p.in, p.out, 1, p.tell)
 	}
-	done := func(format string, a ...any) repair.Verdict {
-		return repair.Verdict{Outcome: repair.Done, Usable: true, Back: fmt.Sprintf(format, a...)}
+	var rep repair.Report
+	told := func(m repair.Measured) error { // by what the treatment measures
+		top, bottom, err := p.out.peak(p.ctx)
+		m.PeakBefore, m.PeakAfter = before, max(top, -bottom)
+		rep = repair.Told(p.what, m)
+		return err
 	}
-	peaks := func(after float64) {
-		rep.Numbers = append(rep.Numbers, repair.Number{Key: "peak_before_dbfs", Value: meter.DB(before)}, repair.Number{Key: "peak_after_dbfs", Value: meter.DB(after)})
-	}
+	p.what = m.t
 	switch t := m.t.(type) {
 	case repair.Declip:
 		rep, err = p.declip(t)
 	case repair.Splice:
 		rep, err = p.splice(t, safety)
 	case repair.Denoise:
-		rep, err = p.denoise(t)
+		var learnt bool
+		var q repair.Measured
+		if q, learnt, err = p.denoise(t); err == nil && learnt {
+			err = told(q)
+		} else {
+			rep = repair.Unlearnt(t)
+		}
 	case repair.Deliver:
 		if !m.given["loudness_lufs"] && p.in.channels == 2 {
 			t.LoudnessLUFS += 3 // two channels are heard, and counted, together
 		}
 		rep, err = p.deliver(t)
-	case repair.HighPass:
-		err = p.alone(t, p.tell)
-		rep.Verdict = done("What lies below %.0f Hz was taken away.", t.FrequencyHz)
-	case repair.Gain:
-		err = p.alone(t, p.tell)
-		peaks(before * sim.DB(t.GainDB).Lin())
-		rep.Verdict = done("The level was changed by %+.1f dB.", t.GainDB)
 	case repair.TurnDown:
 		c := sim.DB(t.CeilingDBFS).Lin()
-		if before <= c {
-			rep.Verdict = done("No peak passes the ceiling; nothing was changed.")
-			rep.Verdict.Outcome = repair.Nothing
-			err = p.scale(p.in, p.out, 1, p.tell)
-			break
+		if err = p.hold(p.in, p.out, min(1, c/before), c, p.tell); err == nil {
+			err = told(repair.Measured{})
 		}
-		err = p.hold(p.in, p.out, c/before, c, p.tell)
-		peaks(c)
-		rep.Verdict = done("The take was turned down by %.1f dB so that its highest peak fits.", meter.DB(before/c))
-	case repair.Limit:
-		rep, err = p.dynamics(t, 0)
-	case repair.Compress:
-		rep, err = p.dynamics(t, t.MakeUpDB)
+	case repair.Limit, repair.Compress:
+		var q repair.Measured
+		if q.ReductionDB, err = p.linked(t.(repair.Streaming)); err == nil {
+			err = told(q)
+		}
+	case repair.Streaming:
+		if err = p.alone(t, p.tell); err == nil {
+			err = told(repair.Measured{})
+		}
 	default:
 		err = fmt.Errorf("%s cannot be run here", m.kind)
 	}
@@ -163,73 +159,15 @@ func (p *pass) alone(t repair.Streaming, tell func(float64)) error {
 	})
 }
 
-// linked runs a limiter or compressor on the higher of the channels and gives all
-// of them its gain, so that nobody moves to the side. It returns the deepest
-// reduction, in dB.
-func (p *pass) linked(t repair.Streaming, from, to *tape, before, makeUp float64, tell func(float64)) (float64, error) {
-	proc, err := t.Processor(p.rate)
+// linked runs a limiter or compressor on all channels together, and returns the
+// deepest reduction in dB.
+func (p *pass) linked(t repair.Streaming) (float64, error) {
+	l, err := repair.NewLinked(t, p.rate, p.in.channels)
 	if err != nil {
 		return 0, err
 	}
-	late := proc.Latency()
-	held := sounds.NewBlock(from.channels, late)
-	var key []float64
-	least := 1.0
-	scale := sim.DB(before).Lin()
-	up := sim.DB(makeUp).Lin()
-	err = p.later(from, to, late, tell, func(x [][]float64) {
-		n := len(x[0])
-		key = append(key[:0], make([]float64, n)...)
-		for c := range x {
-			for i, v := range x[c] {
-				v *= scale
-				x[c][i] = v
-				key[i] = max(key[i], math.Abs(v))
-			}
-		}
-		proc.Process(key)
-		for c := range x {
-			all := append(held[c], x[c]...)
-			copy(x[c], all)
-			held[c] = append(held[c][:0], all[n:]...)
-		}
-		for i, k := range key {
-			m := 0.0
-			for c := range x {
-				m = max(m, math.Abs(x[c][i]))
-			}
-			if m == 0 {
-				continue
-			}
-			g := k / m
-			least = min(least, g/up)
-			for c := range x {
-				if v := x[c][i]; math.Abs(v) == m {
-					x[c][i] = math.Copysign(k, v) // to the last bit what one channel would get
-				} else {
-					x[c][i] = min(max(v*g, -k), k)
-				}
-			}
-		}
-	})
-	return -meter.DB(least), err
-}
-
-func (p *pass) dynamics(t repair.Streaming, makeUp float64) (repair.Report, error) {
-	var rep repair.Report
-	red, err := p.linked(t, p.in, p.out, 0, makeUp, p.tell)
-	if err != nil {
-		return rep, err
-	}
-	top, bottom, err := p.out.peak(p.ctx)
-	rep.Numbers = []repair.Number{{Key: "reduction_max_db", Value: red}, {Key: "peak_after_dbfs", Value: meter.DB(max(top, -bottom))}}
-	rep.Verdict = repair.Verdict{Outcome: repair.Done, Usable: true,
-		Back: fmt.Sprintf("Levels were turned down by up to %.1f dB.", red),
-		Lost: "Tops that were flat before are flat still, only lower."}
-	if red < 0.005 {
-		rep.Verdict = repair.Verdict{Outcome: repair.Nothing, Usable: true, Back: "No level reached the threshold; nothing was turned down."}
-	}
-	return rep, err
+	err = p.later(p.in, p.out, l.Latency(), p.tell, l.Process)
+	return l.ReductionDB(), err
 }
 
 // Long takes are searched and mended in stretches.
@@ -275,80 +213,26 @@ func (p *pass) findClips(find func(x []float64) repair.Clips, tell func(float64)
 			if len(got.Runs) == 0 {
 				bare[c] = append(bare[c], part{from, to})
 			}
-			// The least certain kind met speaks for the whole.
-			order := []repair.Flatness{"", repair.NotFlat, repair.Rounded, repair.FlatHard, repair.FlatMoving, repair.FlatNoisy}
-			if slices.Index(order, got.Kind) > slices.Index(order, a.Kind) {
-				a.Kind = got.Kind
-			}
+			a.Kind = repair.LessCertain(a.Kind, got.Kind)
 			a.Ripple = max(a.Ripple, got.Ripple)
 		}
 		tell(float64(to) / float64(p.in.frames))
 	}
 	for c := range all {
 		a := &all[c]
-		// A ceiling found elsewhere holds where too little touched it to be told.
+		a.Total(int(p.in.frames))
 		if a.Kind == repair.FlatHard {
-			top, bottom := levels(a.Runs)
 			for _, b := range bare[c] {
 				var err error
 				if x, err = p.in.read(x, b.from, b.to); err != nil {
 					return nil, err
 				}
-				for i, v := range x[c] {
-					sign, level := int8(1), top
-					if v < 0 {
-						sign, level = -1, bottom
-					}
-					if level == 0 || math.Abs(v) < level*(1-1e-9) {
-						continue
-					}
-					at := int(b.from) + i
-					if k := len(a.Runs) - 1; k >= 0 && a.Runs[k].End == at && a.Runs[k].Sign == sign {
-						a.Runs[k].End++
-					} else {
-						a.Runs = append(a.Runs, repair.ClipRun{Start: at, End: at + 1, Sign: sign, Level: level})
-					}
-				}
+				a.MarkKnown(x[c], int(b.from))
 			}
+			a.Total(int(p.in.frames))
 		}
-		sort.SliceStable(a.Runs, func(i, j int) bool { return a.Runs[i].Start < a.Runs[j].Start })
-		total(a, p.in.frames)
 	}
 	return all, nil
-}
-
-// levels are the median levels of tops and bottoms.
-func levels(runs []repair.ClipRun) (top, bottom float64) {
-	var t, b []float64
-	for _, r := range runs {
-		if r.Sign > 0 {
-			t = append(t, r.Level)
-		} else {
-			b = append(b, r.Level)
-		}
-	}
-	mid := func(v []float64) float64 {
-		if len(v) == 0 {
-			return 0
-		}
-		slices.Sort(v)
-		return v[len(v)/2]
-	}
-	return mid(t), mid(b)
-}
-
-// total sums the runs up.
-func total(c *repair.Clips, frames int64) {
-	c.Samples, c.Longest = 0, 0
-	for _, r := range c.Runs {
-		c.Samples += r.End - r.Start
-		c.Longest = max(c.Longest, r.End-r.Start)
-	}
-	c.Top, c.Bottom = levels(c.Runs)
-	c.Share = float64(c.Samples) / float64(max(1, frames))
-	if len(c.Runs) == 0 && c.Kind != repair.Rounded {
-		c.Kind = repair.NotFlat
-	}
 }
 
 // cuts are where stretches end: in the middle of the longest time near the full
@@ -388,19 +272,6 @@ func (p *pass) cuts(all []repair.Clips) []int64 {
 	return append(out, p.in.frames)
 }
 
-// within gives the part of c in [start, end), counted from start.
-func within(c *repair.Clips, start, end int64) repair.Clips {
-	q := repair.Clips{Kind: c.Kind, Ripple: c.Ripple}
-	i := sort.Search(len(c.Runs), func(i int) bool { return int64(c.Runs[i].End) > start })
-	for ; i < len(c.Runs) && int64(c.Runs[i].Start) < end; i++ {
-		r := c.Runs[i]
-		r.Start, r.End = max(0, r.Start-int(start)), min(r.End, int(end))-int(start)
-		q.Runs = append(q.Runs, r)
-	}
-	total(&q, end-start)
-	return q
-}
-
 // A piece is what came of one channel of one stretch.
 type piece struct {
 	from int64
@@ -427,10 +298,10 @@ func (p *pass) pieces(all []repair.Clips, around float64, tell func(float64), do
 		share := float64(to-from) / float64(p.in.frames) / float64(len(x))
 		for c := range x {
 			y := x[c]
-			if own := within(&all[c], from, to); len(own.Runs) > 0 {
+			if own := all[c].Within(int(from), int(to)); len(own.Runs) > 0 {
 				base := float64(from)/float64(p.in.frames) + share*float64(c)
 				var rep repair.Report
-				y, rep, err = do(c, x[c], start, within(&all[c], start, end), func(s float64) { tell(base + share*s) })
+				y, rep, err = do(c, x[c], start, all[c].Within(int(start), int(end)), func(s float64) { tell(base + share*s) })
 				if err != nil {
 					return nil, err
 				}
@@ -457,13 +328,7 @@ func (q *piece) place(p *pass) string {
 
 func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	var rep repair.Report
-	find := repair.Detect
-	if d.KnownCeiling {
-		// A hair of slack, as the treatment itself has.
-		level := sim.DB(d.CeilingDBFS - 0.001).Lin()
-		find = func(x []float64) repair.Clips { return repair.Known(x, level) }
-	}
-	all, err := p.findClips(find, p.part(0, 0.1))
+	all, err := p.findClips(d.Find, p.part(0, 0.1))
 	if err != nil {
 		return rep, err
 	}
@@ -476,19 +341,19 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	if err != nil {
 		return rep, err
 	}
-	if len(list) == 0 { // nothing found: the treatment has the words for it
-		kind := repair.Clips{Kind: repair.NotFlat}
+	if len(list) == 0 {
+		var kind repair.Flatness
 		for _, c := range all {
 			if c.Kind == repair.Rounded {
-				kind = repair.Clips{Kind: repair.Rounded}
+				kind = c.Kind
 			}
 		}
-		d.Clips = &kind
-		_, rep, err = d.Apply(p.ctx, []float64{0.5}, p.rate, repair.Run{})
-		return rep, err
+		return repair.Unfilled(kind), nil
 	}
-	// What was added is what the method thinks was missing.
-	var e, s, peakIn, peakOut float64
+	var sum repair.DeclipTotals
+	for i := range all {
+		sum.Count(&all[i])
+	}
 	var y [][]float64
 	err = p.out.each(p.ctx, nil, func(x [][]float64, at int64) error {
 		var err error
@@ -496,36 +361,16 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 			return err
 		}
 		for c := range x {
-			for i, v := range x[c] {
-				e += (v - y[c][i]) * (v - y[c][i])
-				s += v * v
-				peakIn, peakOut = max(peakIn, math.Abs(y[c][i])), max(peakOut, math.Abs(v))
-			}
+			sum.Write(y[c], x[c])
 		}
 		return nil
 	})
 	if err != nil {
 		return rep, err
 	}
-	runs, samples, longest, level := 0, 0, 0, 0.0
-	for _, c := range all {
-		runs += len(c.Runs)
-		samples += c.Samples
-		longest = max(longest, c.Longest)
-		level = max(level, c.Top, c.Bottom)
-	}
-	numbers := []repair.Number{
-		{Key: "clipped_percent", Value: 100 * float64(samples) / float64(p.in.frames*int64(p.in.channels))},
-		{Key: "runs", Value: float64(runs)},
-		{Key: "longest_run_ms", Value: 1000 * float64(longest) / float64(p.rate)},
-		{Key: "clip_level_dbfs", Value: meter.DB(level)},
-		{Key: "peak_before_dbfs", Value: meter.DB(peakIn)},
-		{Key: "peak_after_dbfs", Value: meter.DB(peakOut)},
-		{Key: "estimated_input_sdr_db", Value: meter.PowerDB(s / e)},
-	}
 	if len(list) == 1 && p.in.channels == 1 {
 		rep = list[0].rep
-		rep.Numbers = numbers
+		rep.Numbers = sum.Numbers(p.rate)
 		return rep, nil
 	}
 	// Several stretches: the worst one is what a listener will remember.
@@ -546,13 +391,13 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 			worst = q
 		}
 	}
-	rep.Numbers = numbers
+	rep.Numbers = sum.Numbers(p.rate)
 	v := repair.Verdict{Outcome: worst.rep.Verdict.Outcome, Usable: usable}
 	if left == len(list) {
 		rep.Verdict = worst.rep.Verdict
 		return rep, nil
 	}
-	v.Back = fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", runs, meter.DB(peakOut))
+	v.Back = sum.Filled()
 	v.Lost = fmt.Sprintf("The worst stretch lies %s, where the voice stands an estimated %.0f dB over what was cut off: %s",
 		worst.place(p), sdr(worst), lowerFirst(worst.rep.Verdict.Lost))
 	if left > 0 {
@@ -583,8 +428,7 @@ func (p *pass) splice(s repair.Splice, safety *tape) (repair.Report, error) {
 	case err != nil:
 		return rep, err
 	case len(list) == 0:
-		rep.Verdict = repair.Verdict{Outcome: repair.Nothing, Usable: true, Back: "No clipped passage was found; nothing was changed."}
-		return rep, nil
+		return repair.Unspliced(s), nil
 	case len(list) == 1:
 		return list[0].rep, nil
 	}
@@ -627,129 +471,65 @@ func (p *pass) splice(s repair.Splice, safety *tape) (repair.Report, error) {
 	return rep, nil
 }
 
-// mostNoiseFrames is how many quiet frames the noise is learnt from.
-const mostNoiseFrames = 3000
-
-// learnNoise finds each channel's noise in the quietest tenth of its frames; what
-// the choice of quiet ones takes off is put back. Nil where there is too little.
+// learnNoise learns each channel's noise; nil where there is too little.
 func (p *pass) learnNoise(tell func(float64)) ([]*repair.NoiseProfile, error) {
-	// The frame is the treatment's own.
-	probe := make([]float64, p.rate)
-	probe[0] = 1
-	for i := range probe {
-		probe[i] = float64(i%7) - 3
-	}
-	pr := repair.LearnNoise(probe, p.rate)
-	n := int64(2 * (len(pr.Power) - 1))
-	hop := n / 2
-	hp := repair.DefaultHighPass() // rumble is not what tells speech
-	filters := make([]repair.Processor, p.in.channels)
-	power := make([][]float64, p.in.channels) // of half frames
-	for c := range filters {
+	out := make([]*repair.NoiseProfile, p.in.channels)
+	learners := make([]*repair.NoiseLearner, p.in.channels)
+	for c := range learners {
 		var err error
-		if filters[c], err = hp.Processor(p.rate); err != nil {
+		if learners[c], err = repair.NewNoiseLearner(p.rate); err != nil {
 			return nil, err
 		}
 	}
-	err := p.in.each(p.ctx, tell, func(x [][]float64, at int64) error {
+	err := p.in.each(p.ctx, tell, func(x [][]float64, _ int64) error {
 		for c := range x {
-			filters[c].Process(x[c])
-			for i, v := range x[c] {
-				k := int((at + int64(i)) / hop)
-				if k == len(power[c]) {
-					power[c] = append(power[c], 0)
-				}
-				power[c][k] += v * v
-			}
+			learners[c].Write(x[c])
 		}
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	out := make([]*repair.NoiseProfile, p.in.channels)
-	for c := range out {
-		type frame struct {
-			k int
-			e float64
-		}
-		var list []frame
-		for k := 0; k+1 < len(power[c]) && int64(k)*hop+n <= p.in.frames; k++ {
-			if e := power[c][k] + power[c][k+1]; e > 1e-18*float64(n) { // digital silence is an edit
-				list = append(list, frame{k, e})
-			}
-		}
-		if len(list) < 4 {
-			continue
-		}
-		sort.SliceStable(list, func(i, j int) bool { return list[i].e < list[j].e })
-		quiet := list[:max(2, len(list)/10)]
-		mean := 0.0
-		for _, f := range quiet {
-			mean += f.e / float64(len(quiet))
-		}
-		near := list[:sort.Search(len(list), func(i int) bool { return list[i].e >= 2*mean })]
-		up := 1.0
-		if len(near) > 0 && mean > 0 {
-			up = max(1, near[(len(near)-1)/2].e/mean)
-		}
-		step := max(1, len(quiet)/mostNoiseFrames)
-		sum := &repair.NoiseProfile{Rate: p.rate, Power: make([]float64, n/2+1)}
-		used := 0.0
-		var x [][]float64
-		for i := 0; i < len(quiet); i += step {
+	var x [][]float64
+	for c, l := range learners {
+		for _, at := range l.Quiet() {
 			if err := p.ctx.Err(); err != nil {
 				return nil, err
 			}
-			at := int64(quiet[i].k) * hop
-			if x, err = p.in.read(x, at, at+n); err != nil {
+			if x, err = p.in.read(x, at, at+int64(l.FrameLen())); err != nil {
 				return nil, err
 			}
-			one := repair.LearnNoise(x[c], p.rate)
-			if one == nil {
-				continue
-			}
-			used++
-			for k, v := range one.Power {
-				sum.Power[k] += v
-			}
+			l.Add(x[c])
 		}
-		if used == 0 {
-			continue
-		}
-		for k := range sum.Power {
-			sum.Power[k] *= up / used
-		}
-		out[c] = sum
+		out[c] = l.Profile()
 	}
 	return out, nil
 }
 
-func (p *pass) denoise(d repair.Denoise) (repair.Report, error) {
-	var rep repair.Report
+// denoise says false where there was no noise to learn, and nothing was changed.
+func (p *pass) denoise(d repair.Denoise) (m repair.Measured, learnt bool, err error) {
 	profiles, err := p.learnNoise(p.part(0, 0.3))
 	if err != nil {
-		return rep, err
+		return m, false, err
 	}
 	procs := make([]repair.Processor, p.in.channels)
-	late, told := 0, false
+	late := 0
 	for c, pr := range profiles {
 		if pr == nil {
 			continue
 		}
-		told = true
+		learnt = true
 		d.Profile = pr
 		if procs[c], err = d.Processor(p.rate); err != nil {
-			return rep, err
+			return m, false, err
 		}
 		late = procs[c].Latency()
 	}
-	if !told {
-		rep.Verdict = repair.Verdict{Outcome: repair.Hopeless, Back: "The take is too short to tell noise from sound; nothing was changed."}
-		return rep, p.scale(p.in, p.out, 1, p.tell)
+	if !learnt {
+		return m, false, p.scale(p.in, p.out, 1, p.tell)
 	}
 	held := sounds.NewBlock(p.in.channels, late)
-	err = p.later(p.in, p.out, late, p.part(0.3, 0.9), func(x [][]float64) {
+	err = p.later(p.in, p.out, late, p.part(0.3, 1), func(x [][]float64) {
 		for c := range x {
 			if procs[c] != nil {
 				procs[c].Process(x[c])
@@ -762,67 +542,28 @@ func (p *pass) denoise(d repair.Denoise) (repair.Report, error) {
 		}
 	})
 	if err != nil {
-		return rep, err
+		return m, false, err
 	}
-	before, err := p.quiet(p.in)
-	if err != nil {
-		return rep, err
+	if m.QuietBefore, err = p.quiet(p.in); err == nil {
+		m.QuietAfter, err = p.quiet(p.out)
 	}
-	after, err := p.quiet(p.out)
-	if err != nil {
-		return rep, err
-	}
-	red := meter.PowerDB(before / after)
-	rep.Numbers = []repair.Number{{Key: "quiet_before_dbfs", Value: meter.SineDB(math.Sqrt(before))}, {Key: "quiet_after_dbfs", Value: meter.SineDB(math.Sqrt(after))}}
-	rep.Verdict = repair.Verdict{Outcome: repair.Done, Usable: true,
-		Back: fmt.Sprintf("Where nobody speaks the take is now %.1f dB quieter.", red),
-		Lost: "Noise under the words is still there, and the faintest sounds went with the rest."}
-	if !(red >= 0.5) {
-		rep.Verdict = repair.Verdict{Outcome: repair.Nothing, Usable: true, Back: "No steady noise stood out; little was changed."}
-	}
-	return rep, nil
+	return m, true, err
 }
 
-// quiet is the mean square of the quietest tenth of 50 ms, all channels together.
 func (p *pass) quiet(t *tape) (float64, error) {
-	size := int64(max(1, p.rate/20))
-	var e []float64
-	err := t.each(p.ctx, nil, func(x [][]float64, at int64) error {
-		for i := range x[0] {
-			k := int((at + int64(i)) / size)
-			if k == len(e) {
-				e = append(e, 0)
-			}
-			for c := range x {
-				e[k] += x[c][i] * x[c][i]
-			}
-		}
+	q := repair.NewQuietMeter(p.rate)
+	err := t.each(p.ctx, nil, func(x [][]float64, _ int64) error {
+		q.Write(x)
 		return nil
 	})
-	if err != nil {
-		return 0, err
-	}
-	if len(e) > 1 && t.frames%size != 0 {
-		e = e[:len(e)-1]
-	}
-	slices.Sort(e)
-	i, _ := slices.BinarySearch(e, math.SmallestNonzeroFloat64)
-	if e = e[i:]; len(e) == 0 {
-		return 0, nil
-	}
-	n := max(1, len(e)/10)
-	sum := 0.0
-	for _, v := range e[:n] {
-		sum += v
-	}
-	return sum / float64(n) / float64(size) / float64(t.channels), nil
+	return q.MeanSquare(), err
 }
 
-// loudness measures a tape turned up by gain dB.
-func (p *pass) loudness(t *tape, gain float64, tell func(float64)) (lufs, dbtp float64, err error) {
+// loudness measures a tape.
+func (p *pass) loudness(t *tape, tell func(float64)) (repair.Loudness, error) {
 	loud, err := meter.NewLoudness(p.rate, t.channels)
 	if err != nil {
-		return 0, 0, err
+		return repair.Loudness{}, err
 	}
 	peaks := make([]*meter.TruePeak, t.channels)
 	for c := range peaks {
@@ -835,92 +576,59 @@ func (p *pass) loudness(t *tape, gain float64, tell func(float64)) (lufs, dbtp f
 		}
 		return nil
 	})
-	dbtp = math.Inf(-1)
+	got := repair.Loudness{LUFS: loud.Integrated(), DBTP: math.Inf(-1)}
 	for _, q := range peaks {
 		q.Flush()
-		dbtp = max(dbtp, q.DB())
+		got.DBTP = max(got.DBTP, q.DB())
 	}
-	return loud.Integrated() + gain, dbtp + gain, err
+	return got, err
 }
 
 func (p *pass) deliver(d repair.Deliver) (repair.Report, error) {
-	var rep repair.Report
-	loud, tp, err := p.loudness(p.in, 0, p.part(0, 0.2))
+	in, err := p.loudness(p.in, p.part(0, 0.2))
+	if err != nil {
+		return repair.Report{}, err
+	}
+	var limited *tape
+	defer func() {
+		if limited != nil {
+			limited.close()
+		}
+	}()
+	at := 0.2
+	plan, rep, err := d.Plan(in, func(gainDB, ceilingDBFS float64) (repair.Loudness, float64, error) {
+		if limited != nil {
+			limited.close()
+		}
+		limited = newTape(p.in.channels)
+		l, err := repair.DeliveryLimit(ceilingDBFS, p.rate, p.in.channels)
+		if err != nil {
+			return repair.Loudness{}, 0, err
+		}
+		from := at
+		at += (0.8 - at) / 3
+		g := sim.DB(gainDB).Lin()
+		err = p.later(p.in, limited, l.Latency(), p.part(from, (from+at)/2), func(x [][]float64) {
+			for _, c := range x {
+				for i := range c {
+					c[i] *= g
+				}
+			}
+			l.Process(x)
+		})
+		if err != nil {
+			return repair.Loudness{}, 0, err
+		}
+		got, err := p.loudness(limited, p.part((from+at)/2, at))
+		return got, l.ReductionDB(), err
+	})
 	if err != nil {
 		return rep, err
 	}
-	if math.IsInf(loud, -1) {
-		rep.Verdict = repair.Verdict{Outcome: repair.Hopeless, Back: "The take has no loudness: it is too low, or shorter than 0.4 s.", Lost: "No gain was chosen."}
-		return rep, p.scale(p.in, p.out, 1, p.tell)
+	if plan.Limited {
+		return rep, p.scale(limited, p.out, sim.DB(plan.TrimDB).Lin(), p.part(at, 1))
 	}
-	gain := d.LoudnessLUFS - loud
-	over := tp + gain - d.CeilingDBTP
-	reduction, got, peak := 0.0, 0.0, 0.0
-	switch {
-	case over <= 0 || d.LimitDB == 0:
-		gain -= max(0, over)
-		got, peak = loud+gain, tp+gain
-		if err := p.scale(p.in, p.out, sim.DB(gain).Lin(), p.part(0.2, 1)); err != nil {
-			return rep, err
-		}
-		rep.Verdict = repair.Verdict{Outcome: repair.Done, Usable: true, Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB; its peaks stay under the ceiling.", got, gain)}
-		if over > 0 {
-			rep.Verdict = repair.Verdict{Outcome: repair.Partly, Usable: true,
-				Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB.", got, gain),
-				Lost: fmt.Sprintf("Its peaks reach the ceiling before the loudness is reached; it is %.1f LU quieter than asked for.", over)}
-		}
-	default:
-		// Limiting lowers the loudness a little, and the wave between limited
-		// samples may still pass the ceiling: both are measured and corrected.
-		short := max(0, over-d.LimitDB)
-		gain -= short
-		margin := 0.0
-		var limited *tape
-		for round := 0; ; round++ {
-			if limited != nil {
-				limited.close()
-			}
-			limited = newTape(p.in.channels)
-			a := 0.2 + 0.1*float64(round)
-			reduction, err = p.linked(repair.Limit{CeilingDBFS: max(d.CeilingDBTP-margin, -60), LookAheadMS: 3, ReleaseMS: 120}, p.in, limited, gain, 0, p.part(a, a+0.05))
-			if err == nil {
-				got, peak, err = p.loudness(limited, 0, p.part(a+0.05, a+0.1))
-			}
-			if err != nil {
-				limited.close()
-				return rep, err
-			}
-			missing := min(d.LoudnessLUFS-got, d.LimitDB-reduction)
-			if beyond := peak - d.CeilingDBTP; beyond > 0 {
-				margin += beyond + 0.02
-			} else if missing < 0.05 || short > 0 {
-				break
-			} else {
-				gain += missing
-			}
-			if round == 5 {
-				break
-			}
-		}
-		g := 1.0
-		if beyond := peak - d.CeilingDBTP; beyond > 0 {
-			g = sim.DB(-beyond - 0.001).Lin()
-			got, peak = got-beyond-0.001, d.CeilingDBTP-0.001
-		}
-		err := p.scale(limited, p.out, g, p.part(0.8, 1))
-		limited.close()
-		if err != nil {
-			return rep, err
-		}
-		rep.Verdict = repair.Verdict{Outcome: repair.Done, Usable: true, Back: fmt.Sprintf("The take is at %.1f LUFS; peaks were limited by up to %.1f dB.", got, reduction)}
-		if got < d.LoudnessLUFS-0.15 {
-			rep.Verdict.Outcome = repair.Partly
-			rep.Verdict.Lost = fmt.Sprintf("More limiting than %.1f dB would be needed; it is %.1f LU quieter than asked for.", d.LimitDB, d.LoudnessLUFS-got)
-		}
-	}
-	rep.Numbers = []repair.Number{{Key: "gain_db", Value: gain}, {Key: "loudness_before_lufs", Value: loud}, {Key: "loudness_after_lufs", Value: got},
-		{Key: "true_peak_after_dbtp", Value: peak}, {Key: "reduction_max_db", Value: reduction}}
-	return rep, nil
+	return rep, p.scale(p.in, p.out, sim.DB(plan.GainDB).Lin(), p.part(at, 1))
 }
 
 // distance measures both tapes against a truth of the same length.

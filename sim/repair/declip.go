@@ -89,8 +89,8 @@ func (d Declip) Validate() error {
 
 const ceilingSlackDB = 0.001
 
-// clips finds what is clipped in x by d's settings.
-func (d Declip) clips(x []float64) Clips {
+// Find marks what is clipped in x by d's settings.
+func (d Declip) Find(x []float64) Clips {
 	switch {
 	case d.Clips != nil:
 		return *d.Clips
@@ -112,22 +112,17 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		r.progress(1)
 		return append([]float64(nil), y...), rep, nil
 	}
-	c := d.clips(y)
+	c := d.Find(y)
 	stuck := c.dropStuck(rate, len(y))
 	q := c.stretch(y)
 	out := make([]float64, len(y))
 	if hopeless := c.hopeless(stuck); len(q.at) == 0 || hopeless != "" {
 		copy(out, y)
-		rep.Numbers = []Number{{"clipped_percent", 100 * c.Share}}
-		switch {
-		case hopeless != "":
+		if hopeless == "" {
+			rep = Unfilled(c.Kind)
+		} else {
+			rep.Numbers = []Number{{"clipped_percent", 100 * c.Share}}
 			rep.Verdict = Verdict{Outcome: Hopeless, Back: hopeless, Lost: "Nothing was changed."}
-		case c.Kind == Rounded:
-			rep.Verdict = Verdict{Outcome: Hopeless, Usable: true,
-				Back: "The tops look rounded rather than cut, as an overdriven analogue stage leaves them.",
-				Lost: "Nothing says which samples are wrong, so nothing was changed."}
-		default:
-			rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No clipped samples were found; nothing was changed."}
 		}
 		r.progress(1)
 		return out, rep, nil
@@ -136,7 +131,10 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		return nil, rep, err
 	}
 	r.progress(1)
-	rep.Verdict, rep.Numbers = c.verdict(y, out, rate)
+	var totals DeclipTotals
+	totals.Count(&c)
+	totals.Write(y, out)
+	rep.Verdict, rep.Numbers = totals.Verdict(c.Kind), totals.Numbers(rate)
 	if stuck > 0 {
 		rep.Verdict.Outcome = Partly
 		rep.Verdict.Lost += fmt.Sprintf(" %d stretches stay at the ceiling for more than %.0f ms; they were left as they are.", stuck, 1000*stuckS)
@@ -161,8 +159,8 @@ func (c *Clips) dropStuck(rate, n int) int {
 		}
 	}
 	stuck := len(c.Runs) - len(keep)
-	c.Runs, c.Samples, c.Longest = keep, 0, 0
-	c.sum(n)
+	c.Runs = keep
+	c.Total(n)
 	return stuck
 }
 
@@ -177,56 +175,101 @@ func (c *Clips) hopeless(stuck int) string {
 	return ""
 }
 
-// verdict says what declipping did. The damage is estimated from the result: what
-// the method added is what it thinks was missing.
-func (c *Clips) verdict(y, out []float64, rate int) (Verdict, []Number) {
-	var e, s float64
-	for i, v := range out {
-		d := v - y[i]
-		e += d * d
-		s += v * v
+// DeclipTotals is what declipping did to a take, summed up over its stretches and
+// channels. The zero value is ready.
+type DeclipTotals struct {
+	Samples               int64 // of all channels
+	Clipped, Runs         int
+	Longest               int     // samples in the longest run
+	Level                 float64 // the highest clip level, a magnitude
+	PeakBefore, PeakAfter float64
+	energy, added         float64
+}
+
+// Count adds the marks of one channel.
+func (d *DeclipTotals) Count(c *Clips) {
+	d.Clipped += c.Samples
+	d.Runs += len(c.Runs)
+	d.Longest = max(d.Longest, c.Longest)
+	d.Level = max(d.Level, c.Top, c.Bottom)
+}
+
+// Write adds samples before and after.
+func (d *DeclipTotals) Write(before, after []float64) {
+	d.Samples += int64(len(after))
+	for i, v := range after {
+		e := v - before[i]
+		d.added += e * e
+		d.energy += v * v
+		d.PeakBefore, d.PeakAfter = max(d.PeakBefore, math.Abs(before[i])), max(d.PeakAfter, math.Abs(v))
 	}
-	in := meter.PowerDB(s / e)
-	peak := meter.DB(peakOf(out))
-	longest := 1000 * float64(c.Longest) / float64(rate)
-	nums := []Number{
-		{"clipped_percent", 100 * c.Share},
-		{"runs", float64(len(c.Runs))},
-		{"longest_run_ms", longest},
-		{"clip_level_dbfs", meter.DB(max(c.Top, c.Bottom))},
-		{"peak_before_dbfs", meter.DB(peakOf(y))},
-		{"peak_after_dbfs", peak},
-		{"estimated_input_sdr_db", in},
+}
+
+// SDR estimates the damage from the result, in dB: what the method added is what it
+// thinks was missing.
+func (d *DeclipTotals) SDR() float64 { return meter.PowerDB(d.energy / d.added) }
+
+// Numbers are the figures of a report.
+func (d *DeclipTotals) Numbers(rate int) []Number {
+	return []Number{
+		{"clipped_percent", 100 * float64(d.Clipped) / float64(max(1, d.Samples))},
+		{"runs", float64(d.Runs)},
+		{"longest_run_ms", 1000 * float64(d.Longest) / float64(rate)},
+		{"clip_level_dbfs", meter.DB(d.Level)},
+		{"peak_before_dbfs", meter.DB(d.PeakBefore)},
+		{"peak_after_dbfs", meter.DB(d.PeakAfter)},
+		{"estimated_input_sdr_db", d.SDR()},
 	}
-	v := Verdict{Outcome: Done}
-	back := fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", len(c.Runs), peak)
+}
+
+// Filled says what was filled in.
+func (d *DeclipTotals) Filled() string {
+	return fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", d.Runs, meter.DB(d.PeakAfter))
+}
+
+// Verdict says what came back, of tops of that kind.
+func (d *DeclipTotals) Verdict(kind Flatness) Verdict {
+	v := Verdict{Outcome: Done, Back: d.Filled()}
 	// What came back on average in the speech this was measured on, see
 	// tests/repair: a tenth of the error power at 10 dB, a third at 1 dB.
-	switch {
+	switch in := d.SDR(); {
 	case in >= 15:
 		v.Usable = true
-		v.Back = back + " In speech clipped this lightly, a tenth or less of the error is left on average."
+		v.Back += " In speech clipped this lightly, a tenth or less of the error is left on average."
 		v.Lost = "It is still a guess: single peaks may be wrong."
 	case in >= 7:
 		v.Usable = true
-		v.Back = back + " In speech clipped this much, about a tenth of the error is left on average."
+		v.Back += " In speech clipped this much, about a tenth of the error is left on average."
 		v.Lost = "Some roughness stays on the loudest sounds."
 	case in >= 3:
 		v.Outcome = Partly
-		v.Back = back + " In speech clipped this much, about a fifth of the error is left on average."
+		v.Back += " In speech clipped this much, about a fifth of the error is left on average."
 		v.Lost = "The loud passages stay audibly distorted; use it if there is nothing else."
 	default:
 		v.Outcome = Partly
-		v.Back = back
 		v.Lost = "So much was cut off that the guess is a weak one: words come through, the voice does not come back."
 	}
-	switch c.Kind {
+	switch kind {
 	case FlatNoisy:
 		v.Lost += " The clipped samples carry noise of their own, so which ones they are is an estimate."
 	case FlatMoving:
 		v.Lost += " The level was changed after the clipping, so the runs' edges may have been missed."
 	}
-	return v, nums
+	return v
+}
+
+// Unfilled is the report of declipping a take in which nothing was marked, with tops
+// of that kind.
+func Unfilled(kind Flatness) Report {
+	rep := Report{Treatment: Declip{}.Name(), Numbers: []Number{{"clipped_percent", 0}}}
+	if kind == Rounded {
+		rep.Verdict = Verdict{Outcome: Hopeless, Usable: true,
+			Back: "The tops look rounded rather than cut, as an overdriven analogue stage leaves them.",
+			Lost: "Nothing says which samples are wrong, so nothing was changed."}
+	} else {
+		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No clipped samples were found; nothing was changed."}
+	}
+	return rep
 }
 
 // A Mender declips a stream whose ceiling is known, with bounded memory: about

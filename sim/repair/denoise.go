@@ -1,9 +1,11 @@
 package repair
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"gainwright/sim/meter"
@@ -134,93 +136,150 @@ func (d *denoiser) step() {
 // needs one frame (about 30 ms), better a second. It returns nil where there is
 // too little, or nothing but silence.
 func LearnNoise(x []float64, rate int) *NoiseProfile {
-	if meter.CheckRate(rate) != nil {
+	l, err := NewNoiseLearner(rate)
+	if err != nil {
 		return nil
 	}
-	x, _ = scrubbed(x)
-	f := noiseFrames(x, rate)
-	return f.mean(len(f.power))
+	l.Write(x)
+	for _, f := range l.frames {
+		l.Add(x[f.at:])
+	}
+	return l.Profile()
 }
 
-type framePowers struct {
-	rate  int
-	power [][]float32 // spectra
-	total []float64
-}
-
-// noiseFrames analyses x in frames that overlap by half. Digital silence is left out:
-// it is an edit, not a noise floor.
-func noiseFrames(x []float64, rate int) *framePowers {
-	d := newDenoiser(rate, nil, 0)
-	f := &framePowers{rate: rate}
-	for at := 0; at+d.n <= len(x); at += d.n / 2 {
-		sum := 0.0
-		for i, v := range x[at : at+d.n] {
-			d.frame[i] = v * d.win[i]
-		}
-		d.fft.forward(d.bins, d.frame)
-		p := make([]float32, len(d.bins))
-		for k, z := range d.bins {
-			e := real(z)*real(z) + imag(z)*imag(z)
-			p[k] = float32(e)
-			if hz := float64(k) * float64(rate) / float64(d.n); hz > 80 { // rumble is not what tells speech
-				sum += e
-			}
-		}
-		if sum > 0 {
-			f.power, f.total = append(f.power, p), append(f.total, sum)
-		}
-	}
-	return f
-}
-
-// mean averages the n quietest frames.
-func (f *framePowers) mean(n int) *NoiseProfile {
-	if n == 0 {
-		return nil
-	}
-	order := make([]int, len(f.total))
-	for i := range order {
-		order[i] = i
-	}
-	sort.Slice(order, func(a, b int) bool { return f.total[order[a]] < f.total[order[b]] })
-	p := &NoiseProfile{Rate: f.rate, Power: make([]float64, len(f.power[0]))}
-	for _, i := range order[:n] {
-		for k, v := range f.power[i] {
-			p.Power[k] += float64(v) / float64(n)
-		}
-	}
-	return p
-}
-
-// learn finds the noise of a take with speech in it: the quietest tenth of its
-// frames, with what the choice of quiet ones takes off put back in.
+// learn finds the noise of a take with speech in it.
 func learn(x []float64, rate int) *NoiseProfile {
-	f := noiseFrames(x, rate)
-	n := len(f.power)
-	if n < 4 {
+	l, err := NewNoiseLearner(rate)
+	if err != nil {
 		return nil
 	}
-	p := f.mean(max(2, n/10))
+	l.Write(x)
+	for _, at := range l.Quiet() {
+		l.Add(x[at:])
+	}
+	return l.Profile()
+}
+
+// A NoiseLearner finds the steady noise of a take with speech in it, of any length, in
+// two passes: Write hears all of it; Quiet then tells which frames are the quietest
+// tenth, and Add hears each of those again. Memory grows by 16 bytes a frame.
+type NoiseLearner struct {
+	d      *denoiser
+	rate   int
+	held   []float64 // the frame being filled
+	fill   int
+	at     int64 // its first sample in the take
+	frames []heardFrame
+	power  []float64 // of one frame
+	sum    []float64 // of those added
+	added  float64
+	up     float64 // what the choice of quiet ones took off, a power ratio
+}
+
+type heardFrame struct {
+	at    int64
+	power float64 // above 80 Hz: rumble is not what tells speech
+}
+
+// mostNoiseFrames bounds how many frames are heard twice.
+const mostNoiseFrames = 3000
+
+// NewNoiseLearner starts at a rate.
+func NewNoiseLearner(rate int) (*NoiseLearner, error) {
+	if err := meter.CheckRate(rate); err != nil {
+		return nil, err
+	}
+	d := newDenoiser(rate, nil, 0)
+	return &NoiseLearner{d: d, rate: rate, held: make([]float64, d.n), up: 1,
+		power: make([]float64, d.n/2+1), sum: make([]float64, d.n/2+1)}, nil
+}
+
+// FrameLen is how many samples Add wants.
+func (l *NoiseLearner) FrameLen() int { return l.d.n }
+
+// Write hears the next samples. Frames overlap by half.
+func (l *NoiseLearner) Write(x []float64) {
+	n := l.d.n
+	for len(x) > 0 {
+		k := copy(l.held[l.fill:], x)
+		x, l.fill = x[k:], l.fill+k
+		if l.fill < n {
+			return
+		}
+		// Digital silence is left out: it is an edit, not a noise floor.
+		if e := l.spectrum(l.held); e > 0 {
+			l.frames = append(l.frames, heardFrame{l.at, e})
+		}
+		copy(l.held, l.held[n/2:])
+		l.fill, l.at = n/2, l.at+int64(n/2)
+	}
+}
+
+// spectrum fills l.power and returns its sum above 80 Hz.
+func (l *NoiseLearner) spectrum(x []float64) float64 {
+	d := l.d
+	for i, v := range x[:d.n] {
+		if !valid(v) {
+			v = 0
+		}
+		d.frame[i] = v * d.win[i]
+	}
+	d.fft.forward(d.bins, d.frame)
+	sum := 0.0
+	for k, z := range d.bins {
+		e := real(z)*real(z) + imag(z)*imag(z)
+		l.power[k] = e
+		if float64(k)*float64(l.rate) > 80*float64(d.n) {
+			sum += e
+		}
+	}
+	return sum
+}
+
+// Quiet returns the first samples of the frames to Add, rising; none where the take is
+// too short to tell noise from sound.
+func (l *NoiseLearner) Quiet() []int64 {
+	if len(l.frames) < 4 {
+		return nil
+	}
+	f := slices.Clone(l.frames)
+	slices.SortStableFunc(f, func(a, b heardFrame) int { return cmp.Compare(a.power, b.power) })
+	quiet := f[:max(2, len(f)/10)]
+	chosen := 0.0
+	for _, q := range quiet {
+		chosen += q.power / float64(len(quiet))
+	}
 	// The level of steady noise is rather the typical level of frames near the
 	// quietest: the median of those within 3 dB of the chosen ones' mean.
-	chosen := 0.0
-	for k, v := range p.Power {
-		if hz := float64(k) * float64(rate) / float64(2*(len(p.Power)-1)); hz > 80 {
-			chosen += v
-		}
+	near := f[:sort.Search(len(f), func(i int) bool { return f[i].power >= 2*chosen })]
+	if len(near) > 0 {
+		l.up = max(1, near[len(near)/2].power/chosen)
 	}
-	var near []float64
-	for _, t := range f.total {
-		if t < 2*chosen {
-			near = append(near, t)
-		}
+	var at []int64
+	for i := 0; i < len(quiet); i += max(1, len(quiet)/mostNoiseFrames) {
+		at = append(at, quiet[i].at)
 	}
-	if len(near) > 0 && chosen > 0 {
-		g := max(1, median(near)/chosen)
-		for k := range p.Power {
-			p.Power[k] *= g
-		}
+	slices.Sort(at)
+	return at
+}
+
+// Add hears one frame, of FrameLen samples or more, again.
+func (l *NoiseLearner) Add(frame []float64) {
+	l.spectrum(frame)
+	for k, v := range l.power {
+		l.sum[k] += v
+	}
+	l.added++
+}
+
+// Profile is what was learnt of the frames added, nil for none.
+func (l *NoiseLearner) Profile() *NoiseProfile {
+	if l.added == 0 {
+		return nil
+	}
+	p := &NoiseProfile{Rate: l.rate, Power: make([]float64, len(l.sum))}
+	for k, v := range l.sum {
+		p.Power[k] = v * l.up / l.added
 	}
 	return p
 }
@@ -257,8 +316,7 @@ func (d Denoise) Apply(ctx context.Context, x []float64, rate int, r Run) ([]flo
 		r.progress(0.3)
 	}
 	if d.Profile == nil {
-		rep.Verdict = Verdict{Outcome: Hopeless, Back: "The take is too short to tell noise from sound; nothing was changed."}
-		return append([]float64(nil), y...), rep, nil
+		return append([]float64(nil), y...), Unlearnt(d), nil
 	}
 	p, err := d.Processor(rate)
 	if err != nil {
@@ -277,38 +335,55 @@ func (d Denoise) Apply(ctx context.Context, x []float64, rate int, r Run) ([]flo
 	}
 	n := float64(denoiseFrame(rate))
 	noise /= n * n / 2 // mean window² is ½
-	before, after := quietLevel(y, rate), quietLevel(out, rate)
-	rep.Numbers = []Number{
-		{"noise_rms_dbfs", meter.SineDB(math.Sqrt(noise))},
-		{"quiet_before_dbfs", meter.SineDB(math.Sqrt(before))},
-		{"quiet_after_dbfs", meter.SineDB(math.Sqrt(after))},
-	}
-	red := meter.PowerDB(before / after)
-	rep.Verdict = Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("Where nobody speaks the take is now %.1f dB quieter.", red),
-		Lost: "Noise under the words is still there, and the faintest sounds went with the rest."}
-	if !(red >= 0.5) {
-		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No steady noise stood out; little was changed."}
-	}
+	rep = Told(d, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out), QuietBefore: quietLevel(y, rate), QuietAfter: quietLevel(out, rate)})
+	rep.Numbers = append([]Number{{"noise_rms_dbfs", meter.SineDB(math.Sqrt(noise))}}, rep.Numbers...)
 	return out, rep, nil
 }
 
-// quietLevel is the mean square of the quietest tenth of 50 ms blocks that are not
-// digital silence.
 func quietLevel(x []float64, rate int) float64 {
-	blk := max(1, rate/20)
-	var e []float64
-	for i := 0; i+blk <= len(x); i += blk {
-		if p := dot(x[i:i+blk], x[i:i+blk]) / float64(blk); p > 0 {
-			e = append(e, p)
+	q := NewQuietMeter(rate)
+	q.Write([][]float64{x})
+	return q.MeanSquare()
+}
+
+// A QuietMeter reads how loud a take is where nobody speaks: the mean square, over
+// all channels, of the quietest tenth of 50 ms blocks that are not digital silence.
+type QuietMeter struct {
+	size     int
+	fill     int
+	sum      float64
+	channels int
+	blocks   []float64
+}
+
+// NewQuietMeter starts at a rate.
+func NewQuietMeter(rate int) *QuietMeter { return &QuietMeter{size: max(1, rate/20)} }
+
+// Write takes the next samples of every channel.
+func (q *QuietMeter) Write(x [][]float64) {
+	q.channels = len(x)
+	for i := range x[0] {
+		for _, c := range x {
+			q.sum += c[i] * c[i]
+		}
+		if q.fill++; q.fill == q.size {
+			if q.sum > 0 {
+				q.blocks = append(q.blocks, q.sum/float64(q.size*q.channels))
+			}
+			q.sum, q.fill = 0, 0
 		}
 	}
-	if len(e) == 0 {
+}
+
+// MeanSquare is the level, 0 where there was no block.
+func (q *QuietMeter) MeanSquare() float64 {
+	if len(q.blocks) == 0 {
 		return 0
 	}
-	sort.Float64s(e)
-	s := 0.0
+	e := slices.Clone(q.blocks)
+	slices.Sort(e)
 	n := max(1, len(e)/10)
+	s := 0.0
 	for _, v := range e[:n] {
 		s += v / float64(n)
 	}

@@ -81,7 +81,7 @@ func Known(x []float64, level float64) Clips {
 			c.add(i, -1, level)
 		}
 	}
-	c.sum(len(x))
+	c.Total(len(x))
 	return c
 }
 
@@ -95,8 +95,10 @@ func (c *Clips) add(i int, sign int8, level float64) {
 	c.Runs = append(c.Runs, ClipRun{i, i + 1, sign, level})
 }
 
-func (c *Clips) sum(n int) {
-	sort.Slice(c.Runs, func(i, j int) bool { return c.Runs[i].Start < c.Runs[j].Start })
+// Total sorts the runs and sums them up anew, for a recording of n samples.
+func (c *Clips) Total(n int) {
+	sort.SliceStable(c.Runs, func(i, j int) bool { return c.Runs[i].Start < c.Runs[j].Start })
+	c.Samples, c.Longest, c.Share = 0, 0, 0
 	var top, bottom []float64
 	for _, r := range c.Runs {
 		c.Samples += r.End - r.Start
@@ -113,6 +115,46 @@ func (c *Clips) sum(n int) {
 	}
 	if len(c.Runs) == 0 && c.Kind != Rounded {
 		c.Kind = NotFlat
+	}
+}
+
+// Within gives what is marked in [from, to) of the recording, counted from from.
+func (c *Clips) Within(from, to int) Clips {
+	q := Clips{Kind: c.Kind, Ripple: c.Ripple}
+	i := sort.Search(len(c.Runs), func(i int) bool { return c.Runs[i].End > from })
+	for ; i < len(c.Runs) && c.Runs[i].Start < to; i++ {
+		r := c.Runs[i]
+		r.Start, r.End = max(0, r.Start-from), min(r.End, to)-from
+		q.Runs = append(q.Runs, r)
+	}
+	q.Total(to - from)
+	return q
+}
+
+// certainty orders kinds from the clearest to the least certain.
+var certainty = []Flatness{"", NotFlat, Rounded, FlatHard, FlatMoving, FlatNoisy}
+
+// LessCertain returns that of two kinds that says less: what is true of the whole
+// when its parts differ.
+func LessCertain(a, b Flatness) Flatness {
+	if slices.Index(certainty, b) > slices.Index(certainty, a) {
+		return b
+	}
+	return a
+}
+
+// MarkKnown marks, in a part of a recording that begins at sample at, what stands at
+// the median ceilings of c, found elsewhere: where too little touches a ceiling to be
+// told, it holds all the same. Call Total afterwards.
+func (c *Clips) MarkKnown(part []float64, at int) {
+	for i, v := range part {
+		sign, level := int8(1), c.Top
+		if v < 0 {
+			sign, level = -1, c.Bottom
+		}
+		if level > 0 && math.Abs(v) >= level*(1-1e-9) {
+			c.add(at+i, sign, level)
+		}
 	}
 }
 
@@ -190,7 +232,7 @@ func Detect(x []float64) Clips {
 				c.Kind = FlatNoisy
 			}
 		}
-		c.sum(len(x))
+		c.Total(len(x))
 		if c.Kind == FlatMoving && c.Longest < 8 {
 			// Short runs at many levels: noise on flat tops makes some by chance.
 			if n := byShape(x, bad); n.Kind == FlatNoisy && n.Samples > 2*c.Samples {
@@ -217,7 +259,7 @@ func byShape(x []float64, bad int) Clips {
 	if c.Kind == NotFlat && rounded > 0 {
 		c.Kind = Rounded
 	}
-	c.sum(len(x))
+	c.Total(len(x))
 	return c
 }
 

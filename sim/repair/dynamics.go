@@ -2,7 +2,6 @@ package repair
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"gainwright/sim"
@@ -79,30 +78,17 @@ func applyDynamics(ctx context.Context, t Streaming, x []float64, rate int, r Ru
 	if err != nil {
 		return nil, Report{}, err
 	}
-	rep := Report{Treatment: t.Name()}
-	before := peakOf(y)
-	if before == 0 {
-		rep.Verdict = silent
-		return append([]float64(nil), y...), rep, nil
+	m := Measured{PeakBefore: peakOf(y)}
+	if m.PeakBefore == 0 {
+		r.progress(1)
+		return append([]float64(nil), y...), Told(t, m), nil
 	}
 	out, err := stream(ctx, p, y, r)
 	if err != nil {
-		return nil, rep, err
+		return nil, Report{Treatment: t.Name()}, err
 	}
-	after := peakOf(out)
-	red := p.(interface{ reduction() float64 }).reduction()
-	rep.Numbers = []Number{
-		{"reduction_max_db", red},
-		{"peak_before_dbfs", meter.DB(before)},
-		{"peak_after_dbfs", meter.DB(after)},
-	}
-	rep.Verdict = Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("Levels were turned down by up to %.1f dB.", red),
-		Lost: "Tops that were flat before are flat still, only lower."}
-	if red < 0.005 {
-		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No level reached the threshold; nothing was changed."}
-	}
-	return out, rep, nil
+	m.PeakAfter, m.ReductionDB = peakOf(out), p.(reducer).reduction()
+	return out, Told(t, m), nil
 }
 
 // pole is the smoothing factor of a time constant in ms.

@@ -438,6 +438,107 @@ func TestProcessorsDoNotDependOnBlocksNorAllocate(t *testing.T) {
 	}
 }
 
+// Linked channels get one gain, and one channel alone what the processor gives it.
+func TestLinked(t *testing.T) {
+	x, z := talk(t, "captain", 1.5), talk(t, "edwin", 1.5)
+	scale(z, 0.5)
+	attack := repair.DefaultLimit()
+	attack.CeilingDBFS, attack.LookAheadMS = -9, 0
+	ahead := repair.DefaultLimit()
+	ahead.CeilingDBFS = -9
+	r := rand.New(rand.NewPCG(4, 4))
+	for _, s := range []repair.Streaming{attack, ahead, repair.DefaultCompress()} {
+		p, err := s.Processor(rate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := append([]float64(nil), x...)
+		p.Process(want)
+		one, err := repair.NewLinked(s, rate, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		two, err := repair.NewLinked(s, rate, 2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		mono, left, right := append([]float64(nil), x...), append([]float64(nil), x...), append([]float64(nil), z...)
+		for i := 0; i < len(x); {
+			n := min(len(x)-i, r.IntN(3000))
+			one.Process([][]float64{mono[i : i+n]})
+			two.Process([][]float64{left[i : i+n], right[i : i+n]})
+			i += n
+		}
+		late := two.Latency()
+		for i := range want {
+			if mono[i] != want[i] {
+				t.Fatalf("%s: sample %d is %v linked, %v alone", s.Name(), i, mono[i], want[i])
+			}
+			if i < late {
+				continue
+			}
+			// left/x = right/z
+			if a, b := left[i]*z[i-late], right[i]*x[i-late]; math.Abs(a-b) > 1e-9 {
+				t.Fatalf("%s: sample %d: the channels were turned down differently", s.Name(), i)
+			}
+		}
+		if one.ReductionDB() < 1 || two.ReductionDB() < 1 {
+			t.Errorf("%s: turned down by %.2f and %.2f dB", s.Name(), one.ReductionDB(), two.ReductionDB())
+		}
+		buf := [][]float64{make([]float64, 512), make([]float64, 512)}
+		if n := testing.AllocsPerRun(20, func() { two.Process(buf) }); n != 0 {
+			t.Errorf("%s allocates %g times a block", s.Name(), n)
+		}
+	}
+	if _, err := repair.NewLinked(repair.Gain{}, rate, 2); err == nil {
+		t.Error("a gain was linked")
+	}
+}
+
+// What is learnt of noise must not depend on blocks, and must be the noise's level:
+// of white noise of power 1 every bin of a Hann-weighted frame holds half the frame.
+func TestNoiseLearner(t *testing.T) {
+	x := noiseOf(8*rate, 1e-3)
+	for i, v := range talk(t, "captain", 5) {
+		x[2*rate+i] += v
+	}
+	l, err := repair.NewNoiseLearner(rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole, _ := repair.NewNoiseLearner(rate)
+	whole.Write(x)
+	r := rand.New(rand.NewPCG(6, 6))
+	for i := 0; i < len(x); {
+		n := min(len(x)-i, r.IntN(5000))
+		l.Write(x[i : i+n])
+		i += n
+	}
+	at, want := l.Quiet(), whole.Quiet()
+	if len(at) < 10 || len(at) != len(want) {
+		t.Fatalf("%d frames, %d in one piece", len(at), len(want))
+	}
+	for i, a := range at {
+		if a != want[i] {
+			t.Fatalf("frame %d is at %d, in one piece at %d", i, a, want[i])
+		}
+		l.Add(x[a:])
+	}
+	p := l.Profile()
+	mean := 0.0
+	for _, v := range p.Power[4 : len(p.Power)-4] {
+		mean += v / float64(len(p.Power)-8)
+	}
+	if db := meter.PowerDB(mean / (1e-6 * float64(l.FrameLen()) / 2)); math.Abs(db) > 0.7 {
+		t.Errorf("learnt %.2f dB beside the noise", db)
+	}
+	short, _ := repair.NewNoiseLearner(rate)
+	short.Write(x[:3000])
+	if short.Quiet() != nil || short.Profile() != nil {
+		t.Error("learnt from next to nothing")
+	}
+}
+
 func noiseOf(n int, rms float64) []float64 {
 	r := rand.New(rand.NewPCG(9, 9))
 	x := make([]float64, n)

@@ -48,12 +48,12 @@ func (g Gain) Apply(ctx context.Context, x []float64, rate int, r Run) ([]float6
 	if err != nil {
 		return nil, Report{}, err
 	}
+	m := Measured{PeakBefore: peakOf(y)}
 	y = append([]float64(nil), y...)
 	gainProcessor(sim.DB(g.GainDB).Lin()).Process(y)
+	m.PeakAfter = peakOf(y)
 	r.progress(1)
-	return y, Report{g.Name(), Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("The level was changed by %+.1f dB.", g.GainDB)},
-		[]Number{{"gain_db", g.GainDB}, {"peak_after_dbfs", meter.DB(peakOf(y))}}}, nil
+	return y, Told(g, m), nil
 }
 
 // TurnDown brings peaks beyond a ceiling down to it by a constant gain, and leaves
@@ -78,26 +78,23 @@ func (d TurnDown) Apply(ctx context.Context, x []float64, rate int, r Run) ([]fl
 		return nil, Report{}, err
 	}
 	y = append([]float64(nil), y...)
-	c := sim.DB(d.CeilingDBFS).Lin()
-	p := peakOf(y)
-	rep := Report{Treatment: d.Name()}
-	r.progress(1)
-	if p <= c {
-		rep.Numbers = []Number{{"gain_db", 0}}
-		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No peak passes the ceiling; nothing was changed."}
-		if p == 0 {
-			rep.Verdict = silent
+	m := Measured{PeakBefore: peakOf(y)}
+	if g, c := d.gain(m.PeakBefore), sim.DB(d.CeilingDBFS).Lin(); g != 1 {
+		for i := range y {
+			y[i] = min(max(y[i]*g, -c), c) // only rounding is held here
 		}
-		return y, rep, nil
 	}
-	g := c / p
-	for i := range y {
-		y[i] = min(max(y[i]*g, -c), c) // only rounding is held here
+	m.PeakAfter = peakOf(y)
+	r.progress(1)
+	return y, Told(d, m), nil
+}
+
+// gain is the factor for a take of that peak, 1 for one that fits.
+func (d TurnDown) gain(peak float64) float64 {
+	if c := sim.DB(d.CeilingDBFS).Lin(); peak > c {
+		return c / peak
 	}
-	rep.Numbers = []Number{{"gain_db", meter.DB(g)}}
-	rep.Verdict = Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("The take was turned down by %.1f dB so that its highest peak fits.", -meter.DB(g))}
-	return y, rep, nil
+	return 1
 }
 
 // HighPass takes away what lies below a voice: a Butterworth filter of 12 or 24 dB
@@ -180,14 +177,7 @@ func (h HighPass) Apply(ctx context.Context, x []float64, rate int, r Run) ([]fl
 	if err != nil {
 		return nil, Report{}, err
 	}
-	before, after := meter.MeanSquare(y), meter.MeanSquare(out)
-	rep := Report{h.Name(), Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("What lies below %.0f Hz was taken away.", h.FrequencyHz)},
-		[]Number{{"level_change_db", meter.PowerDB(after / before)}}}
-	if before == 0 {
-		rep.Verdict, rep.Numbers = silent, nil
-	}
-	return out, rep, nil
+	return out, Told(h, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out)}), nil
 }
 
 // Deliver brings a take to a loudness under a true-peak ceiling (BS.1770). Where
@@ -237,95 +227,134 @@ func (d Deliver) Apply(ctx context.Context, x []float64, rate int, r Run) ([]flo
 	if err != nil {
 		return nil, Report{}, err
 	}
-	rep := Report{Treatment: d.Name()}
-	loud := loudnessOf(y, rate)
-	if math.IsInf(loud, -1) {
-		rep.Verdict = Verdict{Outcome: Hopeless, Back: "The take has no loudness: it is silent, or shorter than 0.4 s.",
-			Lost: "No gain was chosen."}
-		if peakOf(y) == 0 {
-			rep.Verdict = silent
-		}
+	if peakOf(y) == 0 {
 		r.progress(1)
-		return append([]float64(nil), y...), rep, nil
+		return append([]float64(nil), y...), Report{Treatment: d.Name(), Verdict: silent}, nil
 	}
+	loud := loudnessOf(y, rate)
 	r.progress(0.3)
-	tp := truePeakOf(y, rate)
-	r.progress(0.5)
-	gain := d.LoudnessLUFS - loud
-	over := tp + gain - d.CeilingDBTP
 	out := make([]float64, len(y))
-	scale := func(db float64) {
+	gainInto := func(db float64) {
 		g := sim.DB(db).Lin()
 		for i, v := range y {
 			out[i] = v * g
 		}
 	}
-	reduction := 0.0
+	plan, rep, err := d.Plan(Loudness{loud, truePeakOf(y, rate)}, func(gainDB, ceilingDBFS float64) (Loudness, float64, error) {
+		gainInto(gainDB)
+		p, err := deliveryLimit(ceilingDBFS).Processor(rate)
+		if err != nil {
+			return Loudness{}, 0, err
+		}
+		if out, err = stream(ctx, p, out, Run{}); err != nil {
+			return Loudness{}, 0, err
+		}
+		return Loudness{loudnessOf(out, rate), truePeakOf(out, rate)}, p.(reducer).reduction(), nil
+	})
+	if err != nil {
+		return nil, rep, err
+	}
+	if !plan.Limited {
+		gainInto(plan.GainDB)
+	} else if plan.TrimDB != 0 {
+		g := sim.DB(plan.TrimDB).Lin()
+		for i := range out {
+			out[i] *= g
+		}
+	}
+	r.progress(1)
+	return out, rep, nil
+}
+
+// Loudness is what delivery reads of a take.
+type Loudness struct {
+	LUFS float64 // integrated
+	DBTP float64 // the highest true peak
+}
+
+// A Delivery is how a take gets to where it shall be: by a gain, or by a gain, the
+// limiter that Plan tried last, and a trim.
+type Delivery struct {
+	GainDB  float64
+	Limited bool
+	TrimDB  float64 // after the limiter, 0 or less
+}
+
+// deliveryLimit is the limiter of a delivery.
+func deliveryLimit(ceilingDBFS float64) Limit {
+	return Limit{CeilingDBFS: ceilingDBFS, LookAheadMS: 3, ReleaseMS: 120}
+}
+
+// DeliveryLimit links the limiter of a delivery over channels.
+func DeliveryLimit(ceilingDBFS float64, rate, channels int) (*Linked, error) {
+	return NewLinked(deliveryLimit(ceilingDBFS), rate, channels)
+}
+
+// Plan finds how to deliver a take of loudness in, and reports it. Where limiting is
+// wanted it calls try with a gain and a ceiling until both loudness and true peak are
+// right: try applies the gain and the limiter of DeliveryLimit to the take anew, and
+// returns what that reads and the deepest reduction in dB.
+func (d Deliver) Plan(in Loudness, try func(gainDB, ceilingDBFS float64) (Loudness, float64, error)) (Delivery, Report, error) {
+	rep := Report{Treatment: d.Name()}
+	if math.IsInf(in.LUFS, -1) {
+		rep.Verdict = Verdict{Outcome: Hopeless, Back: "The take has no loudness: it is too low, or shorter than 0.4 s.",
+			Lost: "No gain was chosen."}
+		return Delivery{}, rep, nil
+	}
+	plan := Delivery{GainDB: d.LoudnessLUFS - in.LUFS}
+	over := in.DBTP + plan.GainDB - d.CeilingDBTP
+	got, reduction := Loudness{}, 0.0
 	switch {
-	case over <= 0:
-		scale(gain)
+	case over <= 0 || d.LimitDB == 0:
+		plan.GainDB -= max(0, over)
+		got = Loudness{in.LUFS + plan.GainDB, in.DBTP + plan.GainDB}
 		rep.Verdict = Verdict{Outcome: Done, Usable: true,
-			Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB; its peaks stay under the ceiling.", d.LoudnessLUFS, gain)}
-	case d.LimitDB == 0:
-		gain -= over
-		scale(gain)
-		rep.Verdict = Verdict{Outcome: Partly, Usable: true,
-			Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB.", loud+gain, gain),
-			Lost: fmt.Sprintf("Its peaks reach the ceiling before the loudness is reached; it is %.1f LU quieter than asked for.", over)}
+			Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB; its peaks stay under the ceiling.", got.LUFS, plan.GainDB)}
+		if over > 0 {
+			rep.Verdict = Verdict{Outcome: Partly, Usable: true,
+				Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB.", got.LUFS, plan.GainDB),
+				Lost: fmt.Sprintf("Its peaks reach the ceiling before the loudness is reached; it is %.1f LU quieter than asked for.", over)}
+		}
 	default:
 		// Limiting lowers the loudness a little, and the waveform between limited
 		// samples may still pass the ceiling: both are measured and corrected.
 		short := max(0, over-d.LimitDB)
-		gain -= short
+		plan.GainDB -= short
+		plan.Limited = true
 		margin := 0.0
-		var got float64
-		for range 6 {
-			if err := ctx.Err(); err != nil {
-				return nil, rep, err
+		for round := range 6 {
+			var err error
+			if got, reduction, err = try(plan.GainDB, max(d.CeilingDBTP-margin, -60)); err != nil {
+				return plan, rep, err
 			}
-			scale(gain)
-			p, err := Limit{CeilingDBFS: max(d.CeilingDBTP-margin, -60), LookAheadMS: 3, ReleaseMS: 120}.Processor(rate)
-			if err != nil {
-				return nil, rep, err
+			if beyond := got.DBTP - d.CeilingDBTP; beyond > 0 {
+				margin += beyond + 0.02
+				continue
 			}
-			if out, err = stream(ctx, p, out, Run{}); err != nil {
-				return nil, rep, err
-			}
-			reduction = p.(*limitProcessor).reduction()
-			peak := truePeakOf(out, rate) - d.CeilingDBTP
-			got = loudnessOf(out, rate)
-			missing := min(d.LoudnessLUFS-got, d.LimitDB-reduction)
-			if peak <= 0 && (missing < 0.05 || short > 0) {
+			missing := min(d.LoudnessLUFS-got.LUFS, d.LimitDB-reduction)
+			if missing < 0.05 || short > 0 || round == 5 {
 				break
 			}
-			if peak > 0 {
-				margin += peak + 0.02
-			} else {
-				gain += missing
-			}
+			plan.GainDB += missing
 		}
-		if peak := truePeakOf(out, rate) - d.CeilingDBTP; peak > 0 {
-			g := sim.DB(-peak - 0.001).Lin()
-			for i := range out {
-				out[i] *= g
-			}
-			got -= peak
+		if beyond := got.DBTP - d.CeilingDBTP; beyond > 0 {
+			plan.TrimDB = -beyond - 0.001
+			got.LUFS += plan.TrimDB
+			got.DBTP += plan.TrimDB
 		}
 		rep.Verdict = Verdict{Outcome: Done, Usable: true,
-			Back: fmt.Sprintf("The take is at %.1f LUFS; peaks were limited by up to %.1f dB.", got, reduction)}
-		if got < d.LoudnessLUFS-0.15 {
+			Back: fmt.Sprintf("The take is at %.1f LUFS; peaks were limited by up to %.1f dB.", got.LUFS, reduction)}
+		if got.LUFS < d.LoudnessLUFS-0.15 {
 			rep.Verdict.Outcome = Partly
-			rep.Verdict.Lost = fmt.Sprintf("More limiting than %.1f dB would be needed; it is %.1f LU quieter than asked for.", d.LimitDB, d.LoudnessLUFS-got)
+			rep.Verdict.Lost = fmt.Sprintf("More limiting than %.1f dB would be needed; it is %.1f LU quieter than asked for.", d.LimitDB, d.LoudnessLUFS-got.LUFS)
 		}
 	}
-	r.progress(0.8)
 	rep.Numbers = []Number{
-		{"gain_db", gain},
-		{"loudness_before_lufs", loud},
-		{"loudness_after_lufs", loudnessOf(out, rate)},
-		{"true_peak_after_dbtp", truePeakOf(out, rate)},
+		{"gain_db", plan.GainDB},
+		{"loudness_before_lufs", in.LUFS},
+		{"loudness_after_lufs", got.LUFS},
+		{"true_peak_after_dbtp", got.DBTP},
 		{"reduction_max_db", reduction},
 	}
-	r.progress(1)
-	return out, rep, nil
+	return plan, rep, nil
 }

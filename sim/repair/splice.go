@@ -242,8 +242,7 @@ func (s Splice) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		clips = &c
 	}
 	if len(clips.Runs) == 0 {
-		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No clipped passage was found; nothing was changed."}
-		return out, rep, nil
+		return out, Unspliced(s), nil
 	}
 	r.progress(0.1)
 	m, ok := FindMatch(y, s.Safety, clips, rate, s.MaxDelayMS)
