@@ -114,8 +114,9 @@
 // # Model answers
 //
 // An [Answers] file plays a lesson unattended; write one that passes, and one that
-// must not, and run both after every change (gainwright lesson run mine.yaml
-// --answers model.yaml --seed 7).
+// must not. One seed is one student: [Rehearse] tries them on every student there
+// can be (gainwright lesson rehearse mine.yaml --answers model.yaml), and finds the
+// task that one drawn talker cannot meet. Do so after every change.
 //
 // # What a result proves
 //

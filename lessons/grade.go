@@ -21,6 +21,7 @@ type Grade struct {
 	Of       float64 `json:"of"`
 	Passed   bool    `json:"passed"`
 	FailedAt string  `json:"failed_at,omitempty"`
+	Why      string  `json:"why,omitempty"` // it is not passed, in words
 	Minutes  float64 `json:"minutes"`
 	Flags    []Flag  `json:"flags,omitempty"` // what does not fit; none: the result reproduces
 	Notes    []Flag  `json:"notes,omitempty"` // worth a look, proves nothing
@@ -106,6 +107,7 @@ func (g *Grader) Grade(ctx context.Context, path string, res *Result) (*Grade, e
 	}
 	g.compare(res, again, flag)
 	out.Points, out.Of, out.Passed, out.FailedAt = again.Points, again.Of, again.Passed, again.FailedAt
+	out.Why = again.Why(l)
 	return out, nil
 }
 

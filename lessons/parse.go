@@ -1226,6 +1226,9 @@ func (d *decoder) unclear(o *object, s *Step) {
 			}
 		}
 	}
+	if len(numbers) > 64 {
+		return // nobody wrote that by hand
+	}
 	none, both := "", ""
 	for _, v := range d.tryValues(names[0], slices.Sorted(maps.Keys(numbers))) {
 		right := s.Question.right(values{names[0]: v})

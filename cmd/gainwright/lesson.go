@@ -100,14 +100,16 @@ func newLessonListCmd() *cobra.Command {
 
 // checked is the JSON of check for one file.
 type checked struct {
-	Path   string   `json:"path"`
-	OK     bool     `json:"ok"`
-	ID     string   `json:"id,omitempty"`
-	Title  string   `json:"title,omitempty"`
-	Steps  int      `json:"steps,omitempty"`
-	Points float64  `json:"points,omitempty"`
-	Faults []faultJ `json:"faults"`
-	Notes  []faultJ `json:"notes"`
+	Path   string  `json:"path"`
+	OK     bool    `json:"ok"`
+	ID     string  `json:"id,omitempty"`
+	Title  string  `json:"title,omitempty"`
+	Steps  int     `json:"steps,omitempty"`
+	Points float64 `json:"points,omitempty"`
+	// Combinations is how many different benches students can get.
+	Combinations int      `json:"combinations,omitempty"`
+	Faults       []faultJ `json:"faults"`
+	Notes        []faultJ `json:"notes"`
 }
 
 type faultJ struct {
@@ -128,7 +130,7 @@ func faultsJSON(all []lessons.Fault) []faultJ {
 func newLessonCheckCmd() *cobra.Command {
 	var asJSON, names bool
 	cmd := &cobra.Command{
-		Use:   "check FILE...",
+		Use:   "check LESSON...",
 		Short: "Check lesson files: every fault with its line and column",
 		Long: `Check lesson files: every fault with its line and column, and a suggestion where
 one can be made. Rules are checked too: the readings they name, and their units.
@@ -139,7 +141,7 @@ The exit status is 2 if there is any fault.`,
   gainwright lesson check --names      the names that rules can use, with their units`,
 		Args: func(cmd *cobra.Command, a []string) error {
 			if len(a) == 0 && !names {
-				return usagef("lesson check: wants one or more lesson files; see gainwright lesson check --help")
+				return usagef("lesson check: wants one or more lessons; see gainwright lesson check --help")
 			}
 			return nil
 		},
@@ -155,12 +157,16 @@ The exit status is 2 if there is any fault.`,
 			bad, faults := 0, 0
 			for _, path := range files {
 				c := checked{Path: path, Faults: []faultJ{}, Notes: []faultJ{}}
-				l, err := lessons.Load(path)
+				l, err := loadLesson(path)
 				var faulty *lessons.Error
 				switch {
 				case err == nil:
 					c.OK, c.ID, c.Title, c.Steps, c.Points, c.Notes = true, l.ID, l.Title, len(l.Steps), l.Of(), faultsJSON(l.Notes)
+					c.Combinations = l.Combinations()
 					fmt.Fprintf(&b, "%s: good: %s, %s, %v points\n", path, l.Title, counted(len(l.Steps), "step", "steps"), l.Of())
+					if c.Combinations > 1 {
+						fmt.Fprintf(&b, "  students get %d different benches: lesson rehearse tries answers on each\n", c.Combinations)
+					}
 					for _, n := range l.Notes {
 						fmt.Fprintf(&b, "  note: %s\n", n.Error())
 					}

@@ -193,6 +193,9 @@ func gradeTable(grades []*lessons.Grade, asJSON, asCSV bool) ([]byte, error) {
 			verdict = "FLAGGED"
 		}
 		fmt.Fprintf(&b, "%-24s %-22s %8d %9s  %-14s %7.1f\n", cut(g.Student, 24), cut(g.Lesson, 22), g.Seed, fmt.Sprintf("%v of %v", g.Points, g.Of), verdict, g.Minutes)
+		if g.Why != "" {
+			fmt.Fprintf(&b, "    %s\n", g.Why)
+		}
 		for _, f := range g.Flags {
 			fmt.Fprintf(&b, "    ! %s: %s\n", g.Path, cut(f.String(), 300))
 		}

@@ -76,7 +76,7 @@ func TestLessonCheck(t *testing.T) {
 	}
 	good := write("good.yaml", text)
 	bad := write("bad.yaml", bytes.Replace(bytes.Replace(text, []byte("A.overs == 0 &&"), []byte("A.oversz == 0 &&"), 1), []byte("minutes: 12"), []byte("minutes: 0"), 1))
-	if status, out, errs := lesson(t, dir, "", "check", good); status != exitOK || errs != "" || !strings.HasPrefix(out, "good.yaml: good") {
+	if status, out, errs := lesson(t, dir, "", "check", good); status != exitOK || errs != "" || !strings.HasPrefix(out, "good.yaml: good") || !strings.Contains(out, "students get 27 different benches") {
 		t.Errorf("%d %q %q", status, out, errs)
 	}
 	status, out, errs := lesson(t, dir, "", "check", good, bad)
@@ -87,6 +87,9 @@ func TestLessonCheck(t *testing.T) {
 	files := readJSON(t, out)["files"].([]any)
 	if status != exitUsage || len(files) != 2 || files[1].(map[string]any)["ok"] != false || files[1].(map[string]any)["faults"].([]any)[0].(map[string]any)["line"] != 3.0 {
 		t.Errorf("%d %v", status, files)
+	}
+	if status, out, errs := lesson(t, dir, "", "check", "delivery"); status != exitOK || !strings.HasPrefix(out, "delivery: good") {
+		t.Errorf("%d %q %q", status, out, errs)
 	}
 	if status, _, errs := lesson(t, dir, "", "check", "nowhere.yaml"); status != exitUsage || errs == "" {
 		t.Errorf("%d %q", status, errs)
