@@ -131,8 +131,8 @@ func newLessonCheckCmd() *cobra.Command {
 	var asJSON, names bool
 	cmd := &cobra.Command{
 		Use:   "check LESSON...",
-		Short: "Check lesson files: every fault with its line and column",
-		Long: `Check lesson files: every fault with its line and column, and a suggestion where
+		Short: "Check lessons: every fault with its line and column",
+		Long: `Check lessons: every fault with its line and column, and a suggestion where
 one can be made. Rules are checked too: the readings they name, and their units.
 Notes are no faults: they are worth a second look.
 

@@ -39,10 +39,12 @@ written to a folder, to be played with any player), and get a result file.
 After a take the readings that matter to the step are shown; "all" shows every one.
 
 With --answers nobody is asked: the answers come from a file. What is missed is told
-with its readings, and the exit status is then 1 if the lesson is not passed. (lesson
-rehearse tries the answers on every student there can be.) A result is signed: with a plain hash, which
-shows a change made by accident, or with --key, a secret that a class shares. Either
-way a signature cannot show who sat at the keyboard; grading runs the takes again.
+with its readings, and the exit status is then 1 if the lesson is not passed. (One
+seed is one student: gainwright lesson rehearse tries the answers on all.)
+
+A result is signed: with a plain hash, which shows a change made by accident, or with
+--key, a secret that a class shares. Either way a signature cannot show who sat at the
+keyboard; grading runs the takes again.
 
 Nothing is sent anywhere.`,
 		Example: `  gainwright lesson run gain-and-headroom
