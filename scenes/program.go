@@ -513,6 +513,44 @@ func (p *Program) setSound(on bool) error {
 	return p.monitor.Set(m)
 }
 
+// queue is what the sound device tells of its queue, where it does.
+func (p *Program) queue() (q sounds.Queue, ok bool) {
+	if d, is := p.dev.(sounds.Queued); is {
+		return d.Queue()
+	}
+	return q, false
+}
+
+// Hurried reports whether the sound is close to breaking off: then pictures, which
+// take most of the time where there is no graphics processor, can wait.
+func (p *Program) Hurried() bool {
+	q, _ := p.queue()
+	return p.soundOn && q.Short
+}
+
+// Breathe lets the sound go on in the middle of a picture.
+func (p *Program) Breathe() {
+	if d, is := p.dev.(sounds.Queued); is {
+		d.Breathe()
+	}
+}
+
+// Counters tell how the sound goes, for tests and whoever looks for a fault.
+func (p *Program) Counters() map[string]float64 {
+	st := p.pull.Stats()
+	q, _ := p.queue()
+	c := map[string]float64{
+		"sound_breaks": float64(q.Breaks), "sound_lost_ms": q.Lost.Seconds() * 1000, "sound_longest_ms": q.Longest.Seconds() * 1000,
+		"sound_depth_frames": float64(q.Depth), "sound_low_frames": float64(q.Low),
+		"sound_frames": float64(st.Frames), "sound_busy_s": st.Busy.Seconds(), "sound_late_pulls": float64(st.Late),
+		"performance_missing_frames": float64(p.session.View().Dropout), "sound_by_device": 0,
+	}
+	if p.pull.Running() {
+		c["sound_by_device"] = 1
+	}
+	return c
+}
+
 // sync brings the controls up to what they show.
 func (p *Program) sync() {
 	p.level.Value = p.monitor.Settings().TrimDB

@@ -5,6 +5,7 @@ import (
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
+	"gainwright/sounds"
 )
 
 // sheet is the page behind the scenes: handing things out, presenting, and what
@@ -149,12 +150,24 @@ func (s *sheet) factWords() string {
 	p := s.p
 	st := p.pull.Stats()
 	v := p.session.View()
-	return s.stats.Get([6]int64{st.Late, int64(v.Dropout / 480), int64(st.Load * 20), b2i(p.dev != nil), b2i(p.soundOn), int64(p.buffer)}, func() string {
+	q, queued := p.queue()
+	if !queued {
+		q = sounds.Queue{Breaks: st.Late, Depth: p.buffer}
+	}
+	return s.stats.Get([6]int64{q.Breaks, int64(v.Dropout / 480), int64(st.Load * 20), b2i(p.dev != nil), b2i(p.soundOn)<<1 | b2i(queued), int64(q.Depth / 96)}, func() string {
 		if p.dev == nil {
 			return "Sound: none (" + p.noSound + "). Meters and pictures go on without it."
 		}
-		return fmt.Sprintf("Sound: a buffer of %d frames, %s ms; it broke off %d times; making a buffer takes up to %s %% of its time; the performance was not ready for %s s in all.",
-			p.buffer, ui.Decimal(1000*float64(p.buffer)/Rate, 0), st.Late, ui.Decimal(st.Load*100, 0), ui.Decimal(float64(v.Dropout)/Rate, 2))
+		ahead := "a buffer of"
+		lost := ""
+		if queued {
+			ahead = "kept ready are"
+			if q.Breaks > 0 {
+				lost = fmt.Sprintf(" (%s ms in all, the longest %s ms)", ui.Decimal(q.Lost.Seconds()*1000, 0), ui.Decimal(q.Longest.Seconds()*1000, 0))
+			}
+		}
+		return fmt.Sprintf("Sound: %s; %s %d frames, %s ms; it broke off %d times%s; making sound takes up to %s %% of its time; the performance was not ready for %s s in all.",
+			p.dev.Name(), ahead, q.Depth, ui.Decimal(1000*float64(q.Depth)/Rate, 0), q.Breaks, lost, ui.Decimal(st.Load*100, 0), ui.Decimal(float64(v.Dropout)/Rate, 2))
 	})
 }
 

@@ -3,6 +3,7 @@ package sounds
 import (
 	"fmt"
 	"sync"
+	"time"
 
 	"github.com/faiface/beep"
 )
@@ -32,6 +33,25 @@ type Device interface {
 	// Err is why it does not work, or nil. In a browser opening goes on after
 	// Open has returned, so that a failure shows here.
 	Err() error
+}
+
+// A Queue is what a device holds that has been pulled and is not heard yet.
+type Queue struct {
+	Breaks  int64         // how often it ran empty while there should have been sound
+	Lost    time.Duration // silence that came instead, in all
+	Longest time.Duration // the longest of it
+	Depth   int           // frames that are kept ready at present
+	Low     int           // the fewest that were left lately
+	Short   bool          // it was nearly empty within the last two seconds
+}
+
+// A Queued is a Device that knows of its queue; ok is false while it does not.
+type Queued interface {
+	Device
+	Queue() (q Queue, ok bool)
+	// Breathe is called between pieces of longer work, for a device that can be
+	// fed by the screen's goroutine only. It takes no time where nothing is due.
+	Breathe()
 }
 
 // Null is an Output without a device. It never pulls: Pull.Tick advances the

@@ -53,6 +53,7 @@ type Pull struct {
 	silence atomic.Int64
 	lates   atomic.Int64
 	load    atomic.Uint64
+	busy    atomic.Int64 // ns
 	pulled  atomic.Int64 // time of the device's last pull, ns
 }
 
@@ -65,6 +66,8 @@ type PullStats struct {
 	// Load is the longest a pull took since the last call of Stats, as a part of
 	// the time it makes sound for: at 1 sound breaks off.
 	Load float64
+	// Busy is how long all pulls have taken.
+	Busy time.Duration
 }
 
 // NewPull prepares src, which runs at rate Hz, for a device with a buffer of
@@ -95,6 +98,7 @@ func (p *Pull) Stats() PullStats {
 	return PullStats{
 		Frames: p.frames.Load(), TickFrames: p.byTick.Load(), SilenceFrames: p.silence.Load(),
 		Late: p.lates.Load(), Load: float64(p.load.Swap(0)) / 1e6,
+		Busy: time.Duration(p.busy.Load()),
 	}
 }
 
@@ -127,6 +131,7 @@ func (p *Pull) Stream(buf [][2]float64) (int, bool) {
 	clear(buf[n:])
 	p.frames.Add(int64(n))
 	d := p.now().Sub(t)
+	p.busy.Add(int64(d))
 	if len(buf) > 0 {
 		storeMaxInt(&p.load, uint64(d.Seconds()*float64(p.rate)/float64(len(buf))*1e6))
 	}
@@ -158,6 +163,7 @@ func (p *Pull) Tick(frames int) int {
 		p.run = 0
 	}
 	p.owner.Store(int32(ClockTick))
+	t := p.now()
 	done := 0
 	for done < frames {
 		n := p.fill(p.bin[:min(len(p.bin), frames-done)])
@@ -168,6 +174,7 @@ func (p *Pull) Tick(frames int) int {
 	}
 	p.frames.Add(int64(done))
 	p.byTick.Add(int64(done))
+	p.busy.Add(int64(p.now().Sub(t)))
 	return done
 }
 

@@ -94,6 +94,9 @@ if part long; then
   # Long tables and sessions by brute force; half an hour and more.
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 90m \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
+  # Five minutes of sound, ten of memory: on a machine that does nothing else.
+  step "sound and memory at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 40m -v \
+    -run 'TestSoundDoesNotBreak|TestMemoryDoesNotGrow|TestSoundFollowsSettings' ./tests/browser
 fi
 if part trust; then
   step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md

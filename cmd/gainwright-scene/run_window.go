@@ -24,6 +24,8 @@ var (
 	_ window.Chooser = (*scenes.Program)(nil)
 	_ window.Saver   = (*scenes.Program)(nil)
 	_ window.Saved   = (*scenes.Program)(nil)
+	_ window.Counted = (*scenes.Program)(nil)
+	_ window.Hurried = (*scenes.Program)(nil)
 	_ scenes.Chancer = (*host)(nil)
 )
 

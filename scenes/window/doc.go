@@ -68,4 +68,18 @@ type (
 	Saved interface {
 		FileSaved(name, where string, err error)
 	}
+	// Hurried is an App that at times has more urgent things to do than to be
+	// painted: while Hurried is true that is done five times a second at most.
+	//
+	// Breathe is called between the pieces of a frame's work. In a browser they
+	// share one thread with what makes sound, which cannot wait for all of them.
+	Hurried interface {
+		Hurried() bool
+		Breathe()
+	}
+	// Counted is an App that counts things; in the browser they are shown to
+	// tests and to the console.
+	Counted interface {
+		Counters() map[string]float64
+	}
 )

@@ -116,7 +116,7 @@ func (g *game) reflect(now bool) {
 		return
 	}
 	m.when = time.Now()
-	defer func() { smooth(&g.mirrorTime, m.when) }()
+	defer func() { smooth(&g.mirrorTime, &g.mirrorMost, m.when) }()
 	m.update(g.app.Semantics(), g.fit)
 	m.refocus(g.canvas)
 	if s := g.app.Announce(); s != m.spoken {
@@ -441,13 +441,29 @@ func (g *game) expose() {
 	o.Set("stats", fn(func([]js.Value) any {
 		var mem runtime.MemStats
 		runtime.ReadMemStats(&mem)
-		return map[string]any{
+		out := map[string]any{
+			"frame_s": g.frameSum.Seconds(), "goroutines": runtime.NumGoroutine(), "collections": float64(mem.NumGC),
 			"frames": g.frames, "paints": g.paints, "pressed": len(g.down), "cancels": g.cancels, "touches": g.touches,
 			"triangles": g.painter.mesh.Triangles(), "batches": g.painter.mesh.N, "glyphs": g.painter.mesh.Atlas.Glyphs(),
 			"frame_ms": 1000 * g.frameTime, "draw_ms": 1000 * g.drawTime, "paint_ms": 1000 * g.paintTime, "mirror_ms": 1000 * g.mirrorTime,
+			"frame_most_ms": 1000 * g.frameMost, "draw_most_ms": 1000 * g.drawMost, "paint_most_ms": 1000 * g.paintMost, "mirror_most_ms": 1000 * g.mirrorMost,
 			"heap_mb": float64(mem.HeapAlloc) / 1e6, "memory_mb": float64(mem.Sys) / 1e6,
 			"allocations": float64(mem.Mallocs), "allocated_mb": float64(mem.TotalAlloc) / 1e6,
 		}
+		g.frameMost, g.drawMost, g.paintMost, g.mirrorMost = 0, 0, 0, 0
+		if c, ok := g.app.(Counted); ok {
+			for k, v := range c.Counters() {
+				out[k] = v
+			}
+		}
+		return out
+	}))
+	// collect returns the bytes that are still used after a collection.
+	o.Set("collect", fn(func([]js.Value) any {
+		runtime.GC()
+		var mem runtime.MemStats
+		runtime.ReadMemStats(&mem)
+		return float64(mem.HeapAlloc)
 	}))
 	global.Set("gainwright", o)
 }

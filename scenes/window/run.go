@@ -40,6 +40,9 @@ func Run(app App) error {
 // screen gets slow.
 const maxScale = 2
 
+// hurriedPause is the least time between two pictures of an App that is Hurried.
+const hurriedPause = 200 * time.Millisecond
+
 type game struct {
 	// mu guards the app, because a page's events come between frames.
 	mu      sync.Mutex
@@ -56,6 +59,7 @@ type game struct {
 	dirty       bool
 	painted     *ebiten.Image // what shown was painted on
 	atScale     float32
+	paintedAt   time.Time
 	title       string
 
 	// Intents that come from elsewhere than the picture.
@@ -65,6 +69,9 @@ type game struct {
 	// How long the app's frame, its drawing, the painting and an update of the
 	// mirror take, in seconds, smoothed.
 	frameTime, drawTime, paintTime, mirrorTime float64
+	frameSum                                   time.Duration // of all of the app's frames
+	// The longest of each since they were last asked for, in seconds.
+	frameMost, drawMost, paintMost, mirrorMost float64
 
 	platform
 }
@@ -108,6 +115,7 @@ func (g *game) Update() error {
 func (g *game) frame() {
 	g.in.Size, g.in.Scale = g.size, g.scale
 	g.in.Seconds = time.Since(g.began).Seconds()
+	g.breathe()
 	// Wishes first: the focus may have moved before the keys were pressed that
 	// this frame brings.
 	acted := len(g.wishes) > 0
@@ -122,7 +130,9 @@ func (g *game) frame() {
 	if g.app.Frame(g.in) {
 		g.dirty = true
 	}
-	smooth(&g.frameTime, began)
+	smooth(&g.frameTime, &g.frameMost, began)
+	g.frameSum += time.Since(began)
+	g.breathe()
 	if t := g.app.Title(); t != g.title {
 		g.title = t
 		g.retitle(t)
@@ -145,6 +155,14 @@ func (g *game) frame() {
 		}
 	}
 	g.reflect(acted)
+	g.breathe()
+}
+
+// breathe lets the app do what cannot wait.
+func (g *game) breathe() {
+	if h, ok := g.app.(Hurried); ok {
+		h.Breathe()
+	}
 }
 
 // Draw paints the picture if it changed.
@@ -155,11 +173,15 @@ func (g *game) Draw(screen *ebiten.Image) {
 	if !g.dirty && !fresh {
 		return
 	}
+	if h, ok := g.app.(Hurried); ok && !fresh && time.Since(g.paintedAt) < hurriedPause && h.Hurried() {
+		return
+	}
 	g.dirty = false
 	began := time.Now()
 	g.list.Reset()
 	g.app.Draw(&g.list)
-	smooth(&g.drawTime, began)
+	smooth(&g.drawTime, &g.drawMost, began)
+	g.breathe()
 	if !fresh && same(&g.list, &g.shown) {
 		return
 	}
@@ -168,9 +190,10 @@ func (g *game) Draw(screen *ebiten.Image) {
 		screen.Fill(rgba(ground))
 	}
 	g.painter.paint(screen, &g.list, g.scale)
-	smooth(&g.paintTime, began)
-	g.painted, g.atScale = screen, g.scale
+	smooth(&g.paintTime, &g.paintMost, began)
+	g.painted, g.atScale, g.paintedAt = screen, g.scale, time.Now()
 	g.list, g.shown = g.shown, g.list
+	g.breathe()
 	g.paints++
 	g.showed()
 }
@@ -186,9 +209,11 @@ func covers(l *ink.List, size ink.Point) bool {
 		op.Rect.X <= 0 && op.Rect.Y <= 0 && op.Rect.Right() >= size.X && op.Rect.Bottom() >= size.Y
 }
 
-// smooth takes a duration into a running mean.
-func smooth(mean *float64, began time.Time) {
-	*mean += (time.Since(began).Seconds() - *mean) / 8
+// smooth takes a duration into a running mean, and into the longest.
+func smooth(mean, most *float64, began time.Time) {
+	s := time.Since(began).Seconds()
+	*mean += (s - *mean) / 8
+	*most = max(*most, s)
 }
 
 // same reports whether two lists draw the same picture.

@@ -27,9 +27,11 @@ type device struct {
 	stall  time.Duration
 	ahead  time.Duration // how far pulls may run ahead of the clock
 
-	src    atomic.Pointer[source]
-	err    atomic.Pointer[error]
-	closed atomic.Bool
+	src     atomic.Pointer[source]
+	err     atomic.Pointer[error]
+	closed  atomic.Bool
+	worklet atomic.Pointer[worklet] // the browser's, once it is open
+	plain   atomic.Bool             // the browser has none
 
 	// What follows is written by the puller.
 	began  time.Time
@@ -87,26 +89,30 @@ func Open(rate, bufferFrames int) (sounds.Device, error) {
 	return d, nil
 }
 
-// init starts beep's speaker. In the browser it waits for a promise.
+// init starts the sound. In the browser it waits for promises.
 func (d *device) init() {
-	err := func() (err error) {
-		defer func() {
-			if p := recover(); p != nil {
-				err = fmt.Errorf("%v", p)
-			}
-		}()
-		return beepspeaker.Init(beep.SampleRate(d.rate), d.buffer)
-	}()
-	if err != nil {
+	if err := d.start(); err != nil {
 		// The innermost message is the driver's.
 		for e := err; e != nil; e = errors.Unwrap(e) {
 			err = e
 		}
 		err = fmt.Errorf("no sound device: %w", err)
 		d.err.Store(&err)
-		return
+	}
+}
+
+// startBeep plays through beep's speaker.
+func (d *device) startBeep() (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("%v", p)
+		}
+	}()
+	if err := beepspeaker.Init(beep.SampleRate(d.rate), d.buffer); err != nil {
+		return err
 	}
 	beepspeaker.Play(d)
+	return nil
 }
 
 // Start hands the device the streamer it shall pull from now on. It never
@@ -129,8 +135,7 @@ func (d *device) Close() error {
 	return nil
 }
 
-func (d *device) Rate() int    { return d.rate }
-func (d *device) Name() string { return "the system's sound output" }
+func (d *device) Rate() int { return d.rate }
 
 // BufferFrames is the buffer beep uses, for sounds.NewPull.
 func (d *device) BufferFrames() int { return d.buffer }
@@ -150,7 +155,13 @@ func (d *device) Running() bool {
 
 // Stream is called by beep's speaker.
 func (d *device) Stream(buf [][2]float64) (int, bool) {
-	d.pace(len(buf))
+	d.count(d.pace(time.Now()), len(buf))
+	d.fill(buf)
+	return len(buf), true
+}
+
+// fill takes what the streamer gives, and silence after it.
+func (d *device) fill(buf [][2]float64) {
 	n := 0
 	if s := d.src.Load(); s != nil {
 		for n < len(buf) {
@@ -163,23 +174,26 @@ func (d *device) Stream(buf [][2]float64) (int, bool) {
 		}
 	}
 	clear(buf[n:])
-	return len(buf), true
 }
 
-// pace keeps count, and keeps a device that takes samples faster than time
-// passes from running away: one that was unplugged (beep ignores the error and
-// asks again at once) and ALSA's null device.
-func (d *device) pace(frames int) {
-	now := time.Now()
-	if last := d.pulled.Load(); d.run > 0 && now.UnixNano()-last > int64(d.stall) {
-		d.run = 0
-	}
+// pace keeps a device that takes samples faster than time passes from running
+// away: one that was unplugged (beep ignores the error and asks again at once)
+// and ALSA's null device.
+func (d *device) pace(now time.Time) time.Time {
 	due := time.Duration(float64(d.given) / float64(d.rate) * float64(time.Second))
 	if lead := due - now.Sub(d.began); lead < 0 || d.began.IsZero() {
 		d.began, d.given = now, 0
 	} else if lead > d.ahead {
 		time.Sleep(lead - d.ahead)
 		now = time.Now()
+	}
+	return now
+}
+
+// count keeps count of what the device asks for.
+func (d *device) count(now time.Time, frames int) {
+	if last := d.pulled.Load(); d.run > 0 && now.UnixNano()-last > int64(d.stall) {
+		d.run = 0
 	}
 	d.given += int64(frames)
 	d.run += int64(frames)

@@ -125,7 +125,7 @@ func eval[T any](p *page, js string) T {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js))
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](js, chromedp.EvalAwaitPromise))
 	if err != nil {
 		p.noErrors()
 		p.t.Fatalf("%.200s: %v", js, err)

@@ -263,62 +263,6 @@ func TestSizes(t *testing.T) {
 	}
 }
 
-// Sound starts with the user's own press, through the audio worklet, which the
-// page's policy has to let in; and the program plays a take.
-func TestSound(t *testing.T) {
-	url := serveScene(t)
-	p := newPage(t, 1024, 640)
-	p.first(`window.contexts = []; const C = window.AudioContext; window.AudioContext = class extends C { constructor(...a) { super(...a); contexts.push(this); } };
-		window.worklets = 0; const add = AudioWorklet.prototype.addModule; AudioWorklet.prototype.addModule = function(u) { return add.call(this, u).then(v => { window.worklets++; return v; }); };`)
-	p.open(url)
-	if s := eval[string](p, `contexts.map(c => c.state).join()`); s != "suspended" {
-		t.Errorf("before any press the audio is %q", s)
-	}
-	b := p.node("sound").Bounds
-	p.do(chromedp.MouseClickXY(b.X+b.W/2, b.Y+b.H/2))
-	p.wait("running audio", `contexts.length == 1 && contexts[0].state == "running" && worklets == 1`, 30*time.Second)
-	p.wait("sound on", `gainwright.nodes().find(n => n.id == "sound").checked`, 20*time.Second)
-	p.wait("no word about sound starting", `!/starting|No sound/.test(document.querySelector("#gainwright-live").textContent)`, 60*time.Second)
-	// The device is the clock now: the performance goes on by its time.
-	p.use("record")
-	p.says("status", "(?i)recording", 20*time.Second)
-	p.performs(4 * time.Second)
-	p.use("record")
-	status := p.says("status", `^(Result: )?Take \d+, `, time.Minute)
-	t.Logf("with sound: %s; %s", status, eval[string](p, `contexts[0].sampleRate + " Hz, " + contexts[0].currentTime.toFixed(1) + " s"`))
-	p.noErrors()
-}
-
-// An hour at the bench must not fill the memory: after a while of standing still
-// and changing things the heap is what it was.
-func TestMemoryDoesNotGrow(t *testing.T) {
-	url := serveScene(t)
-	p := newPage(t, 1024, 640)
-	p.open(url)
-	type stats struct {
-		Frames, Allocations, Allocated_MB, Memory_MB, Heap_MB float64
-	}
-	work := func() stats {
-		for i := range 10 {
-			p.use("A.gain_db", float64(40+2*i))
-			p.use("event.laugh")
-			time.Sleep(time.Second)
-		}
-		return eval[stats](p, "gainwright.stats()")
-	}
-	a := work() // caches fill
-	b := work()
-	c := work()
-	t.Logf("after 10, 20, 30 s: %.1f, %.1f, %.1f MB of memory; %.0f allocations and %.3f MB a frame",
-		a.Memory_MB, b.Memory_MB, c.Memory_MB, (c.Allocations-b.Allocations)/(c.Frames-b.Frames), (c.Allocated_MB-b.Allocated_MB)/(c.Frames-b.Frames))
-	// Wasm memory only ever grows: what the second stretch took, the third must
-	// not take again.
-	if c.Memory_MB > b.Memory_MB*1.1+4 {
-		t.Errorf("memory grows: %.1f, then %.1f MB", b.Memory_MB, c.Memory_MB)
-	}
-	p.noErrors()
-}
-
 // A recording of the user's own, by the page's file control; and a take saved.
 func TestFiles(t *testing.T) {
 	url := serveScene(t)
