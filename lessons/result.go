@@ -77,6 +77,11 @@ func (res *Result) score(l *Lesson) {
 // that is not met, and how many points were missing, with the answers that cost
 // them.
 func (res *Result) Why(l *Lesson) string {
+	return res.WhyBy(l, func(i int) string { return l.Steps[i].ID })
+}
+
+// WhyBy is Why with steps called what name says of their place in the lesson.
+func (res *Result) WhyBy(l *Lesson, name func(i int) string) string {
 	if res.Passed || len(res.Steps) != len(l.Steps) {
 		return ""
 	}
@@ -84,9 +89,9 @@ func (res *Result) Why(l *Lesson) string {
 	for i, s := range l.Steps {
 		switch wrong := s.scored() && res.Steps[i].Verdict != Right; {
 		case wrong && s.Must:
-			must = append(must, s.ID)
+			must = append(must, name(i))
 		case wrong && s.Points > 0:
-			other = append(other, s.ID)
+			other = append(other, name(i))
 		}
 	}
 	var out []string

@@ -339,12 +339,8 @@ func (s *lessonScene) outcome() string {
 	if res.Passed {
 		return "Passed: " + out
 	}
-	if res.FailedAt != "" {
-		for i, st := range s.item.l.Steps {
-			if st.ID == res.FailedAt {
-				return fmt.Sprintf("Not passed: %s What decided it was step %d.", out, i+1)
-			}
-		}
+	if why := res.WhyBy(s.item.l, func(i int) string { return strconv.Itoa(i + 1) }); why != "" {
+		return "Not passed: " + why + "."
 	}
 	return "Not passed: " + out
 }
