@@ -29,13 +29,10 @@ var (
 	_ scenes.Chancer = (*host)(nil)
 )
 
-// buffer is in frames. Two of them, the strips' own delay and the system's output
-// lie between a knob and the ear.
-const buffer = 1024
-
 // OpenSound opens the system's sound output. Without one the program runs on the
 // clock of its pictures.
 func (*host) OpenSound(rate int) (sounds.Device, int, error) {
+	buffer := speaker.Buffer()
 	dev, err := speaker.Open(rate, buffer)
 	if err != nil {
 		return nil, 0, err

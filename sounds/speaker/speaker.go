@@ -16,9 +16,18 @@ import (
 	"gainwright/sounds"
 )
 
-// DefaultBuffer is a buffer in frames that does not break off on common
-// machines. The delay to the ear is two to four times as long.
-const DefaultBuffer = 2048
+// Buffer is a buffer in frames that does not break off on common machines. On
+// the desktop a setting is heard up to four buffers later: beep and the library
+// under it hold one each, the system two.
+func Buffer() int {
+	switch runtime.GOOS {
+	case "js":
+		return 1024 // of little account: see worklet.js
+	case "windows":
+		return 1024 // the system's interface there is an old one
+	}
+	return 576
+}
 
 // device is the one sound card.
 type device struct {
@@ -49,7 +58,7 @@ var (
 )
 
 // Open opens the sound card at a rate in Hz with a buffer in frames
-// (DefaultBuffer if 0). Call it as early as possible, and go on without sound
+// (Buffer if 0). Call it as early as possible, and go on without sound
 // if it fails.
 //
 // On the desktop it returns an error where there is no device. In the browser
@@ -63,7 +72,7 @@ func Open(rate, bufferFrames int) (sounds.Device, error) {
 		return nil, fmt.Errorf("a sound device at %d Hz is not opened: %d to %d Hz are", rate, sounds.MinRate, sounds.MaxRate)
 	}
 	if bufferFrames <= 0 {
-		bufferFrames = DefaultBuffer
+		bufferFrames = Buffer()
 	}
 	mu.Lock()
 	defer mu.Unlock()
