@@ -203,6 +203,7 @@ func newGainScene(p *Program) *gainScene {
 	g.loop = ui.NewCheck("loop", "Play again and again", "At the end of the take, playing begins anew.", "loop")
 	g.check = ui.NewButton("check", "Sound check", "The talker talks on and nothing is kept.", "Sound check", ui.Plain, ui.NoIcon)
 	g.check.Size = ui.Small
+	g.check.Toggle = true
 	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
 	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
 	g.line.Empty = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
@@ -373,13 +374,13 @@ func (g *gainScene) sync() {
 	}
 	take := s.Take()
 	done := take != nil && take.Done
-	g.record.On, g.record.Label, g.record.Icon = mode == ModeRecord, "Record", ui.IconRecord
+	g.record.On, g.record.Label, g.record.Icon, g.record.Name = mode == ModeRecord, "Record", ui.IconRecord, "Record"
 	if mode == ModeRecord {
-		g.record.Label, g.record.Icon = "Stop", ui.IconStop
+		g.record.Label, g.record.Icon, g.record.Name = "Stop", ui.IconStop, "Stop recording"
 	}
-	g.play.Label, g.play.Icon, g.play.On = "Play", ui.IconPlay, s.Playing()
+	g.play.Label, g.play.Icon, g.play.On, g.play.Name = "Play", ui.IconPlay, s.Playing(), "Play the take"
 	if s.Playing() {
-		g.play.Label, g.play.Icon = "Pause", ui.IconPause
+		g.play.Label, g.play.Icon, g.play.Name = "Pause", ui.IconPause, "Pause the take"
 	}
 	g.play.Disabled, g.play.Why = !done || mode == ModeRecord, "record something first"
 	g.loop.On = s.Loop()
