@@ -17,7 +17,7 @@ import (
 func (p *page) step() bool {
 	p.t.Helper()
 	where := func() string {
-		return eval[string](p, `(n => n ? n.value : "")(gainwright.nodes().find(n => n.id == "lesson.where"))`)
+		return eval[string](p, `(n => n ? n.name : "")(gainwright.nodes().find(n => n.id == "lesson.where"))`)
 	}
 	was := where()
 	for range 60 {
