@@ -35,6 +35,9 @@ func (g *gainScene) drop(d Drop) error {
 	if err != nil {
 		return err
 	}
+	g.file.look(d)
+	g.look, g.drawer.at = viewFile, noDrawer
+	g.p.laid = false
 	in := r.Info()
 	l := &loading{name: d.Name, total: -1, block: sounds.NewBlock(1, 4096)}
 	if in.Frames > 0 {

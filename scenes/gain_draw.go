@@ -386,6 +386,9 @@ func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
 	case g.look == viewSpectrum && g.idea == ideaAll || g.idea == ideaSpectrum:
 		g.spec.draw(g, l, th)
 		return
+	case g.look == viewFile && g.idea == ideaAll:
+		g.file.draw(l, th)
+		return
 	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
 		g.card.draw(g, l, th)
 		return
