@@ -102,6 +102,5 @@ func (g *gainScene) loadOn() {
 		g.p.fail(err)
 		return
 	}
-	g.status = l.name + " is performed now: its loudest second is placed at " +
-		ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m, the level of loud speech."
+	g.status = l.name + " is performed now, as loud speech: " + ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m."
 }

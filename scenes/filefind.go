@@ -154,7 +154,8 @@ func (r *fileReport) result() string {
 	case len(r.found) == 0:
 		return r.drop.Name + ": nothing speaks of clipping, limiting, overload, hum or an offset."
 	}
-	s := r.drop.Name + ": " + r.found[0].Title
+	first, _, _ := strings.Cut(r.found[0].Title, ", ")
+	s := r.drop.Name + ": " + first
 	if n := len(r.found) - 1; n > 0 {
 		s += fmt.Sprintf(", and %d more", n)
 	}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"testing"
+	"time"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
@@ -149,6 +150,9 @@ func TestShots(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
+	for g := p.bench(); g.file.job != nil; time.Sleep(time.Millisecond) {
+		frame(size, 1)
+	}
 	frame(size, 200)
 	if err := p.Apply(Intent{ID: "A.gain_db", Do: "focus"}); err != nil {
 		t.Fatal(err)
