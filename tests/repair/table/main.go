@@ -413,23 +413,30 @@ func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 				if n := names[name]; n != "" {
 					name = n
 				}
-				fmt.Fprintf(&b, "| %s | %d kHz | %s |", set.words, rate/1000, name)
+				row, some := fmt.Sprintf("| %s | %d kHz | %s |", set.words, rate/1000, name), false
 				for _, v := range sdrs {
 					c := s.cell(kept, items, rate, v, 0, m)
 					if !c.whole {
 						missing++
-						fmt.Fprint(&b, " – |")
+						row += " – |"
 						continue
 					}
+					some = true
 					date = max(date, c.date)
-					fmt.Fprintf(&b, " %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
+					row += fmt.Sprintf(" %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
 				}
-				fmt.Fprintln(&b)
+				if some {
+					fmt.Fprintln(&b, row)
+				}
 			}
 		}
 	}
-	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`).\n%s",
-		text[:begin], beginMark, b.String(), date, text[end:])
+	blank := ""
+	if strings.Contains(b.String(), "–") {
+		blank = "; – was not measured, for want of time"
+	}
+	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`)%s.\n%s",
+		text[:begin], beginMark, b.String(), date, blank, text[end:])
 	if missing > 0 {
 		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", missing)
 	}
