@@ -106,11 +106,7 @@ func (g *gainScene) Key(k KeyPress) (Intent, bool) {
 	case "f", "F":
 		return press("hold.reset")
 	case "v", "V":
-		next := (int(g.look) + 1) % len(g.views)
-		if lowerView(next) == viewFile && !g.file.there() {
-			next = 0
-		}
-		return press(g.views[next].ID)
+		return press(g.views[(int(g.look)+1)%len(g.views)].ID)
 	case "+":
 		return press("scope.nearer")
 	case "-":

@@ -84,9 +84,9 @@ func Default() Model {
 		Minutes: 60, TalkLevelDB: 62.35, TalkerSDDB: 3, DriftDB: 3, UtteranceSD: 2.5, TalkPerMin: 8,
 		LaughPerHour: 20, LaughDB: 15, LaughSDDB: 3, BurstPerHour: 1, BurstDB: 20, BurstSDDB: 4,
 		CoughPerHour: 2, CoughDB: 12.8, CoughSDDB: 3, LoudestDB: 95, DistanceSD: 1.5, LeanShare: 0.03, LeanDB: 6,
-		TalkCrest: Crest{MeanDB: 14.8, SDDB: 1.4}, LaughCrest: Crest{MeanDB: 16.1, SDDB: 1},
-		BurstCrest: Crest{MeanDB: 14.8, SDDB: 1}, CoughCrest: Crest{MeanDB: 16.1, SDDB: 1.2},
-		TalkMeterDB: 13.1,
+		TalkCrest: Crest{MeanDB: 14, SDDB: 1.3}, LaughCrest: Crest{MeanDB: 15, SDDB: 1.4},
+		BurstCrest: Crest{MeanDB: 13.9, SDDB: 0.4}, CoughCrest: Crest{MeanDB: 16.1, SDDB: 1.2},
+		TalkMeterDB: 12.4,
 	}
 }
 
@@ -150,13 +150,13 @@ var modelParams = []param[Model]{
 	{Param{Key: "lean_in_db", Name: "louder when leaning in", Unit: "dB", Low: 3, High: 9, Min: 0, Max: 30, Source: "assumed: half the distance, by the inverse distance law"}, func(m *Model) *float64 { return &m.LeanDB }},
 	{Param{Key: "talk_crest.mean_db", Name: "crest of an utterance", Unit: "dB", Low: 13, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.TalkCrest.MeanDB }},
 	{Param{Key: "talk_crest.sd_db", Name: "spread of an utterance's crest", Unit: "dB", Low: 0.8, High: 2, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.TalkCrest.SDDB }},
-	{Param{Key: "laugh_crest.mean_db", Name: "crest of a laugh", Unit: "dB", Low: 15, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.MeanDB }},
+	{Param{Key: "laugh_crest.mean_db", Name: "crest of a laugh", Unit: "dB", Low: 14, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.MeanDB }},
 	{Param{Key: "laugh_crest.sd_db", Name: "spread of a laugh's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.LaughCrest.SDDB }},
 	{Param{Key: "outburst_crest.mean_db", Name: "crest of an outburst", Unit: "dB", Low: 13, High: 18, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.MeanDB }},
-	{Param{Key: "outburst_crest.sd_db", Name: "spread of an outburst's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.SDDB }},
+	{Param{Key: "outburst_crest.sd_db", Name: "spread of an outburst's crest", Unit: "dB", Low: 0, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.BurstCrest.SDDB }},
 	{Param{Key: "cough_crest.mean_db", Name: "crest of a cough", Unit: "dB", Low: 14, High: 20, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.CoughCrest.MeanDB }},
 	{Param{Key: "cough_crest.sd_db", Name: "spread of a cough's crest", Unit: "dB", Low: 0.8, High: 2.5, Min: 0, Max: 10, Source: crestSource}, func(m *Model) *float64 { return &m.CoughCrest.SDDB }},
-	{Param{Key: "talk_meter_db", Name: "peak of a typical second over talk's level", Unit: "dB", Low: 13.1, High: 13.1, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.TalkMeterDB }},
+	{Param{Key: "talk_meter_db", Name: "peak of a typical second over talk's level", Unit: "dB", Low: 12.4, High: 12.4, Min: 0, Max: 40, Source: crestSource}, func(m *Model) *float64 { return &m.TalkMeterDB }},
 }
 
 var limitParams = []param[Limits]{

@@ -21,6 +21,17 @@ func (r *resonator) step(x float64) float64 {
 	return y
 }
 
+// run filters x in place.
+func (r *resonator) run(x []float64) {
+	a, b, c, y1, y2 := r.a, r.b, r.c, r.y1, r.y2
+	for i, v := range x {
+		y := a*v + b*y1 + c*y2
+		y2, y1 = y1, y
+		x[i] = y
+	}
+	r.y1, r.y2 = y1, y2
+}
+
 // peak is the gain at the resonance f.
 func (r *resonator) peak(f float64) float64 {
 	s, c := math.Sincos(2 * math.Pi * min(f, 0.49*Rate) / Rate)
@@ -37,10 +48,14 @@ func (r *antiresonator) set(f, bw float64) {
 	r.a, r.b, r.c = 1/p.a, -p.b/p.a, -p.c/p.a
 }
 
-func (r *antiresonator) step(x float64) float64 {
-	y := r.a*x + r.b*r.x1 + r.c*r.x2
-	r.x2, r.x1 = r.x1, x
-	return y
+// run filters x in place.
+func (r *antiresonator) run(x []float64) {
+	x1, x2 := r.x1, r.x2
+	for i, v := range x {
+		x[i] = r.a*v + r.b*x1 + r.c*x2
+		x2, x1 = x1, v
+	}
+	r.x1, r.x2 = x1, x2
 }
 
 // biquad is a second-order section, transposed direct form II.
@@ -53,6 +68,18 @@ func (q *biquad) step(x float64) float64 {
 	return y
 }
 
+// run filters x in place.
+func (q *biquad) run(x []float64) {
+	b0, b1, b2, a1, a2, z1, z2 := q.b0, q.b1, q.b2, q.a1, q.a2, q.z1, q.z2
+	for i, v := range x {
+		y := b0*v + z1
+		z1 = b1*v - a1*y + z2
+		z2 = b2*v - a2*y
+		x[i] = y
+	}
+	q.z1, q.z2 = z1, z2
+}
+
 // bell sets a peaking section: gain in dB at f, quality q (bilinear design).
 func (q *biquad) bell(f, db, quality float64) {
 	a := math.Pow(10, db/40)
@@ -61,6 +88,16 @@ func (q *biquad) bell(f, db, quality float64) {
 	n := 1 + al/a
 	q.b0, q.b1, q.b2 = (1+al*a)/n, -2*c/n, (1-al*a)/n
 	q.a1, q.a2 = -2*c/n, (1-al/a)/n
+}
+
+// allPass sets a section that passes all frequencies alike and delays those
+// near f.
+func (q *biquad) allPass(f, quality float64) {
+	s, c := math.Sincos(2 * math.Pi * f / Rate)
+	al := s / (2 * quality)
+	n := 1 + al
+	q.b0, q.b1, q.b2 = (1-al)/n, -2*c/n, 1
+	q.a1, q.a2 = -2*c/n, (1-al)/n
 }
 
 // highPass sets a second-order Butterworth high-pass.
@@ -84,8 +121,15 @@ func (q *biquad) lowPass(f float64) {
 // magnitude is the gain at f.
 func (q *biquad) magnitude(f float64) float64 {
 	s, c := math.Sincos(2 * math.Pi * f / Rate)
-	s2, c2 := 2*s*c, c*c-s*s
-	return math.Hypot(q.b0+q.b1*c+q.b2*c2, q.b1*s+q.b2*s2) / math.Hypot(1+q.a1*c+q.a2*c2, q.a1*s+q.a2*s2)
+	return math.Sqrt(q.power(c, s, c*c-s*s, 2*s*c))
+}
+
+// power is the squared gain where the cosine and sine of the angular frequency
+// are c1, s1 and those of its double c2, s2.
+func (q *biquad) power(c1, s1, c2, s2 float64) float64 {
+	nr, ni := q.b0+q.b1*c1+q.b2*c2, q.b1*s1+q.b2*s2
+	dr, di := 1+q.a1*c1+q.a2*c2, q.a1*s1+q.a2*s2
+	return (nr*nr + ni*ni) / (dr*dr + di*di)
 }
 
 func lin(db float64) float64 { return math.Pow(10, db/20) }

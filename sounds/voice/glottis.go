@@ -75,3 +75,25 @@ func (p *pulse) at(ph float64) float64 {
 	i := int(x)
 	return p.flow[i] + (p.flow[i+1]-p.flow[i])*(x-float64(i))
 }
+
+// harmonics gives the power of the first n harmonics of the flow derivative;
+// element 0 is unused.
+func (p *pulse) harmonics(n int) []float64 {
+	const m = 1024 // points of the period
+	const stride = pulseCells / m
+	var d [m]float64
+	for i := range d {
+		d[i] = p.flow[(i+1)*stride] - p.flow[i*stride]
+	}
+	out := make([]float64, n+1)
+	for k := 1; k <= n; k++ {
+		// Goertzel
+		c := 2 * math.Cos(2*math.Pi*float64(k)/m)
+		y1, y2 := 0.0, 0.0
+		for _, x := range d {
+			y1, y2 = x+c*y1-y2, y1
+		}
+		out[k] = 2 * (y1*y1 + y2*y2 - c*y1*y2)
+	}
+	return out
+}

@@ -163,7 +163,9 @@ func inflected(w string) ([]sound, bool) {
 		if e, ok := strings.CutSuffix(b, "e"); ok {
 			names = append(names, e, yToI(e))
 			if v, ok := strings.CutSuffix(e, "v"); ok { // loaves, knives
-				names = append(names, v+"f", v+"fe")
+				if s, ok := stem(v+"f", v+"fe"); ok && s[len(s)-1].p.name == "F" {
+					return append(append([]sound(nil), s[:len(s)-1]...), ph("V Z")...), true
+				}
 			}
 		}
 		for _, n := range names {

@@ -237,13 +237,7 @@ func (l *Live) begin() {
 		return
 	}
 	if len(l.order) == 0 {
-		for i := range ordinary {
-			l.order = append(l.order, i)
-		}
-		for i := len(l.order) - 1; i > 0; i-- {
-			k := l.rnd.index(i + 1)
-			l.order[i], l.order[k] = l.order[k], l.order[i]
-		}
+		l.order = shuffled(len(ordinary), &l.rnd)
 	}
 	parts, err := parseText(ordinary[l.order[0]])
 	l.order = l.order[1:]

@@ -56,6 +56,7 @@ type call struct {
 type laugh struct {
 	calls  []call
 	effort float64
+	shift  float64 // dB, how this bout differs from others
 	ticks  int
 }
 
@@ -73,7 +74,7 @@ func laughF0(t *Talker) float64 {
 // after a breath (Provine & Yong 1991), each softer than the last, one in four
 // without voice.
 func planLaugh(t *Talker, effort float64, rnd *rng) *laugh {
-	l := &laugh{effort: effort}
+	l := &laugh{effort: effort, shift: rnd.between(-1.5, 1.5)}
 	n := 4 + rnd.index(4) // 4..7
 	if effort > 0.8 {
 		n++
@@ -156,14 +157,53 @@ func (l *laugh) open(t *Talker, levelDB float64, rnd rng) source {
 	r := newTract(t, p, eq)
 	r.jitter, r.shimmer = max(.012, t.jitter), max(.06, t.shimmer)
 	mean := energy / float64(len(l.calls))
-	target := effortSPL[1] + ladder(laughOver, l.effort) + levelDB
-	r.gain = pascal(target+laughCal) / voice / math.Sqrt(mean)
+	// The level over active sound is set exactly: a bout is short, so it is
+	// made in full and measured.
+	r.gain = 1 / voice / math.Sqrt(mean)
 	r.load(c, nil, rnd)
-	return r
+	x := make([]float64, l.frames())
+	r.render(x)
+	g := pascal(effortSPL[1]+ladder(laughOver, l.effort)+levelDB+l.shift) / activeRMS(x)
+	for i := range x {
+		x[i] *= g
+	}
+	return &ready{x}
 }
 
-// laughCal makes up for envelopes and breath: measured once.
-const laughCal = 3.0
+// ready is sound already made.
+type ready struct{ rest []float64 }
+
+func (r *ready) render(dst []float64) int {
+	n := min(len(dst), len(r.rest))
+	for i, v := range r.rest[:n] {
+		dst[i] += v
+	}
+	r.rest = r.rest[n:]
+	return n
+}
+
+// activeRMS is the rms over the 20 ms frames within 30 dB of the loudest.
+func activeRMS(x []float64) float64 {
+	const n = Rate / 50
+	var e []float64
+	top := 1e-30
+	for ; len(x) >= n; x = x[n:] {
+		s := 0.0
+		for _, v := range x[:n] {
+			s += v * v
+		}
+		e = append(e, s/n)
+		top = max(top, s/n)
+	}
+	sum, k := 1e-30, 0
+	for _, v := range e {
+		if v >= top/1000 {
+			sum += v
+			k++
+		}
+	}
+	return math.Sqrt(sum / float64(max(1, k)))
+}
 
 // newCough: a burst as the glottis opens, rushing air through the tract, and
 // a voiced end (the three phases of Korpas and others).

@@ -11,6 +11,7 @@ var ordinals = map[string]string{"one": "first", "two": "second", "three": "thir
 // numberWords speaks a number as written: "1962" as a year, "3.5", "1,200",
 // "0470" digit by digit.
 func numberWords(s string) []string {
+	grouped := strings.Contains(s, ",")
 	s = strings.ReplaceAll(s, ",", "")
 	whole, frac, point := strings.Cut(s, ".")
 	var out []string
@@ -18,7 +19,7 @@ func numberWords(s string) []string {
 	case whole == "":
 	case len(whole) > 9 || len(whole) > 1 && whole[0] == '0':
 		out = digits(whole)
-	case len(whole) == 4 && !point && (whole >= "1100" && whole < "2000" || whole >= "2010" && whole < "2100"):
+	case len(whole) == 4 && !point && !grouped && (whole >= "1100" && whole < "2000" || whole >= "2010" && whole < "2100"):
 		out = append(out, cardinal(atoi(whole[:2]))...)
 		switch rest := atoi(whole[2:]); {
 		case rest == 0:

@@ -65,57 +65,33 @@ func New(script Script, talker string, seed uint64) (*Performance, error) {
 		return nil, err
 	}
 	p := &Performance{standAt: 1}
-	prevEnd := 0.0
-	free := map[string]float64{} // when each mouth is free
+	k := keeper{free: map[string]float64{}}
 	for i := range script {
 		e := &script[i]
 		t := main
 		if e.Talker != "" {
 			t, _ = Find(e.Talker)
 		}
-		at := prevEnd
-		if e.AtS != nil {
-			at = *e.AtS
+		pcs, at, end, err := k.place(&t, e, seed, i)
+		if err != nil {
+			return nil, fmt.Errorf("script entry %d: %w", i+1, err)
 		}
-		do := e.deed()
-		end := at
-		rnd := newRNG(seed, hashString(t.Name), uint64(i))
-		switch do {
-		case "lean":
-			p.moves = append(p.moves, Move{at, e.OverS, e.DistanceM, t.Name})
-			p.marks = append(p.marks, Mark{at, at + e.OverS, do, do, t.Name, 0})
-			end = at // talking goes on meanwhile
-			if e.AtS != nil {
-				end = max(prevEnd, at)
-			}
-		case "pause":
-			end = at + e.OverS
-		default:
-			mouth := do != "clap" && do != "chair"
-			if mouth {
-				at = max(at, free[t.Name])
-			}
-			var err error
-			var pcs []piece
-			pcs, end, err = plan(&t, e, at, rnd)
-			if err != nil {
-				return nil, fmt.Errorf("script entry %d: %w", i+1, err)
-			}
-			p.pieces = append(p.pieces, pcs...)
-			label := do
-			if do == "say" {
-				label = e.Text
-			}
-			p.marks = append(p.marks, Mark{at, end, do, label, t.Name, effortOf(do, e.Effort).Value()})
-			if mouth {
-				free[t.Name] = end
-			}
-		}
-		prevEnd = end
-		p.length = max(p.length, int(math.Ceil(end*Rate)))
 		if end > maxSeconds {
 			return nil, fmt.Errorf("script entry %d: the performance would last over %d hours", i+1, maxSeconds/3600)
 		}
+		p.pieces = append(p.pieces, pcs...)
+		p.length = max(p.length, int(math.Ceil(k.prevEnd*Rate)))
+		m := Mark{at, end, e.deed(), e.deed(), t.Name, effortOf(e.deed(), e.Effort).Value()}
+		switch e.deed() {
+		case "pause":
+			continue
+		case "lean":
+			p.moves = append(p.moves, Move{at, e.OverS, e.DistanceM, t.Name})
+			m.Effort = 0
+		case "say":
+			m.Label = e.Text
+		}
+		p.marks = append(p.marks, m)
 	}
 	sort.SliceStable(p.pieces, func(a, b int) bool { return p.pieces[a].start < p.pieces[b].start })
 	for _, x := range p.pieces {
@@ -123,6 +99,42 @@ func New(script Script, talker string, seed uint64) (*Performance, error) {
 	}
 	sort.SliceStable(p.moves, func(a, b int) bool { return p.moves[a].AtS < p.moves[b].AtS })
 	return p, nil
+}
+
+// keeper keeps the time of a script that is being planned.
+type keeper struct {
+	prevEnd float64
+	free    map[string]float64 // when each mouth is free
+}
+
+// place plans event i of a script and says when it starts and ends.
+func (k *keeper) place(t *Talker, e *Event, seed uint64, i int) (pcs []piece, at, end float64, err error) {
+	at = k.prevEnd
+	if e.AtS != nil {
+		at = *e.AtS
+	}
+	do := e.deed()
+	switch do {
+	case "lean": // talking goes on meanwhile
+		k.prevEnd = max(k.prevEnd, at)
+		return nil, at, at + e.OverS, nil
+	case "pause":
+		k.prevEnd = at + e.OverS
+		return nil, at, k.prevEnd, nil
+	}
+	mouth := do != "clap" && do != "chair"
+	if mouth {
+		at = max(at, k.free[t.Name])
+	}
+	pcs, end, err = plan(t, e, at, newRNG(seed, hashString(t.Name), uint64(i)))
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	if mouth {
+		k.free[t.Name] = end
+	}
+	k.prevEnd = end
+	return pcs, at, end, nil
 }
 
 // effortOf is the effort of a deed where none is given.
@@ -323,10 +335,11 @@ type speaking struct {
 func newSpeaking(t *Talker, c *clause, effort, levelDB, distance float64, rnd rng) *speaking {
 	sh := shapeOf(t, effort)
 	p := newPulse(sh.rd)
-	voice, asp := steady(t, p, nil, refVowel(t, sh))
-	sp := c.build(t, sh, voice, asp, &rnd)
 	tn := tuned(t.Name, effort)
-	r := newTract(t, p, tn.sections())
+	eq := tn.sections()
+	voice, asp := steady(t, p, eq, refVowel(t, sh))
+	sp := c.build(t, sh, voice, asp, &rnd)
+	r := newTract(t, p, eq)
 	r.gain = pascal(ladder(effortSPL, effort)+levelDB+tn.level) / voice
 	r.load(sp.controls, sp.hisses, rnd)
 	s := &speaking{tract: r}

@@ -30,17 +30,17 @@ type Talker struct {
 // Peterson & Barney 1952; the spread between people of one group is our choice.
 var talkers = []Talker{
 	{Name: "captain", Title: "Tobias Harrow, ferry captain", About: "eighty-one, worked the crossing for forty years; low, slow and a little rough",
-		F0Hz: 88, scale: [3]float64{0.97, 0.96, 0.97}, high: 0.97, rd: 0.95, breath: -34, rate: 0.93, melody: 0.95, jitter: 0.008, shimmer: 0.06, tint: [2]float64{0.5, -0.5}},
+		F0Hz: 88, scale: [3]float64{0.97, 0.96, 0.97}, high: 0.97, rd: 1.0, breath: -34, rate: 0.93, melody: 0.95, jitter: 0.008, shimmer: 0.04, tint: [2]float64{0.5, -0.5}},
 	{Name: "joss", Title: "Joss Tarrant, engine man", About: "kept the engine running; a level baritone",
 		F0Hz: 112, scale: [3]float64{1, 1, 1}, high: 1, rd: 1.0, breath: -36, rate: 1, melody: 1, jitter: 0.004, shimmer: 0.03},
 	{Name: "edwin", Title: "Edwin Quill, schoolmaster", About: "took the school across each morning; a light, exact tenor",
-		F0Hz: 138, scale: [3]float64{1.04, 1.03, 1.03}, high: 1.03, rd: 0.9, breath: -38, rate: 1.02, melody: 1.15, jitter: 0.004, shimmer: 0.03, tint: [2]float64{-0.5, 0.5}},
+		F0Hz: 138, scale: [3]float64{1.04, 1.03, 1.03}, high: 1.03, rd: 0.9, breath: -38, rate: 1.02, melody: 1.25, jitter: 0.004, shimmer: 0.03, tint: [2]float64{0, 0.3}},
 	{Name: "maren", Title: "Maren Osk, ticket clerk", About: "sold the tickets for thirty years; a warm alto",
 		F0Hz: 182, scale: [3]float64{1.12, 1.13, 1.11}, high: 1.12, rd: 1.15, breath: -33, rate: 0.98, melody: 1, jitter: 0.004, shimmer: 0.03, tint: [2]float64{0.3, -0.3}},
 	{Name: "ilse", Title: "Ilse Vandry, deckhand", About: "the first woman on the crew; bright and quick",
 		F0Hz: 212, scale: [3]float64{1.17, 1.17, 1.15}, high: 1.17, rd: 1.25, breath: -33, rate: 1.06, melody: 1.15, jitter: 0.004, shimmer: 0.03, tint: [2]float64{-0.3, 0.3}},
 	{Name: "pip", Title: "Pip Tarrant, aged nine", About: "grandchild of the engine man, crosses every day",
-		F0Hz: 255, scale: [3]float64{1.24, 1.26, 1.24}, high: 1.24, rd: 1.3, breath: -32, rate: 0.98, melody: 1.2, jitter: 0.006, shimmer: 0.04, Child: true},
+		F0Hz: 255, scale: [3]float64{1.24, 1.26, 1.24}, high: 1.24, rd: 1.3, breath: -32, rate: 0.98, melody: 1.3, jitter: 0.006, shimmer: 0.04, Child: true},
 }
 
 // Talkers lists everyone who can talk, in a fixed order.

@@ -323,3 +323,61 @@ func (c *clause) colour() {
 		}
 	}
 }
+
+// Pronounce gives the ARPAbet phones, without stress, in which a text is
+// spoken: "ferry" gives F EH R IY.
+func Pronounce(text string) ([]string, error) {
+	parts, err := parseText(text)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, p := range parts {
+		for _, w := range p.words {
+			for _, s := range w.sounds {
+				n := s.p.name
+				if n == "AX" {
+					n = "AH"
+				}
+				out = append(out, n)
+			}
+		}
+	}
+	return out, nil
+}
+
+// ARPAbet writes a text as it is spoken: each word in ARPAbet between slashes,
+// with stress digits on the vowels, and the marks that make pauses. It can be
+// said in place of the text, after a correction perhaps; function words then
+// keep the length and weight of any other word.
+func ARPAbet(text string) (string, error) {
+	parts, err := parseText(text)
+	if err != nil {
+		return "", err
+	}
+	var b strings.Builder
+	for _, p := range parts {
+		for i, w := range p.words {
+			if i > 0 || b.Len() > 0 {
+				b.WriteByte(' ')
+			}
+			b.WriteByte('/')
+			for k, s := range w.sounds {
+				if k > 0 {
+					b.WriteByte(' ')
+				}
+				switch {
+				case s.p.name == "AX" && s.stress == 0:
+					b.WriteString("AH0")
+				case s.p.class == vowel:
+					fmt.Fprintf(&b, "%s%d", s.p.name, s.stress)
+				default:
+					b.WriteString(s.p.name)
+				}
+			}
+			b.WriteByte('/')
+		}
+		b.WriteRune(p.end)
+	}
+	return b.String(), nil
+}

@@ -9,6 +9,7 @@ type shape struct {
 	shift float64 // semitones
 	f1    float64 // Hz
 	hiss  float64 // dB, noises re the vowel
+	close float64 // dB, close vowels and sonorants re what the filters give
 }
 
 // shapeOf gives the shape for an effort. With level, F0 rises by about 0.4
@@ -16,18 +17,27 @@ type shape struct {
 // Liénard & Di Benedetto 1999), unvoiced sounds rise less than voiced, and the
 // pulse gets sharper; the figures between are ours.
 func shapeOf(t *Talker, e float64) shape {
+	up := ladder([5]float64{-1.5, 0, 2.4, 5, 8.5}, e)
+	if t.Child && up > 0 {
+		up *= .35 // a child's voice is high already
+	}
 	return shape{
 		rd:    max(0.3, t.rd*ladder([5]float64{1.2, .70, .55, .42, .33}, e)),
 		tilt:  ladder([5]float64{4, 0, 0, 0, 0}, e),
-		shift: ladder([5]float64{-1.5, 0, 2.4, 5, 8.5}, e),
+		shift: up,
 		f1:    ladder([5]float64{-20, 0, 20, 45, 80}, e),
-		hiss:  -0.15 * (ladder(effortSPL, e) - effortSPL[1]),
+		// Loud talkers open the mouth for close vowels too; part of that is F1,
+		// the rest is done here.
+		close: ladder([5]float64{0, 0, 2, 4.5, 8}, e),
+		// Unvoiced sounds rise less than voiced ones; by how much is what the
+		// standard's spectra of raised to shouted speech leave above 5 kHz.
+		hiss: ladder([5]float64{1.25, 0, -3, -4.5, -4}, e),
 	}
 }
 
-// raiseF1 moves F1 with effort: not at all where the mouth is closed.
+// raiseF1 moves F1 with effort: less where the mouth is nearly closed.
 func raiseF1(f, by float64) float64 {
-	return f + by*min(1, max(0, (f-250)/300))
+	return f + by*min(1, max(.25, (f-250)/300))
 }
 
 // ease is a raised cosine from 1 at 0 to 0 at x >= 1.
@@ -212,7 +222,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 			v[k] = x
 		}
 	}
-	breath := ahUnit * lin(t.breath)
+	breath := ahUnit * lin(t.breath-2)
 	for i := range c.segs {
 		s := &c.segs[i]
 		p := s.p
@@ -237,11 +247,18 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 			} else if s.weak {
 				db -= 2
 			}
+			if f := p.f[0]; p.class == nasal || f < 700 {
+				db += sh.close * min(1, (700-min(f, 700))/350)
+			}
 			level(a, z, av, lin(db))
 			level(a, z, ah, breath*lin(db))
 			if p.class == nasal {
+				open := 1.0
+				if p.name == "N" {
+					open = 1.3
+				}
 				for k := a; k < z; k++ {
-					ctl[k].nasal = 1
+					ctl[k].nasal = open
 				}
 				// the neighbours' vowels start and end with an open velum
 				for k := range 35 {
@@ -260,7 +277,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 				x = lin(-14)
 			}
 			level(a, z, av, x)
-			level(a, z, ah, ahUnit*lin(-20))
+			level(a, z, ah, ahUnit*lin(-18))
 			for k := a; k < z; k++ {
 				ctl[k].bw[0] = 250
 			}
@@ -272,8 +289,12 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 		case fricative:
 			if p.voiced {
 				level(a, z, av, lin(p.av))
+				dull := 10.0
+				if p.noise < -30 { // v, dh: more an approximant than a fricative
+					dull = 4
+				}
 				for k := a; k < z; k++ {
-					ctl[k].tilt += 10
+					ctl[k].tilt += dull
 				}
 			}
 			db := p.noise
@@ -384,11 +405,17 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 	soften(av, 2)
 	soften(av, 2)
 	soften(ah, 2)
+	velum := make([]float64, n+1)
+	for k := range velum {
+		velum[k] = ctl[k].nasal
+	}
+	soften(velum, 2)
+	soften(velum, 2)
 
 	f0 := c.melody(t, sh)
 	for k := range ctl {
 		x := &ctl[k]
-		x.av, x.ah = av[k], ah[k]
+		x.av, x.ah, x.nasal = av[k], ah[k], velum[k]
 		for j := range 3 {
 			x.f[j] *= t.scale[j]
 			x.bw[j] *= math.Sqrt(t.scale[j])

@@ -26,6 +26,9 @@ type hiss struct {
 	rise, fall int // frames of the linear ramps; fall < 0 decays from the start with time constant -fall
 	level      float64
 	gate       bool // chopped by the glottis when the voice sounds
+	rnd        rng
+	begun      bool
+	now, decay float64 // of a decaying envelope
 	res        []resonator
 	gain       []float64
 }
@@ -64,7 +67,11 @@ func (h *hiss) step(n int, w, gate float64) float64 {
 		env *= float64(k) / float64(h.rise)
 	}
 	if h.fall < 0 {
-		env *= math.Exp(float64(k) / float64(h.fall))
+		if !h.begun {
+			h.begun, h.now, h.decay = true, math.Exp(float64(k)/float64(h.fall)), math.Exp(1/float64(h.fall))
+		}
+		env *= h.now
+		h.now *= h.decay
 		if rest := h.end - n; rest < 96 {
 			env *= float64(rest) / 96
 		}
@@ -82,8 +89,8 @@ func (h *hiss) step(n int, w, gate float64) float64 {
 }
 
 // tract renders controls into sound: glottal pulse and aspiration through a
-// cascade of resonators (Klatt 1980), noises beside it, the talker's colour
-// after both. Everything is at 48 kHz; the pulse is the derivative of the flow,
+// cascade of resonators (Klatt 1980), the talker's colour on the pulse, noises
+// beside it. Everything is at 48 kHz; the pulse is the derivative of the flow,
 // so the radiation from the lips is already in it.
 type tract struct {
 	pulse    *pulse
@@ -97,6 +104,7 @@ type tract struct {
 	frame, length   int
 
 	phase, inc, shim, wob float64
+	gates                 [subFrames]float64 // 1 where the glottis is open
 	cur                   control
 	avStep, ahStep        float64
 	tiltD, tiltY          float64
@@ -105,8 +113,6 @@ type tract struct {
 	pole                  resonator
 	hp                    biquad
 	eq                    []biquad
-	dip                   float64
-	nasalOn               bool
 }
 
 const (
@@ -139,8 +145,9 @@ func (r *tract) load(c []control, h []*hiss, seed rng) {
 	r.controls, r.hisses, r.rnd = c, h, seed
 	r.frame, r.first = 0, 0
 	r.length = len(c)*tickFrames + tailMS*Rate/1000
-	for _, x := range h {
+	for i, x := range h {
 		r.length = max(r.length, x.end)
+		x.rnd = *newRNG(uint64(seed), uint64(i), 17)
 	}
 }
 
@@ -161,7 +168,7 @@ func (r *tract) update() {
 	r.avStep, r.ahStep = (av-r.cur.av)/subFrames, (ah-r.cur.ah)/subFrames
 	if n := mix(a.nasal, b.nasal); n != r.cur.nasal {
 		r.cur.nasal = n
-		r.zero.set(nasalF+180*n, nasalBW)
+		r.zero.set(nasalF+380*n, nasalBW)
 	}
 	if tl := mix(a.tilt, b.tilt); tl != r.cur.tilt || r.frame == 0 {
 		r.cur.tilt = tl
@@ -187,25 +194,51 @@ func tiltPole(tl float64) float64 {
 }
 
 // render adds the next samples to dst and returns how many there were; fewer
-// than len(dst) only at the end.
+// than len(dst) only at the end. It works in stretches of a millisecond, one
+// filter after the other, which keeps each filter's state in registers.
 func (r *tract) render(dst []float64) int {
-	n := min(len(dst), r.length-r.frame)
-	for i := range n {
+	total := min(len(dst), r.length-r.frame)
+	var src, air [subFrames]float64
+	for done := 0; done < total; {
 		if r.frame%subFrames == 0 {
 			r.update()
 		}
-		// the glottis
+		n := min(total-done, subFrames-r.frame%subFrames)
+		src, air := src[:n], air[:n]
+		r.source(src, air)
+		for k := range r.eq {
+			r.eq[k].run(src)
+		}
+		for i := range src {
+			src[i] += air[i]
+		}
+		r.pole.run(src) // first, so that the zero moves over a smooth signal
+		r.zero.run(src)
+		for k := len(r.cascade) - 1; k >= 0; k-- {
+			r.cascade[k].run(src)
+		}
+		r.beside(src)
+		r.hp.run(src)
+		out := dst[done : done+n]
+		for i, v := range src {
+			out[i] += v * r.gain
+		}
+		r.frame += n
+		done += n
+	}
+	return total
+}
+
+// source makes the glottal pulse and the aspiration.
+func (r *tract) source(src, air []float64) {
+	for i := range src {
 		ph := r.phase + r.inc
-		var e float64
 		if ph >= 1 {
 			ph--
-			e = r.pulse.at(ph) - r.pulse.at(r.phase)
 			r.wob = r.jitter * r.rnd.normal()
 			r.shim = 1 + r.shimmer*r.rnd.normal()
-		} else {
-			e = r.pulse.at(ph) - r.pulse.at(r.phase)
 		}
-		e *= r.shim / r.inc
+		e := (r.pulse.at(ph) - r.pulse.at(r.phase)) * r.shim / r.inc
 		r.phase = ph
 		r.cur.av += r.avStep
 		r.cur.ah += r.ahStep
@@ -213,70 +246,70 @@ func (r *tract) render(dst []float64) int {
 		if r.cur.av > 1e-6 && ph > r.pulse.open {
 			gate = 0.4
 		}
+		r.gates[i] = gate
 		r.tiltY = (1-r.tiltD)*e*r.cur.av + r.tiltD*r.tiltY
-		w := r.rnd.noise()
-		x := r.tiltY + w*r.cur.ah*gate
-
-		// the cascade
-		x = r.pole.step(r.zero.step(x))
-		for k := len(r.cascade) - 1; k >= 0; k-- {
-			x = r.cascade[k].step(x)
-		}
-		// noises beside it
-		for k := r.first; k < len(r.hisses); k++ {
-			h := r.hisses[k]
-			if h.start > r.frame {
-				break
-			}
-			if r.frame < h.end {
-				g := 1.0
-				if gate < 1 {
-					g = 0.5
-				}
-				x += h.step(r.frame, r.rnd.noise(), g)
-			} else if k == r.first {
-				r.first++
-			}
-		}
-		x = r.hp.step(x)
-		for k := range r.eq {
-			x = r.eq[k].step(x)
-		}
-		dst[i] += x * r.gain
-		r.frame++
+		src[i] = r.tiltY
+		air[i] = r.rnd.noise() * r.cur.ah * gate
 	}
-	return n
 }
 
-// steady renders a held vowel without randomness and returns its rms after
-// the start has died away, and the rms that unit white aspiration would have.
-func steady(t *Talker, p *pulse, eq []biquad, c control) (voice, aspiration float64) {
-	measure := func(c control, periods int) float64 {
-		r := newTract(t, p, eq)
-		r.jitter, r.shimmer = 0, 0
-		const skip = 2400
-		n := int(math.Round(float64(periods) * Rate / c.f0))
-		buf := make([]float64, skip+n)
-		hold := make([]control, len(buf)/tickFrames+2)
-		for i := range hold {
-			hold[i] = c
+// beside adds the noises that do not pass the tract.
+func (r *tract) beside(x []float64) {
+	for k := r.first; k < len(r.hisses); k++ {
+		h := r.hisses[k]
+		if h.start >= r.frame+len(x) {
+			break
 		}
-		r.load(hold, nil, 1)
-		r.render(buf)
-		s := 0.0
-		for _, x := range buf[skip:] {
-			s += x * x
+		if h.end <= r.frame {
+			if k == r.first {
+				r.first++
+			}
+			continue
 		}
-		return math.Sqrt(s / float64(n))
+		for i := max(0, h.start-r.frame); i < len(x) && r.frame+i < h.end; i++ {
+			g := 1.0
+			if r.gates[i] < 1 {
+				g = 0.5
+			}
+			x[i] += h.step(r.frame+i, h.rnd.noise(), g)
+		}
 	}
-	c.av, c.ah = 1, 0
-	voice = measure(c, max(6, int(c.f0/25)))
-	// aspiration: energy of the impulse response, closed form being clumsier
+}
+
+// steady gives the rms of a held vowel of unit voicing, and the rms that unit
+// white aspiration would have in it. Levels are set against the two, so they
+// must not hang on where the harmonics of one F0 happen to fall: the voice is
+// the mean over F0 from four semitones below c.f0 to four above, summed over
+// its harmonics up to 8 kHz.
+func steady(t *Talker, p *pulse, eq []biquad, c control) (voice, aspiration float64) {
 	r := newTract(t, p, eq)
 	for i := range 3 {
 		r.cascade[i].set(c.f[i], c.bw[i])
 	}
-	s := 0.0
+	const top, fold, step = 8000.0, 4, 1
+	amp := p.harmonics(int(top/(c.f0*math.Exp2(-fold/12.0))) + 1)
+	d := tiltPole(c.tilt)
+	sum := 0.0
+	for st := -fold; st <= fold; st += step {
+		f0 := c.f0 * math.Exp2(float64(st)/12)
+		for k := 1; k < len(amp) && float64(k)*f0 < top; k++ {
+			s1, c1 := math.Sincos(2 * math.Pi * float64(k) * f0 / Rate)
+			s2, c2 := 2*s1*c1, c1*c1-s1*s1
+			g := amp[k] * (1 - d) * (1 - d) / (1 + d*d - 2*d*c1)
+			for i := range r.cascade {
+				x := &r.cascade[i]
+				re, im := 1-x.b*c1-x.c*c2, x.b*s1+x.c*s2
+				g *= x.a * x.a / (re*re + im*im)
+			}
+			for i := range r.eq {
+				g *= r.eq[i].power(c1, s1, c2, s2)
+			}
+			sum += g * r.hp.power(c1, s1, c2, s2)
+		}
+	}
+	voice = math.Sqrt(sum / (2*fold/step + 1))
+	// aspiration: energy of the impulse response, closed form being clumsier
+	e := 0.0
 	for i := range 4800 {
 		x := 0.0
 		if i == 0 {
@@ -286,10 +319,7 @@ func steady(t *Talker, p *pulse, eq []biquad, c control) (voice, aspiration floa
 			x = r.cascade[k].step(x)
 		}
 		x = r.hp.step(x)
-		for k := range r.eq {
-			x = r.eq[k].step(x)
-		}
-		s += x * x
+		e += x * x
 	}
-	return voice, math.Sqrt(s)
+	return voice, math.Sqrt(e)
 }

@@ -145,7 +145,6 @@ func (m method) fingerprint() (string, error) {
 // A store is the results so far, and the file they go to.
 type store struct {
 	got  map[key]result
-	last map[string]result // by set, without what tells talkers of different days apart, and method
 	file *os.File
 }
 
@@ -157,25 +156,19 @@ func openStore(path string) (*store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &store{got: map[key]result{}, last: map[string]result{}, file: f}
+	s := &store{got: map[key]result{}, file: f}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {
 		var r result
 		if json.Unmarshal(lines.Bytes(), &r) == nil { // a line cut short by a stop is measured again
-			s.hold(r)
+			s.got[r.key()] = r
 		}
 	}
 	return s, lines.Err()
 }
 
-func (s *store) hold(r result) {
-	s.got[r.key()] = r
-	kind, _, _ := strings.Cut(r.Set, " ")
-	s.last[kind+" "+r.Method] = r
-}
-
 func (s *store) put(r result) error {
-	s.hold(r)
+	s.got[r.key()] = r
 	b, err := json.Marshal(r)
 	if err != nil {
 		return err
@@ -275,10 +268,6 @@ func run(ctx context.Context, w io.Writer) error {
 			return fmt.Errorf("--methods: %q is not known", name)
 		}
 		m := known[i]
-		if *readme != "" {
-			use = append(use, m)
-			continue
-		}
 		if m.print, err = m.fingerprint(); err != nil {
 			return err
 		}
@@ -395,8 +384,7 @@ const (
 	endMark   = "<!-- end of declip table -->"
 )
 
-// intoReadme puts the tables of both sets at both rates, as the newest version of each
-// method made them, between the marks of a file.
+// intoReadme puts the tables of both sets at both rates between the marks of a file.
 func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -415,41 +403,33 @@ func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 	fmt.Fprint(&b, "\n|---|---|---"+strings.Repeat("|---", len(sdrs))+"|\n")
 	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
 	for _, set := range []struct{ name, words string }{{"test", "recordings"}, {"talkers", "our talkers"}} {
-		items := speechset.Test
-		if set.name == "talkers" {
-			items = speechset.Talkers(4)
+		items, kept, err := speech(set.name)
+		if err != nil {
+			return err
 		}
 		for _, rate := range []int{16000, 48000} {
 			for _, m := range use {
-				name, newest := m.name, s.last[set.name+" "+m.name]
-				m.print = newest.Print
+				name := m.name
 				if n := names[name]; n != "" {
 					name = n
 				}
-				row, some := fmt.Sprintf("| %s | %d kHz | %s |", set.words, rate/1000, name), false
+				fmt.Fprintf(&b, "| %s | %d kHz | %s |", set.words, rate/1000, name)
 				for _, v := range sdrs {
-					c := s.cell(newest.Set, items, rate, v, 0, m)
+					c := s.cell(kept, items, rate, v, 0, m)
 					if !c.whole {
 						missing++
-						row += " – |"
+						fmt.Fprint(&b, " – |")
 						continue
 					}
-					some = true
 					date = max(date, c.date)
-					row += fmt.Sprintf(" %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
+					fmt.Fprintf(&b, " %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
 				}
-				if some {
-					fmt.Fprintln(&b, row)
-				}
+				fmt.Fprintln(&b)
 			}
 		}
 	}
-	blank := ""
-	if strings.Contains(b.String(), "–") {
-		blank = "; – was not measured, for want of time"
-	}
-	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`)%s.\n%s",
-		text[:begin], beginMark, b.String(), date, blank, text[end:])
+	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`).\n%s",
+		text[:begin], beginMark, b.String(), date, text[end:])
 	if missing > 0 {
 		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", missing)
 	}
