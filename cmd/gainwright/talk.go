@@ -24,7 +24,7 @@ const talkPeakDBFS = -3
 func newTalkCmd() *cobra.Command {
 	var (
 		talker, effort, distance, seed, format string
-		list, pascal                           bool
+		list, pascal, arpabet                  bool
 		out                                    outputFlags
 	)
 	cmd := &cobra.Command{
@@ -33,8 +33,11 @@ func newTalkCmd() *cobra.Command {
 		Long: `A talker says TEXT, into a WAV file.
 
 TEXT is plain English, or sounds in ARPAbet between slashes: "The ferry, /F EH1 R IY0/."
+With --arpabet the text is not said but written down in ARPAbet, to be corrected and said.
+
 The talker is made of equations and has a known sound pressure at every effort
-(ANSI S3.5 at 1 m: normal 62.35, raised 68.34, loud 74.85, shout 82.30 dB SPL).
+(ANSI S3.5 at 1 m: normal 62.35, raised 68.34, loud 74.85, shout 82.30 dB SPL), here
+exactly that while speaking. In a performance (take) sentences differ by a decibel or two.
 
 The file's highest peak is put at −3 dBFS, and what full scale then means is told;
 with --pascal a sample of 1.0 is 1 Pa, as a float file. No microphone, room or
@@ -42,16 +45,22 @@ converter is in between: for those, see take.`,
 		Example: `  gainwright talk "We left the north bank at six." six.wav
   gainwright talk "Mind the rope!" rope.wav --talker maren --effort shout --distance 0.3
   gainwright talk "/HH AH0 L OW1/" hello.wav --json
+  gainwright talk "Mind the rope!" --arpabet
   gainwright talk --list`,
 		Args: func(cmd *cobra.Command, a []string) error {
-			if list && len(a) == 0 || !list && len(a) == 2 {
+			switch {
+			case list && arpabet:
+			case list && len(a) == 0, arpabet && len(a) == 1, !list && !arpabet && len(a) == 2:
 				return nil
 			}
-			return usagef("%s: takes a text and the file to write, or --list; see %[1]s --help", cmd.CommandPath())
+			return usagef("%s: takes a text and the file to write, or a text and --arpabet, or --list; see %[1]s --help", cmd.CommandPath())
 		},
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if list {
 				return listTalkers(cmd.OutOrStdout(), out.json)
+			}
+			if arpabet {
+				return writeARPAbet(cmd.OutOrStdout(), a[0], out.json)
 			}
 			who, err := voice.Find(talker)
 			if err != nil {
@@ -89,6 +98,7 @@ converter is in between: for those, see take.`,
 	f.StringVar(&seed, "seed", "1", "`N` of the talker's small accidents: the same seed, the same file")
 	f.StringVar(&format, "format", "pcm24", "`FORMAT` of the file: pcm16, pcm24 or float32")
 	f.BoolVar(&pascal, "pascal", false, "write pressure: a sample of 1.0 is 1 Pa (float32)")
+	f.BoolVar(&arpabet, "arpabet", false, "write TEXT down in ARPAbet, as it would be said")
 	f.BoolVar(&list, "list", false, "list the talkers")
 	f.BoolVar(&out.force, "force", false, "replace a file that is there")
 	f.BoolVar(&out.json, "json", false, "print one JSON object on the standard output, and nothing else")
@@ -117,9 +127,22 @@ func listTalkers(w io.Writer, asJSON bool) error {
 	return tw.Flush()
 }
 
+func writeARPAbet(w io.Writer, text string, asJSON bool) error {
+	said, err := voice.ARPAbet(text)
+	if err != nil {
+		return usagef("%v", err)
+	}
+	if asJSON {
+		return writeJSON(w, map[string]any{"text": text, "arpabet": said})
+	}
+	_, err = fmt.Fprintln(w, said)
+	return err
+}
+
 // talkResult is the JSON of talk.
 type talkResult struct {
 	Text     string    `json:"text"`
+	ARPAbet  string    `json:"arpabet"`
 	Talker   string    `json:"talker"`
 	Effort   string    `json:"effort"`
 	Distance float64   `json:"distance_m"`
@@ -148,19 +171,27 @@ func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effor
 	if err != nil {
 		return err
 	}
+	said, err := voice.ARPAbet(text)
+	if err != nil {
+		return usagef("%v", err)
+	}
 	active, err := activeRMS(x)
 	if err != nil {
 		return err
 	}
+	// Sentences differ in level as people's do; what is promised here is the
+	// level of this text.
+	gain := float64(sim.DBSPL(e.SPL()).Pascal()) / active / distance
+	active *= gain
 	peak := 0.0
 	for i := range x {
-		x[i] /= distance
+		x[i] *= gain
 		peak = max(peak, math.Abs(x[i]))
 	}
 	r := talkResult{
-		Text: text, Talker: who.Name, Effort: e.String(), Distance: distance, Seed: seed, RateHz: voice.Rate,
+		Text: text, ARPAbet: said, Talker: who.Name, Effort: e.String(), Distance: distance, Seed: seed, RateHz: voice.Rate,
 		Seconds: float64(len(x)) / voice.Rate, File: path, ScalePa: 1,
-		LevelDB: sim.Level(sim.Pascal(active / distance).SPL()), PeakDB: sim.Level(sim.Pascal(peak).SPL()),
+		LevelDB: sim.Level(sim.Pascal(active).SPL()), PeakDB: sim.Level(sim.Pascal(peak).SPL()),
 	}
 	r.CrestDB = r.PeakDB - r.LevelDB
 	if !pascal && peak > 0 {

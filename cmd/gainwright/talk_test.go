@@ -15,8 +15,14 @@ func TestTalk(t *testing.T) {
 	dir := t.TempDir()
 	out := must(t, dir, "talk", "We left the north bank at six.", "six.wav", "--talker", "maren", "--effort", "loud", "--json")
 	r := readJSON(t, out)
-	if l := r["level_db_spl"].(float64); math.Abs(l-74.85) > 1.5 {
+	if l := r["level_db_spl"].(float64); math.Abs(l-74.85) > 0.01 {
 		t.Errorf("loud speech of %.2f dB SPL", l)
+	}
+	if a := r["arpabet"]; a != "/W IY1/ /L EH1 F T/ /DH AH0/ /N AO1 R TH/ /B AE1 NG K/ /AE0 T/ /S IH1 K S/." {
+		t.Errorf("in ARPAbet: %v", a)
+	}
+	if a := must(t, dir, "talk", "Mind the rope!", "--arpabet"); a != "/M AY1 N D/ /DH AH0/ /R OW1 P/!\n" {
+		t.Errorf("in ARPAbet: %q", a)
 	}
 	far := readJSON(t, must(t, dir, "talk", "We left the north bank at six.", "far.wav", "--talker", "maren", "--effort", "loud", "--distance", "2", "--json"))
 	if d := r["level_db_spl"].(float64) - far["level_db_spl"].(float64); math.Abs(d-6.0206) > 0.001 {
@@ -67,7 +73,7 @@ func TestTalkBadUse(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, args := range [][]string{
-		{"talk"}, {"talk", "hello"}, {"talk", "hello", "a.wav", "b.wav"}, {"talk", "--list", "hello"},
+		{"talk"}, {"talk", "hello"}, {"talk", "--arpabet"}, {"talk", "--arpabet", "hello", "a.wav"}, {"talk", "--arpabet", "€"}, {"talk", "--arpabet", "--list"}, {"talk", "hello", "a.wav", "b.wav"}, {"talk", "--list", "hello"},
 		{"talk", " ", "a.wav"}, {"talk", "/QQ/", "a.wav"}, {"talk", "/HH", "a.wav"},
 		{"talk", "hello", "a.wav", "--talker", "nobody"}, {"talk", "hello", "a.wav", "--effort", "2"},
 		{"talk", "hello", "a.wav", "--distance", "0"}, {"talk", "hello", "a.wav", "--distance", "NaN"},
