@@ -100,7 +100,7 @@ func (b *blindRun) sync(g *gainScene) {
 	for _, c := range b.answer {
 		c.Hidden = !b.on
 	}
-	b.count.Label = fmtTrials[b.trials]
+	b.count.Label, b.count.Name = fmtTrials[b.trials], trialNames[b.trials]
 	b.first.Label, b.second.Label = sourceName(b.pair[0]), sourceName(b.pair[1])
 	b.first.Name, b.second.Name = firstNames[b.pair[0]], secondNames[b.pair[1]]
 	for i := range 2 {
@@ -114,13 +114,14 @@ func (b *blindRun) sync(g *gainScene) {
 
 // Names are made once, so that a frame allocates nothing.
 var (
-	fmtTrials                                   = map[int]string{}
+	fmtTrials, trialNames                       = map[int]string{}, map[int]string{}
 	firstNames, secondNames, hearNames, isNames [numListen]string
 )
 
 func init() {
 	for _, n := range trialCounts {
 		fmtTrials[n] = fmt.Sprintf("%d trials", n)
+		trialNames[n] = fmt.Sprintf("Number of trials, %d trials", n)
 	}
 	for l := range numListen {
 		firstNames[l] = "First sound: " + sourceLong(l)

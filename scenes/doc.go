@@ -66,7 +66,8 @@
 //	strips.remove      takes the last strip away
 //	copy.strip         all that are not locked are set like the one shown
 //	copy.station       the same for the open station alone
-//	view.waves         the lower panel: waves, view.spectrum, view.result
+//	view.waves         the lower panel: waves, view.spectrum, view.result, view.file
+//	file.mend          goes to “Mend it later” with the recording brought along
 //	show.A             diagram and waves show strip A
 //	hold.reset         forgets the loudest moment so far
 //	listen.A           strip A is heard (and shown)

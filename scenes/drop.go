@@ -35,6 +35,9 @@ func (g *gainScene) drop(d Drop) error {
 	if err != nil {
 		return err
 	}
+	g.file.look(d)
+	g.look, g.drawer.at = viewFile, noDrawer
+	g.p.laid = false
 	in := r.Info()
 	l := &loading{name: d.Name, total: -1, block: sounds.NewBlock(1, 4096)}
 	if in.Frames > 0 {
@@ -99,6 +102,5 @@ func (g *gainScene) loadOn() {
 		g.p.fail(err)
 		return
 	}
-	g.status = l.name + " is performed now: its loudest second is placed at " +
-		ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m, the level of loud speech."
+	g.status = l.name + " is performed now, as loud speech: " + ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m."
 }

@@ -110,6 +110,8 @@ func (g *gainScene) Pictures() []Picture {
 		add("lower", "The same moment at four places", g.waves, "")
 	case viewSpectrum:
 		add("lower", "What clipping adds", g.waves, "")
+	case viewFile:
+		add("lower", "What a recording tells of its past", g.waves, g.file.result())
 	default:
 		add("lower", "What became of it", g.waves, g.status)
 	}

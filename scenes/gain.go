@@ -34,6 +34,7 @@ const (
 	viewWaves lowerView = iota
 	viewSpectrum
 	viewResult
+	viewFile
 	numViews
 )
 
@@ -70,6 +71,7 @@ type gainScene struct {
 	card         resultCard
 	blind        blindRun
 	mend         mending
+	file         fileReport
 	log          undoLog
 	stored       Setup   // as the host has it
 	touched      float64 // when it was changed
@@ -165,6 +167,7 @@ func newGainScene(p *Program) *gainScene {
 		{"view.waves", "Waves", "The same moment at four places of the chain.", "waves"},
 		{"view.spectrum", "Spectrum", "What clipping adds to what was spoken.", "spectrum"},
 		{"view.result", "Result", "What became of the take, and what would have been better.", "result"},
+		{"view.file", "Your file", "What the recording you brought along tells of its past.", "your file"},
 	} {
 		g.views[i] = ui.NewChoice("view", w[0], w[1], w[2], w[3])
 		g.views[i].Look = ui.Tile
@@ -180,6 +183,7 @@ func newGainScene(p *Program) *gainScene {
 	}
 	g.spec = newSpectrum()
 	g.blind = newBlind()
+	g.file = newFileReport()
 	g.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
 	for _, t := range voice.Talkers() {
 		name := t.Name
@@ -203,6 +207,7 @@ func newGainScene(p *Program) *gainScene {
 	g.loop = ui.NewCheck("loop", "Play again and again", "At the end of the take, playing begins anew.", "loop")
 	g.check = ui.NewButton("check", "Sound check", "The talker talks on and nothing is kept.", "Sound check", ui.Plain, ui.NoIcon)
 	g.check.Size = ui.Small
+	g.check.Toggle = true
 	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
 	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
 	g.line.Empty = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
@@ -325,8 +330,10 @@ func (g *gainScene) sync() {
 	lower := g.drawer.at == noDrawer && g.lowerShown()
 	for i, c := range g.views {
 		c.Checked = int(g.look) == i
-		c.Hidden = !bench || !lower
+		c.Hidden = !bench || !lower || lowerView(i) == viewFile && !g.file.there()
 	}
+	g.file.mend.Hidden = !bench || !lower || g.look != viewFile
+	g.file.mend.Disabled, g.file.mend.Why = mode == ModeRecord, "a take is being recorded"
 	waves := g.drawer.at == noDrawer && (bench && g.look == viewWaves || g.idea == ideaWaves)
 	g.wave.Hidden = !waves
 	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !bench
@@ -373,13 +380,13 @@ func (g *gainScene) sync() {
 	}
 	take := s.Take()
 	done := take != nil && take.Done
-	g.record.On, g.record.Label, g.record.Icon = mode == ModeRecord, "Record", ui.IconRecord
+	g.record.On, g.record.Label, g.record.Icon, g.record.Name = mode == ModeRecord, "Record", ui.IconRecord, "Record"
 	if mode == ModeRecord {
-		g.record.Label, g.record.Icon = "Stop", ui.IconStop
+		g.record.Label, g.record.Icon, g.record.Name = "Stop", ui.IconStop, "Stop recording"
 	}
-	g.play.Label, g.play.Icon, g.play.On = "Play", ui.IconPlay, s.Playing()
+	g.play.Label, g.play.Icon, g.play.On, g.play.Name = "Play", ui.IconPlay, s.Playing(), "Play the take"
 	if s.Playing() {
-		g.play.Label, g.play.Icon = "Pause", ui.IconPause
+		g.play.Label, g.play.Icon, g.play.Name = "Pause", ui.IconPause, "Pause the take"
 	}
 	g.play.Disabled, g.play.Why = !done || mode == ModeRecord, "record something first"
 	g.loop.On = s.Loop()
@@ -511,6 +518,7 @@ func (g *gainScene) Controls() []ui.Control {
 	for _, c := range g.takes {
 		add(c)
 	}
+	add(g.file.mend)
 	for _, c := range g.listen {
 		add(c)
 	}
@@ -591,6 +599,9 @@ func (g *gainScene) apply(it Intent) error {
 	}
 	for i, c := range g.views {
 		if c.ID == it.ID {
+			if lowerView(i) == viewFile && !g.file.there() {
+				return fmt.Errorf("no recording was brought along")
+			}
 			g.look, g.drawer.at = lowerView(i), noDrawer
 			g.p.laid = false
 			return nil
@@ -770,6 +781,11 @@ func (g *gainScene) apply(it Intent) error {
 		g.wave.spanMS = v
 	case "scope.at_ms":
 		return g.wave.set(it)
+	case "file.mend":
+		if !g.file.there() {
+			return fmt.Errorf("no recording was brought along")
+		}
+		return g.mendFile()
 	case "file.open":
 		g.p.choose = ".wav,.flac,.ogg,.mp3"
 	case "file.level_db":
@@ -903,6 +919,14 @@ func (g *gainScene) Update(in *Input) bool {
 		reading = true
 	}
 	reading = g.mendOn(in.Seconds) || reading
+	paint, done := g.file.goOn(in.Seconds, g.p.soundOn || g.s.Mode() == ModeRecord)
+	reading = reading || paint
+	if done {
+		g.p.laid = false
+		if g.s.Mode() != ModeRecord {
+			g.status = g.file.result()
+		}
+	}
 	if set := g.s.Setup(); !g.lent && set != g.stored && in.Seconds > g.touched+0.5 {
 		g.stored = set
 		g.remember()
@@ -971,6 +995,9 @@ func (g *gainScene) Nodes(dst []Node) []Node {
 			dst = append(dst, Node{ID: stripNames[i] + ".result", Role: RoleText, Name: g.card.words[i][0],
 				Value: g.card.all[i], Bounds: g.resultBox})
 		}
+	}
+	if g.look == viewFile {
+		dst = g.file.nodes(dst)
 	}
 	for i, n := range stripNames[:g.s.N()] {
 		dst = append(dst, Node{ID: n + ".overs", Role: RoleText, Name: "Strip " + n + ", overs", Value: g.stripWords(i), Bounds: g.strip[i].line})

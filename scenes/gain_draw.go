@@ -58,6 +58,8 @@ type gainText struct {
 	over, noise  [MaxStrips]ui.Strs
 	clock        ui.Strs
 	brief, full  ui.Strs
+	cutOf        cutKey
+	cut          string
 	result, note ui.Para
 	caution      ui.Para
 	wave         ui.Strs
@@ -320,6 +322,27 @@ const (
 	safetyShort = "Start low: at most 80 dBA for 40 hours a week (WHO, ITU-T H.870); local rules come first."
 )
 
+// fits is s, cut after as many words as there is room for. All of it is told to
+// assistive technology.
+func (t *gainText) fits(s string, st ink.Style, box ink.Rect, row float32) string {
+	if k := (cutKey{s, box.W, box.H, st.Size}); k != t.cutOf {
+		t.cutOf, t.cut = k, s
+		for t.result.Height(t.cut, st, box.W, row) > box.H+1 {
+			i := strings.LastIndexByte(strings.TrimSuffix(t.cut, " …"), ' ')
+			if i < 0 {
+				break
+			}
+			t.cut = t.cut[:i] + " …"
+		}
+	}
+	return t.cut
+}
+
+type cutKey struct {
+	s          string
+	w, h, size float32
+}
+
 func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 	panel(l, th, g.transport)
 	s := g.p.shownWords()
@@ -338,6 +361,7 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 			s = shorter()
 		}
 	}
+	s = g.t.fits(s, st, g.resultBox, th.Row(ui.Small))
 	g.t.result.Draw(l, g.resultBox, s, st, th.Row(ui.Small))
 	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	text := ui.Fit(note, g.noteBox.W, safetyLong, safetyShort)
@@ -385,6 +409,9 @@ func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
 	switch {
 	case g.look == viewSpectrum && g.idea == ideaAll || g.idea == ideaSpectrum:
 		g.spec.draw(g, l, th)
+		return
+	case g.look == viewFile && g.idea == ideaAll:
+		g.file.draw(l, th)
 		return
 	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
 		g.card.draw(g, l, th)

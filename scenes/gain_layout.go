@@ -163,9 +163,13 @@ func (g *gainScene) clip(r ink.Rect) {
 	}
 }
 
-// Scroll moves the column.
+// Scroll moves the column; where there is none, what a recording tells.
 func (g *gainScene) Scroll(dy float32) {
 	if g.wide {
+		if g.look == viewFile && g.drawer.at == noDrawer && g.file.pane.by(dy) {
+			g.layoutWaves(&g.p.th)
+			g.p.changed = true
+		}
 		return
 	}
 	old := g.scroll
@@ -203,6 +207,8 @@ func (g *gainScene) lowerHeight(th *ui.Theme, width float32) float32 {
 	switch {
 	case g.drawer.at != noDrawer:
 		return g.drawer.height(th, width)
+	case g.look == viewFile:
+		return g.file.height(th, width)
 	case g.look == viewResult && g.card.of != nil && g.card.of == g.s.Take():
 		return g.card.height(th, width, g.card.of.N)
 	}
@@ -547,6 +553,9 @@ func (g *gainScene) layoutWaves(th *ui.Theme) {
 	in := ui.Pad(g.waves, 12, 8)
 	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
 	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll; i-- {
+		if lowerView(i) == viewFile && !g.file.there() {
+			continue
+		}
 		g.views[i].Bounds = ui.Right(&head, g.views[i].Width(th)-2)
 		ui.Right(&head, 3)
 	}
@@ -560,7 +569,7 @@ func (g *gainScene) layoutWaves(th *ui.Theme) {
 	case ideaResult:
 		look = viewResult
 	}
-	if g.idea == ideaAll && look != viewResult {
+	if g.idea == ideaAll && look != viewResult && look != viewFile {
 		g.loudest.Label = ui.Fit(th.Style(ui.Small, ink.Bold, ink.Left, th.Say), head.W*0.26-18, "loudest moment", "loudest")
 		g.loudest.Bounds = ui.Right(&head, g.loudest.Width(th)-8)
 		ui.Right(&head, 8)
@@ -576,6 +585,8 @@ func (g *gainScene) layoutWaves(th *ui.Theme) {
 		}
 		g.wave.head = head
 		g.wave.layout(th, in)
+	case viewFile:
+		g.file.layout(th, head, in)
 	case viewSpectrum:
 		g.spec.head = head
 		g.spec.layout(th, in)

@@ -153,9 +153,9 @@ func (d *deck) outline(from, to float64) (lo, hi float32) {
 // sync brings the controls up to what they show.
 func (d *deck) sync() {
 	none := len(d.tracks) == 0
-	d.play.Label, d.play.Icon, d.play.On = "Play", ui.IconPlay, d.playing()
+	d.play.Label, d.play.Icon, d.play.On, d.play.Name = "Play", ui.IconPlay, d.playing(), "Play"
 	if d.playing() {
-		d.play.Label, d.play.Icon = "Pause", ui.IconPause
+		d.play.Label, d.play.Icon, d.play.Name = "Pause", ui.IconPause, "Pause"
 	}
 	d.play.Disabled, d.play.Why = none, "there is nothing to play yet"
 	d.loop.On = d.looped

@@ -65,17 +65,22 @@ func (s *Session) HasMended() bool { return s.mended.x != nil && s.mended.of == 
 // mending works out beside the screen what the fast method makes of a clipped
 // strip of the take, so that it can be heard in step with the others.
 type mending struct {
-	take   *Take
-	strip  int
-	job    *errand
+	take  *Take
+	strip int
+	job   *errand
+	got   *mendedResult // of the job
+	none  string        // why there is nothing to hear
+	pace  pace
+	bar   ink.Rect
+	name  ui.Strs
+	kept  [MaxStrips]mendedTrack // of take
+}
+
+// mendedResult is what came of it.
+type mendedResult struct {
 	x      []float32
 	lufs   float64
 	report repair.Report
-	none   string // why there is nothing to hear
-	pace   pace
-	bar    ink.Rect
-	name   ui.Strs
-	kept   [MaxStrips]mendedTrack // of take
 }
 
 // unknownStrip: it was not looked yet.
@@ -140,11 +145,11 @@ func (g *gainScene) mendOn(now float64) bool {
 	case err != nil && !errors.Is(err, context.Canceled):
 		m.none = err.Error()
 	case err != nil:
-	case m.x == nil:
-		m.none = m.report.Verdict.String()
+	case m.got.x == nil:
+		m.none = m.got.report.Verdict.String()
 	default:
-		m.kept[k] = mendedTrack{x: m.x, lufs: m.lufs}
-		g.s.SetMended(k, m.x, m.lufs)
+		m.kept[k] = mendedTrack{x: m.got.x, lufs: m.got.lufs}
+		g.s.SetMended(k, m.got.x, m.got.lufs)
 		if g.status == g.fullResult(t) {
 			g.status += " Strip " + stripNames[k] + " can be heard mended."
 		}
@@ -159,7 +164,8 @@ func (g *gainScene) startMending(t *Take, k int) {
 	}
 	g.s.dropMended()
 	file := t.File[k]
-	m.x, m.report = nil, repair.Report{}
+	got := new(mendedResult)
+	m.got = got
 	m.job = startErrand(func(h *hand) error {
 		x := make([]float64, len(file))
 		for i, v := range file {
@@ -169,9 +175,9 @@ func (g *gainScene) startMending(t *Take, k int) {
 		if err != nil {
 			return err
 		}
-		m.report = rep
+		got.report = rep
 		if rep.Verdict.Outcome == repair.Done {
-			m.x, m.lufs = x32(y), loudnessLUFS(y)
+			got.x, got.lufs = x32(y), loudnessLUFS(y)
 		}
 		return nil
 	})

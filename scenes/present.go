@@ -106,7 +106,11 @@ func (g *gainScene) Key(k KeyPress) (Intent, bool) {
 	case "f", "F":
 		return press("hold.reset")
 	case "v", "V":
-		return press(g.views[(int(g.look)+1)%len(g.views)].ID)
+		next := (int(g.look) + 1) % len(g.views)
+		if lowerView(next) == viewFile && !g.file.there() {
+			next = 0
+		}
+		return press(g.views[next].ID)
 	case "+":
 		return press("scope.nearer")
 	case "-":

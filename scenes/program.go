@@ -62,6 +62,8 @@ type Program struct {
 	name     ink.Rect // of the program
 	nodes    []Node
 	note     string // of the program itself
+	noted    string // what note was last
+	noteOver string // what the scene had to say when the note came
 	err      string // what went wrong last, or was saved
 	errAt    float64
 	changed  bool   // something was done since the last frame
@@ -582,6 +584,9 @@ func (p *Program) sync() {
 	if p.slow {
 		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
 	}
+	if p.note != p.noted {
+		p.noted, p.noteOver = p.note, p.scene().Announce()
+	}
 	p.cs = p.cs[:0]
 	for _, t := range p.tabs {
 		p.cs = append(p.cs, t)
@@ -760,10 +765,12 @@ func (p *Program) Announce() string {
 	if p.err != "" {
 		return p.err
 	}
-	if p.note != "" {
+	// A note is told until there is something newer to tell.
+	s := p.scene().Announce()
+	if p.note != "" && (s == p.noteOver || p.noteOver == "") {
 		return p.note
 	}
-	return p.scene().Announce()
+	return s
 }
 
 // shownWords is what Announce says, but for what the screen shows elsewhere.

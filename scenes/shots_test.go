@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"testing"
+	"time"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
@@ -142,18 +143,23 @@ func TestShots(t *testing.T) {
 	shot("light-1440x900", 1440, 900)
 	x := make([]float64, 2*Rate)
 	for i := range x {
-		x[i] = 0.1 * math.Sin(float64(i)*0.03) * math.Sin(float64(i)*0.0003)
+		x[i] = min(max(1.6*math.Sin(float64(i)*0.03)*math.Sin(float64(i)*0.0003)+0.1, -0.5), 0.5)
 	}
 	wav, err := sounds.WAVBytes(Rate, [][]float64{x}, sounds.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
+	for g := p.bench(); g.file.job != nil; time.Sleep(time.Millisecond) {
+		frame(size, 1)
+	}
 	frame(size, 200)
 	if err := p.Apply(Intent{ID: "A.gain_db", Do: "focus"}); err != nil {
 		t.Fatal(err)
 	}
 	shot("file-1280x720", 1280, 720)
+	shot("file-1024x640", 1024, 640)
+	shot("file-820x1180", 820, 1180)
 	do("talker.ilse")
 	shot("light-3840x2160", 3840, 2160)
 	do("A.limiter.before")

@@ -51,7 +51,8 @@ type Button struct {
 	Look  Look
 	Icon  Icon
 	On    bool // pressed in, or its event is going on
-	// Toggle makes it a two-state button in the semantics.
+	// Toggle makes it a two-state button in the semantics. One that changes its name
+	// instead is none.
 	Toggle bool
 	Size   Size
 }
@@ -64,7 +65,7 @@ func NewButton(id, name, hint, label string, look Look, icon Icon) *Button {
 // Node tells the semantics.
 func (b *Button) Node() Node {
 	n := b.node(RoleButton)
-	n.Checked = b.On
+	n.Checked = b.On && b.Toggle
 	return n
 }
 

@@ -96,11 +96,11 @@ func NewTheme(dark bool, text float32) Theme {
 		Ground: ink.RGB(0xe9e6df), Panel: ink.RGB(0xfaf8f3), Raised: ink.RGB(0xeeebe3), Well: ink.RGB(0xffffff),
 		Line: ink.RGB(0x8d939a), Grid: ink.RGB(0xd9d6cd),
 		Say: ink.RGB(0x1b2127), SayDim: ink.RGB(0x545d66),
-		Signal: Blue, SaySignal: Blue.Mix(black, 0.1),
+		Signal: Blue, SaySignal: Blue.Mix(black, 0.22),
 		Lost: Vermilion, SayLost: Vermilion.Mix(black, 0.28),
 		Ceiling: Orange.Mix(black, 0.12), SayCeiling: Orange.Mix(black, 0.5),
 		Noise: ink.RGB(0x8d949b), SayNoise: ink.RGB(0x545d66),
-		Good: Green, SayGood: Green.Mix(black, 0.3),
+		Good: Green, SayGood: Green.Mix(black, 0.36),
 		Mended: Purple.Mix(black, 0.1), SayMended: Purple.Mix(black, 0.45),
 		True: ink.RGB(0x2c333a), Focus: Blue.Mix(black, 0.3), OnLost: white,
 	}

@@ -25,6 +25,7 @@ type mirror struct {
 	spoken     string
 	focused    string // what the app said last
 	round      int
+	arranging  bool // the focus is given back to what was moved
 	event      js.Func
 }
 
@@ -50,9 +51,15 @@ func (m *mirror) open(g *game) {
 	m.live.Call("setAttribute", "role", "status")
 	m.live.Call("setAttribute", "aria-live", "polite")
 	style(m.live, "position", "fixed", "width", "1px", "height", "1px", "overflow", "hidden", "opacity", "0", "pointerEvents", "none")
-	body := document.Get("body")
-	body.Call("appendChild", m.root)
-	body.Call("appendChild", m.live)
+	// What there is on the page is its main part, and has a name.
+	main := document.Call("createElement", "main")
+	name := document.Call("createElement", "h1")
+	name.Set("textContent", g.app.Title())
+	style(name, "position", "fixed", "width", "1px", "height", "1px", "margin", "0", "overflow", "hidden", "opacity", "0", "pointerEvents", "none")
+	main.Call("appendChild", name)
+	main.Call("appendChild", m.root)
+	main.Call("appendChild", m.live)
+	document.Get("body").Call("appendChild", main)
 
 	// One listener for all elements: events bubble up to the root.
 	m.event = js.FuncOf(func(_ js.Value, args []js.Value) any {
@@ -75,7 +82,7 @@ func (m *mirror) open(g *game) {
 				m.wish(scenes.Intent{ID: it.node.ID, Do: "press"})
 			}
 		case "focusin":
-			if it.node.ID != m.focused {
+			if it.node.ID != m.focused && !m.arranging {
 				m.wish(scenes.Intent{ID: it.node.ID, Do: "focus"})
 			}
 		}
@@ -222,7 +229,10 @@ func (m *mirror) arrange() {
 		old.Index(i).Call("remove")
 	}
 	if m.holds(active) && !active.Equal(document.Get("activeElement")) {
+		// It is nobody's wish: the app may just have sent the focus elsewhere.
+		m.arranging = true
 		active.Call("focus", map[string]any{"preventScroll": true})
+		m.arranging = false
 	}
 }
 

@@ -151,6 +151,28 @@ func TestDetectRounded(t *testing.T) {
 	}
 }
 
+// held checks that only marked samples changed, and those away from zero.
+func held(t *testing.T, c repair.Clips, x, y []float64) {
+	t.Helper()
+	mark := make([]int8, len(x))
+	for _, r := range c.Runs {
+		for i := r.Start; i < r.End; i++ {
+			mark[i] = r.Sign
+		}
+	}
+	for i, v := range x {
+		if !(math.Abs(v) < 1<<64) {
+			v = 0 // not a sample
+		}
+		if mark[i] == 0 && math.Float64bits(y[i]) != math.Float64bits(v) {
+			t.Fatalf("sample %d, not marked, went from %v to %v", i, x[i], y[i])
+		}
+		if mark[i] != 0 && y[i]*float64(mark[i]) < 0 {
+			t.Fatalf("sample %d of side %d became %v", i, mark[i], y[i])
+		}
+	}
+}
+
 // Odd takes: an answer in words, never a panic, never a number that is none.
 func FuzzTreatments(f *testing.F) {
 	for k := range 9 {
@@ -202,6 +224,9 @@ func FuzzTreatments(f *testing.F) {
 				if math.IsNaN(v) || math.IsInf(v, 0) {
 					t.Fatalf("%s: sample %d is %v", tr.Name(), i, v)
 				}
+			}
+			if d, ok := tr.(repair.Declip); ok {
+				held(t, d.Find(x), x, y)
 			}
 		}
 		c := repair.Detect(x)

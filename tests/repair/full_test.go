@@ -15,6 +15,7 @@ import (
 
 	sr "gainwright/sim/repair"
 	"gainwright/tests/repair/speechset"
+	"gainwright/tests/trust"
 )
 
 func declip(t testing.TB, e sr.Effort, y []float64, rate int, theta float64) []float64 {
@@ -45,9 +46,11 @@ func adeclip(t testing.TB, y []float64, rate int) []float64 {
 	return x
 }
 
-// The least that the whole set must gain on average, at the levels where it is
-// judged; the reference is ffmpeg's adeclip filter in the same run. The complete
-// table is what the command in table/ prints.
+// The least that the whole set must gain on average, dB: what prototypes of the two
+// published methods gained (A-SPADE: Kitić, Bertin, Gribonval 2015; consistent
+// autoregression after Janssen, Veldhuis, Vries 1986), measured on the same files
+// before this program was written. The reference in the same run is ffmpeg's adeclip
+// filter, where it does not take an hour. The command in table/ prints all levels.
 func TestDeclipOnRecordings(t *testing.T) {
 	if m := speechset.Missing(speechset.Test); m != "" {
 		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
@@ -56,7 +59,12 @@ func TestDeclipOnRecordings(t *testing.T) {
 		rate       int
 		sdr        float64
 		fast, best float64
-	}{{16000, 3, 4.4, 6.9}, {16000, 10, 8.3, 9.5}} {
+		filter     bool
+	}{
+		{16000, 1, 2.0, 4.4, false}, {16000, 3, 4.4, 6.9, true}, {16000, 5, 6.0, 8.1, false}, {16000, 7, 7.2, 9.0, false},
+		{16000, 10, 8.3, 9.5, true}, {16000, 15, 9.4, 10.2, false}, {16000, 20, 10.2, 12.3, true},
+		{48000, 5, 0, 9.8, false}, {48000, 10, 0, 11.1, true}, {48000, 20, 0, 15.5, true},
+	} {
 		t.Run(fmt.Sprintf("%d Hz %g dB", c.rate, c.sdr), func(t *testing.T) {
 			var fast, best, filter float64
 			for _, it := range speechset.Test {
@@ -66,22 +74,87 @@ func TestDeclipOnRecordings(t *testing.T) {
 				}
 				y, theta := speechset.Clip(x, c.sdr)
 				n := float64(len(speechset.Test))
-				f := speechset.SDR(x, declip(t, sr.Fast, y, c.rate, theta)) - c.sdr
-				b := speechset.SDR(x, declip(t, sr.Best, y, c.rate, theta)) - c.sdr
-				if f < 0 || b < 0 {
+				gain := func(e sr.Effort) float64 {
+					out := declip(t, e, y, c.rate, theta)
+					consistent(t, it.Name, y, out, theta)
+					return speechset.SDR(x, out) - c.sdr
+				}
+				f, b := gain(sr.Fast), gain(sr.Best)
+				if c.sdr <= 10 && (f < 0 || b < 0) {
 					t.Errorf("%s is worse than before: fast %.2f dB, best %.2f dB", it.Name, f, b)
 				}
 				fast, best = fast+f/n, best+b/n
-				filter += (speechset.SDR(x, adeclip(t, y, c.rate)) - c.sdr) / n
+				if c.filter {
+					filter += (speechset.SDR(x, adeclip(t, y, c.rate)) - c.sdr) / n
+				}
 			}
-			t.Logf("fast %.2f dB, best %.2f dB, adeclip %.2f dB", fast, best, filter)
-			if fast < c.fast || best < c.best {
-				t.Errorf("fast %.2f dB (want %g), best %.2f dB (want %g)", fast, c.fast, best, c.best)
+			t.Logf("fast %.2f dB, best %.2f dB", fast, best)
+			if c.filter {
+				t.Logf("adeclip %.2f dB", filter)
 			}
-			if fast < filter+2 || best < filter+4 {
-				t.Errorf("too near to adeclip's %.2f dB", filter)
+			atLeast := func(what string, got, want float64, source string) {
+				trust.Record(t, trust.Check{Area: "declipping", What: fmt.Sprintf("13 recordings, %d Hz, clipped to %g dB: %s, mean gain in SDR", c.rate, c.sdr, what),
+					Source: source, Got: got, Expected: want, Op: ">=", Unit: "dB"})
+			}
+			const prototypes = "prototypes of A-SPADE (2015) and consistent autoregression (1986), measured on the same files"
+			if c.fast > 0 {
+				atLeast("fast", fast, c.fast, prototypes)
+			}
+			atLeast("best", best, c.best, prototypes)
+			if c.filter {
+				atLeast("fast over ffmpeg's adeclip", fast-filter, 2, "ffmpeg, same run")
+				atLeast("best over ffmpeg's adeclip", best-filter, 4, "ffmpeg, same run")
 			}
 		})
+	}
+}
+
+// consistent checks that known samples are what they were to the last bit, and that
+// restored ones lie at or beyond the clip level on their side.
+func consistent(t *testing.T, name string, y, out []float64, theta float64) {
+	t.Helper()
+	for i, v := range y {
+		switch {
+		case v >= theta && !(out[i] >= theta), v <= -theta && !(out[i] <= -theta):
+			t.Fatalf("%s: sample %d: %v restored from %v", name, i, out[i], v)
+		case math.Abs(v) < theta && math.Float64bits(out[i]) != math.Float64bits(v):
+			t.Fatalf("%s: known sample %d went from %v to %v", name, i, v, out[i])
+		}
+	}
+}
+
+// Our talkers are made of resonators, which prediction alone restores well, at times
+// better than the blend. What costs more time must not bring less there over all.
+func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
+	talkers := speechset.Talkers(2)
+	var allFast, allBest float64
+	for _, c := range []struct {
+		rate int
+		sdr  float64
+	}{{16000, 3}, {16000, 10}, {16000, 20}, {48000, 10}, {48000, 20}} {
+		var fast, best float64
+		for _, it := range talkers {
+			x, err := it.Load(c.rate)
+			if err != nil {
+				t.Fatal(err)
+			}
+			y, theta := speechset.Clip(x, c.sdr)
+			f := speechset.SDR(x, declip(t, sr.Fast, y, c.rate, theta)) - c.sdr
+			b := speechset.SDR(x, declip(t, sr.Best, y, c.rate, theta)) - c.sdr
+			if c.sdr <= 10 && (f < 0 || b < 0) {
+				t.Errorf("%s at %g dB is worse than before: fast %.2f dB, best %.2f dB", it.Name, c.sdr, f, b)
+			}
+			t.Logf("%d Hz %g dB, %s: fast %.2f dB, best %.2f dB", c.rate, c.sdr, it.Name, f, b)
+			fast, best = fast+f/float64(len(talkers)), best+b/float64(len(talkers))
+		}
+		t.Logf("%d Hz %g dB: fast %.2f dB, best %.2f dB", c.rate, c.sdr, fast, best)
+		if best < fast-3 {
+			t.Errorf("%d Hz %g dB: best %.2f dB, fast %.2f dB", c.rate, c.sdr, best, fast)
+		}
+		allFast, allBest = allFast+fast, allBest+best
+	}
+	if allBest < allFast {
+		t.Errorf("best brings %.2f dB on average, fast %.2f dB", allBest/5, allFast/5)
 	}
 }
 

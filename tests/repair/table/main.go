@@ -145,6 +145,7 @@ func (m method) fingerprint() (string, error) {
 // A store is the results so far, and the file they go to.
 type store struct {
 	got  map[key]result
+	last map[string]result // by set, without what tells talkers of different days apart, and method
 	file *os.File
 }
 
@@ -156,19 +157,25 @@ func openStore(path string) (*store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &store{got: map[key]result{}, file: f}
+	s := &store{got: map[key]result{}, last: map[string]result{}, file: f}
 	lines := bufio.NewScanner(f)
 	for lines.Scan() {
 		var r result
 		if json.Unmarshal(lines.Bytes(), &r) == nil { // a line cut short by a stop is measured again
-			s.got[r.key()] = r
+			s.hold(r)
 		}
 	}
 	return s, lines.Err()
 }
 
-func (s *store) put(r result) error {
+func (s *store) hold(r result) {
 	s.got[r.key()] = r
+	kind, _, _ := strings.Cut(r.Set, " ")
+	s.last[kind+" "+r.Method] = r
+}
+
+func (s *store) put(r result) error {
+	s.hold(r)
 	b, err := json.Marshal(r)
 	if err != nil {
 		return err
@@ -268,6 +275,10 @@ func run(ctx context.Context, w io.Writer) error {
 			return fmt.Errorf("--methods: %q is not known", name)
 		}
 		m := known[i]
+		if *readme != "" {
+			use = append(use, m)
+			continue
+		}
 		if m.print, err = m.fingerprint(); err != nil {
 			return err
 		}
@@ -384,7 +395,8 @@ const (
 	endMark   = "<!-- end of declip table -->"
 )
 
-// intoReadme puts the tables of both sets at both rates between the marks of a file.
+// intoReadme puts the tables of both sets at both rates, as the newest version of each
+// method made them, between the marks of a file.
 func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -403,33 +415,41 @@ func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 	fmt.Fprint(&b, "\n|---|---|---"+strings.Repeat("|---", len(sdrs))+"|\n")
 	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
 	for _, set := range []struct{ name, words string }{{"test", "recordings"}, {"talkers", "our talkers"}} {
-		items, kept, err := speech(set.name)
-		if err != nil {
-			return err
+		items := speechset.Test
+		if set.name == "talkers" {
+			items = speechset.Talkers(4)
 		}
 		for _, rate := range []int{16000, 48000} {
 			for _, m := range use {
-				name := m.name
+				name, newest := m.name, s.last[set.name+" "+m.name]
+				m.print = newest.Print
 				if n := names[name]; n != "" {
 					name = n
 				}
-				fmt.Fprintf(&b, "| %s | %d kHz | %s |", set.words, rate/1000, name)
+				row, some := fmt.Sprintf("| %s | %d kHz | %s |", set.words, rate/1000, name), false
 				for _, v := range sdrs {
-					c := s.cell(kept, items, rate, v, 0, m)
+					c := s.cell(newest.Set, items, rate, v, 0, m)
 					if !c.whole {
 						missing++
-						fmt.Fprint(&b, " – |")
+						row += " – |"
 						continue
 					}
+					some = true
 					date = max(date, c.date)
-					fmt.Fprintf(&b, " %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
+					row += fmt.Sprintf(" %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
 				}
-				fmt.Fprintln(&b)
+				if some {
+					fmt.Fprintln(&b, row)
+				}
 			}
 		}
 	}
-	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`).\n%s",
-		text[:begin], beginMark, b.String(), date, text[end:])
+	blank := ""
+	if strings.Contains(b.String(), "–") {
+		blank = "; – was not measured, for want of time"
+	}
+	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`)%s.\n%s",
+		text[:begin], beginMark, b.String(), date, blank, text[end:])
 	if missing > 0 {
 		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", missing)
 	}

@@ -1,0 +1,163 @@
+package scenes
+
+import (
+	"fmt"
+	"sort"
+	"testing"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/raster"
+	"gainwright/scenes/ui"
+)
+
+// checkContrast: every word in the picture stands off what is painted behind it by
+// 4.5:1, large ones (24 dp, or 18.66 dp and bold) by 3:1, after WCAG 2.2, 1.4.3. What
+// is disabled is exempt there. Behind a word that lies across a drawing the paler nine
+// tenths of the ground count.
+func checkContrast(t *testing.T, name string, p *Program) {
+	t.Helper()
+	var l ink.List
+	p.Draw(&l)
+	ws := texts(&l, p.size)
+	var bare ink.List
+	bare.Pts = l.Pts
+	styles := make([]ink.Style, 0, len(ws))
+	var clip []ink.Rect
+	see := ink.Rect{W: p.size.X, H: p.size.Y}
+	for _, op := range l.Ops {
+		switch op.Kind {
+		case ink.KClip:
+			clip = append(clip, see)
+			see = see.Intersect(op.Rect)
+		case ink.KUnclip:
+			see, clip = clip[len(clip)-1], clip[:len(clip)-1]
+		case ink.KText:
+			if op.Text != "" {
+				at := l.Points(&op)[0]
+				w := ink.Measure(op.Text, op.Style)
+				x := at.X
+				switch op.Style.Align {
+				case ink.Middle:
+					x -= w / 2
+				case ink.Right:
+					x -= w
+				}
+				if (ink.Rect{X: x, Y: at.Y - ink.CapHeight(op.Style), W: w, H: ink.CapHeight(op.Style)}).Intersect(see).W > 0 {
+					styles = append(styles, op.Style)
+				}
+			}
+			continue
+		}
+		bare.Ops = append(bare.Ops, op)
+	}
+	if len(styles) != len(ws) {
+		t.Fatalf("%s: %d styles of %d texts", name, len(styles), len(ws))
+	}
+	img := raster.Paint(&bare, int(p.size.X), int(p.size.Y), 1, p.th.Ground)
+	off := func(r ink.Rect) bool {
+		for _, c := range p.cs {
+			if b := c.Common(); b.Disabled && !b.Hidden && b.Bounds.Inset(-1).Contains(r.Center()) {
+				return true
+			}
+		}
+		return false
+	}
+	for i, w := range ws {
+		if off(w.box) {
+			continue
+		}
+		st := styles[i]
+		var ratios []float64
+		for u := range 12 {
+			for v := range 4 {
+				x := int(w.see.X + (float32(u)+0.5)/12*w.see.W)
+				y := int(w.see.Y + (float32(v)+0.5)/4*w.see.H)
+				px := img.RGBAAt(x, y)
+				ground := ink.Color{R: px.R, G: px.G, B: px.B, A: 255}
+				say := st.Color
+				a := float64(say.A) / 255
+				say.A = 255
+				ratios = append(ratios, ui.Contrast(ground.Mix(say, a), ground))
+			}
+		}
+		sort.Float64s(ratios)
+		want := 4.5
+		if st.Size >= 24 || st.Size >= 18.66 && st.Font == ink.Bold {
+			want = 3
+		}
+		if got := ratios[len(ratios)/10]; got < want-0.01 {
+			t.Errorf("%s: %q stands off by %.2f:1 (size %.0f)", name, w.s, got, st.Size)
+		}
+	}
+}
+
+// TestWordsStandOff looks at every scene in the dark and in the light picture, and at
+// the high contrast of a presentation.
+func TestWordsStandOff(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	look := func(b *bench, name string) {
+		t.Helper()
+		for range 2 {
+			b.wait(2.0 / 60)
+			checkContrast(t, fmt.Sprintf("%s, dark %v", name, b.p.th.Dark), b.p)
+			b.do("theme")
+		}
+	}
+	b := newBench(t)
+	b.wait(2)
+	look(b, "sound check")
+	b.set("A.gain_db", 64)
+	b.do("record")
+	b.wait(2)
+	b.do("event.laugh")
+	b.wait(3)
+	look(b, "recording")
+	b.do("record")
+	b.wait(0.1)
+	b.mends()
+	look(b, "waves")
+	for _, id := range []string{"view.spectrum", "view.result", "station.converter", "strips"} {
+		b.do(id)
+		look(b, id)
+	}
+	b.do("drawer.close")
+	b.do("show.A")
+	b.do("play")
+	look(b, "caution")
+	b.do("caution.cancel")
+	b.do("more")
+	look(b, "the page behind")
+	b.do("more")
+	for range 2 {
+		b.do("present")
+		for range numIdeas - 1 {
+			b.wait(2.0 / 60)
+			checkContrast(t, fmt.Sprintf("presented, dark %v", b.p.th.Dark), b.p)
+			b.do("present.next")
+		}
+		b.do("present")
+		b.do("theme")
+	}
+	b.do("tab.twin")
+	b.until("made", b.p.Scene().(*twinScene).upToDate)
+	look(b, "twin")
+	b.do("tab.mend")
+	b.until("mended", b.p.Scene().(*mendScene).settled)
+	look(b, "mend")
+	b.do("tab.plan")
+	b.wait(1)
+	look(b, "plan")
+	b.do("tab.lessons")
+	look(b, "lessons")
+	b.do("lesson.begin.gain-and-headroom")
+	b.wait(0.5)
+	look(b, "a lesson")
+	k := keeper{m: map[string]string{"practice": playedHistory(t)}}
+	c, s := practiceBench(t, k)
+	look(c, "practice")
+	c.do("practice.talk")
+	c.still(s)
+	look(c, "practice, the score")
+}
