@@ -66,7 +66,9 @@ type Program struct {
 	noteOver string // what the scene had to say when the note came
 	err      string // what went wrong last, or was saved
 	errAt    float64
-	changed  bool   // something was done since the last frame
+	changed  bool // something was done since the last frame
+	owed     bool // the picture has moved since it was drawn
+	stepAt   float64
 	was      string // the last announcement
 	saves    []save
 	choose   string
@@ -221,9 +223,9 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
 		p.size, p.laid = in.Size, false
 	}
+	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 || p.was != p.Announce()
 	// A take that is only looked at stands still.
-	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 ||
-		p.out.benchMoves() || p.was != p.Announce()
+	moves := p.out.benchMoves()
 	p.changed, p.was = false, p.Announce()
 	p.layout()
 	p.sync()
@@ -241,14 +243,33 @@ func (p *Program) Frame(in Input) (redraw bool) {
 		p.scene().Scroll(-w * 60)
 	}
 	if p.scene().Update(&in) {
-		redraw = true
+		moves = true
 	}
+	redraw = p.step(moves, redraw, in.Seconds)
 	if p.err != "" && p.last > p.errAt+noticeSeconds {
 		p.err = ""
 		redraw = true
 	}
 	p.sync()
 	return redraw
+}
+
+// calmStep is how often, in seconds, a picture that moves by itself is drawn for
+// those who want little motion: levels then step instead of rising and falling back.
+const calmStep = 0.5
+
+// step tells whether to draw: what the user did, at once; what moves by itself, at
+// every frame or, where little motion is wanted, now and then.
+func (p *Program) step(moves, acted bool, now float64) bool {
+	if c, ok := p.host.(Calmer); !ok || !c.Calm() {
+		return moves || acted
+	}
+	p.owed = p.owed || moves
+	if !acted && (!p.owed || now < p.stepAt+calmStep && now >= p.stepAt) {
+		return false
+	}
+	p.owed, p.stepAt = false, now
+	return true
 }
 
 // advance moves the session on by the time passed, unless a sound device does.

@@ -361,6 +361,40 @@ func TestStandsStillInReview(t *testing.T) {
 	}
 }
 
+// still is a host whose user wants little motion.
+type still struct{ Silent }
+
+func (still) Calm() bool { return true }
+
+// TestLittleMotion: for those who want little motion the picture of a sound check
+// steps twice a second; what one does oneself shows at once.
+func TestLittleMotion(t *testing.T) {
+	count := func(h Host) (n int, p *Program) {
+		p, err := NewProgram(h)
+		if err != nil {
+			t.Fatal(err)
+		}
+		size := ink.Point{X: 1280, Y: 720}
+		for i := range 300 {
+			if p.Frame(Input{Size: size, Scale: 1, Seconds: float64(i) / 60}) && i >= 60 {
+				n++
+			}
+		}
+		return n, p
+	}
+	moving, _ := count(Silent{})
+	calm, p := count(still{})
+	if moving < 200 || calm > 9 || calm < 7 {
+		t.Errorf("in 4 s %d pictures, and %d where little motion is wanted", moving, calm)
+	}
+	if err := p.Apply(Intent{ID: "A.gain_db", Do: "set", Value: 33}); err != nil {
+		t.Fatal(err)
+	}
+	if !p.Frame(Input{Size: ink.Point{X: 1280, Y: 720}, Scale: 1, Seconds: 5.01}) {
+		t.Error("a turn of the gain does not show at once")
+	}
+}
+
 func TestDrawAllocatesNothing(t *testing.T) {
 	b := newBench(t)
 	b.wait(1)

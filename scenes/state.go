@@ -24,6 +24,10 @@ type (
 		// Carried is what the link that was followed carries, or empty.
 		Carried() string
 	}
+	// Calmer is a Host that knows whether the user wants little motion.
+	Calmer interface {
+		Calm() bool
+	}
 	// Chancer is a Host that knows a number that is another one each time.
 	Chancer interface {
 		Chance() uint64

@@ -7,9 +7,20 @@ import (
 )
 
 // host is a page in a browser.
-type host struct{}
+type host struct {
+	still js.Value // the wish for little motion, which may change at any time
+}
 
-func newHost() *host { return &host{} }
+func newHost() *host {
+	h := &host{}
+	if f := js.Global().Get("matchMedia"); f.Type() == js.TypeFunction {
+		h.still = js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)")
+	}
+	return h
+}
+
+// Calm is whether the user has asked the system for little motion.
+func (h *host) Calm() bool { return h.still.Truthy() && h.still.Get("matches").Bool() }
 
 // prefix keeps our settings apart from those of other programs that are served
 // from the same address at another time.

@@ -87,7 +87,8 @@ type violation struct {
 // of the mirror, which nobody sees: those of the picture are tested in scenes/ui.
 func TestAxe(t *testing.T) {
 	source := axe(t)
-	p := newPage(t, 1280, 720)
+	p := newPage(t, 1024, 640)
+	p.calm()
 	p.open(serveScene(t))
 	p.js(source)
 	t.Logf("axe-core %s", eval[string](p, "axe.version"))

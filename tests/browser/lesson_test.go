@@ -72,7 +72,7 @@ func (p *page) step() bool {
 			}
 		case can["lesson.record"]:
 			p.use("lesson.record")
-			p.wait("the take", `(g => (n => n && !n.disabled)(g("lesson.next")) || (n => n && !n.disabled)(g("lesson.give_up")))(id => gainwright.nodes().find(n => n.id == id))`, 3*time.Minute)
+			p.wait("the take", `(g => (n => n && !n.disabled)(g("lesson.next")) || (n => n && !n.disabled)(g("lesson.give_up")))(id => gainwright.nodes().find(n => n.id == id))`, 8*time.Minute)
 		}
 		for range 20 {
 			if w := where(); w != was || p.has("lesson.save") {
@@ -104,7 +104,8 @@ func (p *page) write(id, text string) {
 // TestLessons walks two whole lessons in the browser, and reads the result that
 // comes out of it.
 func TestLessons(t *testing.T) {
-	p := newPage(t, 1280, 720)
+	p := newPage(t, 1024, 640)
+	p.calm()
 	// What the page hands out is kept instead of downloaded.
 	p.first(`window.handed = []; const make = URL.createObjectURL; URL.createObjectURL = b => { b.text && b.text().then(t => handed.push(t)); return make.call(URL, b); };`)
 	p.open(serveScene(t))
@@ -144,7 +145,8 @@ func TestLessons(t *testing.T) {
 // TestPracticeRound walks one round of Practice to its score: the gain by the sound
 // check, the conversation, the score, the next guest.
 func TestPracticeRound(t *testing.T) {
-	p := newPage(t, 1280, 720)
+	p := newPage(t, 1024, 640)
+	p.calm()
 	p.open(serveScene(t))
 	p.listen()
 	p.tab("practice")

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -139,6 +140,35 @@ func TestScenes(t *testing.T) {
 		if s := p.live(); strings.Contains(s, "too slow") {
 			t.Logf("%s says %q", sc.name, s)
 		}
+	}
+	p.noErrors()
+}
+
+// calm makes the page's system one that asks for little motion: most of the work of a
+// browser without a graphics card is in painting.
+func (p *page) calm() {
+	p.t.Helper()
+	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}}); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// TestLittleMotion: where the system asks for little motion, the picture of a sound
+// check steps twice a second instead of moving.
+func TestLittleMotion(t *testing.T) {
+	p := newPage(t, 1024, 640)
+	p.calm()
+	p.open(serveScene(t))
+	p.paints(5)
+	began := time.Now()
+	a := eval[float64](p, "gainwright.stats().paints")
+	p.paints(20)
+	time.Sleep(3 * time.Second)
+	b := eval[float64](p, "gainwright.stats().paints")
+	s := time.Since(began).Seconds()
+	t.Logf("%.0f pictures in %.1f s", b-a, s)
+	if b-a > 2*s+2 || b-a < 1 {
+		t.Errorf("%.0f pictures in %.1f s, want two a second at most", b-a, s)
 	}
 	p.noErrors()
 }

@@ -438,6 +438,7 @@ func TestVisitByKeyboard(t *testing.T) {
 
 func TestVisitByAccessibilityTree(t *testing.T) {
 	p := newPage(t, 1280, 720)
+	p.calm()
 	p.open(serveScene(t))
 	r := &reader{p}
 	visit(t, p, r, func() { r.press("button", "Laugh") })
