@@ -135,7 +135,9 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 	tries := []float64{0.97, 0.9, 0.75, 0.6, 0.45}
 	for k, room := range tries {
 		want := append([]float64(nil), one.demand...)
-		aim(want, one, runs, room*highest(c), o.ApartDB, inv.smooth)
+		if err := aim(ctx, want, one, runs, room*highest(c), o.ApartDB, inv.smooth); err != nil {
+			return nil, err
+		}
 		bent, err := p.solve(ctx, rate, c, seed, one, want, runs, inv, func(done, total int) {
 			if o.Progress != nil {
 				o.Progress(k*total+done, len(tries)*total)
@@ -204,6 +206,9 @@ func (p *Pair) solve(ctx context.Context, rate int, c sim.Chain, seed uint64, on
 			}
 		}
 		inv.apply(res)
+		if err := ctx.Err(); err != nil {
+			return false, err
+		}
 		for i := range second {
 			second[i] += res[i]
 		}
@@ -303,7 +308,7 @@ func highest(c sim.Chain) float64 {
 // and edges are heard, or ring above hearing. Where there is no room at all for
 // apartDB, it takes whatever goes further: as high as there is room for, or values
 // that barely pass the ceiling.
-func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smooth func([]float64)) {
+func aim(ctx context.Context, want []float64, one trial, runs []sim.Span, most, apartDB float64, smooth func([]float64)) error {
 	d := one.demand
 	before := 0.0
 	for _, r := range runs {
@@ -314,6 +319,7 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 	add := make([]float64, len(want)) // away from zero, 0 outside the runs
 	fold := math.Inf(1)               // how many times its own height a run may reach
 	fill := func(height float64) float64 {
+		_ = ctx.Err() // a place to stop for a context that shares its thread
 		e := 0.0
 		for _, r := range runs {
 			own := 0.0
@@ -379,7 +385,7 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 			continue
 		}
 		if s.power < 1.5 {
-			return // there is too little room for smoothing
+			return ctx.Err() // there is too little room for smoothing
 		}
 		rough := append([]float64(nil), want...)
 		for range smoothings {
@@ -390,6 +396,9 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 				}
 			}
 			smooth(add)
+			if err := ctx.Err(); err != nil {
+				return err
+			}
 			k := 0
 			for i := range add {
 				for k < len(runs) && int64(i) >= runs[k].End {
@@ -403,10 +412,10 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 			}
 			if _, ok := reach(); !ok {
 				copy(want, rough)
-				return
+				return ctx.Err()
 			}
 		}
-		return
+		return ctx.Err()
 	}
 	for _, r := range runs {
 		for i := r.Start; i < r.End; i++ {
@@ -424,6 +433,7 @@ func aim(want []float64, one trial, runs []sim.Span, most, apartDB float64, smoo
 		shape(0.1, 0)
 		fill(1e3 * most)
 	}
+	return ctx.Err()
 }
 
 // smoothings is how often the arches are smoothed and held to their runs again.
@@ -485,8 +495,17 @@ func newInverse(ctx context.Context, rate int, c sim.Chain, seed uint64, n int) 
 		// Shifted so that the impulse sits at 0, around the end.
 		resp[(i-at+size)%size] = (hit.demand[i] - base.demand[i]) / amp
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	inv := &inverse{n: size, fft: fourier.NewFFT(size), buf: make([]float64, size)}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	inv.h = inv.fft.Coefficients(nil, resp)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	inv.work = make([]complex128, len(inv.h))
 	top := 0.0
 	for _, v := range inv.h {
