@@ -17,6 +17,7 @@ class GainwrightOutput extends AudioWorkletProcessor {
     this.used = new Float32Array(o.periods); // the most that was needed in each of the last periods
     this.low = Infinity;      // fewest frames there were in this period
     this.since = 0;           // frames since it began
+    this.young = true;        // it is the first
     this.dip = 0;             // how far the reserve is drawn on this time
     this.strained = 0;        // when it was last told that the reserve is drawn on
     this.started = false;
@@ -39,7 +40,7 @@ class GainwrightOutput extends AudioWorkletProcessor {
   }
 
   // tell sends one number: what it is about in the upper part, how much below.
-  tell(what, n) { this.port.postMessage(what * 4294967296 + n); }
+  tell(what, n) { this.port.postMessage(what * 2 ** 48 + n); }
 
   process(_, [out]) {
     const l = out[0], r = out[1] || out[0], frames = l.length;
@@ -54,7 +55,7 @@ class GainwrightOutput extends AudioWorkletProcessor {
       if (this.broken > 0) this.tell(1, this.broken);
       this.broken = 0;
       // From here on what was played is the time passed since this frame.
-      this.tell(2, (currentFrame - this.played) % 4294967296);
+      this.tell(2, currentFrame - this.played);
     }
     let i = 0;
     if (!this.waiting) {
@@ -71,7 +72,7 @@ class GainwrightOutput extends AudioWorkletProcessor {
       if (n < frames) {
         this.waiting = true;
         this.gain = 0;
-        this.tell(3, 0);
+        this.tell(3, this.played);
       }
     }
     // No sound is there: the last one fades.
@@ -102,7 +103,10 @@ class GainwrightOutput extends AudioWorkletProcessor {
     this.since += frames;
     if (this.since < this.period) return;
     this.used.copyWithin(1, 0);
-    this.used[0] = this.depth - this.low;
+    // The first period, in which the browser compiles what runs often, is soon
+    // forgotten.
+    this.used[this.young ? this.used.length - 2 : 0] = this.depth - this.low;
+    this.young = false;
     const need = Math.max(...this.used) + this.reserve;
     this.tell(6, this.low);
     if (need < this.depth) this.deepen((this.depth + need) / 2);

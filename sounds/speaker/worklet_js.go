@@ -31,7 +31,7 @@ const (
 	// workletPeriod is how often the queue's length is looked at, in seconds, and
 	// workletPeriods how many of these a longer queue is remembered to be needed.
 	workletPeriod  = 8
-	workletPeriods = 6
+	workletPeriods = 12
 	// workletBatch is the most blocks in a message.
 	workletBatch = 8
 )
@@ -41,7 +41,7 @@ const (
 	tellWake   = iota // it wants more
 	tellBreak         // a break of so many frames is over
 	tellStart         // from this frame of the context's clock on it plays without a gap
-	tellEmpty         // a break begins
+	tellEmpty         // a break begins, after so many frames in all
 	tellDepth         // the queue shall be so deep from now on
 	tellStrain        // the reserve is drawn on
 	tellLow           // the fewest frames that were left lately
@@ -63,9 +63,11 @@ type worklet struct {
 	buf          [workletBlock][2]float64
 	codes        [workletBatch * workletBlock * 4]byte
 
-	awake bool  // it has asked for sound
-	sent  int64 // frames
-	base  int64 // frame of the context's clock at which the first of them was played, but for breaks
+	awake  bool  // it has asked for sound
+	sent   int64 // frames
+	base   int64 // frame of the context's clock that the first of them would have been played at, without breaks; −1 during a break
+	played int64 // of them, when last looked
+	last   int64 // frame of the context's clock at that time
 
 	breaks, lost, longest atomic.Int64
 	depth, low            atomic.Int64
@@ -107,7 +109,7 @@ func openWorklet(d *device) (w *worklet, err error) {
 			"most": workletMost, "reserve": workletReserve, "period": workletPeriod * d.rate, "periods": workletPeriods},
 	})
 	port := node.Get("port")
-	w = &worklet{d: d, ctx: ctx, base: math.MaxInt64, post: port.Get("postMessage").Call("bind", port)}
+	w = &worklet{d: d, ctx: ctx, base: -1, post: port.Get("postMessage").Call("bind", port)}
 	for n := 1; n <= workletBatch; n++ {
 		w.stage[n] = global.Get("Int16Array").New(2 * workletBlock * n)
 		w.bytes[n] = global.Get("Uint8Array").New(w.stage[n].Get("buffer"))
@@ -115,8 +117,8 @@ func openWorklet(d *device) (w *worklet, err error) {
 	w.depth.Store(workletStart)
 	// These live as long as the page.
 	port.Set("onmessage", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		m := uint64(args[0].Get("data").Float())
-		w.told(int(m>>32), int64(m&0xffffffff))
+		m := int64(args[0].Get("data").Float())
+		w.told(int(m>>48), m&(1<<48-1))
 		return nil
 	}))
 	node.Set("onprocessorerror", js.FuncOf(func(js.Value, []js.Value) any {
@@ -149,8 +151,10 @@ func (w *worklet) told(what int, n int64) {
 		w.awake = true
 		w.topUp()
 	case tellStart:
-		w.base = n
+		w.base, w.last = n, w.now()
+		w.played = min(max(w.last-n, 0), w.sent)
 	case tellEmpty:
+		w.base, w.played = -1, n
 		w.breaks.Add(1)
 	case tellBreak:
 		w.lost.Add(n)
@@ -164,13 +168,20 @@ func (w *worklet) told(what int, n int64) {
 	}
 }
 
+// now is the frame of the context's clock.
+func (w *worklet) now() int64 {
+	return int64(math.Round(w.ctx.Get("currentTime").Float() * float64(w.d.rate)))
+}
+
 // topUp sends what is missing of the queue by now. It is cheap where nothing is.
 func (w *worklet) topUp() {
-	played := int64(0)
-	if now := int64(math.Round(w.ctx.Get("currentTime").Float() * float64(w.d.rate))); now > w.base {
-		played = min(now-w.base, w.sent)
+	if now := w.now(); w.base >= 0 {
+		// Never more than was there: after a long pause many wishes wait, and the
+		// news of a break behind them.
+		w.played = min(w.played+now-w.last, max(now-w.base, 0), w.sent)
+		w.last = now
 	}
-	blocks := int(w.depth.Load()-w.sent+played) / workletBlock
+	blocks := int(w.depth.Load()-w.sent+w.played) / workletBlock
 	for ; blocks > 0; blocks -= workletBatch {
 		w.give(min(blocks, workletBatch))
 	}

@@ -1,0 +1,69 @@
+//go:build full
+
+package browser
+
+import (
+	"encoding/json"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"testing"
+)
+
+// queued is what testdata/queue.mjs prints; frames at 48 kHz.
+type queued struct {
+	Breaks, Lost, Wrong, Heard, Asked, Sent int
+	Depth                                   []int // each second
+}
+
+func runQueue(t *testing.T, seconds int, pauses ...string) (q queued) {
+	t.Helper()
+	args := append([]string{"testdata/queue.mjs", filepath.Join(root, "sounds/speaker/worklet.js"), fmt.Sprint(seconds)}, pauses...)
+	cmd := exec.Command("node", args...)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("%v: %v\n%s", args, err, out)
+	}
+	if err := json.Unmarshal(out, &q); err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("%d pauses: %d breaks, %d frames lost, depth at first %d, in the end %d", len(pauses), q.Breaks, q.Lost, q.Depth[0], q.Depth[len(q.Depth)-1])
+	if q.Wrong > 0 {
+		t.Errorf("%d of %d samples are not the next in turn", q.Wrong, q.Heard)
+	}
+	return q
+}
+
+// The worklet's queue, with the real processor and a program that answers at once,
+// but for pauses.
+func TestQueue(t *testing.T) {
+	const ms = 48
+	// A prompt program: no break, and the queue gets short.
+	q := runQueue(t, 150)
+	if end := q.Depth[len(q.Depth)-1]; q.Breaks != 0 || end > 25*ms || q.Heard < 149*1000*ms {
+		t.Errorf("a prompt program: %+v", q)
+	}
+	// One that is away for 40 ms every other second: no break, and the queue just
+	// bridges that.
+	var pauses []string
+	for i := range 60 {
+		pauses = append(pauses, fmt.Sprintf("%g:0.04", 1.5+2*float64(i)))
+	}
+	q = runQueue(t, 120, pauses...)
+	if end := q.Depth[len(q.Depth)-1]; q.Breaks != 0 || end < 45*ms || end > 75*ms {
+		t.Errorf("40 ms away: %+v", q)
+	}
+	// Away for 200 ms: one break of what the queue did not hold; afterwards it does.
+	q = runQueue(t, 60, "10:0.2", "20:0.2", "30:0.2")
+	if q.Breaks != 1 || q.Lost < 200*ms-4096 || q.Lost > 175*ms || q.Depth[12] < 200*ms {
+		t.Errorf("200 ms away: %+v", q)
+	}
+	// Away for longer than any queue is: each time is told, and the clock stays right.
+	q = runQueue(t, 60, "10:1", "20:1", "30:1")
+	if played := q.Heard + q.Lost; q.Breaks != 3 || played < 59*1000*ms || played > 60*1000*ms {
+		t.Errorf("a second away: %+v", q)
+	}
+	if q.Sent-q.Heard > 300*ms {
+		t.Errorf("%d frames wait in the queue after breaks", q.Sent-q.Heard)
+	}
+}
