@@ -405,6 +405,10 @@ func (p *Program) Apply(it Intent) error {
 	if err := p.check(it); err != nil {
 		return err
 	}
+	if d, is := p.dev.(sounds.Queued); is && it.Do == ui.DoPress {
+		// Much of the picture may become another: sound for the time that takes.
+		d.Breathe(pressFrames)
+	}
 	for i, t := range p.tabs {
 		if t.ID == it.ID {
 			p.show(i)
@@ -551,10 +555,13 @@ func (p *Program) Hurried() bool {
 	return p.soundOn && q.Short
 }
 
+// pressFrames are made ahead when a button is pressed: 40 ms.
+const pressFrames = Rate / 25
+
 // Breathe lets the sound go on in the middle of a picture.
 func (p *Program) Breathe() {
 	if d, is := p.dev.(sounds.Queued); is {
-		d.Breathe()
+		d.Breathe(0)
 	}
 }
 

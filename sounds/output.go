@@ -50,8 +50,9 @@ type Queued interface {
 	Device
 	Queue() (q Queue, ok bool)
 	// Breathe is called between pieces of longer work, for a device that can be
-	// fed by the screen's goroutine only. It takes no time where nothing is due.
-	Breathe()
+	// fed by the screen's goroutine only; with extra frames before work that takes
+	// especially long. It takes no time where nothing is due.
+	Breathe(extra int)
 }
 
 // Null is an Output without a device. It never pulls: Pull.Tick advances the

@@ -82,7 +82,7 @@ func openWorklet(d *device) (w *worklet, err error) {
 		}
 	}()
 	global := js.Global()
-	if !global.Get("AudioWorkletNode").Truthy() || !global.Get("isSecureContext").Bool() {
+	if !global.Get("AudioContext").Truthy() || !global.Get("AudioWorkletNode").Truthy() || !global.Get("isSecureContext").Bool() {
 		return nil, errNoWorklet
 	}
 	ctx := global.Get("AudioContext").New(map[string]any{"sampleRate": d.rate, "latencyHint": "interactive"})
@@ -149,7 +149,7 @@ func (w *worklet) told(what int, n int64) {
 	switch what {
 	case tellWake:
 		w.awake = true
-		w.topUp()
+		w.topUp(0)
 	case tellStart:
 		w.base, w.last = n, w.now()
 		w.played = min(max(w.last-n, 0), w.sent)
@@ -173,15 +173,15 @@ func (w *worklet) now() int64 {
 	return int64(math.Round(w.ctx.Get("currentTime").Float() * float64(w.d.rate)))
 }
 
-// topUp sends what is missing of the queue by now. It is cheap where nothing is.
-func (w *worklet) topUp() {
+// topUp sends what is missing of the queue by now, and extra frames. It is cheap where nothing is.
+func (w *worklet) topUp(extra int) {
 	if now := w.now(); w.base >= 0 {
 		// Never more than was there: after a long pause many wishes wait, and the
 		// news of a break behind them.
 		w.played = min(w.played+now-w.last, max(now-w.base, 0), w.sent)
 		w.last = now
 	}
-	blocks := int(w.depth.Load()-w.sent+w.played) / workletBlock
+	blocks := (int(w.depth.Load()-w.sent+w.played) + extra) / workletBlock
 	for ; blocks > 0; blocks -= workletBatch {
 		w.give(min(blocks, workletBatch))
 	}
@@ -237,9 +237,9 @@ func (d *device) Queue() (q sounds.Queue, ok bool) {
 
 // Breathe makes sound ahead if some is due: a page has one thread, and does not
 // hear the worklet while it works on a picture.
-func (d *device) Breathe() {
+func (d *device) Breathe(extra int) {
 	if w := d.worklet.Load(); w != nil && w.awake {
-		w.topUp()
+		w.topUp(extra)
 	}
 }
 

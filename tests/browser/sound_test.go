@@ -77,6 +77,29 @@ func TestSound(t *testing.T) {
 	p.noErrors()
 }
 
+// Without worklets (an old browser) sound comes late but comes, and that is said;
+// without any sound the program goes on and says why.
+func TestSoundFallsBack(t *testing.T) {
+	url := serveScene(t)
+	p := newPage(t, 1024, 640)
+	p.first(`delete window.AudioWorkletNode`)
+	p.open(url)
+	p.soundOn()
+	p.use("more")
+	p.wait("the word about sound", `document.querySelector("#gainwright-controls").textContent.includes("without an audio worklet")`, 30*time.Second)
+	p.noErrors()
+
+	p = newPage(t, 1024, 640)
+	p.first(`delete window.AudioContext; delete window.webkitAudioContext; delete window.AudioWorkletNode`)
+	p.open(url)
+	p.use("sound")
+	p.wait("the word about no sound", `/No sound: /.test(document.querySelector("#gainwright-live").textContent)`, 30*time.Second)
+	t.Logf("without Web Audio: %q", p.live())
+	p.use("record") // pictures and meters go on
+	p.says("status", "(?i)recording", 30*time.Second)
+	p.noErrors()
+}
+
 // probe listens to what goes to the sound output: how loud it has been, and when
 // it first passed a level.
 const probe = `
