@@ -82,6 +82,9 @@ func openWorklet(d *device) (w *worklet, err error) {
 		}
 	}()
 	global := js.Global()
+	if !global.Get("AudioContext").Truthy() && !global.Get("webkitAudioContext").Truthy() {
+		return nil, errors.New("this browser has no Web Audio")
+	}
 	if !global.Get("AudioContext").Truthy() || !global.Get("AudioWorkletNode").Truthy() || !global.Get("isSecureContext").Bool() {
 		return nil, errNoWorklet
 	}
