@@ -110,7 +110,7 @@ func TestLessons(t *testing.T) {
 	p.first(`window.handed = []; const make = URL.createObjectURL; URL.createObjectURL = b => { b.text && b.text().then(t => handed.push(t)); return make.call(URL, b); };`)
 	p.open(serveScene(t))
 	p.tab("lessons")
-	for _, name := range []string{"what-the-numbers-mean", "blind-listening"} {
+	for _, name := range []string{"what-the-numbers-mean", "distance-beats-gain"} {
 		began := time.Now()
 		p.until("lesson.begin."+name, 20*time.Second)
 		p.use("lesson.begin." + name)
