@@ -117,6 +117,8 @@ func (k *keyboard) arrow(from focusAt, role, name string) bool {
 	first := from.Name
 	for range 20 {
 		was := k.at().ID
+		// On a slow machine the picture comes after the page.
+		k.wait("the focus at "+was, fmt.Sprintf(`gainwright.focused() == %q`, was), 20*time.Second)
 		k.key(kb.ArrowRight)
 		k.wait("the arrow key", fmt.Sprintf(`document.activeElement.getAttribute("data-id") != %q`, was), 20*time.Second)
 		f := k.at()
