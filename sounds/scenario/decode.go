@@ -43,6 +43,7 @@ func Parse(name string, data []byte) (*Scenario, error) {
 	if err := d.err(); err != nil {
 		return nil, err
 	}
+	s.Source.write(s.Seed, s.Base.DistanceM) // which may stand below the source
 	return s, nil
 }
 
@@ -60,6 +61,7 @@ func (s *Scenario) Set(path, value string) error {
 	if err := d.err(); err != nil {
 		return err
 	}
+	next.Source.write(next.Seed, next.Base.DistanceM)
 	*s = *next
 	return nil
 }
@@ -511,10 +513,12 @@ func (d *decoder) strip(c *sim.Chain, n ast.Node, at string) {
 	}
 }
 
-var sourceKeys = []string{"talker", "script", "file", "level_db_spl"}
+var sourceKeys = []string{"talker", "script", "conversation", "file", "level_db_spl"}
+
+var conversationKeys = []string{"minutes", "with"}
 
 func (d *decoder) source(n ast.Node) {
-	all, ok := d.mapping(n, "source", "talker and script, or file and level_db_spl")
+	all, ok := d.mapping(n, "source", "talker and script or conversation, or file and level_db_spl")
 	if !ok {
 		return
 	}
@@ -527,8 +531,10 @@ func (d *decoder) source(n ast.Node) {
 		d.sourceKey(&src, p)
 	}
 	switch {
-	case at["file"] != nil && (at["talker"] != nil || at["script"] != nil):
+	case at["file"] != nil && (at["talker"] != nil || at["script"] != nil || at["conversation"] != nil):
 		d.fault(at["file"], "source", "either a file or a talker with a script, not both")
+	case at["script"] != nil && at["conversation"] != nil:
+		d.fault(at["conversation"], "source.conversation", "makes a script from the seed: either that or a script of your own, not both")
 	case at["file"] == nil && at["level_db_spl"] != nil:
 		d.fault(at["level_db_spl"], "source.level_db_spl", "is for a file; how loud a talker is, the script's efforts say")
 	}
@@ -551,6 +557,12 @@ func (d *decoder) checkScript(src *Source, t *token.Token) {
 	if src.File != "" {
 		return
 	}
+	if c := src.Conversation; c.Minutes > 0 {
+		if slices.Contains(c.With, src.Talker) {
+			d.fault(t, "source.conversation.with", "%s is the source's own talker already", src.Talker)
+		}
+		return // of a conversation the others' leaning is not heard
+	}
 	for i, e := range src.Script {
 		if e.Do == "lean" && e.Talker != "" && !strings.EqualFold(e.Talker, src.Talker) {
 			d.fault(t, fmt.Sprintf("source.script entry %d", i+1), "only the source's own talker (%s) leans: there is one distance to the microphone", src.Talker)
@@ -567,6 +579,8 @@ func (d *decoder) sourceKey(src *Source, p pair) {
 		}
 	case "script":
 		src.Script = d.script(p.node)
+	case "conversation":
+		src.Conversation = d.conversation(p.node, at)
 	case "file":
 		s, _ := scalar(p.node)
 		if s == "" || strings.ContainsRune(s, 0) {
@@ -581,6 +595,42 @@ func (d *decoder) sourceKey(src *Source, p pair) {
 	default:
 		d.unknown(p, "source", sourceKeys)
 	}
+}
+
+// conversation reads how long it takes and who takes part.
+func (d *decoder) conversation(n ast.Node, at string) Conversation {
+	c := Conversation{Minutes: 45}
+	all, ok := d.mapping(n, at, "minutes and with, as in {minutes: 45, with: [maren]}")
+	if !ok {
+		return Conversation{}
+	}
+	for _, p := range all {
+		switch p.key {
+		case "minutes":
+			if v, ok := d.ranged(p.node, at+".minutes", "min", MinConversation, MaxConversation); ok {
+				c.Minutes = v
+			}
+		case "with":
+			seq, ok := p.node.(*ast.SequenceNode)
+			if !ok {
+				d.fault(p.node.GetToken(), at+".with", "want a list of talkers, as in [maren], not %s", kind(p.node))
+				continue
+			}
+			for _, v := range seq.Values {
+				w, ok := d.word(v, at+".with", talkerNames())
+				switch {
+				case !ok:
+				case slices.Contains(c.With, w):
+					d.fault(v.GetToken(), at+".with", "%s stands there twice", w)
+				default:
+					c.With = append(c.With, w)
+				}
+			}
+		default:
+			d.unknown(p, at, conversationKeys)
+		}
+	}
+	return c
 }
 
 // TalkerNames lists who can talk.
@@ -772,9 +822,12 @@ func (d *decoder) setSource(key string, n ast.Node) {
 	case len(d.faults) > 0:
 		return
 	case key == "file":
-		src.Talker, src.Script = "", nil
-	case key == "talker" || key == "script":
+		src.Talker, src.Script, src.Conversation = "", nil, Conversation{}
+	case key == "talker" || key == "script" || key == "conversation":
 		src.File = ""
+		if key == "script" {
+			src.Conversation = Conversation{}
+		}
 		if src.Talker == "" {
 			src.Talker = DefaultTalker
 		}

@@ -17,6 +17,11 @@
 //	  A: {preamp: {gain_db: 46}, limiter: {on: true}}
 //	  B: {preamp: {gain_db: 34}}
 //
+// In place of a script a conversation can be made from the seed, of up to three
+// hours, with others who speak into the same microphone:
+//
+//	source: {talker: captain, conversation: {minutes: 45, with: [maren]}}
+//
 // The room, the distance and the microphone stand above the strips and hold for
 // all of them; a strip may state its own (a second microphone elsewhere).
 // A recording stands in for a talker with source: {file: voice.wav,

@@ -23,6 +23,8 @@ func (s *Scenario) Marshal() ([]byte, error) {
 	var src yaml.MapSlice
 	if s.Source.File != "" {
 		src = yaml.MapSlice{{Key: "file", Value: s.Source.File}, {Key: "level_db_spl", Value: s.Source.LevelDBSPL}}
+	} else if c := s.Source.Conversation; c.Minutes > 0 {
+		src = yaml.MapSlice{{Key: "talker", Value: s.Source.Talker}, {Key: "conversation", Value: yaml.MapSlice{{Key: "minutes", Value: c.Minutes}, {Key: "with", Value: append([]string{}, c.With...)}}}}
 	} else {
 		events := make([]yaml.MapSlice, len(s.Source.Script))
 		for i := range s.Source.Script {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"gainwright/sim"
 	"gainwright/sim/plan"
@@ -37,16 +38,58 @@ type Strip struct {
 type Source struct {
 	Talker string
 	Script voice.Script
-	File   string
+	// Conversation, where it has minutes, made the Script, from the seed.
+	Conversation Conversation
+	File         string
 	// LevelDBSPL is the level that the loudest second of the file is given, at
 	// 1 m from the talker.
 	LevelDBSPL float64
 }
 
+// A Conversation is a script made from the scenario's seed: the source's talker and
+// others talk for so long, laugh, cough and speak up as they warm. The others speak
+// into the same microphone from the same place.
+type Conversation struct {
+	Minutes float64
+	With    []string // the other talkers; nobody: the talker tells it alone
+}
+
+// Leaning in a conversation: times the distance of the scenario at most and at
+// least, about the distance that the generator takes for an ordinary one.
+const (
+	leanAbout                 = 0.15 // m
+	leanLeast, leanMost       = 0.5, 2.0
+	nearestLean, farthestLean = 0.02, 2.0 // m
+)
+
+// write makes the script of a conversation, if there is one. Who leans in or back
+// returns the next time to the distance from which the scenario is recorded.
+func (src *Source) write(seed uint64, distanceM float64) {
+	c := src.Conversation
+	if c.Minutes == 0 || src.File != "" {
+		return
+	}
+	src.Script = voice.GenerateConversation(seed, c.Minutes, append([]string{src.Talker}, c.With...)...)
+	away := false
+	for i := range src.Script {
+		e := &src.Script[i]
+		if e.Do != "lean" || !strings.EqualFold(e.Talker, src.Talker) {
+			continue
+		}
+		if away = !away; away {
+			e.DistanceM = min(farthestLean, max(nearestLean, distanceM*min(leanMost, max(leanLeast, e.DistanceM/leanAbout))))
+		} else {
+			e.DistanceM = min(farthestLean, max(nearestLean, distanceM))
+		}
+	}
+}
+
 // Limits of a scenario.
 const (
-	MaxBytes  = 256 << 10 // of the text
-	MaxStrips = 16
+	// Range of a conversation's length, minutes.
+	MinConversation, MaxConversation = 0.5, 180
+	MaxBytes                         = 256 << 10 // of the text
+	MaxStrips                        = 16
 	// MaxSeed is the largest seed: the largest whole number that every reader of
 	// JSON keeps exact.
 	MaxSeed = 1<<53 - 1

@@ -294,6 +294,63 @@ func normal(s *Scenario) string {
 	return strings.ReplaceAll(fmt.Sprintf("%+v %s", n, script), "-0 ", "0 ")
 }
 
+// A conversation is made from the seed, wherever the seed stands and whenever it
+// changes; a script of one's own ends it.
+func TestConversation(t *testing.T) {
+	text := "source: {talker: joss, conversation: {minutes: 3, with: [maren]}}\nseed: 5\nstrips: {A: {}}\n"
+	s, err := Parse("c.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	roundTrip(t, s)
+	said := map[string]int{}
+	laughs := 0
+	for _, e := range s.Source.Script {
+		switch e.Do {
+		case "say":
+			said[e.Talker]++
+		case "laugh":
+			laughs++
+		}
+	}
+	if len(said) != 2 || said["joss"] < 5 || said["maren"] < 2 {
+		t.Errorf("who says how much: %v", said)
+	}
+	p, err := s.Open(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if min := float64(p.Frames) / float64(p.Rate) / 60; min < 3 || min > 3.5 {
+		t.Errorf("%.2f min, want 3", min)
+	}
+	p.Close()
+	again, err := Parse("c.yaml", []byte(text))
+	if err != nil || !reflect.DeepEqual(s.Source, again.Source) {
+		t.Errorf("another conversation from the same seed (%v)", err)
+	}
+	if err := again.Set("seed", "6"); err != nil || reflect.DeepEqual(s.Source.Script, again.Source.Script) {
+		t.Errorf("the same conversation from another seed (%v)", err)
+	}
+	if err := again.Set("source.talker", "ilse"); err != nil || again.Source.Script[0].Talker != "ilse" {
+		t.Errorf("not led by another talker (%v)", err)
+	}
+	if err := again.Set("source.talker", "maren"); err == nil {
+		t.Error("maren talks with herself")
+	}
+	if err := again.Set("source.script", "[{do: laugh}]"); err != nil || len(again.Source.Script) != 1 || again.Source.Conversation.Minutes != 0 {
+		t.Errorf("a script of one's own: %v", err)
+	}
+	for _, bad := range []string{
+		"{conversation: 3}", "{conversation: {minutes: 0}}", "{conversation: {minutes: 181}}", "{conversation: {with: maren}}",
+		"{conversation: {with: [nobody]}}", "{conversation: {with: [pip, pip]}}", "{conversation: {minute: 3}}",
+		"{conversation: {minutes: 3}, script: [{do: laugh}]}", "{conversation: {minutes: 3}, file: a.wav}", "{talker: pip, conversation: {with: [pip]}}",
+	} {
+		if _, err := Parse("f", []byte("source: "+bad+"\nstrips: {A: {}}\n")); err == nil {
+			t.Errorf("accepted: %s", bad)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add(contract)
 	for _, n := range BuiltinNames() {
@@ -301,7 +358,7 @@ func FuzzParse(f *testing.F) {
 		f.Add(string(text))
 	}
 	for _, s := range []string{"", "[", "? a\n: b", "a: |\n  x", "<<: *a", "strips: {A: {limiter: {ratio: .inf}}}",
-		"title: \"inf\"", "title: ' #x'", "title: \"- a: b\"", "source: {file: \"~\", level_db_spl: 1e2}", "--- !!map\n{}", "%YAML 1.2\n---\na: b"} {
+		"title: \"inf\"", "title: ' #x'", "title: \"- a: b\"", "source: {file: \"~\", level_db_spl: 1e2}", "--- !!map\n{}", "source: {conversation: {minutes: 2, with: [pip]}}", "%YAML 1.2\n---\na: b"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
