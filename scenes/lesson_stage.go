@@ -23,6 +23,7 @@ type stage struct {
 	file    *Recording
 	take    *Take
 	recipes []Recipe
+	said    string // the result that stood there
 
 	// The take that is performed.
 	speech  *lessons.Speech
@@ -47,6 +48,7 @@ func (st *stage) enter() {
 	s.Stop()
 	st.set, st.file, st.take = s.Setup(), s.File(), s.take
 	st.recipes = slices.Clone(s.Recipes())
+	st.said = st.g.status
 	s.StartCheck()
 	st.show(nil)
 }
@@ -72,6 +74,7 @@ func (st *stage) leave() {
 	st.take = nil
 	st.lent, st.g.lent = false, false
 	st.g.names = [MaxStrips]string{}
+	st.g.status = st.said
 	st.p.laid = false
 }
 

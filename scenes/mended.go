@@ -108,7 +108,15 @@ func mendable(t *Take, shown int) int {
 func (g *gainScene) mendOn(now float64) bool {
 	m := &g.mend
 	t := g.s.Take()
-	if g.lent || t == nil || !t.Done || g.s.Mode() == ModeRecord {
+	if g.lent {
+		// What there is of the bench's own take is kept for when it comes back.
+		if m.job != nil {
+			m.stop()
+			m.strip = unknownStrip
+		}
+		return false
+	}
+	if t == nil || !t.Done || g.s.Mode() == ModeRecord {
 		if t == nil || t != m.take {
 			m.drop()
 		}
@@ -133,6 +141,11 @@ func (g *gainScene) mendOn(now float64) bool {
 		return true
 	}
 	if m.job == nil {
+		// A bench that was lent comes back with its take, but without this.
+		if k >= 0 && m.kept[k].x != nil && !g.s.HasMended() {
+			g.s.SetMended(k, m.kept[k].x, m.kept[k].lufs)
+			return true
+		}
 		return false
 	}
 	paint := m.pace.grant(m.job, now, g.s.Playing() || g.s.Mode() != ModeReview)

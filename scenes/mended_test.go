@@ -64,6 +64,15 @@ func TestMended(t *testing.T) {
 			t.Errorf("announced %q", b.p.Announce())
 		}
 		take := s.Take()
+		// Other scenes borrow the bench; it comes back with everything that was there.
+		said := b.p.Announce()
+		for _, tab := range []string{"tab.practice", "tab.lessons", "tab.gain"} {
+			b.do(tab)
+			b.wait(3.0 / 60)
+		}
+		if s.Take() != take || !s.HasMended() || b.p.Announce() != said {
+			t.Errorf("sliced %v: after a visit to other scenes mended %v, announced %q", sliced, s.HasMended(), b.p.Announce())
+		}
 		truth := trueWave(take, 0)
 		was, now := make([]float64, len(truth)), make([]float64, len(truth))
 		touched := 0

@@ -59,6 +59,9 @@ formatted() {
 }
 js() { GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"; }
 
+# Talk by the minute, for each talker and effort, takes minutes to make.
+minutes='TestFiveMinutes|TestConversation'
+
 checks=$here/artefacts/checks.jsonl
 if part trust; then
   rm -f "$checks"
@@ -87,10 +90,12 @@ if part window; then
   step "window and sound card" xvfb-run -a go test -count=1 -tags window -p 1 ./scenes/window/... ./sounds/speaker/... ./tests/window/...
 fi
 if part full; then
-  step "against references, and in a browser" go test -count=1 -tags full -p 1 -timeout 40m \
-    ./tests ./tests/audio ./tests/browser ./tests/cli ./tests/meter ./tests/trust/... ./tests/voice
+  step "against references" go test -count=1 -tags full -p 1 -timeout 20m ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
+  step "in a browser" go test -count=1 -tags full -timeout 20m ./tests/browser
+  step "a recogniser listens" go test -count=1 -tags full -timeout 20m -skip "$minutes" ./tests/voice
 fi
 if part long; then
+  step "minutes of talk" go test -count=1 -tags full -timeout 40m -run "$minutes" ./tests/voice
   # Long tables and sessions by brute force; half an hour and more.
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 90m \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...

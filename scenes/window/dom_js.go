@@ -19,7 +19,7 @@ type mirror struct {
 	root, live js.Value
 	items      map[string]*item
 	order      []*item
-	wishes     []scenes.Intent
+	inbox      inbox // with the keys that were pressed here
 	when       time.Time
 	fit        float32
 	spoken     string
@@ -82,7 +82,7 @@ func (m *mirror) open(g *game) {
 				m.wish(scenes.Intent{ID: it.node.ID, Do: "press"})
 			}
 		case "focusin":
-			if it.node.ID != m.focused && !m.arranging {
+			if (it.node.ID != m.focused || m.inbox.waiting()) && !m.arranging {
 				m.wish(scenes.Intent{ID: it.node.ID, Do: "focus"})
 			}
 		}
@@ -93,7 +93,7 @@ func (m *mirror) open(g *game) {
 	}
 }
 
-func (m *mirror) wish(it scenes.Intent) { m.wishes = append(m.wishes, it) }
+func (m *mirror) wish(it scenes.Intent) { m.inbox.wish(it) }
 
 func (m *mirror) holds(el js.Value) bool { return m.root.Call("contains", el).Bool() }
 
@@ -125,7 +125,10 @@ func (g *game) reflect(now bool) {
 	m.when = time.Now()
 	defer func() { smooth(&g.mirrorTime, &g.mirrorMost, m.when) }()
 	m.update(g.app.Semantics(), g.fit)
-	m.refocus(g.canvas)
+	// What was pressed since and waits for its frame may have moved the focus on.
+	if !m.inbox.waiting() {
+		m.refocus(g.canvas)
+	}
 	if s := g.app.Announce(); s != m.spoken {
 		m.spoken = s
 		m.live.Set("textContent", s)

@@ -232,7 +232,7 @@ func (g *game) keydown(e js.Value) {
 	if (e.Get("ctrlKey").Bool() || e.Get("metaKey").Bool()) && !e.Get("altKey").Bool() && undoKeys[key] &&
 		!(g.mirror.holds(e.Get("target")) && g.mirror.writes(e.Get("target"), key)) {
 		e.Call("preventDefault")
-		g.pending.Keys = append(g.pending.Keys, scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool(), Ctrl: true})
+		g.mirror.inbox.key(scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool(), Ctrl: true})
 		return
 	}
 	switch {
@@ -244,7 +244,7 @@ func (g *game) keydown(e js.Value) {
 		return // F5, media keys, dead keys
 	}
 	e.Call("preventDefault")
-	g.pending.Keys = append(g.pending.Keys, scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool()})
+	g.mirror.inbox.key(scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool()})
 }
 
 // undoKeys, with Ctrl or Cmd, undo and do again.
@@ -268,12 +268,10 @@ func printable(key string) bool {
 
 func (g *game) gather(in *scenes.Input) {
 	in.Pointers = append(in.Pointers, g.pending.Pointers...)
-	in.Keys = append(in.Keys, g.pending.Keys...)
 	in.Drops = append(in.Drops, g.pending.Drops...)
 	in.Hidden, in.Reduced = g.hidden, g.reduced
-	g.pending.Pointers, g.pending.Keys, g.pending.Drops = g.pending.Pointers[:0], g.pending.Keys[:0], nil
-	g.wishes = append(g.wishes, g.mirror.wishes...)
-	g.mirror.wishes = g.mirror.wishes[:0]
+	g.pending.Pointers, g.pending.Drops = g.pending.Pointers[:0], nil
+	g.wishes, in.Keys = g.mirror.inbox.take(g.wishes, in.Keys)
 }
 
 // read takes over the contents of a FileList.

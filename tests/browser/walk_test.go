@@ -35,6 +35,10 @@ func (p *page) listen() {
 	p.js(`{
 		const live = document.querySelector("#gainwright-live");
 		window.heard = [];
+		window.pressed = [];
+		for (const kind of ["keydown", "focusin"]) addEventListener(kind, e => {
+			pressed.push(kind + " " + (e.key || "") + " at " + (e.target.getAttribute && e.target.getAttribute("data-id") || e.target.tagName) + ", the picture's focus " + gainwright.focused());
+		}, true);
 		new MutationObserver(() => heard.push(live.textContent)).observe(live, {childList: true, characterData: true, subtree: true});
 	}`)
 }
@@ -56,6 +60,7 @@ func (p *page) hears(pattern string, within time.Duration) string {
 		if time.Now().After(end) {
 			p.shot("timeout")
 			p.noErrors()
+			p.t.Logf("pressed %q", eval[[]string](p, "pressed.slice(-40)"))
 			p.t.Fatalf("the live region said %q, and after %v nothing like %q", said, within, pattern)
 		}
 		time.Sleep(100 * time.Millisecond)
@@ -100,6 +105,7 @@ func (k *keyboard) reach(role, name string) {
 		k.key(kb.Tab)
 	}
 	k.shot("timeout")
+	k.t.Logf("pressed %q", eval[[]string](k.page, "pressed.slice(0,-170).slice(-60)"))
 	k.t.Logf("the live region said %q", eval[[]string](k.page, "heard"))
 	k.t.Fatalf("Tab does not reach the %s %q; it was at %q", role, name, seen)
 }
@@ -137,11 +143,11 @@ func (k *keyboard) shows(f focusAt) {
 	k.t.Helper()
 	k.stops++
 	k.wait("the focus in the picture at "+f.ID, fmt.Sprintf(`gainwright.focused() == %q`, f.ID), 20*time.Second)
-	n := k.node(f.ID)
 	fit := eval[float64](k.page, "gainwright.size().fit")
 	share := 0.0
 	for range 20 {
-		if share = k.ring(n, fit); share > 0.6 {
+		// Where it is may have changed with what was done before.
+		if share = k.ring(k.node(f.ID), fit); share > 0.6 {
 			return
 		}
 		time.Sleep(100 * time.Millisecond) // until it is painted
@@ -374,6 +380,7 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	}
 	p.hears(`^Caution: strip A is clipped`, 20*time.Second)
 	h.press("button", "Do not play it")
+	p.wait("the caution answered", `!gainwright.nodes().some(n => n.id == "caution.play")`, 20*time.Second)
 
 	h.press("button", "Compare blind")
 	p.until("blind.trials", 20*time.Second)
