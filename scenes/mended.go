@@ -163,8 +163,13 @@ func (g *gainScene) mendOn(now float64) bool {
 	default:
 		m.kept[k] = mendedTrack{x: m.got.x, lufs: m.got.lufs}
 		g.s.SetMended(k, m.got.x, m.got.lufs)
-		if g.status == g.fullResult(t) {
+	}
+	if g.status == g.fullResult(t) {
+		switch {
+		case g.s.HasMended():
 			g.status += " Strip " + stripNames[k] + " can be heard mended."
+		case m.none != "":
+			g.status += " Strip " + stripNames[k] + " cannot be mended: " + m.none
 		}
 	}
 	return true
@@ -189,7 +194,7 @@ func (g *gainScene) startMending(t *Take, k int) {
 			return err
 		}
 		got.report = rep
-		if rep.Verdict.Outcome == repair.Done {
+		if o := rep.Verdict.Outcome; o == repair.Done || o == repair.Partly {
 			got.x, got.lufs = x32(y), loudnessLUFS(y)
 		}
 		return nil

@@ -343,15 +343,15 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	p.listen()
 	h.press("radio", "Strip A, limiter off")
 	h.set("Strip B, preamp gain", 25)
-	h.set("Strip A, preamp gain", 60)
+	h.set("Strip A, preamp gain", 54)
 	said := ""
 	for range 30 { // the page follows ten times a second
-		if said = h.value("slider", "Strip A, preamp gain"); said == "60.0 dB" {
+		if said = h.value("slider", "Strip A, preamp gain"); said == "54.0 dB" {
 			break
 		}
 		time.Sleep(100 * time.Millisecond)
 	}
-	if said != "60.0 dB" {
+	if said != "54.0 dB" {
 		t.Errorf("the gain says %q", said)
 	}
 	h.press("button", "Record")
@@ -362,7 +362,9 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	h.press("button", "Stop recording")
 	result := p.hears(`^Take 1, .*: strip A \d+ overs?, .*; strip B no overs`, time.Minute)
 	t.Logf("result: %s", result)
-	p.hears(`Strip A can be heard mended`, 2*time.Minute)
+	if said := p.hears(`Strip A can(not)? be( heard)? mended`, 2*time.Minute); strings.Contains(said, "cannot") {
+		t.Fatal(said)
+	}
 
 	// What can be heard, in step; the clipped strip comes after a caution.
 	h.press("radio", "Listen to strip B")
@@ -406,7 +408,7 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	h.press("button", "Undo")
 	p.wait("the gain as it was", `gainwright.nodes().find(n => n.id == "A.gain_db").now == 52`, 20*time.Second)
 	h.press("button", "Do again")
-	p.wait("the gain again", `gainwright.nodes().find(n => n.id == "A.gain_db").now == 60`, 20*time.Second)
+	p.wait("the gain again", `gainwright.nodes().find(n => n.id == "A.gain_db").now == 54`, 20*time.Second)
 	h.press("tab", "One file, two talkers")
 	p.hears(`Two performances, one file|(?i)equal|being made|performance`, 2*time.Minute)
 	p.wait("the other scene", `gainwright.nodes().some(n => n.id == "twin.files")`, time.Minute)
