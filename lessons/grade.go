@@ -323,54 +323,17 @@ func readingUnit(key string) string {
 // one after the other, and then looks for results that are one another's copies.
 // The order of the grades is that of the results. progress may be nil.
 func (g *Grader) GradeAll(ctx context.Context, paths []string, results []*Result, progress func(done, of int)) ([]*Grade, error) {
-	order := make([]int, len(results))
-	for i := range order {
-		order[i] = i
-	}
 	keys := make([]string, len(results))
 	for i, r := range results {
-		keys[i] = r.Lesson.Hash + fmt.Sprint(r.Drawn[drawTalker], r.Drawn[drawPerformance], r.Drawn["distance_m"], r.Drawn[drawEffort])
+		keys[i] = r.Lesson.Hash + performanceKey(r.Drawn)
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return strings.Compare(keys[a], keys[b]) })
 	grades := make([]*Grade, len(results))
-	var (
-		wg    sync.WaitGroup
-		mu    sync.Mutex
-		next  int
-		done  int
-		first error
-	)
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	for range max(1, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				if next == len(order) || first != nil {
-					mu.Unlock()
-					return
-				}
-				i := order[next]
-				next++
-				mu.Unlock()
-				gr, err := g.Grade(ctx, paths[i], results[i])
-				mu.Lock()
-				if err != nil && first == nil {
-					first = err
-					cancel()
-				}
-				grades[i] = gr
-				done++
-				if progress != nil {
-					progress(done, len(order))
-				}
-				mu.Unlock()
-			}
-		})
-	}
-	wg.Wait()
-	if first != nil {
-		return nil, first
+	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {
+		grades[i], err = g.Grade(ctx, paths[i], results[i])
+		return err
+	}, progress)
+	if err != nil {
+		return nil, err
 	}
 	copies(grades)
 	return grades, nil

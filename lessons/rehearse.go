@@ -5,10 +5,8 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"gainwright/sounds/scenario"
 )
@@ -103,52 +101,19 @@ func (p *Rehearsed) Describe() string { return drawnText(p.Drawn) }
 func Rehearse(ctx context.Context, l *Lesson, a *Answers, most int, progress func(done, of int)) (*Rehearsal, error) {
 	seeds := l.Seeds(most)
 	out := &Rehearsal{Lesson: l.ID, Combinations: l.Combinations(), Played: make([]*Rehearsed, len(seeds))}
-	// Those that share a performance go one after the other.
-	order := make([]int, len(seeds))
 	keys := make([]string, len(seeds))
-	for i, s := range seeds {
-		d := l.Drawn(s)
-		order[i], keys[i] = i, fmt.Sprint(d[drawTalker], d[drawPerformance], d["distance_m"], d[drawEffort])
+	for i, seed := range seeds {
+		keys[i] = performanceKey(l.Drawn(seed))
 	}
-	slices.SortStableFunc(order, func(i, j int) int { return strings.Compare(keys[i], keys[j]) })
 	bench := NewBench()
-	var (
-		wg         sync.WaitGroup
-		mu         sync.Mutex
-		next, done int
-		first      error
-	)
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	for range max(1, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				if next == len(order) || first != nil {
-					mu.Unlock()
-					return
-				}
-				i := order[next]
-				next++
-				mu.Unlock()
-				p, err := rehearseOne(ctx, l, a, bench, seeds[i])
-				mu.Lock()
-				if err != nil && first == nil {
-					first = fmt.Errorf("seed %d (%s): %w", seeds[i], drawnText(l.Drawn(seeds[i])), err)
-					cancel()
-				}
-				out.Played[i] = p
-				done++
-				if progress != nil {
-					progress(done, len(order))
-				}
-				mu.Unlock()
-			}
-		})
-	}
-	wg.Wait()
-	if first != nil {
-		return nil, first
+	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {
+		if out.Played[i], err = rehearseOne(ctx, l, a, bench, seeds[i]); err != nil {
+			return fmt.Errorf("seed %d (%s): %w", seeds[i], drawnText(l.Drawn(seeds[i])), err)
+		}
+		return nil
+	}, progress)
+	if err != nil {
+		return nil, err
 	}
 	for _, p := range out.Played {
 		if p.Passed {

@@ -345,6 +345,17 @@ func (s *lessonScene) outcome() string {
 	return "Not passed: " + out
 }
 
+// goOn shows and keeps where the lesson is now, unless it was refused to go there.
+func (s *lessonScene) goOn(err error) error {
+	if err != nil {
+		return err
+	}
+	s.dirty = true
+	s.arrive()
+	s.store()
+	return nil
+}
+
 // store keeps the progress.
 func (s *lessonScene) store() {
 	if !s.dirty || s.r == nil || s.job != nil {
@@ -727,19 +738,9 @@ func (s *lessonScene) apply(it Intent) error {
 	case "commit":
 		return s.answer()
 	case "next":
-		if err := s.r.Next(); err != nil {
-			return err
-		}
-		s.dirty = true
-		s.arrive()
-		s.store()
+		return s.goOn(s.r.Next())
 	case "give_up":
-		if err := s.r.GiveUp(); err != nil {
-			return err
-		}
-		s.dirty = true
-		s.arrive()
-		s.store()
+		return s.goOn(s.r.GiveUp())
 	case "record":
 		return s.toggleTake()
 	case "readings":
