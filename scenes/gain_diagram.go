@@ -10,15 +10,15 @@ import (
 	"gainwright/sim"
 )
 
-var colNames = [sim.NumStations][2]string{
-	sim.AtTalker:       {"talker, at 1 m", "talker"},
-	sim.AtMicrophone:   {"at the microphone", "at the mic"},
-	sim.AtMicOut:       {"microphone out", "mic out"},
-	sim.AtPreamp:       {"preamp out", "preamp"},
-	sim.AtInputLimiter: {"limiter", "limiter"},
-	sim.AtConverter:    {"converter", "converter"},
-	sim.AtLimiter:      {"limiter", "limiter"},
-	sim.AtFile:         {"file", "file"},
+var colNames = [sim.NumStations][3]string{
+	sim.AtTalker:       {"talker, at 1 m", "talker", "talker"},
+	sim.AtMicrophone:   {"at the microphone", "at the mic", "at mic"},
+	sim.AtMicOut:       {"microphone out", "mic out", "mic out"},
+	sim.AtPreamp:       {"preamp out", "preamp", "preamp"},
+	sim.AtInputLimiter: {"limiter", "limiter", "limiter"},
+	sim.AtConverter:    {"converter", "A/D", "A/D"},
+	sim.AtLimiter:      {"limiter", "limiter", "limiter"},
+	sim.AtFile:         {"file", "file", "file"},
 }
 
 // drawDiagram draws the level from the talker's lips to the file on one axis:
@@ -224,17 +224,42 @@ func plate(l *ink.List, th *ui.Theme, b ink.Rect, w float32) {
 	l.Fill(ink.Rect{X: b.X + (b.W-w)/2 - 4, Y: b.Y, W: w + 8, H: b.H}, 3, th.Well.Alpha(0.78))
 }
 
-func (g *gainScene) words(l *ink.List, th *ui.Theme, b ink.Rect, row float32, st ink.Style, one, two string) {
-	w := ink.Measure(one, st)
-	if two != "" {
-		w = max(w, ink.Measure(two, st))
+func (g *gainScene) words(l *ink.List, th *ui.Theme, b ink.Rect, row float32, st ink.Style, lines ...string) {
+	var w float32
+	for _, s := range lines {
+		w = max(w, ink.Measure(s, st))
 	}
 	plate(l, th, b, min(w, b.W-8))
 	b.H = row
-	l.TextIn(b, one, st)
+	for _, s := range lines {
+		if s != "" {
+			l.TextIn(b, s, st)
+			b.Y += row
+		}
+	}
+}
+
+// figure is a level with its unit: in one line where column k has room for it, else
+// in two.
+func figure(k *column, st ink.Style, level string) (one, two string) {
+	if ink.Measure(level, st) <= k.x1-k.x0-6 {
+		return level, ""
+	}
+	one, two, _ = strings.Cut(level, " ")
+	return one, two
+}
+
+// noted writes what a ceiling or a floor is called and where it lies, at the first of
+// the heights that at gives for so many lines.
+func (g *gainScene) noted(l *ink.List, th *ui.Theme, k *column, row float32, st ink.Style, name, level string, at func(h float32) [7]float32) {
+	one, two := figure(k, st, level)
+	h := 2 * row
 	if two != "" {
-		b.Y += row
-		l.TextIn(b, two, st)
+		h = 3 * row
+	}
+	ys := at(h)
+	if b, ok := g.place(k, h, ys[:]...); ok {
+		g.words(l, th, b, row, st, name, one, two)
 	}
 }
 
@@ -263,13 +288,13 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayCeiling)
 		name, val := g.ceilingWords(i, k, c)
 		yy := max(y(k.ceil), d.plot.Y+2)
-		up := yy - 2*tiny - 3
-		if k.lost >= 0.05 || up < d.plot.Y {
-			up = yy + 4
-		}
-		if b, ok := g.place(k, 2*tiny, up, yy+4, yy-2*tiny-3, yy+4+tiny, yy+4+2*tiny, yy+4+3*tiny, yy+4+4*tiny); ok {
-			g.words(l, th, b, tiny, st, name, val)
-		}
+		g.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
+			up := yy - h - 3
+			if k.lost >= 0.05 || up < d.plot.Y {
+				up = yy + 4
+			}
+			return [7]float32{up, yy + 4, yy - h - 3, yy + 4 + tiny, yy + 4 + 2*tiny, yy + 4 + 3*tiny, yy + 4 + 4*tiny}
+		})
 	}
 	for i := range cols {
 		k := &cols[i]
@@ -279,9 +304,10 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 		}
 		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayNoise)
 		yy := y(k.noise)
-		if b, ok := g.place(k, 2*tiny, yy+3, yy-2*tiny-2, yy-3*tiny-2); ok {
-			g.words(l, th, b, tiny, st, name, val)
-		}
+		g.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
+			below, above := yy+3, yy-h-2
+			return [7]float32{below, above, above - tiny, below, below, below, below}
+		})
 	}
 }
 
@@ -418,10 +444,19 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
 		b := ink.Rect{X: k.x0 + 2, Y: d.names.Y, W: k.x1 - k.x0 - 4, H: d.names.H}
-		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1]), st)
+		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1], colNames[k.st][2]), st)
 		b.Y, b.H = d.native.Y, d.native.H
 		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
 		level := native(&d.nat[i], k, to[k.st])
+		if d.tall {
+			st.Size = th.DP(ui.Tiny)
+			one, two, _ := strings.Cut(level, " ")
+			b.H /= 2
+			l.TextIn(b, one, st)
+			b.Y += b.H
+			l.TextIn(b, two, st)
+			continue
+		}
 		if ink.Measure(level, st) > b.W {
 			st.Size = th.DP(ui.Tiny)
 		}

@@ -41,6 +41,7 @@ type column struct {
 
 type diagramText struct {
 	head, legend, plot, gutter, names, native ink.Rect
+	tall                                      bool // units stand below their levels
 	cols                                      [maxCols]column
 	n                                         int
 	tick                                      [len(levelTicks)]ui.Num

@@ -523,10 +523,18 @@ func (g *gainScene) layoutDiagram(th *ui.Theme) {
 	g.d.head = head
 	g.d.legend = ui.Top(&in, th.Row(ui.Tiny))
 	ui.Top(&in, 4)
-	g.d.native = ui.Bottom(&in, th.Row(ui.Small))
+	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.Say)
+	gutter := ink.Measure("−100", tiny) + 8
+	// Where all stations at once leave no room for a level and its unit side by side,
+	// the unit goes below.
+	g.d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(len(colNames))-4
+	if g.d.tall {
+		g.d.native = ui.Bottom(&in, 2*th.Row(ui.Tiny))
+	} else {
+		g.d.native = ui.Bottom(&in, th.Row(ui.Small))
+	}
 	g.d.names = ui.Bottom(&in, th.Row(ui.Small))
 	ui.Bottom(&in, 4)
-	gutter := ink.Measure("−100", th.Style(ui.Tiny, ink.Regular, ink.Left, th.Say)) + 8
 	g.d.gutter = ui.Left(&in, gutter)
 	ui.Left(&g.d.names, gutter)
 	ui.Left(&g.d.native, gutter)

@@ -186,10 +186,6 @@ func TestLayout(t *testing.T) {
 		t.Helper()
 		for _, size := range testSizes {
 			for range ui.TextScales {
-				if size.X < 1000 && p.th.Text > 1.5 {
-					press("text_size")
-					continue // a narrow window has room for text up to 150 %
-				}
 				frame(size, 1)
 				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, p.th.Text, p.th.Dark)
 				var l ink.List
@@ -344,12 +340,10 @@ func TestHeader(t *testing.T) {
 		for range ui.TextScales {
 			p.Frame(Input{Size: size, Seconds: float64(i)})
 			name := fmt.Sprintf("%gx%g, text %g", size.X, size.Y, p.th.Text)
-			if size.X >= 1000 || p.th.Text <= 1.5 {
-				var l ink.List
-				p.Draw(&l)
-				checkTexts(t, name, &l, size, p.scenes[0].(*gainScene).view)
-				checkControls(t, name, p)
-			}
+			var l ink.List
+			p.Draw(&l)
+			checkTexts(t, name, &l, size, p.scenes[0].(*gainScene).view)
+			checkControls(t, name, p)
 			if err := p.Apply(Intent{ID: "text_size", Do: "press"}); err != nil {
 				t.Fatal(err)
 			}

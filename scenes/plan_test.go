@@ -299,10 +299,6 @@ func lookAll(t *testing.T, b *bench, state string, view func() ink.Rect, scroll 
 	for range 2 {
 		for _, size := range testSizes {
 			for range ui.TextScales {
-				if size.X < 1000 && b.p.th.Text > 1.5 {
-					b.do("text_size")
-					continue
-				}
 				b.size = size
 				b.wait(1.0 / 60)
 				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, b.p.th.Text, b.p.th.Dark)

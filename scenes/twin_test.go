@@ -291,10 +291,6 @@ func checkScene(t *testing.T, b *bench, state string, p *pane) {
 	for _, size := range testSizes {
 		b.size = size
 		for range ui.TextScales {
-			if size.X < 1000 && b.p.th.Text > 1.5 {
-				b.do("text_size")
-				continue // a narrow window has room for text up to 150 %
-			}
 			b.wait(1.0 / 60)
 			name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, b.p.th.Text, b.p.th.Dark)
 			var l ink.List
