@@ -14,7 +14,6 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
@@ -212,6 +211,53 @@ const (
 	keyUp  = 0xff52
 )
 
+// running is the program, started for one test.
+type running struct {
+	t     *testing.T
+	log   bytes.Buffer
+	ended chan error
+	gone  bool
+}
+
+// start runs the program with settings of its own, and stops it after the test.
+func start(t *testing.T, env ...string) *running {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
+	cmd := exec.CommandContext(ctx, program(t))
+	home := t.TempDir()
+	cmd.Env = append(append(os.Environ(), "HOME="+home, "XDG_CONFIG_HOME="+home), env...)
+	r := &running{t: t, ended: make(chan error, 1)}
+	cmd.Stdout, cmd.Stderr = &r.log, &r.log
+	if err := cmd.Start(); err != nil {
+		cancel()
+		t.Fatal(err)
+	}
+	go func() { r.ended <- cmd.Wait() }()
+	t.Cleanup(func() {
+		cancel()
+		if !r.gone {
+			<-r.ended
+		}
+	})
+	return r
+}
+
+func (r *running) waitFor(what string, ok func() bool) {
+	r.t.Helper()
+	for range 300 {
+		if ok() {
+			return
+		}
+		select {
+		case err := <-r.ended:
+			r.gone = true
+			r.t.Fatalf("the program ended while waiting for %s: %v\n%s", what, err, r.log.Bytes())
+		case <-time.After(100 * time.Millisecond):
+		}
+	}
+	r.t.Fatalf("no %s within 30 s\n%s", what, r.log.Bytes())
+}
+
 // The window opens with its picture, answers the keyboard and the mouse, and
 // closes; with a sound card and without one.
 func TestWindow(t *testing.T) {
@@ -226,44 +272,11 @@ func TestWindow(t *testing.T) {
 	for name, alsa := range map[string]string{"a sound card": null, "no sound card": none} {
 		t.Run(name, func(t *testing.T) {
 			s := display(t)
-			ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
-			defer cancel()
-			cmd := exec.CommandContext(ctx, program(t))
-			home := t.TempDir()
-			cmd.Env = append(os.Environ(), "ALSA_CONFIG_PATH="+alsa, "HOME="+home, "XDG_CONFIG_HOME="+home)
-			var log bytes.Buffer
-			cmd.Stdout, cmd.Stderr = &log, &log
-			if err := cmd.Start(); err != nil {
-				t.Fatal(err)
-			}
-			ended := make(chan error, 1)
-			go func() { ended <- cmd.Wait() }()
-			running := true
-			defer func() {
-				if running {
-					cmd.Process.Signal(syscall.SIGKILL)
-					<-ended
-				}
-			}()
-			waitFor := func(what string, ok func() bool) {
-				t.Helper()
-				for range 300 {
-					if ok() {
-						return
-					}
-					select {
-					case err := <-ended:
-						running = false
-						t.Fatalf("the program ended while waiting for %s: %v\n%s", what, err, log.Bytes())
-					case <-time.After(100 * time.Millisecond):
-					}
-				}
-				t.Fatalf("no %s within 30 s\n%s", what, log.Bytes())
-			}
+			r := start(t, "ALSA_CONFIG_PATH="+alsa)
 			var w xproto.Window
-			waitFor("the window", func() (ok bool) { w, ok = s.find("Gainwright"); return ok })
+			r.waitFor("the window", func() (ok bool) { w, ok = s.find("Gainwright"); return ok })
 			var first *image.RGBA
-			waitFor("the picture", func() bool { first = s.picture(w); return colours(first) > 50 })
+			r.waitFor("the picture", func() bool { first = s.picture(w); return colours(first) > 50 })
 			if first.Rect.Dx() < 1024 || first.Rect.Dy() < 640 {
 				t.Errorf("the window is %v", first.Rect)
 			}
@@ -280,7 +293,7 @@ func TestWindow(t *testing.T) {
 			time.Sleep(300 * time.Millisecond)
 			before := s.picture(w)
 			s.key(keyTab)
-			waitFor("an answer to the Tab key", func() bool { return differ(before, s.picture(w)) > 20 })
+			r.waitFor("an answer to the Tab key", func() bool { return differ(before, s.picture(w)) > 20 })
 			for range 3 {
 				s.key(keyTab)
 			}
@@ -290,13 +303,13 @@ func TestWindow(t *testing.T) {
 
 			s.ask(w)
 			select {
-			case err := <-ended:
-				running = false
+			case err := <-r.ended:
+				r.gone = true
 				if err != nil {
-					t.Errorf("closing: %v\n%s", err, log.Bytes())
+					t.Errorf("closing: %v\n%s", err, r.log.Bytes())
 				}
 			case <-time.After(20 * time.Second):
-				t.Errorf("the program did not end when its window was closed\n%s", log.Bytes())
+				t.Errorf("the program did not end when its window was closed\n%s", r.log.Bytes())
 			}
 		})
 	}
