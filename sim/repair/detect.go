@@ -200,23 +200,21 @@ func Detect(x []float64) Clips {
 	}
 	q := step(x, peak)
 	plateaus := findPlateaus(x, q, peak)
-	top, bottom := pick(plateaus, 1), pick(plateaus, -1)
-	if enough(top) || enough(bottom) {
+	sides := [2]side{sideOf(x, plateaus, 1, q, peak), sideOf(x, plateaus, -1, q, peak)}
+	if sides[0].any() || sides[1].any() {
 		c.Kind = FlatHard
-		for _, side := range [][]plateau{top, bottom} {
-			if !enough(side) {
-				continue
-			}
-			if level, ok := oneLevel(side, q); ok {
-				c.markLevel(x, side[0].sign, level, q)
-			} else {
+		for _, s := range sides {
+			switch {
+			case s.level > 0:
+				c.markLevel(x, s.sign, s.level, q)
+			case len(s.sure) > 0:
 				c.Kind = FlatMoving
-				for _, p := range side {
+				for _, p := range s.sure {
 					c.Runs = append(c.Runs, ClipRun{p.start, p.end, p.sign, p.level})
 				}
 			}
 		}
-		c.mirror(x, top, bottom, q)
+		c.mirror(x, sides, q)
 		ripple, n := 0.0, 0.0
 		for _, r := range c.Runs {
 			for _, v := range x[r.Start:r.End] {
@@ -272,13 +270,14 @@ func step(x []float64, peak float64) float64 {
 			q = d
 		}
 	}
-	return min(max(q, 1e-7*peak), 1e-3*peak)
+	return min(max(q, 1e-7*peak), 1e-2*peak)
 }
 
 type plateau struct {
 	start, end int
 	sign       int8
 	level      float64
+	chance     float64 // of a top of an uncut wave to be as straight by accident
 }
 
 // findPlateaus lists runs of three or more samples at a local extreme that lie on
@@ -359,17 +358,76 @@ func plateauAt(x []float64, i int, g, tol, q float64) (plateau, bool) {
 	}
 	kink := min(rise, fall)
 	ok := kink*float64(n) >= 24*dev && kink >= 6*math.Abs(m) && ceilingAt(x, i, j, g, mean)
-	return plateau{i, j, int8(g), mean}, ok
+	// Each sample between the ends may lie off the line by as much as the wave bends
+	// at its edges; that all lie within dev has the chance of one to the power of how
+	// many there are.
+	chance := math.Pow(min(1, 2*dev/kink), float64(n-2))
+	return plateau{i, j, int8(g), mean, chance}, ok
 }
 
-func pick(p []plateau, sign int8) []plateau {
-	var out []plateau
-	for _, x := range p {
-		if x.sign == sign {
-			out = append(out, x)
+// A side is what was found at the tops or at the bottoms.
+type side struct {
+	sign  int8
+	level float64   // the one level at which the side ends, 0 if there is none
+	sure  []plateau // those that are no accident
+}
+
+func (s *side) any() bool { return s.level > 0 || len(s.sure) > 0 }
+
+// mistaken is the share of plateaus marked at moving levels that may be accidents.
+const mistaken = 0.01
+
+// sideOf sorts what is cut on one side from what only looks so: of many thousand tops
+// of a voice with a little noise a few are straight by accident. Plateaus at one level
+// above which there is nothing are none; nor are those less likely among as many tops
+// than they are numerous (Benjamini, Hochberg, J. R. Stat. Soc. B 57, 1995).
+func sideOf(x []float64, plateaus []plateau, sign int8, q, peak float64) side {
+	s := side{sign: sign}
+	var all []plateau
+	for _, p := range plateaus {
+		if p.sign == sign {
+			all = append(all, p)
 		}
 	}
-	return out
+	if len(all) == 0 {
+		return s
+	}
+	g := float64(sign)
+	tops, extreme := 0.0, 0.0
+	for i := 1; i+1 < len(x); i++ {
+		v := g * x[i]
+		extreme = max(extreme, v)
+		if v >= 0.02*peak && v > g*x[i-1] && v >= g*x[i+1] {
+			tops++
+		}
+	}
+	extreme = max(extreme, g*x[0], g*x[len(x)-1])
+	chances := make([]float64, len(all))
+	for i, p := range all {
+		chances[i] = p.chance
+	}
+	sort.Float64s(chances)
+	limit := -1.0
+	for i, v := range chances {
+		if v*tops <= mistaken*float64(i+1) {
+			limit = v
+		}
+	}
+	for _, p := range all {
+		if p.chance <= limit {
+			s.sure = append(s.sure, p)
+		}
+	}
+	ends := func(p []plateau) (float64, bool) {
+		level, ok := oneLevel(p, q)
+		return level, ok && extreme <= level+3*q+1e-4*level
+	}
+	if level, ok := ends(s.sure); ok && len(s.sure) > 0 {
+		s.level = level
+	} else if level, ok := ends(all); ok && len(all) >= 4 {
+		s.level = level
+	}
+	return s
 }
 
 // ceilingAt reports whether nothing near x[i:j] rises much above level on the side g:
@@ -382,15 +440,6 @@ func ceilingAt(x []float64, i, j int, g, level float64) bool {
 		}
 	}
 	return true
-}
-
-// enough tells whether chance could have made those: one long run, or several.
-func enough(p []plateau) bool {
-	long := 0
-	for _, x := range p {
-		long = max(long, x.end-x.start)
-	}
-	return len(p) >= 4 || len(p) >= 1 && long >= 6
 }
 
 // oneLevel tells whether most plateaus lie at one level, the highest.
@@ -434,16 +483,15 @@ func (c *Clips) markLevel(x []float64, sign int8, level, q float64) {
 
 // mirror marks the other side of a ceiling that was found on one side only, if that
 // is where the other side ends: few tops are no proof alone.
-func (c *Clips) mirror(x []float64, top, bottom []plateau, q float64) {
-	if c.Kind != FlatHard || enough(top) == enough(bottom) {
+func (c *Clips) mirror(x []float64, sides [2]side, q float64) {
+	if c.Kind != FlatHard || sides[0].any() == sides[1].any() {
 		return
 	}
-	side := top
-	if enough(bottom) {
-		side = bottom
+	found := sides[0]
+	if !found.any() {
+		found = sides[1]
 	}
-	level, _ := oneLevel(side, q)
-	other := -side[0].sign
+	level, other := found.level, -found.sign
 	extreme := 0.0
 	for _, v := range x {
 		extreme = max(extreme, float64(other)*v)

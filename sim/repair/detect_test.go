@@ -1,6 +1,7 @@
 package repair_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -125,6 +126,20 @@ func TestDetectLeavesCleanSignalsAlone(t *testing.T) {
 			check(who, x)
 		}
 	}
+	// A little noise makes some of many tops straight by accident; coarse steps at a low
+	// level make plateaus of many.
+	for _, c := range []struct {
+		noise, gain float64
+		bits        int
+	}{{1e-4, 0.9, 16}, {1e-3, 0.3, 24}, {1e-2, 0.9, 16}, {0, 0.05, 12}, {1e-4, 0.05, 16}} {
+		x := talk(t, "captain", 6)
+		r := rand.New(rand.NewPCG(9, 2))
+		for i := range x {
+			x[i] = c.gain * (x[i] + c.noise*r.NormFloat64())
+		}
+		quantise(x, c.bits, r)
+		check(fmt.Sprint("a voice in noise ", c), x)
+	}
 	for _, f := range []float64{20, 50, 997, 6000} {
 		x := make([]float64, rate)
 		for i := range x {
@@ -137,6 +152,41 @@ func TestDetectLeavesCleanSignalsAlone(t *testing.T) {
 	check("silence", make([]float64, 1000))
 	check("nothing", nil)
 	check("one sample", []float64{1})
+}
+
+// The fewer tops were cut, the more easily others are mistaken for such.
+func TestDetectFewTops(t *testing.T) {
+	x := talk(t, "captain", 6)
+	r := rand.New(rand.NewPCG(5, 5))
+	for i := range x {
+		x[i] += 2e-4 * r.NormFloat64()
+	}
+	for _, sdr := range []float64{20, 30, 40} {
+		y, th := clipTo(x, sdr)
+		clipped := make([]bool, len(y))
+		for i, v := range y {
+			clipped[i] = math.Abs(v) >= th
+		}
+		check := func(name string, z []float64, kind repair.Flatness) {
+			t.Helper()
+			c := repair.Detect(z)
+			found, right := marks(c, clipped)
+			if c.Kind != kind || found < 0.95 || right < 0.99 {
+				t.Errorf("%g dB %s: kind %q, want %q; found %.3f, right %.3f of %d", sdr, name, c.Kind, kind, found, right, c.Samples)
+			}
+		}
+		z := append([]float64(nil), y...)
+		check("float", z, repair.FlatHard)
+		scale(z, 0.63/th)
+		quantise(z, 16, nil)
+		check("16 bit", z, repair.FlatHard)
+		copy(z, y)
+		for i := range z {
+			z[i] *= 0.6 / th * (1 + 0.3*math.Sin(2*math.Pi*0.9*float64(i)/rate))
+		}
+		quantise(z, 24, nil)
+		check("gain that moves", z, repair.FlatMoving)
+	}
 }
 
 func TestDetectRounded(t *testing.T) {
