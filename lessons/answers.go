@@ -8,6 +8,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/goccy/go-yaml/ast"
 )
 
@@ -57,7 +59,7 @@ func (d *decoder) answers(root ast.Node, l *Lesson, a *Answers) {
 	}
 	if p, ok := o.get("lesson"); ok {
 		if a.Lesson = d.line(p.node, "lesson", 60); a.Lesson != l.ID {
-			d.fault(p.node.GetToken(), "lesson", "these are answers for %s; the lesson is %s", quote(a.Lesson), quote(l.ID))
+			d.fault(p.node.GetToken(), "lesson", "these are answers for %s; the lesson is %s", plain.Quote(a.Lesson), plain.Quote(l.ID))
 		}
 	}
 	p, ok := o.get("answers")
@@ -77,7 +79,7 @@ func (d *decoder) answers(root ast.Node, l *Lesson, a *Answers) {
 		}
 	}
 	for _, q := range all.pairs {
-		at := join("answers", shorten(q.key))
+		at := plain.Join("answers", plain.Shorten(q.key))
 		s := l.Step(q.key)
 		if s == nil || !slices.Contains(ids, q.key) {
 			d.fault(q.at, at, "the lesson has no such question or task%s", didYouMean(q.key, ids))
@@ -105,16 +107,16 @@ func (d *decoder) answer(q pair, at string, s *Step) answer {
 				a.changes = append(a.changes, d.changes(x, at+".changes", s)...)
 				continue
 			}
-			if v, ok := d.settingValue(x, join(at, x.key), s); ok {
+			if v, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
 				a.settings = append(a.settings, Setting{x.key, v})
 			}
 		}
 		return a
 	}
 	for _, v := range d.list(q.node, at, "an answer") {
-		t, ok := scalar(v)
+		t, ok := plain.Scalar(v)
 		if !ok {
-			d.fault(v.GetToken(), at, "want an answer, not %s", nodeKind(v))
+			d.fault(v.GetToken(), at, "want an answer, not %s", plain.Kind(v))
 			continue
 		}
 		a.texts = append(a.texts, t)
@@ -128,7 +130,7 @@ func (d *decoder) answer(q pair, at string, s *Step) answer {
 	if s.Trials > 0 {
 		for _, t := range a.texts {
 			if !slices.ContainsFunc(s.Strips, func(n string) bool { return strings.EqualFold(n, t) }) {
-				d.fault(q.node.GetToken(), at, "%s is none of %s", quote(t), listed(s.Strips, "and"))
+				d.fault(q.node.GetToken(), at, "%s is none of %s", plain.Quote(t), plain.Listed(s.Strips, "and"))
 				break
 			}
 		}
@@ -165,7 +167,7 @@ func (d *decoder) settingValue(x pair, at string, s *Step) (any, bool) {
 	case len(have) == 0:
 		d.fault(x.at, at, "step %s unlocks nothing", s.ID)
 	default:
-		d.fault(x.at, at, "step %s does not unlock it, only %s", s.ID, listed(have, "and"))
+		d.fault(x.at, at, "step %s does not unlock it, only %s", s.ID, plain.Listed(have, "and"))
 	}
 	return nil, false
 }
@@ -187,7 +189,7 @@ func (d *decoder) changes(p pair, at string, s *Step) []Change {
 			if x.key == "at_s" {
 				continue
 			}
-			if y, ok := d.settingValue(x, join(at, x.key), s); ok {
+			if y, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
 				out = append(out, Change{t, x.key, y})
 			}
 		}

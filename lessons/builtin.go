@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sounds"
 )
 
@@ -57,7 +59,7 @@ func LoadBuiltin(name string) (*Lesson, error) {
 // BuiltinText is the file of a built-in lesson, to start one's own from.
 func BuiltinText(name string) ([]byte, error) {
 	if !slices.Contains(builtinOrder, name) {
-		return nil, &sounds.InputError{Msg: fmt.Sprintf("there is no built-in lesson %s%s", quote(name), didYouMean(name, builtinOrder))}
+		return nil, &sounds.InputError{Msg: fmt.Sprintf("there is no built-in lesson %s%s", plain.Quote(name), didYouMean(name, builtinOrder))}
 	}
 	return builtin.ReadFile("builtin/" + name + ".yaml")
 }
@@ -65,7 +67,7 @@ func BuiltinText(name string) ([]byte, error) {
 // ModelAnswers gives the answers that pass a built-in lesson.
 func ModelAnswers(name string) ([]byte, error) {
 	if !slices.Contains(builtinOrder, name) {
-		return nil, &sounds.InputError{Msg: fmt.Sprintf("there is no built-in lesson %s%s", quote(name), didYouMean(name, builtinOrder))}
+		return nil, &sounds.InputError{Msg: fmt.Sprintf("there is no built-in lesson %s%s", plain.Quote(name), didYouMean(name, builtinOrder))}
 	}
 	return builtin.ReadFile("builtin/answers/" + name + ".yaml")
 }

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"gainwright/sounds/scenario/plain"
 )
 
 // A Grade is what grading found out about one result.
@@ -78,14 +80,14 @@ func (g *Grader) Grade(ctx context.Context, path string, res *Result) (*Grade, e
 	l := g.lessons[res.Lesson.Hash]
 	if l == nil {
 		if known := g.byID[res.Lesson.ID]; known != nil {
-			flag("", "the lesson %s is not the one at hand: its text was different", quote(res.Lesson.ID))
+			flag("", "the lesson %s is not the one at hand: its text was different", plain.Quote(res.Lesson.ID))
 		} else {
-			flag("", "the lesson %s is not known here: give its file with --lesson", quote(res.Lesson.ID))
+			flag("", "the lesson %s is not known here: give its file with --lesson", plain.Quote(res.Lesson.ID))
 		}
 		return out, nil
 	}
 	if l.ID != res.Lesson.ID || l.Title != res.Lesson.Title {
-		flag("", "the lesson's name is %s, not %s", quote(l.ID), quote(res.Lesson.ID))
+		flag("", "the lesson's name is %s, not %s", plain.Quote(l.ID), plain.Quote(res.Lesson.ID))
 	}
 	if res.Ended == nil || res.At != len(l.Steps) || len(res.Steps) != len(l.Steps) {
 		flag("", "the lesson was not finished")
@@ -95,7 +97,7 @@ func (g *Grader) Grade(ctx context.Context, path string, res *Result) (*Grade, e
 	drawn := l.Drawn(res.Seed)
 	for _, k := range sortedKeys(merge(res.Drawn, drawn)) {
 		if fmt.Sprint(res.Drawn[k]) != fmt.Sprint(drawn[k]) {
-			flag("", "%s is %v in the file; seed %d draws %v", shorten(k), res.Drawn[k], res.Seed, drawn[k])
+			flag("", "%s is %v in the file; seed %d draws %v", plain.Shorten(k), res.Drawn[k], res.Seed, drawn[k])
 		}
 	}
 	again, err := g.replay(ctx, l, res, flag)
@@ -216,7 +218,7 @@ func (g *Grader) compare(res, again *Result, flag func(step, format string, args
 			flag(a.ID, "has %d hits in the file; it comes out with %d", a.Hits, b.Hits)
 		}
 		if a.Truth != b.Truth && tol == sameTolerance {
-			flag(a.ID, "the right answer is %s in the file; it comes out as %s", quote(a.Truth), quote(b.Truth))
+			flag(a.ID, "the right answer is %s in the file; it comes out as %s", plain.Quote(a.Truth), plain.Quote(b.Truth))
 		}
 		if !slices.Equal(a.Answers, b.Answers) {
 			flag(a.ID, "an answer is written as no program writes it")
@@ -276,13 +278,13 @@ func compareTakes(a, b *StepProgress, tol float64, flag func(step, format string
 		}
 		for k := range x {
 			if _, is := y[k]; !is {
-				wrong = append(wrong, fmt.Sprintf("%s.%s is no reading", strip, shorten(k)))
+				wrong = append(wrong, fmt.Sprintf("%s.%s is no reading", strip, plain.Shorten(k)))
 			}
 		}
 	}
 	for strip := range a.Take.Readings {
 		if b.Take.Readings[strip] == nil {
-			wrong = append(wrong, fmt.Sprintf("there is no strip %s", shorten(strip)))
+			wrong = append(wrong, fmt.Sprintf("there is no strip %s", plain.Shorten(strip)))
 		}
 	}
 	slices.Sort(wrong)

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sounds/scenario"
 )
 
@@ -112,7 +114,7 @@ func Handout(l *Lesson, o HandoutOptions) ([]byte, error) {
 			h.Take = s.Take
 		case Listen:
 			data.Ears = EarCaution
-			h.Note = "Compare " + listed(s.Strips, "and")
+			h.Note = "Compare " + plain.Listed(s.Strips, "and")
 			if s.Matched {
 				h.Note += ", at one loudness"
 			}

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
 	"github.com/yuin/goldmark/extension"
@@ -55,7 +57,7 @@ func markdownFaults(s string) []placeFault {
 			out = append(out, placeFault{"![", 0, "pictures are not part of a lesson: it is one text file"})
 		case *ast.Link:
 			if d := string(n.Destination); !strings.HasPrefix(d, "https://") && !strings.HasPrefix(d, "http://") {
-				out = append(out, placeFault{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", shorten(d))})
+				out = append(out, placeFault{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", plain.Shorten(d))})
 			}
 		}
 		return ast.WalkContinue, nil

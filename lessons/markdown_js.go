@@ -3,6 +3,8 @@ package lessons
 import (
 	"fmt"
 	"strings"
+
+	"gainwright/sounds/scenario/plain"
 )
 
 // In a browser lessons are shown by the scene, which needs no HTML of them, and
@@ -26,7 +28,7 @@ func markdownFaults(s string) []placeFault {
 			d, _, ok := strings.Cut(rest[2:], ")")
 			d, _, _ = strings.Cut(strings.TrimSpace(d), " ")
 			if ok && !strings.HasPrefix(d, "https://") && !strings.HasPrefix(d, "http://") {
-				out = append(out, placeFault{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", shorten(d))})
+				out = append(out, placeFault{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", plain.Shorten(d))})
 			}
 		}
 	})

@@ -22,7 +22,7 @@ type unit struct {
 }
 
 var (
-	plain = unit{}
+	pure  = unit{}
 	unitD = unit{name: "dB", dim: "dB"}
 )
 

@@ -16,10 +16,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/goccy/go-yaml"
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/goccy/go-yaml/ast"
-	"github.com/goccy/go-yaml/lexer"
-	"github.com/goccy/go-yaml/parser"
 	"github.com/goccy/go-yaml/token"
 
 	"gainwright/sounds"
@@ -43,14 +42,14 @@ func Load(path string) (*Lesson, error) {
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, &sounds.InputError{Path: path, Msg: "cannot be read: " + oneLine(err.Error()), Err: err}
+		return nil, &sounds.InputError{Path: path, Msg: "cannot be read: " + plain.OneLine(err.Error()), Err: err}
 	}
 	return Parse(path, data)
 }
 
 // Parse reads a lesson. name stands in errors, which are *Error.
 func Parse(name string, data []byte) (*Lesson, error) {
-	text := strings.ReplaceAll(strings.TrimPrefix(string(data), "\ufeff"), "\r\n", "\n")
+	text := plain.Text(data)
 	d := &decoder{name: name, lines: strings.Split(text, "\n"), l: &Lesson{Pass: 0.7, takes: map[string]voice.Script{}, text: []byte(text)}}
 	if root := d.parse(text); root != nil {
 		d.lesson(root)
@@ -62,10 +61,8 @@ func Parse(name string, data []byte) (*Lesson, error) {
 }
 
 const (
-	maxNesting    = 24
-	maxListColumn = 80
-	maxFaults     = 60
-	maxExprs      = 2000
+	maxFaults = 60
+	maxExprs  = 2000
 )
 
 // decoder walks the syntax tree and collects faults.
@@ -97,23 +94,7 @@ func (d *decoder) room(n ast.Node, at string, more int) bool {
 	return false
 }
 
-func (d *decoder) err() error {
-	if len(d.faults) == 0 {
-		return nil
-	}
-	slices.SortStableFunc(d.faults, func(a, b Fault) int {
-		if a.Line != b.Line {
-			return a.Line - b.Line
-		}
-		return a.Column - b.Column
-	})
-	d.faults = slices.CompactFunc(d.faults, func(a, b Fault) bool { return a == b })
-	f := d.faults
-	if len(f) > maxFaults {
-		f = append(f[:maxFaults:maxFaults], Fault{Name: d.name, Msg: fmt.Sprintf("and %d more", len(f)-maxFaults)})
-	}
-	return &Error{Faults: f}
-}
+func (d *decoder) err() error { return plain.Gather(d.name, d.faults, maxFaults) }
 
 func (d *decoder) fault(t *token.Token, key, format string, args ...any) {
 	line, col := 1, 1
@@ -137,72 +118,7 @@ func (d *decoder) note(t *token.Token, key, format string, args ...any) {
 
 // parse gives the tree of the one document in text, or nil.
 func (d *decoder) parse(text string) ast.Node {
-	if len(text) > MaxBytes {
-		d.fault(nil, "", "too long for a lesson: %d bytes, the most is %d", len(text), MaxBytes)
-		return nil
-	}
-	if !utf8.ValidString(text) {
-		for i, line := range d.lines {
-			if !utf8.ValidString(line) {
-				d.faultAt(i+1, 1, "", "holds bytes that are not UTF-8 text")
-				return nil
-			}
-		}
-	}
-	// Tabs as indentation are YAML's most common stumbling block.
-	for i, line := range d.lines {
-		if t := strings.TrimLeft(line, " "); strings.HasPrefix(t, "\t") && strings.TrimSpace(t) != "" {
-			d.faultAt(i+1, len(line)-len(t)+1, "", "a tab at the start of a line: YAML is indented with spaces")
-			return nil
-		}
-	}
-	tokens := lexer.Tokenize(text)
-	depth := 0
-	for _, t := range tokens {
-		switch t.Type {
-		case token.MappingStartType, token.SequenceStartType:
-			depth++
-		case token.MappingEndType, token.SequenceEndType:
-			depth--
-		case token.AnchorType, token.AliasType, token.TagType, token.MergeKeyType, token.MappingKeyType, token.DirectiveType:
-			d.fault(t, "", "%s: anchors, aliases, tags, directives and composite keys are not used in a lesson; a text that begins so is put in quotes", shorten(t.Value))
-			return nil
-		case token.SequenceEntryType:
-			if t.Position.Column > maxListColumn {
-				d.fault(t, "", "lists go too deep")
-				return nil
-			}
-		}
-		if depth > maxNesting {
-			d.fault(t, "", "brackets go more than %d deep", maxNesting)
-			return nil
-		}
-	}
-	f, err := parser.Parse(tokens, 0)
-	if err != nil {
-		var se yaml.Error
-		if errors.As(err, &se) {
-			d.fault(se.GetToken(), "", "%s (a text that holds \": \" or \" #\", or begins with a bracket, is put in quotes)", oneLine(se.GetMessage()))
-		} else {
-			d.fault(nil, "", "%s", oneLine(err.Error()))
-		}
-		return nil
-	}
-	var body ast.Node
-	for _, doc := range f.Docs {
-		if doc.Body == nil {
-			continue
-		}
-		if body != nil {
-			d.fault(doc.Body.GetToken(), "", "a second document: a lesson is one")
-			return nil
-		}
-		body = doc.Body
-	}
-	if body == nil {
-		d.fault(nil, "", "is empty")
-	}
-	return body
+	return plain.Parse(text, "lesson", MaxBytes, func(t *token.Token, format string, args ...any) { d.fault(t, "", format, args...) })
 }
 
 // pair is one entry of a mapping.
@@ -225,15 +141,15 @@ type object struct {
 func (d *decoder) object(n ast.Node, at, what string) *object {
 	m, ok := n.(ast.MapNode)
 	if !ok {
-		d.fault(n.GetToken(), at, "want %s, not %s", what, nodeKind(n))
+		d.fault(n.GetToken(), at, "want %s, not %s", what, plain.Kind(n))
 		return nil
 	}
 	o := &object{d: d, at: at, start: n.GetToken(), taken: map[string]bool{}}
 	for it := m.MapRange(); it.Next(); {
 		k := it.Key()
-		w, ok := scalar(k)
+		w, ok := plain.Scalar(k)
 		if !ok {
-			d.fault(k.GetToken(), at, "a key is a plain word here, not %s", nodeKind(k))
+			d.fault(k.GetToken(), at, "a key is a plain word here, not %s", plain.Kind(k))
 			continue
 		}
 		o.pairs = append(o.pairs, pair{w, k.GetToken(), it.Value()})
@@ -258,60 +174,19 @@ func (o *object) get(key string) (pair, bool) {
 func (o *object) rest() {
 	for _, p := range o.pairs {
 		if !o.taken[p.key] {
-			o.d.fault(p.at, join(o.at, shorten(p.key)), "unknown key%s", didYouMean(p.key, sortedKeys(o.taken)))
+			o.d.fault(p.at, plain.Join(o.at, plain.Shorten(p.key)), "unknown key%s", didYouMean(p.key, sortedKeys(o.taken)))
 		}
 	}
-}
-
-func join(at, key string) string {
-	if at == "" {
-		return key
-	}
-	return at + "." + key
-}
-
-// scalar is a word, a text or a number as written; false for anything else.
-func scalar(n ast.Node) (string, bool) {
-	switch n := n.(type) {
-	case *ast.StringNode:
-		return n.Value, true
-	case *ast.LiteralNode:
-		if n.Value != nil {
-			return n.Value.Value, true
-		}
-		return "", true
-	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
-		return n.GetToken().Value, true
-	}
-	return "", false
-}
-
-func nodeKind(n ast.Node) string {
-	switch n := n.(type) {
-	case *ast.NullNode:
-		return "nothing"
-	case *ast.StringNode:
-		return quote(n.Value)
-	case *ast.LiteralNode:
-		return "a text"
-	case ast.MapNode:
-		return "a group of keys"
-	case *ast.SequenceNode:
-		return "a list"
-	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
-		return n.GetToken().Value
-	}
-	return "that"
 }
 
 // line reads a text for people on one line.
 func (d *decoder) line(n ast.Node, at string, most int) string {
-	s, ok := scalar(n)
+	s, ok := plain.Scalar(n)
 	if !ok {
-		d.fault(n.GetToken(), at, "want a text, not %s", nodeKind(n))
+		d.fault(n.GetToken(), at, "want a text, not %s", plain.Kind(n))
 		return ""
 	}
-	s = oneLine(s)
+	s = plain.OneLine(s)
 	d.printable(n, at, s, most)
 	return s
 }
@@ -341,7 +216,7 @@ func (d *decoder) number(n ast.Node, at, unit string, lo, hi float64) (float64, 
 	case *ast.FloatNode:
 		v = n.Value
 	default:
-		d.fault(n.GetToken(), at, "want a number, %v to %v%s, not %s", lo, hi, gap(unit), nodeKind(n))
+		d.fault(n.GetToken(), at, "want a number, %v to %v%s, not %s", lo, hi, gap(unit), plain.Kind(n))
 		return 0, false
 	}
 	if !(v >= lo && v <= hi) {
@@ -370,7 +245,7 @@ func (d *decoder) flag(n ast.Node, at string) bool {
 	if b, ok := n.(*ast.BoolNode); ok {
 		return b.Value
 	}
-	d.fault(n.GetToken(), at, "want true or false, not %s", nodeKind(n))
+	d.fault(n.GetToken(), at, "want true or false, not %s", plain.Kind(n))
 	return false
 }
 
@@ -400,10 +275,10 @@ func (d *decoder) plainValue(n ast.Node, at string) (any, bool) {
 	case *ast.InfinityNode:
 		return n.Value, true
 	}
-	if s, ok := scalar(n); ok {
+	if s, ok := plain.Scalar(n); ok {
 		return s, true
 	}
-	d.fault(n.GetToken(), at, "want a number or a word, not %s", nodeKind(n))
+	d.fault(n.GetToken(), at, "want a number or a word, not %s", plain.Kind(n))
 	return nil, false
 }
 
@@ -433,9 +308,9 @@ func (d *decoder) locate(n ast.Node, piece string) (line, col int) {
 
 // expr reads an expression.
 func (d *decoder) expr(n ast.Node, at string, sc *scope, w want) *Expr {
-	s, ok := scalar(n)
+	s, ok := plain.Scalar(n)
 	if !ok {
-		d.fault(n.GetToken(), at, "want a rule, as in \"A.headroom_db >= 6 && A.overs == 0\", not %s", nodeKind(n))
+		d.fault(n.GetToken(), at, "want a rule, as in \"A.headroom_db >= 6 && A.overs == 0\", not %s", plain.Kind(n))
 		return nil
 	}
 	if d.failed {
@@ -455,9 +330,9 @@ func (d *decoder) expr(n ast.Node, at string, sc *scope, w want) *Expr {
 
 // mark reads Markdown with places for values.
 func (d *decoder) mark(n ast.Node, at string, sc *scope) *Text {
-	s, ok := scalar(n)
+	s, ok := plain.Scalar(n)
 	if !ok {
-		d.fault(n.GetToken(), at, "want a text, not %s", nodeKind(n))
+		d.fault(n.GetToken(), at, "want a text, not %s", plain.Kind(n))
 		return nil
 	}
 	if strings.TrimSpace(s) == "" {
@@ -542,7 +417,7 @@ func (l lastToken) Visit(n ast.Node) ast.Visitor {
 func (d *decoder) adopt(err error, at string) {
 	var se *scenario.Error
 	if !errors.As(err, &se) {
-		d.fault(nil, at, "%s", oneLine(err.Error()))
+		d.fault(nil, at, "%s", plain.OneLine(err.Error()))
 		return
 	}
 	for _, f := range se.Faults {
@@ -550,7 +425,7 @@ func (d *decoder) adopt(err error, at string) {
 		if f.Line == 0 {
 			f.Line, f.Column = 1, 1
 		}
-		f.Key = strings.TrimSuffix(join(at, f.Key), ".")
+		f.Key = strings.TrimSuffix(plain.Join(at, f.Key), ".")
 		d.faults = append(d.faults, f)
 	}
 }
@@ -579,7 +454,7 @@ func (d *decoder) lesson(root ast.Node) {
 	if p, ok := o.get("id"); ok {
 		l.ID = d.line(p.node, "id", 60)
 		if !idPattern.MatchString(l.ID) {
-			d.fault(p.node.GetToken(), "id", "%s: want lower-case words joined by \"-\", as in gain-and-headroom", quote(l.ID))
+			d.fault(p.node.GetToken(), "id", "%s: want lower-case words joined by \"-\", as in gain-and-headroom", plain.Quote(l.ID))
 		}
 	} else {
 		l.ID = idFrom(d.name)
@@ -645,11 +520,11 @@ func idFrom(name string) string {
 // scenario reads the bench; for a built-in one it returns its settings in full,
 // which belong to what the lesson says.
 func (d *decoder) scenario(p pair) string {
-	if name, ok := scalar(p.node); ok {
+	if name, ok := plain.Scalar(p.node); ok {
 		s, err := scenario.LoadBuiltin(name)
 		if err != nil {
 			d.failed = true
-			d.fault(p.node.GetToken(), "scenario", "%s", oneLine(err.Error()))
+			d.fault(p.node.GetToken(), "scenario", "%s", plain.OneLine(err.Error()))
 			return ""
 		}
 		d.l.base = s
@@ -658,7 +533,7 @@ func (d *decoder) scenario(p pair) string {
 	}
 	if _, ok := p.node.(ast.MapNode); !ok {
 		d.failed = true
-		d.fault(p.node.GetToken(), "scenario", "want a built-in scenario's name, or settings, not %s", nodeKind(p.node))
+		d.fault(p.node.GetToken(), "scenario", "want a built-in scenario's name, or settings, not %s", plain.Kind(p.node))
 		return ""
 	}
 	s, err := scenario.Parse(d.name, []byte(strings.Join(d.blanked(p.node), "\n")))
@@ -679,7 +554,7 @@ func (d *decoder) scenario(p pair) string {
 // script reads a take's script with the scenario's own reader, at its place.
 func (d *decoder) script(n ast.Node, at string) voice.Script {
 	if _, ok := n.(*ast.SequenceNode); !ok {
-		d.fault(n.GetToken(), at, "want a list of events, as in \"- {do: laugh, effort: loud}\", not %s", nodeKind(n))
+		d.fault(n.GetToken(), at, "want a list of events, as in \"- {do: laugh, effort: loud}\", not %s", plain.Kind(n))
 		return nil
 	}
 	lines := d.blanked(n)
@@ -708,7 +583,7 @@ func (d *decoder) scripts(p pair) {
 	}
 	for _, q := range o.pairs {
 		o.taken[q.key] = true
-		at := join("takes", shorten(q.key))
+		at := plain.Join("takes", plain.Shorten(q.key))
 		if !stepID.MatchString(q.key) {
 			d.fault(q.at, at, "want a lower-case word (letters, digits, _)")
 		}
@@ -747,7 +622,7 @@ func (d *decoder) vary(p pair) {
 	}
 	for _, q := range o.pairs {
 		o.taken[q.key] = true
-		at := join("vary", shorten(q.key))
+		at := plain.Join("vary", plain.Shorten(q.key))
 		dr := Draw{Key: q.key}
 		before := len(d.faults)
 		d.unread = append(d.unread, q.key) // until it is read
@@ -796,7 +671,7 @@ func faultText(err error) string {
 	if errors.As(err, &se) && len(se.Faults) > 0 {
 		return se.Faults[0].Msg
 	}
-	return oneLine(err.Error())
+	return plain.OneLine(err.Error())
 }
 
 // drawn lists the values of one quantity: a list, a number of performances, or a
@@ -840,16 +715,16 @@ func (d *decoder) drawn(q pair, at string) []any {
 	}{{"from", &lo}, {"to", &hi}} {
 		p, is := o.get(e.key)
 		if !is {
-			d.fault(o.start, join(at, e.key), "is missing: a range has from and to")
+			d.fault(o.start, plain.Join(at, e.key), "is missing: a range has from and to")
 			ok = false
 			continue
 		}
-		v, good := d.number(p.node, join(at, e.key), "", -1e6, 1e6)
+		v, good := d.number(p.node, plain.Join(at, e.key), "", -1e6, 1e6)
 		*e.v, ok = v, ok && good
 	}
 	steps := drawnDefault
 	if p, is := o.get("steps"); is {
-		steps = d.whole(p.node, join(at, "steps"), 2, maxDrawn)
+		steps = d.whole(p.node, plain.Join(at, "steps"), 2, maxDrawn)
 	}
 	o.rest()
 	if !ok {
@@ -911,7 +786,7 @@ func (d *decoder) drawnNames() map[string]Name {
 func (d *decoder) steps(n ast.Node) {
 	seq, ok := n.(*ast.SequenceNode)
 	if !ok || len(seq.Values) == 0 {
-		d.fault(n.GetToken(), "steps", "want a list of steps, as in \"- say: …\", not %s", nodeKind(n))
+		d.fault(n.GetToken(), "steps", "want a list of steps, as in \"- say: …\", not %s", plain.Kind(n))
 		return
 	}
 	if len(seq.Values) > MaxSteps {
@@ -936,11 +811,11 @@ func (d *decoder) steps(n ast.Node) {
 			w := d.line(p.node, at+".id", 64)
 			switch {
 			case !stepID.MatchString(w):
-				d.fault(p.node.GetToken(), at+".id", "%s: want a lower-case word (letters, digits, _, at most 32)", quote(w))
+				d.fault(p.node.GetToken(), at+".id", "%s: want a lower-case word (letters, digits, _, at most 32)", plain.Quote(w))
 			case slices.Contains(reserved, w) || d.l.base != nil && d.l.base.Strip(w) != nil:
-				d.fault(p.node.GetToken(), at+".id", "%s means something else in rules: choose another", quote(w))
+				d.fault(p.node.GetToken(), at+".id", "%s means something else in rules: choose another", plain.Quote(w))
 			case seen[w] > 0:
-				d.fault(p.node.GetToken(), at+".id", "%s is step %d already", quote(w), seen[w])
+				d.fault(p.node.GetToken(), at+".id", "%s is step %d already", plain.Quote(w), seen[w])
 			default:
 				id = w
 			}
@@ -1037,13 +912,13 @@ func (d *decoder) step(o *object, s *Step, i int) {
 	if text == nil {
 		near := ""
 		for _, p := range o.pairs {
-			if n := nearest(p.key, kinds); n != "" && p.key != "id" {
-				near = fmt.Sprintf(": is %s meant to be %s?", quote(p.key), n)
+			if n := plain.Nearest(p.key, kinds); n != "" && p.key != "id" {
+				near = fmt.Sprintf(": is %s meant to be %s?", plain.Quote(p.key), n)
 				o.taken[p.key] = true
 				break
 			}
 		}
-		d.fault(o.start, o.at, "does not say what is to be done: want one of %s%s", listed(kinds, "or"), near)
+		d.fault(o.start, o.at, "does not say what is to be done: want one of %s%s", plain.Listed(kinds, "or"), near)
 		return
 	}
 	o.at = fmt.Sprintf("step %d (%s)", i+1, s.ID)
@@ -1081,7 +956,7 @@ func (d *decoder) step(o *object, s *Step, i int) {
 	case Reveal:
 		if p, ok := o.get("of"); ok {
 			for _, v := range d.list(p.node, o.at+".of", "the ids of predictions") {
-				w, _ := scalar(v)
+				w, _ := plain.Scalar(v)
 				k := slices.IndexFunc(d.l.Steps[:i], func(x *Step) bool { return x.ID == w && x.Kind == Predict })
 				if k < 0 {
 					var known []string
@@ -1090,7 +965,7 @@ func (d *decoder) step(o *object, s *Step, i int) {
 							known = append(known, x.ID)
 						}
 					}
-					d.fault(v.GetToken(), o.at+".of", "no prediction %s comes before%s", quote(w), didYouMean(w, known))
+					d.fault(v.GetToken(), o.at+".of", "no prediction %s comes before%s", plain.Quote(w), didYouMean(w, known))
 					continue
 				}
 				s.Of = append(s.Of, w)
@@ -1141,18 +1016,18 @@ func (o *object) stepRest(kind Kind) {
 		if strings.ContainsAny(string(kind[:1]), "aeiou") {
 			article = "an"
 		}
-		hint := fmt.Sprintf("; %s %s step has %s", article, kind, listed(own, "and"))
+		hint := fmt.Sprintf("; %s %s step has %s", article, kind, plain.Listed(own, "and"))
 		if in := answerKeys[p.key]; slices.Contains(own, in) {
 			hint = fmt.Sprintf(": it belongs under %s, as in %s: %s", in, in, map[string]string{
 				"number": "{answer: A.headroom_db, tolerance: 1}", "text": "{accept: [clipping, clipped]}", "choices": `[{say: "yes", right: true}, "no"]`}[in])
-		} else if near := nearest(p.key, own); near != "" {
+		} else if near := plain.Nearest(p.key, own); near != "" {
 			hint = ": did you mean " + near + "?"
 		} else if w := otherWords[p.key]; slices.Contains(own, w) {
 			hint = ": did you mean " + w + "?"
 		} else if of := kindsWith(p.key); len(of) > 0 {
-			hint = fmt.Sprintf(": %s belongs to %s%s", p.key, listed(of, "and"), hint)
+			hint = fmt.Sprintf(": %s belongs to %s%s", p.key, plain.Listed(of, "and"), hint)
 		}
-		o.d.fault(p.at, join(o.at, shorten(p.key)), "unknown key%s", hint)
+		o.d.fault(p.at, plain.Join(o.at, plain.Shorten(p.key)), "unknown key%s", hint)
 	}
 }
 
@@ -1236,7 +1111,7 @@ func (d *decoder) unclear(o *object, s *Step) {
 		case len(right) == 0 && none == "":
 			none = fmt.Sprintf("no choice is right when %s is %s", names[0], show(names[0], v))
 		case len(right) > 1 && both == "":
-			both = fmt.Sprintf("%s are right at once when %s is %s", listed(right, "and"), names[0], show(names[0], v))
+			both = fmt.Sprintf("%s are right at once when %s is %s", plain.Listed(right, "and"), names[0], show(names[0], v))
 		}
 	}
 	for _, msg := range []string{none, both} {
@@ -1359,12 +1234,12 @@ func (d *decoder) set(p pair, at string, s *Step) {
 	trial := cloneScenario(d.l.base)
 	for _, q := range o.pairs {
 		o.taken[q.key] = true
-		v, ok := d.plainValue(q.node, join(at, q.key))
-		if !ok || !d.settable(q, join(at, q.key)) {
+		v, ok := d.plainValue(q.node, plain.Join(at, q.key))
+		if !ok || !d.settable(q, plain.Join(at, q.key)) {
 			continue
 		}
 		if err := put(trial, q.key, v); err != nil {
-			d.fault(q.node.GetToken(), join(at, q.key), "%s", faultText(err))
+			d.fault(q.node.GetToken(), plain.Join(at, q.key), "%s", faultText(err))
 			continue
 		}
 		s.Set = append(s.Set, Setting{q.key, v})
@@ -1499,7 +1374,7 @@ func (d *decoder) numberAnswer(p pair, at string, q *Question, sc *scope, needRi
 		w := d.line(u.node, at+".unit", 20)
 		switch {
 		case !slices.Contains(answerUnits, w):
-			d.fault(u.node.GetToken(), at+".unit", "there is no unit %s%s", quote(w), didYouMean(w, answerUnits))
+			d.fault(u.node.GetToken(), at+".unit", "there is no unit %s%s", plain.Quote(w), didYouMean(w, answerUnits))
 		case na.Unit != "" && unitOf(na.Unit).dim != unitOf(w).dim:
 			d.fault(u.node.GetToken(), at+".unit", "the answer is in %s, not in %s", na.Unit, w)
 		default:
@@ -1541,7 +1416,7 @@ func (d *decoder) take(o *object, s *Step, i int) {
 	if p, ok := o.get("take"); ok {
 		s.Take = d.line(p.node, o.at+".take", 40)
 		if _, known := d.l.takes[s.Take]; !known {
-			d.fault(p.node.GetToken(), o.at+".take", "there is no script %s under \"takes\"%s", quote(s.Take), didYouMean(s.Take, sortedKeys(d.l.takes)))
+			d.fault(p.node.GetToken(), o.at+".take", "there is no script %s under \"takes\"%s", plain.Quote(s.Take), didYouMean(s.Take, sortedKeys(d.l.takes)))
 		}
 		d.usedTake[s.Take] = true
 	}
@@ -1608,16 +1483,16 @@ func (d *decoder) controls(p pair, at string, s *Step) {
 		all = o.pairs
 	} else {
 		for _, v := range d.list(p.node, at, "controls, as in [A.preamp.gain_db]") {
-			w, ok := scalar(v)
+			w, ok := plain.Scalar(v)
 			if !ok {
-				d.fault(v.GetToken(), at, "want a setting's name, not %s", nodeKind(v))
+				d.fault(v.GetToken(), at, "want a setting's name, not %s", plain.Kind(v))
 				continue
 			}
 			all = append(all, pair{w, v.GetToken(), nil})
 		}
 	}
 	for _, q := range all {
-		at := join(at, shorten(q.key))
+		at := plain.Join(at, plain.Shorten(q.key))
 		if !d.settable(q, at) {
 			continue
 		}
@@ -1640,9 +1515,9 @@ func (d *decoder) controlRange(q pair, at string, c *Control) {
 	if c.Choices != nil {
 		var words []string
 		for _, v := range d.list(q.node, at, "the words to choose from") {
-			w, _ := scalar(v)
+			w, _ := plain.Scalar(v)
 			if !slices.Contains(c.Choices, w) {
-				d.fault(v.GetToken(), at, "there is no %s%s", quote(w), didYouMean(w, c.Choices))
+				d.fault(v.GetToken(), at, "there is no %s%s", plain.Quote(w), didYouMean(w, c.Choices))
 				continue
 			}
 			words = append(words, w)
@@ -1711,13 +1586,13 @@ func (d *decoder) listen(o *object, s *Step, i int) {
 	} else {
 		known := append(slices.Clone(sc.strips), Spoken)
 		for _, v := range d.list(p.node, o.at+".strips", "strips") {
-			w, _ := scalar(v)
+			w, _ := plain.Scalar(v)
 			if !d.failed && !slices.Contains(known, w) {
-				d.fault(v.GetToken(), o.at+".strips", "there is no strip %s%s", quote(w), didYouMean(w, known))
+				d.fault(v.GetToken(), o.at+".strips", "there is no strip %s%s", plain.Quote(w), didYouMean(w, known))
 				continue
 			}
 			if slices.Contains(s.Strips, w) {
-				d.fault(v.GetToken(), o.at+".strips", "%s stands twice", quote(w))
+				d.fault(v.GetToken(), o.at+".strips", "%s stands twice", plain.Quote(w))
 				continue
 			}
 			s.Strips = append(s.Strips, w)
@@ -1754,9 +1629,9 @@ func (d *decoder) sources(p pair) {
 			dst *string
 		}{{"says", &s.Says}, {"source", &s.Source}} {
 			if q, ok := o.get(k.key); ok {
-				*k.dst = d.line(q.node, join(at, k.key), 400)
+				*k.dst = d.line(q.node, plain.Join(at, k.key), 400)
 			} else {
-				d.fault(o.start, join(at, k.key), "is missing")
+				d.fault(o.start, plain.Join(at, k.key), "is missing")
 			}
 		}
 		if q, ok := o.get("holds"); ok {
@@ -1779,7 +1654,7 @@ func (d *decoder) lengths(o *object) {
 		v, err := voice.New(script, d.l.base.Source.Talker, 1)
 		switch {
 		case err != nil:
-			d.fault(p.at, key, "%s", oneLine(err.Error()))
+			d.fault(p.at, key, "%s", plain.OneLine(err.Error()))
 		case v.Seconds() > MaxTakeSeconds:
 			d.fault(p.at, key, "lasts %.0f s, the most is %d s: a student waits for it and a trainer's computer runs it again", v.Seconds(), MaxTakeSeconds)
 		}

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sounds/scenario"
 )
 
@@ -172,7 +174,7 @@ func (p *Rehearsed) clear(s *Step, q *Question, v values) {
 	case len(right) == 0:
 		p.Unclear = append(p.Unclear, Flag{s.ID, "no choice is right"})
 	case len(right) > 1:
-		p.Unclear = append(p.Unclear, Flag{s.ID, listed(right, "and") + " are right at once"})
+		p.Unclear = append(p.Unclear, Flag{s.ID, plain.Listed(right, "and") + " are right at once"})
 	}
 }
 

@@ -13,6 +13,8 @@ import (
 	"os"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sounds"
 )
 
@@ -99,7 +101,7 @@ func (res *Result) WhyBy(l *Lesson, name func(i int) string) string {
 		if len(ids) == 1 {
 			return "step " + ids[0] + " is"
 		}
-		return "steps " + listed(ids, "and") + " are"
+		return "steps " + plain.Listed(ids, "and") + " are"
 	}
 	if len(must) > 0 {
 		out = append(out, steps(must)+" not met")
@@ -143,7 +145,7 @@ func (res *Result) sign(key []byte) (err error) {
 func (res *Result) verify(key []byte) string {
 	switch m := res.Signature.Method; {
 	case m != "sha256" && m != "hmac-sha256":
-		return fmt.Sprintf("the signature's method %s is unknown", quote(m))
+		return fmt.Sprintf("the signature's method %s is unknown", plain.Quote(m))
 	case m == "hmac-sha256" && len(key) == 0:
 		return "the result is signed with a key, and no key was given"
 	case m == "sha256" && len(key) > 0:

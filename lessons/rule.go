@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/expr-lang/expr"
 	"github.com/expr-lang/expr/ast"
 	"github.com/expr-lang/expr/conf"
@@ -103,7 +105,7 @@ func compile(text string, sc *scope, w want) (*Expr, []*ruleFault) {
 		if errors.As(err, &fe) {
 			return nil, fail(fe.From, "%s", parseMessage(text, fe))
 		}
-		return nil, fail(0, "%s", oneLine(err.Error()))
+		return nil, fail(0, "%s", plain.OneLine(err.Error()))
 	}
 	c := &checker{text: text, sc: sc}
 	got := c.check(tree.Node)
@@ -123,7 +125,7 @@ func compile(text string, sc *scope, w want) (*Expr, []*ruleFault) {
 	e := &Expr{Text: strings.TrimSpace(text), Unit: got.unit.name, kind: got.kind}
 	e.names = sortedKeys(c.names)
 	if e.prog, err = build(text, c.names); err != nil {
-		return nil, fail(0, "%s", oneLine(err.Error()))
+		return nil, fail(0, "%s", plain.OneLine(err.Error()))
 	}
 	if e.kind == boolean {
 		for _, n := range conjuncts(tree.Node) {
@@ -132,7 +134,7 @@ func compile(text string, sc *scope, w want) (*Expr, []*ruleFault) {
 			sub.check(n)
 			t.names = sortedKeys(sub.names)
 			if t.prog, err = build(n.String(), sub.names); err != nil {
-				return nil, fail(0, "%s", oneLine(err.Error()))
+				return nil, fail(0, "%s", plain.OneLine(err.Error()))
 			}
 			e.terms = append(e.terms, t)
 		}
@@ -164,7 +166,7 @@ func parseConfig() *conf.Config {
 func parseMessage(text string, fe *file.Error) string {
 	switch {
 	case strings.Contains(fe.Message, "unexpected token EOF"):
-		return "ends too early: something is missing after " + quote(strings.TrimSpace(text))
+		return "ends too early: something is missing after " + plain.Quote(strings.TrimSpace(text))
 	case strings.Contains(fe.Message, "maximum allowed nodes"):
 		return fmt.Sprintf("too long: more than %d parts", maxExprNodes)
 	case strings.Contains(fe.Message, "Operator(\"=\")") || strings.Contains(fe.Message, "\"=\""):
@@ -180,7 +182,7 @@ func parseMessage(text string, fe *file.Error) string {
 			}
 		}
 	}
-	return "cannot be read here: " + oneLine(fe.Message)
+	return "cannot be read here: " + plain.OneLine(fe.Message)
 }
 
 func firstWord(s string) string {
@@ -360,7 +362,7 @@ func (c *checker) check(n ast.Node) value {
 	case *ast.CallNode:
 		return c.call(n)
 	case *ast.BuiltinNode:
-		return c.fault(n, "there is no function %s: there are abs, min, max and between", shorten(n.Name))
+		return c.fault(n, "there is no function %s: there are abs, min, max and between", plain.Shorten(n.Name))
 	}
 	return c.fault(n, "is not used in rules: they have comparisons, + - * /, and, or, not, abs, min, max and between")
 }
@@ -425,7 +427,7 @@ func (c *checker) compare(n *ast.BinaryNode, l, r value) value {
 	if l.kind == word {
 		for _, p := range [][2]value{{l, r}, {r, l}} {
 			if p[0].words != nil && p[1].literal && !slices.Contains(p[0].words, p[1].word) {
-				return c.fault(n, "it is never %s%s", quote(p[1].word), didYouMean(p[1].word, p[0].words))
+				return c.fault(n, "it is never %s%s", plain.Quote(p[1].word), didYouMean(p[1].word, p[0].words))
 			}
 		}
 	}
@@ -508,7 +510,7 @@ func (c *checker) arithmetic(n *ast.BinaryNode, l, r value) value {
 	case r.unit.dim == "" || r.literal:
 		return value{unit: l.unit}
 	case l.unit.dim == r.unit.dim:
-		return value{unit: plain}
+		return value{unit: pure}
 	}
 	return c.fault(n, "%s through %s has no meaning here", l.unit.say(), r.unit.say())
 }
@@ -535,7 +537,7 @@ func (c *checker) call(n *ast.CallNode) value {
 	args, ok := functionArgs[id.Value]
 	if !ok {
 		known := []string{"abs", "min", "max", "between"}
-		return c.fault(n, "there is no function %s%s", shorten(id.Value), didYouMean(id.Value, known))
+		return c.fault(n, "there is no function %s%s", plain.Shorten(id.Value), didYouMean(id.Value, known))
 	}
 	if k := len(n.Arguments); k < args[0] || k > args[1] {
 		if args[0] == args[1] {
@@ -583,7 +585,7 @@ func (c *checker) call(n *ast.CallNode) value {
 // name looks a variable up.
 func (c *checker) name(p string, at int) value {
 	fault := func(format string, args ...any) value {
-		c.faults = append(c.faults, &ruleFault{at, shorten(p) + ": " + fmt.Sprintf(format, args...)})
+		c.faults = append(c.faults, &ruleFault{at, plain.Shorten(p) + ": " + fmt.Sprintf(format, args...)})
 		return value{bad: true}
 	}
 	keep := func(v value) value {
@@ -600,7 +602,7 @@ func (c *checker) name(p string, at int) value {
 		n, ok := c.sc.drawn[rest]
 		if !ok {
 			if slices.ContainsFunc(c.sc.unread, func(u string) bool {
-				return u == rest || nearest(rest, []string{u}) != "" || nearest(u, []string{rest}) != ""
+				return u == rest || plain.Nearest(rest, []string{u}) != "" || plain.Nearest(u, []string{rest}) != ""
 			}) {
 				return value{bad: true}
 			}
@@ -658,7 +660,7 @@ func (c *checker) below(p, key string, keep func(value) value, fault func(string
 	for _, n := range settingNames {
 		all = append(all, n.Key)
 	}
-	near := nearest(key, all)
+	near := plain.Nearest(key, all)
 	if near == "" {
 		last := key[strings.LastIndexByte(key, '.')+1:]
 		for _, k := range all {

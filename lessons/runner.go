@@ -16,6 +16,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sim/meter"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
@@ -424,7 +426,7 @@ func (r *Runner) View() View {
 func (r *Runner) outcome(id string) Outcome {
 	i := slices.IndexFunc(r.l.Steps, func(s *Step) bool { return s.ID == id })
 	s, sp := r.l.Steps[i], &r.p.Steps[i]
-	o := Outcome{ID: id, Asked: oneLine(Plain(s.Text.fill(r.values(i-1)), 1<<20)), Truth: sp.Truth, Verdict: sp.Verdict}
+	o := Outcome{ID: id, Asked: plain.OneLine(Plain(s.Text.fill(r.values(i-1)), 1<<20)), Truth: sp.Truth, Verdict: sp.Verdict}
 	if len(sp.Answers) > 0 {
 		o.Answer = s.Question.say(sp.Answers[len(sp.Answers)-1])
 	}
@@ -560,7 +562,7 @@ func (r *Runner) Locked(key string) (why string, locked bool) {
 	for _, c := range s.Controls {
 		names = append(names, c.Label)
 	}
-	return "only " + listed(names, "and") + " may change here, so that whatever you hear comes from that", true
+	return "only " + plain.Listed(names, "and") + " may change here, so that whatever you hear comes from that", true
 }
 
 // Apply changes a setting: a float64, a bool or a string, by the control's key.
@@ -592,7 +594,7 @@ func (r *Runner) allowed(key string, v any) (any, error) {
 			}
 		}
 		if hint, is := isSetting(key, r.s, have); !is {
-			return nil, &AnswerError{fmt.Sprintf("there is no setting %s%s", shorten(key), hint)}
+			return nil, &AnswerError{fmt.Sprintf("there is no setting %s%s", plain.Shorten(key), hint)}
 		}
 		return nil, &LockedError{key, why}
 	}
@@ -639,7 +641,7 @@ func (c *Control) read(v any) (kept any, why string) {
 			w, ok = "off", true
 		}
 		if !ok || !slices.Contains(c.Choices, w) {
-			return nil, fmt.Sprintf("there is no %v: there are %s", v, listed(c.Choices, "and"))
+			return nil, fmt.Sprintf("there is no %v: there are %s", v, plain.Listed(c.Choices, "and"))
 		}
 		return w, ""
 	case c.Switch:
@@ -652,13 +654,13 @@ func (c *Control) read(v any) (kept any, why string) {
 	if w, text := v.(string); text {
 		var u string
 		if x, u, ok = readNumber(w); ok && u != "" && !strings.EqualFold(u, c.Unit) {
-			return nil, fmt.Sprintf("counts in %s, not in %s", unitOf(c.Unit).say(), shorten(u))
+			return nil, fmt.Sprintf("counts in %s, not in %s", unitOf(c.Unit).say(), plain.Shorten(u))
 		}
 		if strings.EqualFold(strings.TrimSpace(w), "inf") {
 			x, ok = math.Inf(1), true
 		}
 		if !ok {
-			return nil, fmt.Sprintf("%s is not a number: write it as in 12%s", quote(w), gap(c.Unit))
+			return nil, fmt.Sprintf("%s is not a number: write it as in 12%s", plain.Quote(w), gap(c.Unit))
 		}
 	}
 	switch {
@@ -908,7 +910,7 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 
 // read brings an answer into its kept form.
 func (q *Question) read(text string) (string, error) {
-	t := oneLine(text)
+	t := plain.OneLine(text)
 	switch {
 	case q.Choices != nil:
 		for i, c := range q.Choices {
@@ -916,11 +918,11 @@ func (q *Question) read(text string) (string, error) {
 				return Letter(i), nil
 			}
 		}
-		return "", &AnswerError{fmt.Sprintf("%s is none of the choices: answer with a letter from a to %s", quote(t), Letter(len(q.Choices)-1))}
+		return "", &AnswerError{fmt.Sprintf("%s is none of the choices: answer with a letter from a to %s", plain.Quote(t), Letter(len(q.Choices)-1))}
 	case q.Number != nil:
 		v, u, ok := readNumber(t)
 		if !ok {
-			return "", &AnswerError{fmt.Sprintf("%s is not a number: write it as in −3.5%s", quote(t), gap(q.Number.Unit))}
+			return "", &AnswerError{fmt.Sprintf("%s is not a number: write it as in −3.5%s", plain.Quote(t), gap(q.Number.Unit))}
 		}
 		if u != "" && !strings.EqualFold(u, q.Number.Unit) {
 			return "", &AnswerError{fmt.Sprintf("the answer counts in %s, not in %s", unitOf(q.Number.Unit).say(), u)}
@@ -1039,7 +1041,7 @@ func (r *Runner) trialAnswer(s *Step, text string) (string, error) {
 	}
 	k := slices.IndexFunc(s.Strips, func(n string) bool { return strings.EqualFold(n, text) })
 	if k < 0 {
-		return "", &AnswerError{fmt.Sprintf("%s is none of %s", quote(text), listed(s.Strips, "and"))}
+		return "", &AnswerError{fmt.Sprintf("%s is none of %s", plain.Quote(text), plain.Listed(s.Strips, "and"))}
 	}
 	if s.Strips[k] == r.trial(s, len(sp.Answers)) {
 		sp.Hits++

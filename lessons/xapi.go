@@ -8,6 +8,8 @@ import (
 	"net/url"
 	"strings"
 	"time"
+
+	"gainwright/sounds/scenario/plain"
 )
 
 // XAPIVersion is what a request to a record store names in its header
@@ -176,7 +178,7 @@ func (res *Result) Statements(l *Lesson) []Statement {
 // describe fills in what kind of interaction a step was.
 func describe(def *xDefinition, st *Step, sp *StepProgress, response *string) {
 	if st != nil {
-		def.Description = words{"en": oneLine(Plain(st.Text.blank(nil), 1<<20))}
+		def.Description = words{"en": plain.OneLine(Plain(st.Text.blank(nil), 1<<20))}
 	}
 	// A result of another text may answer a step that asks nothing here.
 	if st != nil && st.Question == nil {

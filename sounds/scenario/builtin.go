@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
@@ -68,11 +70,11 @@ func Builtin() []*Scenario {
 func BuiltinText(name string) ([]byte, error) {
 	data, err := builtin.ReadFile(path.Join("builtin", name+".yaml"))
 	if err != nil || strings.ContainsAny(name, `/\`) {
-		msg := fmt.Sprintf("there is no built-in scenario %s", quote(name))
-		if near := nearest(name, BuiltinNames()); near != "" {
+		msg := fmt.Sprintf("there is no built-in scenario %s", plain.Quote(name))
+		if near := plain.Nearest(name, BuiltinNames()); near != "" {
 			msg += fmt.Sprintf(": did you mean %s?", near)
 		} else {
-			msg += ": there are " + listed(BuiltinNames(), "and")
+			msg += ": there are " + plain.Listed(BuiltinNames(), "and")
 		}
 		return nil, &sounds.InputError{Msg: msg}
 	}

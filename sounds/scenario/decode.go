@@ -1,33 +1,22 @@
 package scenario
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"reflect"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"unicode"
 
-	"github.com/goccy/go-yaml"
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/goccy/go-yaml/ast"
-	"github.com/goccy/go-yaml/lexer"
-	"github.com/goccy/go-yaml/parser"
 	"github.com/goccy/go-yaml/token"
 
 	"gainwright/sim"
 	"gainwright/sounds/voice"
 )
-
-// maxNesting is how deep brackets and indented blocks may go; the deepest
-// setting lies at 4. The parser's time grows with the square of the depth.
-const maxNesting = 24
-
-// maxListColumn is how far right an entry of a list may begin, for the same
-// reason.
-const maxListColumn = 80
 
 // maxFaults bounds what is reported of one file.
 const maxFaults = 50
@@ -36,7 +25,7 @@ const maxFaults = 50
 func Parse(name string, data []byte) (*Scenario, error) {
 	s := New()
 	d := &decoder{name: name, s: s}
-	root := d.parse(string(data))
+	root := d.parse(plain.Text(data))
 	if root != nil {
 		d.scenario(root)
 	}
@@ -81,22 +70,7 @@ type decoder struct {
 	faults  []Fault
 }
 
-func (d *decoder) err() error {
-	if len(d.faults) == 0 {
-		return nil
-	}
-	slices.SortStableFunc(d.faults, func(a, b Fault) int {
-		if a.Line != b.Line {
-			return a.Line - b.Line
-		}
-		return a.Column - b.Column
-	})
-	f := d.faults
-	if len(f) > maxFaults {
-		f = append(f[:maxFaults:maxFaults], Fault{Name: d.name, Msg: fmt.Sprintf("and %d more", len(f)-maxFaults)})
-	}
-	return &Error{f}
-}
+func (d *decoder) err() error { return plain.Gather(d.name, d.faults, maxFaults) }
 
 func (d *decoder) fault(t *token.Token, key, format string, args ...any) {
 	f := Fault{Name: d.name, Key: key, Msg: fmt.Sprintf(format, args...)}
@@ -112,60 +86,8 @@ func (d *decoder) fault(t *token.Token, key, format string, args ...any) {
 
 // parse gives the tree of the one document in text, or nil.
 func (d *decoder) parse(text string) ast.Node {
-	if len(text) > MaxBytes {
-		d.fault(nil, "", "too long for a scenario: %d bytes, the most is %d", len(text), MaxBytes)
-		return nil
-	}
-	tokens := lexer.Tokenize(text)
-	depth := 0
-	for _, t := range tokens {
-		switch t.Type {
-		case token.MappingStartType, token.SequenceStartType:
-			depth++
-		case token.MappingEndType, token.SequenceEndType:
-			depth--
-		case token.AnchorType, token.AliasType, token.TagType, token.MergeKeyType, token.MappingKeyType, token.DirectiveType:
-			d.fault(t, "", "%s: anchors, aliases, tags, directives and merged or composite keys are not used in a scenario", shorten(t.Value))
-			return nil
-		case token.SequenceEntryType:
-			if t.Position.Column > maxListColumn {
-				d.fault(t, "", "lists go too deep")
-				return nil
-			}
-		}
-		if depth > maxNesting {
-			d.fault(t, "", "brackets go more than %d deep", maxNesting)
-			return nil
-		}
-	}
-	f, err := parser.Parse(tokens, 0)
-	if err != nil {
-		var se yaml.Error
-		if errors.As(err, &se) {
-			d.fault(se.GetToken(), "", "%s", oneLine(se.GetMessage()))
-		} else {
-			d.fault(nil, "", "%s", oneLine(err.Error()))
-		}
-		return nil
-	}
-	var body ast.Node
-	for _, doc := range f.Docs {
-		if doc.Body == nil {
-			continue
-		}
-		if body != nil {
-			d.fault(doc.Body.GetToken(), "", "a second document: a scenario is one")
-			return nil
-		}
-		body = doc.Body
-	}
-	if body == nil {
-		d.fault(nil, "", "is empty")
-	}
-	return body
+	return plain.Parse(text, "scenario", MaxBytes, func(t *token.Token, format string, args ...any) { d.fault(t, "", format, args...) })
 }
-
-func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // pair is one entry of a mapping.
 type pair struct {
@@ -181,96 +103,33 @@ func (d *decoder) mapping(node ast.Node, key, what string) ([]pair, bool) {
 		if _, null := node.(*ast.NullNode); null {
 			d.fault(node.GetToken(), key, "is empty: want %s", what)
 		} else {
-			d.fault(node.GetToken(), key, "want %s, not %s", what, kind(node))
+			d.fault(node.GetToken(), key, "want %s, not %s", what, plain.Kind(node))
 		}
 		return nil, false
 	}
 	var out []pair
 	for it := m.MapRange(); it.Next(); {
 		k := it.Key()
-		if w, ok := scalar(k); ok {
+		if w, ok := plain.Scalar(k); ok {
 			out = append(out, pair{w, k.GetToken(), it.Value()})
 			continue
 		}
-		d.fault(k.GetToken(), key, "a key is a plain word here, not %s", kind(k))
+		d.fault(k.GetToken(), key, "a key is a plain word here, not %s", plain.Kind(k))
 	}
 	return out, true
-}
-
-// scalar is a word, a text or a number as it was written, without its quotes;
-// false for anything else, null included.
-func scalar(n ast.Node) (string, bool) {
-	switch n := n.(type) {
-	case *ast.StringNode:
-		return n.Value, true
-	case *ast.LiteralNode:
-		if n.Value != nil {
-			return n.Value.Value, true
-		}
-		return "", true
-	case *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.InfinityNode, *ast.NanNode:
-		return n.GetToken().Value, true
-	}
-	return "", false
-}
-
-// kind names what a node is, for people.
-func kind(n ast.Node) string {
-	switch n := n.(type) {
-	case *ast.NullNode:
-		return "nothing"
-	case *ast.IntegerNode, *ast.FloatNode, *ast.InfinityNode, *ast.NanNode:
-		return n.GetToken().Value
-	case *ast.BoolNode:
-		return n.GetToken().Value
-	case *ast.StringNode:
-		return quote(n.Value)
-	case *ast.LiteralNode:
-		return "a text"
-	case ast.MapNode:
-		return "a group of settings"
-	case *ast.SequenceNode:
-		return "a list"
-	}
-	return "that"
-}
-
-// quote shortens and quotes what someone wrote.
-func quote(s string) string {
-	if r := []rune(s); len(r) > 40 {
-		s = string(r[:40]) + "…"
-	}
-	return strconv.Quote(s)
 }
 
 // unknown reports a key that is not one of known, and where it may belong.
 func (d *decoder) unknown(p pair, at string, known []string) {
 	msg := "unknown key"
-	if near := nearest(p.key, known); near != "" {
+	if near := plain.Nearest(p.key, known); near != "" {
 		msg += fmt.Sprintf(": did you mean %s?", near)
 	} else if home := homeOf(p.key); home != "" {
 		msg += fmt.Sprintf(": %s belongs under %s", p.key, home)
 	} else {
-		msg += ": there are " + listed(known, "and")
+		msg += ": there are " + plain.Listed(known, "and")
 	}
-	d.fault(p.at, join(at, shorten(p.key)), "%s", msg)
-}
-
-func shorten(s string) string {
-	if r := []rune(s); len(r) > 40 {
-		s = string(r[:40]) + "…"
-	}
-	if strings.IndexFunc(s, func(r rune) bool { return !unicode.IsPrint(r) || unicode.IsSpace(r) }) >= 0 || s == "" {
-		return strconv.Quote(s)
-	}
-	return s
-}
-
-func join(at, key string) string {
-	if at == "" {
-		return key
-	}
-	return at + "." + key
+	d.fault(p.at, plain.Join(at, plain.Shorten(p.key)), "%s", msg)
 }
 
 var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "microphone", "plan", "strips"}
@@ -321,9 +180,9 @@ func (d *decoder) top(p pair, known []string) {
 
 // text reads a line for people.
 func (d *decoder) text(n ast.Node, key string, most int, dst *string) {
-	s, ok := scalar(n)
+	s, ok := plain.Scalar(n)
 	if !ok {
-		d.fault(n.GetToken(), key, "want a text, not %s", kind(n))
+		d.fault(n.GetToken(), key, "want a text, not %s", plain.Kind(n))
 		return
 	}
 	s = strings.Join(strings.Fields(s), " ")
@@ -350,10 +209,10 @@ func (d *decoder) whole(n ast.Node, key string, lo, hi uint64) (uint64, bool) {
 				return uint64(v), true
 			}
 		}
-		d.fault(n.GetToken(), key, "%s is out of range: a whole number from %d to %d", shorten(n.GetToken().Value), lo, hi)
+		d.fault(n.GetToken(), key, "%s is out of range: a whole number from %d to %d", plain.Shorten(n.GetToken().Value), lo, hi)
 		return 0, false
 	}
-	d.fault(n.GetToken(), key, "want a whole number from %d to %d, not %s", lo, hi, kind(n))
+	d.fault(n.GetToken(), key, "want a whole number from %d to %d, not %s", lo, hi, plain.Kind(n))
 	return 0, false
 }
 
@@ -381,7 +240,7 @@ func (d *decoder) number(n ast.Node, key, want string) (float64, bool) {
 			return math.Inf(-1), true
 		}
 	}
-	d.fault(n.GetToken(), key, "want %s, not %s", want, kind(n))
+	d.fault(n.GetToken(), key, "want %s, not %s", want, plain.Kind(n))
 	return 0, false
 }
 
@@ -413,23 +272,23 @@ func (d *decoder) flag(n ast.Node, key string) (bool, bool) {
 	if b, ok := n.(*ast.BoolNode); ok {
 		return b.Value, true
 	}
-	d.fault(n.GetToken(), key, "want true or false, not %s", kind(n))
+	d.fault(n.GetToken(), key, "want true or false, not %s", plain.Kind(n))
 	return false, false
 }
 
 func (d *decoder) word(n ast.Node, key string, allowed []string) (string, bool) {
-	s, ok := scalar(n)
+	s, ok := plain.Scalar(n)
 	if !ok {
-		d.fault(n.GetToken(), key, "want %s, not %s", listed(allowed, "or"), kind(n))
+		d.fault(n.GetToken(), key, "want %s, not %s", plain.Listed(allowed, "or"), plain.Kind(n))
 		return "", false
 	}
 	if slices.Contains(allowed, s) {
 		return s, true
 	}
-	if near := nearest(s, allowed); near != "" {
-		d.fault(n.GetToken(), key, "there is no %s: did you mean %s? There are %s", quote(s), near, listed(allowed, "and"))
+	if near := plain.Nearest(s, allowed); near != "" {
+		d.fault(n.GetToken(), key, "there is no %s: did you mean %s? There are %s", plain.Quote(s), near, plain.Listed(allowed, "and"))
 	} else {
-		d.fault(n.GetToken(), key, "there is no %s: there are %s", quote(s), listed(allowed, "and"))
+		d.fault(n.GetToken(), key, "there is no %s: there are %s", plain.Quote(s), plain.Listed(allowed, "and"))
 	}
 	return "", false
 }
@@ -446,7 +305,7 @@ func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
 		d.unknown(pair{p.key, p.at, p.node}, strings.TrimSuffix(strings.TrimSuffix(at, p.key), "."), known)
 		return
 	}
-	all, ok := d.mapping(p.node, at, "settings ("+listed(g, "and")+")")
+	all, ok := d.mapping(p.node, at, "settings ("+plain.Listed(g, "and")+")")
 	if !ok {
 		return
 	}
@@ -455,7 +314,7 @@ func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
 			d.unknown(q, at, g)
 			continue
 		}
-		leaves[p.key+"."+q.key].decode(d, c, q.node, join(at, q.key))
+		leaves[p.key+"."+q.key].decode(d, c, q.node, plain.Join(at, q.key))
 	}
 }
 
@@ -477,7 +336,7 @@ func (d *decoder) strips(n ast.Node) {
 	d.s.Strips = make([]Strip, 0, len(all))
 	seen := map[string]bool{}
 	for _, p := range all {
-		at := join("strips", shorten(p.key))
+		at := plain.Join("strips", plain.Shorten(p.key))
 		if !stripName.MatchString(p.key) || deviceName.MatchString(p.key) {
 			d.fault(p.at, at, "a strip's name becomes a file's: up to 24 letters, digits, - and _")
 			continue
@@ -497,18 +356,18 @@ func (d *decoder) strips(n ast.Node) {
 }
 
 func (d *decoder) strip(c *sim.Chain, n ast.Node, at string) {
-	all, ok := d.mapping(n, at, "settings ("+listed(stripKeys, "and")+")")
+	all, ok := d.mapping(n, at, "settings ("+plain.Listed(stripKeys, "and")+")")
 	if !ok {
 		return
 	}
 	before := len(d.faults)
 	for _, q := range all {
-		d.chain(c, q, join(at, q.key), stripKeys)
+		d.chain(c, q, plain.Join(at, q.key), stripKeys)
 	}
 	if len(d.faults) == before {
 		// The engine has the last word.
 		if err := c.Validate(); err != nil {
-			d.fault(n.GetToken(), at, "%s", oneLine(err.Error()))
+			d.fault(n.GetToken(), at, "%s", plain.OneLine(err.Error()))
 		}
 	}
 }
@@ -582,9 +441,9 @@ func (d *decoder) sourceKey(src *Source, p pair) {
 	case "conversation":
 		src.Conversation = d.conversation(p.node, at)
 	case "file":
-		s, _ := scalar(p.node)
+		s, _ := plain.Scalar(p.node)
 		if s == "" || strings.ContainsRune(s, 0) {
-			d.fault(p.node.GetToken(), at, "want the path of an audio file, not %s", kind(p.node))
+			d.fault(p.node.GetToken(), at, "want the path of an audio file, not %s", plain.Kind(p.node))
 			return
 		}
 		src.File = s
@@ -613,7 +472,7 @@ func (d *decoder) conversation(n ast.Node, at string) Conversation {
 		case "with":
 			seq, ok := p.node.(*ast.SequenceNode)
 			if !ok {
-				d.fault(p.node.GetToken(), at+".with", "want a list of talkers, as in [maren], not %s", kind(p.node))
+				d.fault(p.node.GetToken(), at+".with", "want a list of talkers, as in [maren], not %s", plain.Kind(p.node))
 				continue
 			}
 			for _, v := range seq.Values {
@@ -660,7 +519,7 @@ func yamlName(f reflect.StructField) string {
 func (d *decoder) script(n ast.Node) voice.Script {
 	seq, ok := n.(*ast.SequenceNode)
 	if !ok {
-		d.fault(n.GetToken(), "source.script", "want a list of events, as in \"- {do: laugh, effort: loud}\", not %s", kind(n))
+		d.fault(n.GetToken(), "source.script", "want a list of events, as in \"- {do: laugh, effort: loud}\", not %s", plain.Kind(n))
 		return nil
 	}
 	if len(seq.Values) == 0 {
@@ -674,7 +533,7 @@ func (d *decoder) script(n ast.Node) voice.Script {
 	bad := len(d.faults)
 	if bad == 0 {
 		if err := out.Validate(); err != nil {
-			d.fault(n.GetToken(), "source.script", "%s", oneLine(err.Error()))
+			d.fault(n.GetToken(), "source.script", "%s", plain.OneLine(err.Error()))
 		}
 	}
 	return out
@@ -683,7 +542,7 @@ func (d *decoder) script(n ast.Node) voice.Script {
 // event reads one entry into the event's fields by their names.
 func (d *decoder) event(n ast.Node, at string) voice.Event {
 	var e voice.Event
-	all, ok := d.mapping(n, at, "an event ("+listed(eventKeys, "and")+")")
+	all, ok := d.mapping(n, at, "an event ("+plain.Listed(eventKeys, "and")+")")
 	if !ok {
 		return e
 	}
@@ -697,19 +556,19 @@ func (d *decoder) event(n ast.Node, at string) voice.Event {
 			continue
 		}
 		tokens[p.key] = p.node.GetToken()
-		d.eventField(ev.Field(i).Addr().Interface(), p.node, join(at, p.key))
+		d.eventField(ev.Field(i).Addr().Interface(), p.node, plain.Join(at, p.key))
 	}
 	if len(d.faults) > bad {
 		return e
 	}
 	if err := (voice.Script{e}).Validate(); err != nil {
-		msg := oneLine(strings.TrimPrefix(err.Error(), "script entry 1: "))
+		msg := plain.OneLine(strings.TrimPrefix(err.Error(), "script entry 1: "))
 		t, key := n.GetToken(), at
 		if len(all) > 0 {
 			t = all[0].at
 		}
 		if k, rest, ok := strings.Cut(msg, ": "); ok && slices.Contains(eventKeys, k) {
-			key, msg = join(at, k), rest
+			key, msg = plain.Join(at, k), rest
 			if tokens[k] != nil {
 				t = tokens[k]
 			}
@@ -736,14 +595,14 @@ func (d *decoder) eventField(dst any, n ast.Node, at string) {
 			*dst = v
 		}
 	case *voice.Effort:
-		w, ok := scalar(n)
+		w, ok := plain.Scalar(n)
 		if !ok {
-			d.fault(n.GetToken(), at, "want quiet, normal, raised, loud, shout or a number from 0 to 1, not %s", kind(n))
+			d.fault(n.GetToken(), at, "want quiet, normal, raised, loud, shout or a number from 0 to 1, not %s", plain.Kind(n))
 			return
 		}
 		e, err := voice.ParseEffort(w)
 		if err != nil {
-			d.fault(n.GetToken(), at, "%s", oneLine(strings.TrimPrefix(err.Error(), "effort ")))
+			d.fault(n.GetToken(), at, "%s", plain.OneLine(strings.TrimPrefix(err.Error(), "effort ")))
 			return
 		}
 		*dst = e
@@ -757,9 +616,9 @@ func (d *decoder) set(path []string, n ast.Node) {
 	full := strings.Join(path, ".")
 	bad := func(known []string) {
 		msg := "there is no such setting"
-		if near := nearest(full, known); near != "" {
+		if near := plain.Nearest(full, known); near != "" {
 			msg += ": did you mean " + near + "?"
-		} else if near := nearest(path[len(path)-1], lastParts(known)); near != "" {
+		} else if near := plain.Nearest(path[len(path)-1], lastParts(known)); near != "" {
 			msg += ": did you mean " + known[slices.Index(lastParts(known), near)] + "?"
 		}
 		d.fault(nil, "", "%s", msg)
@@ -789,7 +648,7 @@ func (d *decoder) set(path []string, n ast.Node) {
 		}
 		st := d.s.Strip(path[1])
 		if st == nil {
-			d.fault(nil, "", "there is no strip %s: there are %s", quote(path[1]), listed(d.s.StripNames(), "and"))
+			d.fault(nil, "", "there is no strip %s: there are %s", plain.Quote(path[1]), plain.Listed(d.s.StripNames(), "and"))
 			return
 		}
 		if len(path) == 2 {

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/sounds/scenario/plain"
+
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 
@@ -56,12 +58,12 @@ func (d *decoder) plan(n ast.Node) { d.planGroup(n, "plan", "", planKeys) }
 
 // planGroup reads a mapping of the section; below is "" or the group and a dot.
 func (d *decoder) planGroup(n ast.Node, at, below string, known []string) {
-	all, ok := d.mapping(n, at, "assumptions ("+listed(known, "and")+")")
+	all, ok := d.mapping(n, at, "assumptions ("+plain.Listed(known, "and")+")")
 	if !ok {
 		return
 	}
 	for _, p := range all {
-		if !slices.Contains(known, p.key) || !d.planAt(below+p.key, p.node, join(at, p.key)) {
+		if !slices.Contains(known, p.key) || !d.planAt(below+p.key, p.node, plain.Join(at, p.key)) {
 			d.unknown(p, at, known)
 		}
 	}
@@ -73,7 +75,7 @@ func (d *decoder) planAt(key string, n ast.Node, at string) bool {
 	if l, ok := planLeaves[key]; ok {
 		if v, ok := d.ranged(n, at, l.Unit, l.Min, l.Max); ok {
 			if err := l.set(&d.s.Plan, v); err != nil {
-				d.fault(n.GetToken(), at, "%s", oneLine(err.Error()))
+				d.fault(n.GetToken(), at, "%s", plain.OneLine(err.Error()))
 			}
 		}
 		return true
