@@ -35,7 +35,10 @@ type band struct{ f, bw, db float64 }
 // recognise. Inherent and minimum durations: Klatt's rules as printed in
 // Allen, Hunnicutt & Klatt 1987, Table 9-1. Noise spectra and levels: set by
 // us near the measurements of Jongman et al. 2000 (fricatives) and Zue 1976
-// (bursts, voice onset times).
+// (bursts, voice onset times). Those are of words said with care: as in running
+// speech, where the voice sets in sooner (Lisker & Abramson 1967), voiceless
+// onset times are two thirds of Zue's, and bursts lie 3 to 7 dB lower. AO stands
+// near the mean of Peterson & Barney 1952 for men.
 type phone struct {
 	name   string
 	class  class
@@ -67,13 +70,13 @@ var (
 )
 
 var phoneTable = []phone{
-	{name: "IY", class: vowel, f: [3]float64{310, 2120, 2960}, off: [3]float64{290, 2200, 2960}, bw: [3]float64{50, 150, 300}, inh: 155, min: 55, ramp: 200, mid: .45},
+	{name: "IY", class: vowel, f: [3]float64{310, 2120, 2960}, off: [3]float64{290, 2200, 2960}, bw: [3]float64{42, 150, 300}, inh: 155, min: 55, ramp: 200, mid: .45},
 	{name: "IH", class: vowel, f: [3]float64{420, 1880, 2570}, off: [3]float64{480, 1680, 2600}, bw: [3]float64{50, 100, 140}, inh: 135, min: 40, ramp: 90, mid: .65},
 	{name: "EY", class: vowel, f: [3]float64{480, 1800, 2520}, off: [3]float64{330, 2150, 2600}, bw: [3]float64{65, 100, 200}, inh: 190, min: 100, ramp: 140, mid: .55},
 	{name: "EH", class: vowel, f: [3]float64{530, 1750, 2500}, off: [3]float64{620, 1600, 2530}, bw: [3]float64{60, 90, 200}, inh: 150, min: 70, ramp: 60, mid: .70},
 	{name: "AE", class: vowel, f: [3]float64{690, 1720, 2430}, off: [3]float64{700, 1520, 2470}, bw: [3]float64{70, 120, 320}, inh: 230, min: 80, ramp: 100, mid: .75},
 	{name: "AA", class: vowel, f: [3]float64{720, 1220, 2600}, off: [3]float64{720, 1220, 2600}, bw: [3]float64{100, 70, 160}, inh: 240, min: 100},
-	{name: "AO", class: vowel, f: [3]float64{600, 940, 2570}, off: [3]float64{630, 1000, 2600}, bw: [3]float64{90, 100, 80}, inh: 240, min: 100, ramp: 110, mid: .80},
+	{name: "AO", class: vowel, f: [3]float64{570, 850, 2570}, off: [3]float64{570, 900, 2600}, bw: [3]float64{90, 100, 80}, inh: 240, min: 100, ramp: 110, mid: .80},
 	{name: "AH", class: vowel, f: [3]float64{620, 1220, 2550}, off: [3]float64{620, 1220, 2550}, bw: [3]float64{80, 70, 140}, inh: 140, min: 60},
 	{name: "AX", class: vowel, f: [3]float64{510, 1380, 2500}, off: [3]float64{510, 1380, 2500}, bw: [3]float64{80, 70, 140}, inh: 120, min: 60},
 	{name: "OW", class: vowel, f: [3]float64{540, 1100, 2300}, off: [3]float64{450, 900, 2300}, bw: [3]float64{80, 70, 70}, inh: 220, min: 80, ramp: 150, mid: .50},
@@ -89,14 +92,14 @@ var phoneTable = []phone{
 	{name: "R", class: glide, f: [3]float64{310, 1060, 1380}, bw: [3]float64{70, 100, 120}, inh: 80, min: 30, av: -4},
 	{name: "L", class: glide, f: [3]float64{310, 1050, 2880}, bw: [3]float64{50, 100, 280}, inh: 90, min: 50, av: -4},
 
-	{name: "M", class: nasal, place: labial, f: [3]float64{480, 1270, 2130}, bw: [3]float64{40, 200, 200}, inh: 70, min: 60, av: 0},
-	{name: "N", class: nasal, place: alveolar, f: [3]float64{480, 1340, 2470}, bw: [3]float64{40, 300, 300}, inh: 70, min: 50, av: 0},
-	{name: "NG", class: nasal, place: velar, f: [3]float64{480, 2000, 2900}, bw: [3]float64{60, 250, 250}, inh: 95, min: 60, av: 1},
+	{name: "M", class: nasal, place: labial, f: [3]float64{480, 1270, 2130}, bw: [3]float64{40, 200, 200}, inh: 70, min: 60, av: -1.5},
+	{name: "N", class: nasal, place: alveolar, f: [3]float64{480, 1340, 2470}, bw: [3]float64{40, 300, 300}, inh: 70, min: 50, av: -1.5},
+	{name: "NG", class: nasal, place: velar, f: [3]float64{480, 2000, 2900}, bw: [3]float64{60, 250, 250}, inh: 95, min: 60, av: -0.5},
 
-	{name: "F", class: fricative, place: labial, f: [3]float64{340, 1100, 2080}, bw: [3]float64{200, 120, 150}, inh: 100, min: 80, noise: -30, bands: bandsF},
+	{name: "F", class: fricative, place: labial, f: [3]float64{340, 1100, 2080}, bw: [3]float64{200, 120, 150}, inh: 100, min: 80, noise: -28, bands: bandsF},
 	{name: "V", class: fricative, place: labial, voiced: true, f: [3]float64{220, 1100, 2080}, bw: [3]float64{60, 90, 120}, inh: 60, min: 40, av: -5, noise: -38, bands: bandsF},
 	{name: "TH", class: fricative, place: dental, f: [3]float64{320, 1290, 2540}, bw: [3]float64{200, 90, 200}, inh: 90, min: 60, noise: -31, bands: bandsTH},
-	{name: "DH", class: fricative, place: dental, voiced: true, f: [3]float64{270, 1290, 2540}, bw: [3]float64{60, 80, 170}, inh: 50, min: 30, av: -4, noise: -40, bands: bandsTH},
+	{name: "DH", class: fricative, place: dental, voiced: true, f: [3]float64{270, 1290, 2540}, bw: [3]float64{60, 80, 170}, inh: 50, min: 30, av: -9, noise: -40, bands: bandsTH},
 	{name: "S", class: fricative, place: alveolar, f: [3]float64{320, 1390, 2530}, bw: [3]float64{200, 80, 200}, inh: 105, min: 80, noise: -4.5, bands: bandsS},
 	{name: "Z", class: fricative, place: alveolar, voiced: true, f: [3]float64{240, 1390, 2530}, bw: [3]float64{70, 60, 180}, inh: 75, min: 40, av: -9, noise: -11, bands: bandsS},
 	{name: "SH", class: fricative, place: palatal, f: [3]float64{300, 1840, 2750}, bw: [3]float64{200, 100, 300}, inh: 105, min: 80, noise: -8, bands: bandsSH},
@@ -105,12 +108,12 @@ var phoneTable = []phone{
 	{name: "CH", class: affricate, place: palatal, f: [3]float64{350, 1800, 2820}, bw: [3]float64{200, 90, 300}, inh: 140, min: 100, noise: -9, burst: 15, bands: bandsSH},
 	{name: "JH", class: affricate, place: palatal, voiced: true, f: [3]float64{260, 1800, 2820}, bw: [3]float64{60, 80, 270}, inh: 115, min: 80, av: -14, noise: -12.5, burst: 10, bands: bandsSH},
 
-	{name: "P", class: stop, place: labial, f: [3]float64{400, 1100, 2150}, bw: [3]float64{300, 150, 220}, inh: 90, min: 50, noise: -13, burst: 5, vot: 58, bands: bandsP},
+	{name: "P", class: stop, place: labial, f: [3]float64{400, 1100, 2150}, bw: [3]float64{300, 150, 220}, inh: 90, min: 50, noise: -13, burst: 5, vot: 38, bands: bandsP},
 	{name: "B", class: stop, place: labial, voiced: true, f: [3]float64{200, 1100, 2150}, bw: [3]float64{60, 110, 130}, inh: 85, min: 60, av: -14, noise: -18, burst: 5, vot: 13, bands: bandsP},
-	{name: "T", class: stop, place: alveolar, f: [3]float64{400, 1600, 2600}, bw: [3]float64{300, 120, 250}, inh: 75, min: 50, noise: -5.5, burst: 15, vot: 71, bands: bandsT},
-	{name: "D", class: stop, place: alveolar, voiced: true, f: [3]float64{200, 1600, 2600}, bw: [3]float64{60, 100, 170}, inh: 75, min: 50, av: -14, noise: -15.5, burst: 8, vot: 19, bands: bandsD},
-	{name: "K", class: stop, place: velar, f: [3]float64{300, 1990, 2850}, bw: [3]float64{250, 160, 330}, inh: 80, min: 60, noise: -4, burst: 25, vot: 73, bands: bandsK},
-	{name: "G", class: stop, place: velar, voiced: true, f: [3]float64{200, 1990, 2850}, bw: [3]float64{60, 150, 280}, inh: 80, min: 60, av: -14, noise: -9, burst: 20, vot: 30, bands: bandsK},
+	{name: "T", class: stop, place: alveolar, f: [3]float64{400, 1600, 2600}, bw: [3]float64{300, 120, 250}, inh: 75, min: 50, noise: -8, burst: 15, vot: 46, bands: bandsT},
+	{name: "D", class: stop, place: alveolar, voiced: true, f: [3]float64{200, 1600, 2600}, bw: [3]float64{60, 100, 170}, inh: 75, min: 50, av: -14, noise: -18, burst: 8, vot: 19, bands: bandsD},
+	{name: "K", class: stop, place: velar, f: [3]float64{300, 1990, 2850}, bw: [3]float64{250, 160, 330}, inh: 80, min: 60, noise: -8, burst: 25, vot: 47, bands: bandsK},
+	{name: "G", class: stop, place: velar, voiced: true, f: [3]float64{200, 1990, 2850}, bw: [3]float64{60, 150, 280}, inh: 80, min: 60, av: -14, noise: -12, burst: 20, vot: 30, bands: bandsK},
 
 	{name: "HH", class: breathy, f: [3]float64{500, 1500, 2500}, bw: [3]float64{250, 120, 160}, inh: 80, min: 20},
 	{name: "DX", class: flap, place: alveolar, voiced: true, f: [3]float64{250, 1700, 2600}, bw: [3]float64{80, 120, 200}, inh: 28, min: 24, av: -8},

@@ -38,9 +38,9 @@ var talkers = []Talker{
 	{Name: "maren", Title: "Maren Osk, ticket clerk", About: "sold the tickets for thirty years; a warm alto",
 		F0Hz: 182, scale: [3]float64{1.12, 1.13, 1.11}, high: 1.12, rd: 1.15, breath: -33, rate: 0.98, melody: 1, jitter: 0.004, shimmer: 0.03, tint: [2]float64{0.3, -0.3}},
 	{Name: "ilse", Title: "Ilse Vandry, deckhand", About: "the first woman on the crew; bright and quick",
-		F0Hz: 212, scale: [3]float64{1.17, 1.17, 1.15}, high: 1.17, rd: 1.25, breath: -33, rate: 1.06, melody: 1.15, jitter: 0.004, shimmer: 0.03, tint: [2]float64{-0.3, 0.3}},
-	{Name: "pip", Title: "Pip Tarrant, aged nine", About: "grandchild of the engine man, crosses every day",
-		F0Hz: 255, scale: [3]float64{1.24, 1.26, 1.24}, high: 1.24, rd: 1.3, breath: -32, rate: 0.98, melody: 1.3, jitter: 0.006, shimmer: 0.04, Child: true},
+		F0Hz: 212, scale: [3]float64{1.17, 1.17, 1.15}, high: 1.17, rd: 1.25, breath: -33, rate: 1.02, melody: 1.05, jitter: 0.004, shimmer: 0.03, tint: [2]float64{-0.3, 0.3}},
+	{Name: "pip", Title: "Pip Tarrant, aged eleven", About: "grandchild of the engine man, crosses every day",
+		F0Hz: 240, scale: [3]float64{1.20, 1.21, 1.19}, high: 1.20, rd: 1.3, breath: -32, rate: 0.96, melody: 1.1, jitter: 0.006, shimmer: 0.04, Child: true},
 }
 
 // Talkers lists everyone who can talk, in a fixed order.

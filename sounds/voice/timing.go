@@ -79,7 +79,7 @@ func (c *clause) arrange(t *Talker, effort float64, rnd *rng) {
 				if seen[s.word] > 1 && seen[s.word] < syllables[s.word] {
 					f *= .5
 				} else {
-					f *= .7
+					f *= .65
 				}
 			} else if s.accent > 3.2 {
 				f *= 1.15
@@ -121,9 +121,9 @@ func (c *clause) arrange(t *Talker, effort float64, rnd *rng) {
 			cn := next != nil && next.class != vowel
 			switch {
 			case cp && cn:
-				f *= .6
+				f *= .55
 			case cp || cn:
-				f *= .75
+				f *= .7
 			}
 		}
 		ms := (p.inh-least)*f + least

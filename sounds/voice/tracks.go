@@ -63,7 +63,7 @@ func (c *clause) targets(i int, right bool) [3]float64 {
 		}
 	case "L":
 		if s.coda { // dark
-			return [3]float64{420, 850, 2750}
+			return [3]float64{420, 800, 2750}
 		}
 	case "R":
 		if s.coda {
@@ -223,6 +223,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 		}
 	}
 	breath := ahUnit * lin(t.breath-2)
+	var releases []func() // they change what the next phone lays, so they come last
 	for i := range c.segs {
 		s := &c.segs[i]
 		p := s.p
@@ -240,7 +241,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 			if p.class == vowel {
 				db = -1
 				if s.stress == 0 || s.weak {
-					db = -4
+					db = -2
 				} else if s.accent > 0 {
 					db += 1
 				}
@@ -262,7 +263,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 				}
 				// the neighbours' vowels start and end with an open velum
 				for k := range 35 {
-					w := 0.8 * (1 - float64(k)/35)
+					w := 0.4 * (1 - float64(k)/35)
 					if i > 0 && c.segs[i-1].p.open() && a-1-k >= c.segs[i-1].start {
 						ctl[a-1-k].nasal = max(ctl[a-1-k].nasal, w)
 					}
@@ -277,7 +278,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 				x = lin(-14)
 			}
 			level(a, z, av, x)
-			level(a, z, ah, ahUnit*lin(-18))
+			level(a, z, ah, ahUnit*lin(-16))
 			for k := a; k < z; k++ {
 				ctl[k].bw[0] = 250
 			}
@@ -350,7 +351,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 				bands = []band{{2700, 600, 0}, {3900, 1500, -4}}
 			}
 			start := hold * tickFrames
-			addHiss(start, start+frames(burst*4), 12, -frames(burst*.6), db+3, false, bands)
+			addHiss(start, start+frames(burst*4), 12, -frames(burst*.6), db, false, bands)
 			if next == nil {
 				if !p.voiced { // a breath of release
 					addHiss(start+frames(burst), start+frames(burst+45), frames(5), frames(38), db-10, false, bands)
@@ -375,12 +376,16 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 						vot /= 2
 					}
 				}
-				c.release(ctl, av, ah, next, ms(vot), p, ahUnit)
+				releases = append(releases, func() { c.release(ctl, av, ah, next, ms(vot), p, ahUnit) })
 				if !p.voiced {
 					addHiss(start+frames(burst), start+frames(burst+14), 24, frames(10), db-8, false, bands)
 				}
 			}
 		}
+	}
+
+	for _, release := range releases {
+		release()
 	}
 
 	// Edges: soft onset after silence, slow release before it.
@@ -434,7 +439,7 @@ func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech
 // release takes the voice onset time out of the segment after a stop.
 func (c *clause) release(ctl []control, av, ah []float64, next *seg, vot int, p *phone, unit float64) {
 	vot = min(vot, int(float64(next.ticks)*.55))
-	db := -20.0
+	db := -14.0
 	if p.voiced {
 		db = -30
 	}

@@ -117,7 +117,7 @@ type tract struct {
 
 const (
 	nasalF   = 270
-	nasalBW  = 100
+	nasalBW  = 150
 	tailMS   = 40 // the ring-out after the last control
 	flutterD = 0.005
 )

@@ -117,8 +117,17 @@ func tuneTalker(t *testing.T, tk Talker) {
 				if b >= 13 { // the pulse lacks height; broad gain there moves no formant
 					top = 15
 				}
+				if b == 4 && v <= .5 {
+					top = 8
+				}
 				if b >= 5 && b <= 9 { // where first formants are
 					top = 7
+					if b <= 6 { // close vowels' lie low and are easily drawn down
+						top = 4
+					}
+					if b == 5 && v <= .5 && tk.F0Hz < 160 { // a second harmonic is there
+						top = 1.5
+					}
 					if v > .5 { // harmonics lie wide apart; the spectrum goes before the formants
 						top = 10
 					}

@@ -331,19 +331,14 @@ func TestRecogniserUnderstands(t *testing.T) {
 		for _, e := range []voice.Effort{voice.Normal, voice.Shout} {
 			s, misses := measure(t, talkerSays(t, tk.Name, e, 0), *roundsFlag, e == voice.Normal)
 			t.Logf("%-10s %-7s slot %5.1f %%  any %5.1f %%  open %5.1f %%\n%s", tk.Name, e, s.slot, s.any, s.lm, misses)
-			// What is aimed at: 95 and 90 % for adults at normal effort, 90 and 80 % for
-			// a child or a shout, and the open model clearly above the control, near 70 %.
-			// Two of these are not reached safely: a shouting child came to 79 and 81 %
-			// with any of 50, and the open model, trained on adults, makes of the child's
-			// normal speech 41 to 45 %, about what it makes of the control. The floors
-			// hold what is reached.
-			wantSlot, wantAny, aboveControl := 95.0, 90.0, 10.0
-			switch {
-			case tk.Child && e == voice.Shout:
-				wantSlot, wantAny = 90, 76
-			case tk.Child:
-				wantSlot, wantAny, aboveControl = 90, 80, 0
-			case e == voice.Shout:
+			// Adults at normal effort are held to 95 and 90 %, a child or a shout to 90
+			// and 80 %; the open model, trained on adults, must hear everyone clearly
+			// better than the control.
+			wantSlot, wantAny, aboveControl := 95.0, 90.0, 20.0
+			if tk.Child {
+				aboveControl = 15
+			}
+			if tk.Child || e == voice.Shout {
 				wantSlot, wantAny = 90, 80
 			}
 			if s.slot < wantSlot || s.any < wantAny {
