@@ -167,6 +167,8 @@ func (c *Clips) dropStuck(rate, n int) int {
 // hopeless says why restoring makes no sense, or nothing.
 func (c *Clips) hopeless(stuck int) string {
 	switch {
+	case len(c.Runs) == 1 && c.Share == 1:
+		return "The take stands at one value from its first sample to its last: that is no clipped wave but a constant."
 	case c.Share > 0.8:
 		return fmt.Sprintf("%.0f %% of the take is clipped: there is too little left to go by.", 100*c.Share)
 	case c.Samples == 0 && stuck > 0:
@@ -224,7 +226,7 @@ func (d *DeclipTotals) Numbers(rate int) []Number {
 
 // Filled says what was filled in.
 func (d *DeclipTotals) Filled() string {
-	return fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %+.1f dBFS.", d.Runs, meter.DB(d.PeakAfter))
+	return fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %s dBFS.", d.Runs, plusMinus(meter.DB(d.PeakAfter)))
 }
 
 // Verdict says what came back, of tops of that kind.

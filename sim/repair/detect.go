@@ -198,7 +198,18 @@ func Detect(x []float64) Clips {
 	if peak == 0 {
 		return c
 	}
-	q := step(x, peak)
+	if slices.Min(x) == slices.Max(x) {
+		// No wave at all: one run, which Declip takes for what it is.
+		c.Kind = FlatHard
+		c.Runs = []ClipRun{{0, len(x), int8(math.Copysign(1, x[0])), peak}}
+		c.Total(len(x))
+		return c
+	}
+	raw := rawStep(x)
+	if raw < 0.01 && peak < 16*raw {
+		return c // a few codes of noise: everything in it is flat
+	}
+	q := step(raw, peak)
 	plateaus := findPlateaus(x, q, peak)
 	sides := [2]side{sideOf(x, plateaus, 1, q, peak), sideOf(x, plateaus, -1, q, peak)}
 	if sides[0].any() || sides[1].any() {
@@ -261,15 +272,20 @@ func byShape(x []float64, bad int) Clips {
 	return c
 }
 
-// step estimates the distance between neighbouring codes: the smallest distance
-// of successive samples that differ.
-func step(x []float64, peak float64) float64 {
+// rawStep is the smallest distance of successive samples that differ: in most files
+// that of neighbouring codes.
+func rawStep(x []float64) float64 {
 	q := math.Inf(1)
 	for i := 1; i < len(x); i++ {
 		if d := math.Abs(x[i] - x[i-1]); d > 0 && d < q {
 			q = d
 		}
 	}
+	return q
+}
+
+// step is the distance of neighbouring codes, within what it can be at that peak.
+func step(q, peak float64) float64 {
 	return min(max(q, 1e-7*peak), 1e-2*peak)
 }
 
@@ -621,8 +637,8 @@ func (c Clips) String() string {
 		return "tops look rounded, as an overdriven analogue stage leaves them; which samples are wrong cannot be told"
 	}
 	level := max(c.Top, c.Bottom)
-	s := fmt.Sprintf("%.2g %% of the samples are clipped, in %d runs, the longest %d samples, at %.1f dBFS",
-		100*c.Share, len(c.Runs), c.Longest, 20*math.Log10(level))
+	s := fmt.Sprintf("%.2g %% of the samples are clipped, in %d runs, the longest %d samples, at %s dBFS",
+		100*c.Share, len(c.Runs), c.Longest, minus(20*math.Log10(level)))
 	switch c.Kind {
 	case FlatMoving:
 		s += "; the level moves, so a gain changed after the clipping"

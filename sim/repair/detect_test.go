@@ -151,7 +151,9 @@ func TestDetectLeavesCleanSignalsAlone(t *testing.T) {
 	check("noise", noiseOf(rate, 0.2))
 	check("silence", make([]float64, 1000))
 	check("nothing", nil)
-	check("one sample", []float64{1})
+	dither := make([]float64, rate)
+	quantise(dither, 16, rand.New(rand.NewPCG(3, 3)))
+	check("dither alone", dither)
 }
 
 // The fewer tops were cut, the more easily others are mistaken for such.
@@ -186,6 +188,20 @@ func TestDetectFewTops(t *testing.T) {
 		}
 		quantise(z, 24, nil)
 		check("gain that moves", z, repair.FlatMoving)
+	}
+}
+
+// A constant is no wave, and what is said of it must not be that nothing is wrong.
+func TestDeclipOfAConstant(t *testing.T) {
+	for _, n := range []int{1, 100, rate} {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = -1
+		}
+		y, rep := apply(t, repair.Declip{}, x)
+		if rep.Verdict.Outcome != repair.Hopeless || rep.Verdict.Usable || y[n/2] != -1 {
+			t.Errorf("%d samples: %s", n, rep.Verdict)
+		}
 	}
 }
 

@@ -309,10 +309,10 @@ func (d Deliver) Plan(in Loudness, try func(gainDB, ceilingDBFS float64) (Loudne
 		plan.GainDB -= max(0, over)
 		got = Loudness{in.LUFS + plan.GainDB, in.DBTP + plan.GainDB}
 		rep.Verdict = Verdict{Outcome: Done, Usable: true,
-			Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB; its peaks stay under the ceiling.", got.LUFS, plan.GainDB)}
+			Back: fmt.Sprintf("The take is at %s LUFS after %s dB; its peaks stay under the ceiling.", minus(got.LUFS), plusMinus(plan.GainDB))}
 		if over > 0 {
 			rep.Verdict = Verdict{Outcome: Partly, Usable: true,
-				Back: fmt.Sprintf("The take is at %.1f LUFS after %+.1f dB.", got.LUFS, plan.GainDB),
+				Back: fmt.Sprintf("The take is at %s LUFS after %s dB.", minus(got.LUFS), plusMinus(plan.GainDB)),
 				Lost: fmt.Sprintf("Its peaks reach the ceiling before the loudness is reached; it is %.1f LU quieter than asked for.", over)}
 		}
 	default:
@@ -343,7 +343,7 @@ func (d Deliver) Plan(in Loudness, try func(gainDB, ceilingDBFS float64) (Loudne
 			got.DBTP += plan.TrimDB
 		}
 		rep.Verdict = Verdict{Outcome: Done, Usable: true,
-			Back: fmt.Sprintf("The take is at %.1f LUFS; peaks were limited by up to %.1f dB.", got.LUFS, reduction)}
+			Back: fmt.Sprintf("The take is at %s LUFS; peaks were limited by up to %.1f dB.", minus(got.LUFS), reduction)}
 		if got.LUFS < d.LoudnessLUFS-0.15 {
 			rep.Verdict.Outcome = Partly
 			rep.Verdict.Lost = fmt.Sprintf("More limiting than %.1f dB would be needed; it is %.1f LU quieter than asked for.", d.LimitDB, d.LoudnessLUFS-got.LUFS)

@@ -29,7 +29,7 @@ func Told(t Treatment, m Measured) Report {
 	peaks := []Number{{"peak_before_dbfs", meter.DB(m.PeakBefore)}, {"peak_after_dbfs", meter.DB(m.PeakAfter)}}
 	switch t := t.(type) {
 	case Gain:
-		v.Back = fmt.Sprintf("The level was changed by %+.1f dB.", t.GainDB)
+		v.Back = fmt.Sprintf("The level was changed by %s dB.", plusMinus(t.GainDB))
 		rep.Numbers = append([]Number{{"gain_db", t.GainDB}}, peaks...)
 	case TurnDown:
 		g := t.gain(m.PeakBefore)

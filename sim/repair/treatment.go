@@ -201,3 +201,7 @@ func stream(ctx context.Context, p Processor, x []float64, r Run) ([]float64, er
 	}
 	return y[late:], nil
 }
+
+// minus and plusMinus write a level or a gain in sentences, with a true minus sign.
+func minus(db float64) string     { return strings.Replace(fmt.Sprintf("%.1f", db), "-", "−", 1) }
+func plusMinus(db float64) string { return strings.Replace(fmt.Sprintf("%+.1f", db), "-", "−", 1) }

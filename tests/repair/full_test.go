@@ -123,8 +123,9 @@ func consistent(t *testing.T, name string, y, out []float64, theta float64) {
 	}
 }
 
-// Our talkers are made of resonators, which prediction alone restores well, at times
-// better than the blend. What costs more time must not bring less there over all.
+// Our talkers are made of resonators, which prediction alone restores well, where little
+// is clipped better than the blend: of a gain of 35 dB and more a decibel or so is lost.
+// What costs more time must not bring less there over all.
 func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
 	talkers := speechset.Talkers(2)
 	var allFast, allBest float64
@@ -148,7 +149,7 @@ func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
 			fast, best = fast+f/float64(len(talkers)), best+b/float64(len(talkers))
 		}
 		t.Logf("%d Hz %g dB: fast %.2f dB, best %.2f dB", c.rate, c.sdr, fast, best)
-		if best < fast-3 {
+		if best < fast-2 {
 			t.Errorf("%d Hz %g dB: best %.2f dB, fast %.2f dB", c.rate, c.sdr, best, fast)
 		}
 		allFast, allBest = allFast+fast, allBest+best
