@@ -113,10 +113,11 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		return append([]float64(nil), y...), rep, nil
 	}
 	c := d.Find(y)
+	constant := c.Share == 1 && len(c.Runs) == 1
 	stuck := c.dropStuck(rate, len(y))
 	q := c.stretch(y)
 	out := make([]float64, len(y))
-	if hopeless := c.hopeless(stuck); len(q.at) == 0 || hopeless != "" {
+	if hopeless := c.hopeless(constant, stuck); len(q.at) == 0 || hopeless != "" {
 		copy(out, y)
 		if hopeless == "" {
 			rep = Unfilled(c.Kind)
@@ -165,9 +166,9 @@ func (c *Clips) dropStuck(rate, n int) int {
 }
 
 // hopeless says why restoring makes no sense, or nothing.
-func (c *Clips) hopeless(stuck int) string {
+func (c *Clips) hopeless(constant bool, stuck int) string {
 	switch {
-	case len(c.Runs) == 1 && c.Share == 1:
+	case constant:
 		return "The take stands at one value from its first sample to its last: that is no clipped wave but a constant."
 	case c.Share > 0.8:
 		return fmt.Sprintf("%.0f %% of the take is clipped: there is too little left to go by.", 100*c.Share)
