@@ -36,7 +36,7 @@ type band struct{ f, bw, db float64 }
 // Allen, Hunnicutt & Klatt 1987, Table 9-1. Noise spectra and levels: set by
 // us near the measurements of Jongman et al. 2000 (fricatives) and Zue 1976
 // (bursts, voice onset times). Those are of words said with care: as in running
-// speech, where the voice sets in sooner (Lisker & Abramson 1967), voiceless
+// speech, where the voice sets in sooner (Lisker & Abramson 1967, from memory), voiceless
 // onset times are two thirds of Zue's, and bursts lie 3 to 7 dB lower. AO stands
 // near the mean of Peterson & Barney 1952 for men.
 type phone struct {
