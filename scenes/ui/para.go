@@ -15,8 +15,8 @@ type Para struct {
 	lines []string
 }
 
-// Lines breaks s at blanks into lines of at most width dp. A word that is wider
-// than that has a line of its own.
+// Lines breaks s at blanks into lines of at most width dp, but not between a number
+// and its unit. What cannot be broken and is wider than that has a line of its own.
 func (p *Para) Lines(s string, st ink.Style, width float32) []string {
 	if p.lines != nil && p.s == s && p.st.Size == st.Size && p.st.Font == st.Font && p.width == width {
 		return p.lines
@@ -27,6 +27,9 @@ func (p *Para) Lines(s string, st ink.Style, width float32) []string {
 		end := len(s)
 		for ink.Measure(s[:end], st) > width+0.01 {
 			cut := strings.LastIndexByte(s[:end], ' ')
+			for cut > 0 && tied(s, cut) {
+				cut = strings.LastIndexByte(s[:cut], ' ')
+			}
 			if cut <= 0 {
 				if next := strings.IndexByte(s, ' '); next > 0 {
 					end = next
@@ -42,6 +45,22 @@ func (p *Para) Lines(s string, st ink.Style, width float32) []string {
 		p.lines = []string{}
 	}
 	return p.lines
+}
+
+// tied is whether the blank at i stands between a number and its unit.
+func tied(s string, i int) bool {
+	if i == 0 || s[i-1] < '0' || s[i-1] > '9' {
+		return false
+	}
+	word := s[i+1:]
+	if end := strings.IndexByte(word, ' '); end >= 0 {
+		word = word[:end]
+	}
+	switch strings.TrimRight(word, ".,;:)") {
+	case "%", "s", "ms", "m", "cm", "mm", "min", "dB", "dBFS", "dBTP", "dBu", "dBA", "LU", "LUFS", "Hz", "kHz", "V", "Pa", "Ω":
+		return true
+	}
+	return false
 }
 
 // Draw writes s into box from its top down, as many lines as fit, and returns

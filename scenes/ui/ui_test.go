@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"gainwright/scenes/ink"
@@ -404,4 +405,27 @@ func FuzzParseNumber(f *testing.F) {
 			t.Fatal(fmt.Sprint(s, v))
 		}
 	})
+}
+
+// TestNumbersKeepTheirUnits breaks a text at every width: no line begins with the unit
+// of the number before it, and nothing is lost.
+func TestNumbersKeepTheirUnits(t *testing.T) {
+	const s = "At 27.0 dB talk peaks at −36.0 dBFS (0.50 %; 8 cm away), 120 ms later at 3 m, in 24 days"
+	th := NewTheme(true, 1)
+	st := th.Style(Body, ink.Regular, ink.Left, th.Say)
+	for w := ink.Measure("talk peaks at −36.0 dBFS", st); w < ink.Measure(s, st); w += 3 {
+		var p Para
+		lines := p.Lines(s, st, w)
+		if got := strings.Join(lines, " "); got != s {
+			t.Fatalf("width %g: %q", w, got)
+		}
+		for _, line := range lines {
+			if word, _, _ := strings.Cut(line, " "); strings.Contains(" dB dBFS %; cm ms m, ", " "+word+" ") {
+				t.Errorf("width %g: %q", w, lines)
+			}
+			if ink.Measure(line, st) > w+0.01 {
+				t.Errorf("width %g: %q is too wide", w, line)
+			}
+		}
+	}
 }
