@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/picture"
+	"gainwright/sim/meter"
 	"gainwright/sounds"
 	"gainwright/sounds/scenario"
 )
@@ -122,8 +123,11 @@ func compare(cmd *cobra.Command, sc *scenario.Scenario, out *outputFlags) error 
 	if err != nil {
 		return err
 	}
-	m := s.match()
 	w.begin("matching loudness")
+	m, err := s.match(ctx)
+	if err != nil {
+		return err
+	}
 	for i, r := range s.strips {
 		w.at(float64(i) / float64(len(s.strips)))
 		if err := writeMatched(ctx, r, m.gainDB[i], copies[r.name], s.rate); err != nil {
@@ -185,26 +189,54 @@ type matching struct {
 	gainDB []float64
 }
 
-// match finds the gains. A silent strip is left as it is.
-func (s *session) match() matching {
+// match finds the gains. A silent strip is left as it is. Loudness does not follow a
+// gain exactly, since the gates of BS.1770 let other blocks pass: the gains are found
+// by measuring again.
+func (s *session) match(ctx context.Context) (matching, error) {
 	m := matching{LUFS: matchLUFS, gainDB: make([]float64, len(s.strips))}
-	over := 0.0
-	for i, r := range s.strips {
-		if !finite(r.readings.LoudnessLUFS) {
-			continue
-		}
-		m.gainDB[i] = matchLUFS - float64(r.readings.LoudnessLUFS)
-		over = max(over, float64(r.readings.TruePeakDBTP)+m.gainDB[i]-matchTopDBTP)
-	}
-	if over > 0 && !math.IsInf(over, 0) {
-		m.LUFS -= over
+	for range 4 {
+		over := 0.0
 		for i, r := range s.strips {
-			if finite(r.readings.LoudnessLUFS) {
-				m.gainDB[i] -= over
+			if !finite(r.readings.LoudnessLUFS) {
+				continue
 			}
+			g, err := gainTo(ctx, r, m.LUFS, s.rate)
+			if err != nil {
+				return m, err
+			}
+			m.gainDB[i] = g
+			over = max(over, float64(r.readings.TruePeakDBTP)+g-matchTopDBTP)
 		}
+		if over < 0.005 || math.IsInf(over, 0) {
+			break
+		}
+		m.LUFS -= over
 	}
-	return m
+	return m, nil
+}
+
+// gainTo is the gain in dB that brings a strip's file to a loudness.
+func gainTo(ctx context.Context, r *recorded, lufs float64, rate int) (float64, error) {
+	g := lufs - float64(r.readings.LoudnessLUFS)
+	best, off := g, math.Inf(1)
+	for range 4 {
+		l, err := meter.NewLoudness(rate, 1)
+		if err != nil {
+			return 0, err
+		}
+		if err := r.amplified(ctx, g, func(x []float64) error { l.WriteMono(x); return nil }); err != nil {
+			return 0, err
+		}
+		d := lufs - l.Integrated()
+		if math.Abs(d) < off {
+			best, off = g, math.Abs(d)
+		}
+		if off < 0.002 {
+			break
+		}
+		g += d
+	}
+	return best, nil
 }
 
 // text says what was done to the copies.
@@ -223,31 +255,45 @@ func (m matching) text(s *session) string {
 // writeMatched reads the strip's file back and writes it with a gain, 24 bit. Its
 // rounding lies below anything a 24-bit converter has.
 func writeMatched(ctx context.Context, r *recorded, gainDB float64, to io.WriteSeeker, rate int) error {
+	wav, err := sounds.NewWAVWriter(to, rate, 1, sounds.PCM24)
+	if err != nil {
+		return err
+	}
+	part := make([][]float64, 1)
+	err = r.amplified(ctx, gainDB, func(x []float64) error {
+		part[0] = x
+		return wav.Write(part)
+	})
+	if err != nil {
+		return err
+	}
+	return wav.Close()
+}
+
+// amplified reads a strip's file back, with a gain, in blocks that last until do
+// returns.
+func (r *recorded) amplified(ctx context.Context, gainDB float64, do func(x []float64) error) error {
 	src, err := sounds.Open(r.staged)
 	if err != nil {
 		return fmt.Errorf("reading back strip %s: %w", r.name, err)
 	}
 	defer src.Close()
-	wav, err := sounds.NewWAVWriter(to, rate, 1, sounds.PCM24)
-	if err != nil {
-		return err
-	}
 	g := math.Pow(10, gainDB/20)
-	buf, part := sounds.NewBlock(1, 8192), make([][]float64, 1)
+	buf := sounds.NewBlock(1, 8192)
 	for {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		n, err := src.Read(buf)
-		part[0] = buf[0][:n]
-		for i := range part[0] {
-			part[0][i] *= g
+		x := buf[0][:n]
+		for i := range x {
+			x[i] *= g
 		}
-		if e := wav.Write(part); e != nil {
+		if e := do(x); e != nil {
 			return e
 		}
 		if errors.Is(err, io.EOF) {
-			return wav.Close()
+			return nil
 		}
 		if err != nil {
 			return err

@@ -71,7 +71,15 @@ func display(t *testing.T) *screen {
 	if os.Getenv("DISPLAY") == "" {
 		t.Fatal("there is no display: run this with xvfb-run -a")
 	}
+	// A server that resets itself when its last client goes refuses for a moment.
 	c, err := xgb.NewConn()
+	for range 20 {
+		if err == nil {
+			break
+		}
+		time.Sleep(250 * time.Millisecond)
+		c, err = xgb.NewConn()
+	}
 	if err != nil {
 		t.Fatalf("the display does not answer: %v", err)
 	}
