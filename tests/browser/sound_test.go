@@ -304,8 +304,9 @@ func TestMemoryDoesNotGrow(t *testing.T) {
 	if b.Goroutines > a.Goroutines+2 {
 		t.Errorf("goroutines grow: from %.0f to %.0f", a.Goroutines, b.Goroutines)
 	}
-	// Wasm memory never shrinks; it may still take a collection's worth.
-	if b.Memory_MB > a.Memory_MB*1.1+4 {
+	// Wasm memory never shrinks, and garbage may come to as much as is used before it
+	// is collected (GOGC is 100): a first minute may not have seen that yet.
+	if b.Memory_MB > max(a.Memory_MB*1.1+4, 2.5*b.live/1e6) {
 		t.Errorf("memory grows: from %.1f to %.1f MB", a.Memory_MB, b.Memory_MB)
 	}
 	p.noErrors()

@@ -27,10 +27,11 @@ func (s *screen) click(x, y int16) {
 	s.fake(xproto.ButtonRelease, 1, x, y)
 }
 
-// settled waits until the picture has a look that lasts, or moves on and on.
+// settled waits until the picture has a look that lasts, or three seconds where it
+// moves on and on.
 func (s *screen) settled(w xproto.Window) *image.RGBA {
 	last := s.picture(w)
-	for range 40 {
+	for range 12 {
 		time.Sleep(250 * time.Millisecond)
 		img := s.picture(w)
 		if bytes.Equal(img.Pix, last.Pix) {
