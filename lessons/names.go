@@ -94,14 +94,20 @@ const placeKey = "limiter_place"
 // unlock them.
 var settingNames = func() []Name {
 	var out []Name
-	for _, f := range sim.Fields() {
-		out = append(out, Name{Key: f.Key, Label: f.Name, Unit: f.Unit})
+	for _, s := range sim.Settings() {
+		if s.ByPlace {
+			continue // two switches that are one thing to people
+		}
+		n := Name{Key: s.Key, Label: s.Name, Unit: s.Unit}
+		switch s.Kind {
+		case sim.Flag:
+			n.kind = boolean
+		case sim.Choice:
+			n.kind, n.words = word, s.WordList()
+		}
+		out = append(out, n)
 	}
-	return append(out,
-		Name{Key: placeKey, Label: "limiter", kind: word, words: []string{string(sim.LimiterOff), string(sim.LimiterBefore), string(sim.LimiterAfter)}},
-		Name{Key: "file.format", Label: "file format", kind: word, words: []string{string(sim.PCM16), string(sim.PCM24), string(sim.Float32)}},
-		Name{Key: "microphone.proximity", Label: "bass rise close up", kind: boolean},
-	)
+	return append(out, Name{Key: placeKey, Label: "limiter", kind: word, words: []string{string(sim.LimiterOff), string(sim.LimiterBefore), string(sim.LimiterAfter)}})
 }()
 
 var settingByKey = func() map[string]Name {
@@ -118,25 +124,18 @@ func Settings() []Name { return append([]Name(nil), settingNames...) }
 
 // setting reads a setting of a chain: float64, bool or string.
 func setting(c *sim.Chain, key string) any {
-	switch key {
-	case placeKey:
+	if key == placeKey {
 		return string(c.Place())
-	case "file.format":
-		return string(c.File.Format)
-	case "microphone.proximity":
-		return c.Microphone.Proximity
 	}
-	f, ok := sim.FieldByKey(key)
+	s, ok := sim.SettingByKey(key)
 	if !ok {
 		panic("lessons: no setting " + key)
 	}
-	return f.Get(c)
+	return s.Value(c)
 }
 
-// shared are the settings that hold for all strips when no strip is named.
-func sharedSetting(key string) bool {
-	return key == "distance_m" || strings.HasPrefix(key, "room.") || strings.HasPrefix(key, "microphone.")
-}
+// sharedSetting tells whether a setting holds for all strips when no strip is named.
+func sharedSetting(key string) bool { return scenario.Shared(key) }
 
 // put changes a setting by its control key ("A.preamp.gain_db", "distance_m",
 // "A.limiter_place"). The scenario has the last word on ranges.
@@ -264,8 +263,6 @@ func format(v float64, u string) string {
 	}
 	return s + " " + u
 }
-
-func fieldByKey(key string) (sim.Field, bool) { return sim.FieldByKey(key) }
 
 // Format writes a reading with its unit for people, with as many digits as one can
 // act on.

@@ -21,6 +21,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
 
+	"gainwright/sim"
 	"gainwright/sounds"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
@@ -1155,8 +1156,8 @@ func (d *decoder) tryValues(name string, around []float64) []any {
 				}
 				return out
 			}
-			f, _ := fieldByKey(key)
-			lo, hi, whole = f.Min, f.Max, f.Unit == "bit"
+			f, _ := sim.SettingByKey(key)
+			lo, hi, whole = f.Min, f.Max, f.Whole
 			break
 		}
 		_, rest, more := strings.Cut(key, ".")
@@ -1567,7 +1568,7 @@ func controlFor(s *scenario.Scenario, key string) Control {
 	if strip != "" {
 		c.Label += " of " + strip
 	}
-	if f, ok := fieldByKey(rest); ok {
+	if f, ok := sim.SettingByKey(rest); ok && f.Kind == sim.Number {
 		c.Min, c.Max, c.Step = f.Min, f.Max, f.Step
 	}
 	return c

@@ -155,8 +155,12 @@ func TestStations(t *testing.T) {
 		b.do("show.A")
 		b.do(drawerIDs[st])
 		b.wait(0.05)
-		for _, f := range sim.Fields() {
-			if stationOf(f.Key) != st {
+		for _, f := range sim.Settings() {
+			if f.Station != st || f.ByPlace {
+				continue
+			}
+			if f.Kind != sim.Number {
+				b.turn(f)
 				continue
 			}
 			id := "A." + f.Key
@@ -187,15 +191,6 @@ func TestStations(t *testing.T) {
 				t.Error(err)
 			}
 		}
-		for _, f := range flagSettings[st] {
-			c := b.p.Session().Chain(0)
-			was := f.get(&c)
-			b.do("A." + f.key)
-			if c := b.p.Session().Chain(0); f.get(&c) == was {
-				t.Errorf("%s did not change", f.key)
-			}
-			b.do("A." + f.key)
-		}
 	}
 	b.set("A.limiter.ratio", ratioTop)
 	if r := b.p.Session().Chain(0).Limiter.Ratio; !math.IsInf(float64(r), 1) {
@@ -215,6 +210,34 @@ func TestStations(t *testing.T) {
 	}
 	b.key("Escape")
 	b.wait(0.05)
+}
+
+// turn presses the controls of a setting that is no number.
+func (b *bench) turn(f *sim.Setting) {
+	b.Helper()
+	get := func() any {
+		c := b.p.Session().Chain(0)
+		return f.Value(&c)
+	}
+	if f.Kind == sim.Choice && f.Switch == "" {
+		was := get()
+		for _, w := range append(f.WordList(), was.(string)) {
+			b.do("A." + f.ID + "." + w)
+			if get() != w {
+				b.Errorf("%s: %v after %s was pressed", f.Key, get(), w)
+			}
+		}
+		return
+	}
+	was := get()
+	b.do("A." + f.ID)
+	if get() == was {
+		b.Errorf("%s did not change", f.Key)
+	}
+	b.do("A." + f.ID)
+	if get() != was {
+		b.Errorf("%s did not change back", f.Key)
+	}
 }
 
 // TestBlind: all right is told with its p-value, nothing on the picture or in the

@@ -40,7 +40,7 @@
 //
 // Of the scene "Set the gain", for strip B, C or D with that letter for A. Every
 // numeric setting of a chain is a number by its key, as in A.preamp.ein_dbu or
-// A.limiter.attack_ms, in the range that sim.Fields gives; a ratio of 21 stands
+// A.limiter.attack_ms, in the range that sim.Settings gives; a ratio of 21 stands
 // for infinity. Room and distance are the same for all strips and have no letter:
 // room.noise_dba, distance_m.
 //

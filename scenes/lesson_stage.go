@@ -309,18 +309,26 @@ func (s *lessonScene) lessonKey(id string) (key string, value any, ok bool) {
 		if w, of := strings.CutPrefix(rest, "limiter."); of && slices.Contains(places[:], sim.LimiterPlace(w)) {
 			return strip + "limiter_place", w, true
 		}
-		if w, of := strings.CutPrefix(rest, "file."); of && (w == "pcm16" || w == "pcm24" || w == "float32") {
-			return strip + "file.format", w, true
-		}
-		if rest == "microphone.proximity" {
-			on, _ := s.valueOf(strip + rest).(bool)
-			return strip + rest, !on, true
-		}
 		if rest == "gain_db" {
 			rest = "preamp.gain_db"
 		}
-		if _, of := sim.FieldByKey(rest); of {
-			return strip + rest, nil, true
+		f, w, of := settingOf(rest)
+		switch {
+		case !of:
+		case w != "":
+			return strip + f.Key, w, true
+		case f.Kind == sim.Number:
+			return strip + f.Key, nil, true
+		default:
+			at := s.scn.Strip(s.onBench[i])
+			if at == nil {
+				return strip + f.Key, nil, true
+			}
+			v := turned(f, &at.Chain)
+			if f.Kind == sim.Choice {
+				return strip + f.Key, f.Words[int(v)].Word, true
+			}
+			return strip + f.Key, v != 0, true
 		}
 	}
 	return "", nil, false
@@ -435,16 +443,11 @@ func (s *lessonScene) valueOf(key string) any {
 	if !ok || at == nil {
 		at, rest = &s.scn.Strips[0], key
 	}
-	switch rest {
-	case "limiter_place":
+	if rest == "limiter_place" {
 		return string(at.Chain.Place())
-	case "file.format":
-		return string(at.Chain.File.Format)
-	case "microphone.proximity":
-		return at.Chain.Microphone.Proximity
 	}
-	if f, ok := sim.FieldByKey(rest); ok {
-		return f.Get(&at.Chain)
+	if f, ok := sim.SettingByKey(rest); ok {
+		return f.Value(&at.Chain)
 	}
 	return nil
 }

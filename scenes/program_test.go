@@ -219,7 +219,7 @@ func TestDocumentedIDs(t *testing.T) {
 				id = base + ".A"
 			}
 		}
-		if _, ok := sim.FieldByKey(strings.TrimPrefix(id, "A.")); ok {
+		if _, ok := sim.SettingByKey(strings.TrimPrefix(id, "A.")); ok {
 			continue
 		}
 		// Of what the comment names together the first stands for all.

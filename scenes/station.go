@@ -49,87 +49,65 @@ var (
 	recorders   = plan.Recorders()
 )
 
-// fieldLook is how a numeric setting is shown where that differs from its Field:
-// the range of a slider (typing reaches the whole), a shorter name, digits.
-type fieldLook struct {
-	label  string
-	lo, hi float64
-	digits int
-	log    bool
-}
-
-var fieldLooks = map[string]fieldLook{
-	"room.noise_dba":                   {"room noise", 10, 70, 0, false},
-	"distance_m":                       {"distance", 0.02, 2, 2, true},
-	"microphone.sensitivity_mv_per_pa": {"sensitivity", 0.5, 50, 1, true},
-	"microphone.source_ohm":            {"source resistance", 50, 2000, 0, true},
-	"microphone.self_noise_dba":        {"self noise", 0, 40, 0, false},
-	"microphone.max_spl_db":            {"maximum SPL", 100, 160, 0, false},
-	"preamp.gain_db":                   {"gain", 0, 70, 1, false},
-	"preamp.pad_db":                    {"pad", 0, 40, 0, false},
-	"preamp.ein_dbu":                   {"input noise", -131, -100, 0, false},
-	"preamp.output_noise_dbu":          {"output noise", -110, -60, 0, false},
-	"preamp.rail_dbu":                  {"rail", -10, 30, 0, false},
-	"input_limiter.threshold_dbfs":     {"threshold", -40, 6, 0, false},
-	"input_limiter.ratio":              {"ratio", 1, 21, 0, false},
-	"input_limiter.attack_ms":          {"attack", 0.1, 100, 1, true},
-	"input_limiter.release_ms":         {"release", 10, 2000, 0, true},
-	"converter.full_scale_dbu":         {"full scale", -20, 26, 0, false},
-	"converter.bits":                   {"word length", 6, 24, 0, false},
-	"converter.dynamic_range_dba":      {"dynamic range", 70, 130, 0, false},
-	"converter.dual_range_db":          {"second range", 0, 48, 0, false},
-	"converter.mismatch_db":            {"gain fault", -3, 3, 1, false},
-	"converter.mismatch_samples":       {"range delay", 0, 8, 1, false},
-	"limiter.threshold_dbfs":           {"threshold", -40, 0, 0, false},
-	"limiter.ratio":                    {"ratio", 1, 21, 0, false},
-	"limiter.knee_db":                  {"knee", 0, 24, 0, false},
-	"limiter.look_ahead_ms":            {"look-ahead", 0, sim.MaxLookAheadMS, 1, false},
-	"limiter.attack_ms":                {"attack", 0.1, 100, 1, true},
-	"limiter.release_ms":               {"release", 10, 2000, 0, true},
-}
-
 // ratioTop is the end of a ratio's slider, which stands for infinity.
 const ratioTop = 21
 
-// A setting that is not a number.
-type flagSetting struct {
-	key, label, hint string
-	get              func(*sim.Chain) bool
-	set              func(*sim.Chain, bool)
-}
-
-var flagSettings = map[sim.Station][]flagSetting{
-	sim.AtMicOut: {{"microphone.proximity", "bass rises close by", "A cardioid microphone has more bass the closer one is.",
-		func(c *sim.Chain) bool { return c.Microphone.Proximity }, func(c *sim.Chain, on bool) { c.Microphone.Proximity = on }}},
-	sim.AtPreamp: {{"preamp.rail_round", "the rail bends softly", "A round knee: the last 6 dB below the rail bend.",
-		func(c *sim.Chain) bool { return c.Preamp.RailKnee == sim.RoundKnee }, func(c *sim.Chain, on bool) {
-			c.Preamp.RailKnee = sim.HardKnee
-			if on {
-				c.Preamp.RailKnee = sim.RoundKnee
+// settingOf finds the setting that a control belongs to, by its ID without the
+// strip. word is what a choice becomes by pressing it; a switch between two words
+// is told by none, since that depends on how it stands.
+func settingOf(id string) (s *sim.Setting, word string, ok bool) {
+	for _, s := range sim.Settings() {
+		switch {
+		case s.ByPlace:
+		case s.Kind == sim.Choice && s.Switch == "":
+			if w, of := strings.CutPrefix(id, s.ID+"."); of && s.WordIndex(w) >= 0 {
+				return s, w, true
 			}
-		}}},
-	sim.AtConverter: {{"converter.dithered", "dither", "Noise of two codes' width before rounding, so that the rounding has no pattern.",
-		func(c *sim.Chain) bool { return c.Converter.Dither == sim.TPDF }, func(c *sim.Chain, on bool) { c.Converter.Dither = ditherOf(on) }}},
-	sim.AtLimiter: {{"limiter.true_peak", "watches between samples", "A look-ahead limiter then holds true peaks too.",
-		func(c *sim.Chain) bool { return c.Limiter.TruePeak }, func(c *sim.Chain, on bool) { c.Limiter.TruePeak = on }}},
-	sim.AtFile: {{"file.dithered", "dither where words get shorter", "Used only where the file's words are shorter than the converter's, or were worked on.",
-		func(c *sim.Chain) bool { return c.File.Dither == sim.TPDF }, func(c *sim.Chain, on bool) { c.File.Dither = ditherOf(on) }}},
-}
-
-func ditherOf(on bool) sim.Dither {
-	if on {
-		return sim.TPDF
+		case s.ID == id:
+			return s, "", true
+		}
 	}
-	return sim.NoDither
+	return nil, "", false
 }
 
-var formats = [...]struct {
-	f           sim.Format
-	label, hint string
-}{
-	{sim.PCM16, "16 bit", "65 536 codes: its floor is 93 dB below a full-scale sine with dither."},
-	{sim.PCM24, "24 bit", "A floor below that of any converter."},
-	{sim.Float32, "32-bit float", "Holds more than full scale, if the converter gave it."},
+// isOn tells how the switch of a setting stands.
+func isOn(s *sim.Setting, c *sim.Chain) bool {
+	if s.Kind == sim.Choice {
+		return s.Value(c) == s.Switch
+	}
+	return s.Get(c) != 0
+}
+
+// turned is the value of a switch after it was pressed: 0 or 1, also of a choice
+// of two words.
+func turned(s *sim.Setting, c *sim.Chain) float64 {
+	if s.Kind == sim.Choice {
+		on := s.WordIndex(s.Switch)
+		if isOn(s, c) {
+			on = 1 - on
+		}
+		return float64(on)
+	}
+	return 1 - s.Get(c)
+}
+
+// wordTile is a control that gives a setting one of its words.
+type wordTile struct {
+	*ui.Choice
+	s    *sim.Setting
+	word int
+}
+
+// switchBox is a control that switches a setting.
+type switchBox struct {
+	*ui.Check
+	s *sim.Setting
+}
+
+// sliderBox is a control of a number.
+type sliderBox struct {
+	*ui.Slider
+	s *sim.Setting
 }
 
 // drawer is the panel of a station: a few words and its settings, in place.
@@ -140,9 +118,9 @@ type drawer struct {
 	shut    *ui.Button
 	all     *ui.Button // copies the station's settings to the other strips
 	presets [numDrawers][]*ui.Choice
-	sliders [numDrawers][]*ui.Slider
-	fields  [numDrawers][]sim.Field
-	flags   [numDrawers][]*ui.Check
+	tiles   [numDrawers][]wordTile
+	sliders [numDrawers][]sliderBox
+	flags   [numDrawers][]switchBox
 	// Of the strips.
 	add, safety, remove, copyAll *ui.Button
 	locks                        [MaxStrips]*ui.Check
@@ -158,26 +136,6 @@ type drawer struct {
 	rows float32
 }
 
-// stationOf tells whose setting a key is.
-func stationOf(key string) sim.Station {
-	group, _, _ := strings.Cut(key, ".")
-	switch group {
-	case "room", "distance_m":
-		return sim.AtMicrophone
-	case "microphone":
-		return sim.AtMicOut
-	case "preamp":
-		return sim.AtPreamp
-	case "input_limiter":
-		return sim.AtInputLimiter
-	case "converter":
-		return sim.AtConverter
-	case "limiter":
-		return sim.AtLimiter
-	}
-	return sim.AtFile
-}
-
 func newDrawer(g *gainScene) *drawer {
 	d := &drawer{g: g, at: noDrawer}
 	def := sim.Default()
@@ -191,33 +149,8 @@ func newDrawer(g *gainScene) *drawer {
 		d.openers[st] = ui.NewButton(drawerIDs[st], drawerTitles[st]+", settings", hint, label, look, ui.NoIcon)
 		d.openers[st].Size = ui.Small
 	}
-	for _, f := range sim.Fields() {
-		st := stationOf(f.Key)
-		lk := fieldLooks[f.Key]
-		unit := " " + f.Unit
-		if f.Unit == ":1" {
-			unit = f.Unit
-		}
-		s := ui.NewSlider(f.Key, f.Name, "", lk.label, unit, lk.lo, lk.hi, f.Get(&def), f.Step, f.Step*5, lk.digits)
-		if math.IsInf(s.Default, 1) {
-			s.Default = ratioTop
-		}
-		s.Stack, s.Log = true, lk.log
-		if f.Unit == ":1" {
-			s.Top = "∞:1"
-		}
-		d.sliders[st] = append(d.sliders[st], s)
-		d.fields[st] = append(d.fields[st], f)
-	}
-	for st, fs := range flagSettings {
-		for _, f := range fs {
-			d.flags[st] = append(d.flags[st], ui.NewCheck(f.key, f.label, f.hint, f.label))
-		}
-	}
-	tile := func(group, id, name, hint, label string) *ui.Choice {
-		c := ui.NewChoice(group, id, name, hint, label)
-		c.Look = ui.Tile
-		return c
+	for _, f := range sim.Settings() {
+		d.control(f, &def)
 	}
 	for _, m := range microphones {
 		d.presets[sim.AtMicOut] = append(d.presets[sim.AtMicOut], tile("mic", "mic."+m.Name, "Set up as "+m.Title, "Typical figures of its class.", strings.TrimPrefix(m.Title, "a ")))
@@ -227,9 +160,6 @@ func newDrawer(g *gainScene) *drawer {
 			strings.NewReplacer("a ", "", "recorder with ", "").Replace(r.Title)))
 	}
 	d.presets[sim.AtConverter] = d.presets[sim.AtPreamp]
-	for _, f := range formats {
-		d.presets[sim.AtFile] = append(d.presets[sim.AtFile], tile("format", "file."+string(f.f), "File of "+f.label, f.hint, f.label))
-	}
 	small := func(id, name, hint, label string) *ui.Button {
 		b := ui.NewButton(id, name, hint, label, ui.Plain, ui.NoIcon)
 		b.Size = ui.Small
@@ -249,6 +179,43 @@ func newDrawer(g *gainScene) *drawer {
 	return d
 }
 
+func tile(group, id, name, hint, label string) *ui.Choice {
+	c := ui.NewChoice(group, id, name, hint, label)
+	c.Look = ui.Tile
+	return c
+}
+
+// control makes the control of a setting. IDs are without the strip here.
+func (d *drawer) control(f *sim.Setting, def *sim.Chain) {
+	st := f.Station
+	switch {
+	case f.ByPlace:
+	case f.Kind == sim.Flag:
+		d.flags[st] = append(d.flags[st], switchBox{ui.NewCheck(f.ID, f.Label, f.Hint, f.Label), f})
+	case f.Kind == sim.Choice && f.Switch != "":
+		w := f.Words[f.WordIndex(f.Switch)]
+		d.flags[st] = append(d.flags[st], switchBox{ui.NewCheck(f.ID, w.Label, w.Hint, w.Label), f})
+	case f.Kind == sim.Choice:
+		for k, w := range f.Words {
+			d.tiles[st] = append(d.tiles[st], wordTile{tile(f.Key, f.ID+"."+w.Word, f.Name+": "+w.Label, w.Hint, w.Label), f, k})
+		}
+	default:
+		unit := " " + f.Unit
+		if f.Unit == ":1" {
+			unit = f.Unit
+		}
+		s := ui.NewSlider(f.ID, f.Name, "", f.Label, unit, f.Lo, f.Hi, f.Get(def), f.Step, f.Step*5, f.Digits)
+		if math.IsInf(s.Default, 1) {
+			s.Default = ratioTop
+		}
+		s.Stack, s.Log = true, f.Log
+		if f.Unit == ":1" {
+			s.Top = "∞:1"
+		}
+		d.sliders[st] = append(d.sliders[st], sliderBox{s, f})
+	}
+}
+
 // gather lists all controls once.
 func (d *drawer) gather() {
 	add := func(st sim.Station, c ui.Control) {
@@ -265,11 +232,14 @@ func (d *drawer) gather() {
 				add(st, c)
 			}
 		}
+		for _, c := range d.tiles[st] {
+			add(st, c.Choice)
+		}
 		for _, c := range d.sliders[st] {
-			add(st, c)
+			add(st, c.Slider)
 		}
 		for _, c := range d.flags[st] {
-			add(st, c)
+			add(st, c.Check)
 		}
 	}
 	for _, c := range []ui.Control{d.add, d.safety, d.remove, d.copyAll} {
@@ -296,8 +266,16 @@ func (d *drawer) sync() {
 		for k, r := range recorders {
 			d.presets[sim.AtPreamp][k].ID = name + ".recorder." + r.Name
 		}
-		for k, f := range formats {
-			d.presets[sim.AtFile][k].ID = name + ".file." + string(f.f)
+		for st := range numDrawers {
+			for _, t := range d.tiles[st] {
+				t.ID = name + "." + t.s.ID + "." + t.s.Words[t.word].Word
+			}
+			for _, s := range d.sliders[st] {
+				s.ID = d.id(name, s.s)
+			}
+			for _, f := range d.flags[st] {
+				f.ID = d.id(name, f.s)
+			}
 		}
 	}
 	why := ""
@@ -319,23 +297,19 @@ func (d *drawer) sync() {
 			b.Hidden = !open
 			b.Disabled, b.Why = why != "" && st != drawerStrip && st != sim.AtMicrophone, why
 		}
-		for k, s := range d.sliders[st] {
-			f := d.fields[st][k]
-			if fresh {
-				s.ID = d.id(name, f.Key)
-			}
+		for _, t := range d.tiles[st] {
+			t.Checked = t.s.Get(&c) == float64(t.word)
+		}
+		for _, s := range d.sliders[st] {
+			f := s.s
 			s.Value = f.Get(&c)
-			lk := fieldLooks[f.Key]
 			if math.IsInf(s.Value, 1) || f.Unit == ":1" && s.Value > ratioTop-1 {
 				s.Value = ratioTop
 			}
-			s.Min, s.Max = min(lk.lo, s.Value), max(lk.hi, s.Value)
+			s.Min, s.Max = min(f.Lo, s.Value), max(f.Hi, s.Value)
 		}
-		for k, f := range flagSettings[st] {
-			if fresh {
-				d.flags[st][k].ID = name + "." + f.key
-			}
-			d.flags[st][k].On = f.get(&c)
+		for _, f := range d.flags[st] {
+			f.On = isOn(f.s, &c)
 		}
 	}
 	for k, m := range microphones {
@@ -347,9 +321,6 @@ func (d *drawer) sync() {
 		t := d.presets[sim.AtPreamp][k]
 		t.Checked = on == c && r.InputLimiter == c.InputLimiter.On
 		t.Hidden = !((d.at == sim.AtPreamp || d.at == sim.AtConverter) && g.lowerShown())
-	}
-	for k, f := range formats {
-		d.presets[sim.AtFile][k].Checked = c.File.Format == f.f
 	}
 	rec := g.s.Mode() == ModeRecord
 	const recording = "a take is being recorded"
@@ -380,11 +351,11 @@ func (d *drawer) sync() {
 }
 
 // id is the setting's intent. What all strips share belongs to none.
-func (d *drawer) id(strip, key string) string {
-	if stationOf(key) == sim.AtMicrophone {
-		return key
+func (d *drawer) id(strip string, s *sim.Setting) string {
+	if s.Station == sim.AtMicrophone {
+		return s.ID
 	}
-	return strip + "." + key
+	return strip + "." + s.ID
 }
 
 // height is what the open drawer needs at a width.
@@ -438,6 +409,12 @@ func (d *drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 	flow(len(pre), func(i int) float32 { return pre[i].Width(th) + 8 }, func(i int, r ink.Rect) {
 		if put {
 			pre[i].Bounds = r
+		}
+	})
+	ti := d.tiles[d.at]
+	flow(len(ti), func(i int) float32 { return ti[i].Width(th) + 8 }, func(i int, r ink.Rect) {
+		if put {
+			ti[i].Bounds = r
 		}
 	})
 	if sl := d.sliders[d.at]; len(sl) > 0 {
@@ -506,35 +483,39 @@ func (g *gainScene) columnShown(st sim.Station) bool {
 	return st != sim.AtInputLimiter && st != sim.AtLimiter || st == sim.AtInputLimiter && c.InputLimiter.On || st == sim.AtLimiter && c.Limiter.On
 }
 
+// asked is the value that an intent asks for a setting of c.
+func asked(f *sim.Setting, word string, c *sim.Chain, it Intent) (float64, error) {
+	switch {
+	case word != "":
+		return float64(f.WordIndex(word)), nil
+	case f.Kind != sim.Number:
+		return turned(f, c), nil
+	}
+	lo, hi := f.Min, f.Max
+	now, def := f.Get(c), sim.Default()
+	d := f.Get(&def)
+	if f.Unit == ":1" {
+		hi = ratioTop
+		now, d = min(now, hi), min(d, hi)
+	}
+	v, err := numeric(it, now, d, f.Step, lo, hi)
+	if err == nil && f.Unit == ":1" && v > ratioTop-1 {
+		v = math.Inf(1)
+	}
+	return v, err
+}
+
 // applySetting carries out what changes a chain: rest is the intent's ID without
 // the strip. ok is false if it is none of these.
 func (g *gainScene) applySetting(i int, rest string, it Intent) (ok bool, err error) {
 	c := g.s.Chain(i)
-	if f, found := sim.FieldByKey(rest); found {
-		lo, hi := f.Min, f.Max
-		now, def := f.Get(&c), sim.Default()
-		d := f.Get(&def)
-		if f.Unit == ":1" {
-			hi = ratioTop
-			now, d = min(now, hi), min(d, hi)
-		}
-		v, err := numeric(it, now, d, f.Step, lo, hi)
+	if f, word, found := settingOf(rest); found {
+		v, err := asked(f, word, &c, it)
 		if err != nil {
 			return true, err
 		}
-		if f.Unit == ":1" && v > ratioTop-1 {
-			v = math.Inf(1)
-		}
 		f.Set(&c, v)
 		return true, g.set(i, c)
-	}
-	for _, fs := range flagSettings {
-		for _, f := range fs {
-			if f.key == rest {
-				f.set(&c, !f.get(&c))
-				return true, g.set(i, c)
-			}
-		}
 	}
 	kind, name, _ := strings.Cut(rest, ".")
 	switch kind {
@@ -554,26 +535,18 @@ func (g *gainScene) applySetting(i int, rest string, it Intent) (ok bool, err er
 				return true, g.set(i, on)
 			}
 		}
-	case "file":
-		for _, f := range formats {
-			if string(f.f) == name {
-				c.File.Format = f.f
-				return true, g.set(i, c)
-			}
-		}
 	}
 	return false, nil
 }
 
 // share sets what all strips have in common: room and distance.
 func (g *gainScene) applyShared(it Intent) (ok bool, err error) {
-	f, found := sim.FieldByKey(it.ID)
-	if !found || stationOf(it.ID) != sim.AtMicrophone {
+	f, word, found := settingOf(it.ID)
+	if !found || f.Station != sim.AtMicrophone {
 		return false, nil
 	}
 	set := g.s.Setup()
-	def := sim.Default()
-	v, err := numeric(it, f.Get(&set.Chain[g.shown]), f.Get(&def), f.Step, f.Min, f.Max)
+	v, err := asked(f, word, &set.Chain[g.shown], it)
 	if err != nil {
 		return true, err
 	}

@@ -156,72 +156,6 @@ func Default() Chain {
 // changes.
 const MaxLookAheadMS = 5
 
-// A Field describes one numeric setting: one place for its range, for errors,
-// sliders, help and documents.
-type Field struct {
-	Key      string // path in a scenario, below the strip: "preamp.gain_db"
-	Name     string // for people: "preamp gain"
-	Unit     string
-	Min, Max float64
-	Step     float64
-	Get      func(*Chain) float64
-	Set      func(*Chain, float64)
-}
-
-func num(key, name, unit string, lo, hi, step float64, p func(*Chain) *float64) Field {
-	return Field{key, name, unit, lo, hi, step,
-		func(c *Chain) float64 { return *p(c) }, func(c *Chain, v float64) { *p(c) = v }}
-}
-
-func ratio(key, name string, p func(*Chain) *Ratio) Field {
-	return Field{key, name, ":1", 1, math.Inf(1), 1,
-		func(c *Chain) float64 { return float64(*p(c)) }, func(c *Chain, v float64) { *p(c) = Ratio(v) }}
-}
-
-var fields = []Field{
-	num("room.noise_dba", "room noise", "dBA", -100, 90, 1, func(c *Chain) *float64 { return &c.Room.NoiseDBA }),
-	num("distance_m", "distance", "m", 0.02, 2, 0.01, func(c *Chain) *float64 { return &c.DistanceM }),
-	num("microphone.sensitivity_mv_per_pa", "sensitivity", "mV/Pa", 0.1, 200, 0.1, func(c *Chain) *float64 { return &c.Microphone.SensitivityMVPerPa }),
-	num("microphone.source_ohm", "source resistance", "Ω", 1, 10000, 10, func(c *Chain) *float64 { return &c.Microphone.SourceOhm }),
-	num("microphone.self_noise_dba", "self noise", "dBA", 0, 60, 1, func(c *Chain) *float64 { return &c.Microphone.SelfNoiseDBA }),
-	num("microphone.max_spl_db", "maximum SPL", "dB SPL", 80, 180, 1, func(c *Chain) *float64 { return &c.Microphone.MaxSPLDB }),
-	num("preamp.gain_db", "preamp gain", "dB", -20, 80, 1, func(c *Chain) *float64 { return &c.Preamp.GainDB }),
-	num("preamp.pad_db", "pad", "dB", 0, 40, 10, func(c *Chain) *float64 { return &c.Preamp.PadDB }),
-	num("preamp.ein_dbu", "equivalent input noise", "dBu", -200, -80, 1, func(c *Chain) *float64 { return &c.Preamp.EINDBu }),
-	num("preamp.output_noise_dbu", "output noise", "dBu", -200, -40, 1, func(c *Chain) *float64 { return &c.Preamp.OutputNoiseDBu }),
-	num("preamp.rail_dbu", "rail", "dBu", -20, 60, 1, func(c *Chain) *float64 { return &c.Preamp.RailDBu }),
-	num("input_limiter.threshold_dbfs", "input limiter threshold", "dBFS", -60, 12, 1, func(c *Chain) *float64 { return &c.InputLimiter.ThresholdDBFS }),
-	ratio("input_limiter.ratio", "input limiter ratio", func(c *Chain) *Ratio { return &c.InputLimiter.Ratio }),
-	num("input_limiter.attack_ms", "input limiter attack", "ms", 0.01, 500, 0.1, func(c *Chain) *float64 { return &c.InputLimiter.AttackMS }),
-	num("input_limiter.release_ms", "input limiter release", "ms", 1, 5000, 10, func(c *Chain) *float64 { return &c.InputLimiter.ReleaseMS }),
-	num("converter.full_scale_dbu", "full scale", "dBu", -40, 40, 1, func(c *Chain) *float64 { return &c.Converter.FullScaleDBu }),
-	{"converter.bits", "word length", "bit", 4, 32, 1,
-		func(c *Chain) float64 { return float64(c.Converter.Bits) }, func(c *Chain, v float64) { c.Converter.Bits = int(v) }},
-	num("converter.dynamic_range_dba", "dynamic range", "dBA", 20, 200, 1, func(c *Chain) *float64 { return &c.Converter.DynamicRangeDBA }),
-	num("converter.dual_range_db", "second range", "dB", 0, 48, 6, func(c *Chain) *float64 { return &c.Converter.DualRangeDB }),
-	num("converter.mismatch_db", "range mismatch", "dB", -3, 3, 0.1, func(c *Chain) *float64 { return &c.Converter.MismatchDB }),
-	num("converter.mismatch_samples", "range delay", "samples", 0, 8, 0.1, func(c *Chain) *float64 { return &c.Converter.MismatchSamples }),
-	num("limiter.threshold_dbfs", "limiter threshold", "dBFS", -60, 0, 1, func(c *Chain) *float64 { return &c.Limiter.ThresholdDBFS }),
-	ratio("limiter.ratio", "limiter ratio", func(c *Chain) *Ratio { return &c.Limiter.Ratio }),
-	num("limiter.knee_db", "limiter knee", "dB", 0, 24, 1, func(c *Chain) *float64 { return &c.Limiter.KneeDB }),
-	num("limiter.look_ahead_ms", "look-ahead", "ms", 0, MaxLookAheadMS, 0.5, func(c *Chain) *float64 { return &c.Limiter.LookAheadMS }),
-	num("limiter.attack_ms", "limiter attack", "ms", 0, 500, 0.1, func(c *Chain) *float64 { return &c.Limiter.AttackMS }),
-	num("limiter.release_ms", "limiter release", "ms", 1, 5000, 10, func(c *Chain) *float64 { return &c.Limiter.ReleaseMS }),
-}
-
-// Fields lists every numeric setting of a chain.
-func Fields() []Field { return fields }
-
-// FieldByKey finds a numeric setting by its path.
-func FieldByKey(key string) (Field, bool) {
-	for _, f := range fields {
-		if f.Key == key {
-			return f, true
-		}
-	}
-	return Field{}, false
-}
-
 // A SettingError tells which setting is wrong and why.
 type SettingError struct {
 	Key string // path below the strip
@@ -233,24 +167,11 @@ func (e *SettingError) Error() string { return e.Key + ": " + e.Msg }
 // Validate returns nil, or every fault, joined; each is a *SettingError.
 func (c Chain) Validate() error {
 	var errs []error
-	for _, f := range fields {
-		v := f.Get(&c)
-		if math.IsNaN(v) || v < f.Min || v > f.Max {
-			errs = append(errs, &SettingError{f.Key, fmt.Sprintf("%v %s is out of range (%v to %v)", v, f.Unit, f.Min, f.Max)})
+	for i := range settings {
+		if err := settings[i].check(&c); err != nil {
+			errs = append(errs, err)
 		}
 	}
-	choice := func(key, got string, allowed ...string) {
-		for _, a := range allowed {
-			if got == a {
-				return
-			}
-		}
-		errs = append(errs, &SettingError{key, fmt.Sprintf("%q is not one of %s", got, strings.Join(allowed, ", "))})
-	}
-	choice("preamp.rail_knee", string(c.Preamp.RailKnee), string(HardKnee), string(RoundKnee))
-	choice("converter.dither", string(c.Converter.Dither), string(TPDF), string(NoDither))
-	choice("file.format", string(c.File.Format), string(PCM16), string(PCM24), string(Float32))
-	choice("file.dither", string(c.File.Dither), string(TPDF), string(NoDither))
 	return errors.Join(errs...)
 }
 

@@ -501,7 +501,10 @@ func TestValidate(t *testing.T) {
 	if err := sim.Default().Validate(); err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range sim.Fields() {
+	for _, f := range sim.Settings() {
+		if f.Kind != sim.Number {
+			continue
+		}
 		for _, v := range []float64{f.Min - 1, math.NaN()} {
 			if f.Key == "converter.bits" && math.IsNaN(v) {
 				continue // an integer has no NaN

@@ -122,7 +122,7 @@ func meterReading(dbfs float64) string { return picture.DB(dbfs, "dBFS") }
 
 // maxGain is the most that a preamp can be set to.
 func maxGain() float64 {
-	f, _ := sim.FieldByKey("preamp.gain_db")
+	f, _ := sim.SettingByKey("preamp.gain_db")
 	return f.Max
 }
 

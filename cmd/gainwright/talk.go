@@ -71,7 +71,7 @@ converter is in between: for those, see take.`,
 				return usagef("--effort: %v", err)
 			}
 			d, err := strconv.ParseFloat(distance, 64)
-			if f, _ := sim.FieldByKey("distance_m"); err != nil || !(d >= f.Min && d <= f.Max) {
+			if f, _ := sim.SettingByKey("distance_m"); err != nil || !(d >= f.Min && d <= f.Max) {
 				return usagef("--distance: %s is not a distance from %g to %g m", distance, f.Min, f.Max)
 			}
 			n, err := strconv.ParseUint(seed, 10, 53)

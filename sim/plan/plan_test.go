@@ -405,7 +405,7 @@ func TestNeeds(t *testing.T) {
 			case "plan.risk":
 				q.Limits.Risk = part.to
 			default:
-				f, ok := sim.FieldByKey(n.Key)
+				f, ok := sim.SettingByKey(n.Key)
 				if !ok {
 					t.Fatalf("no setting %s", n.Key)
 				}

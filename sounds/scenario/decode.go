@@ -296,8 +296,8 @@ func (d *decoder) word(n ast.Node, key string, allowed []string) (string, bool) 
 // chain sets p, a setting or a group of them below a strip. known are the keys
 // of this level, for the message.
 func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
-	if set, ok := leaves[p.key]; ok {
-		set.decode(d, c, p.node, at)
+	if set, ok := sim.SettingByKey(p.key); ok {
+		d.setting(set, c, p.node, at)
 		return
 	}
 	g, ok := groups[p.key]
@@ -314,7 +314,8 @@ func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
 			d.unknown(q, at, g)
 			continue
 		}
-		leaves[p.key+"."+q.key].decode(d, c, q.node, plain.Join(at, q.key))
+		set, _ := sim.SettingByKey(p.key + "." + q.key)
+		d.setting(set, c, q.node, plain.Join(at, q.key))
 	}
 }
 
@@ -699,15 +700,15 @@ func (d *decoder) setSource(key string, n ast.Node) {
 
 // chainAt sets a leaf or a whole group by its path below the strip.
 func (d *decoder) chainAt(c *sim.Chain, key string, n ast.Node, full string) {
-	if set, ok := leaves[key]; ok {
-		set.decode(d, c, n, full)
+	if set, ok := sim.SettingByKey(key); ok {
+		d.setting(set, c, n, full)
 		return
 	}
 	d.chain(c, pair{key, nil, n}, full, stripKeys)
 }
 
 func settable(key string) bool {
-	_, leaf := leaves[key]
+	_, leaf := sim.SettingByKey(key)
 	_, group := groups[key]
 	return leaf || group
 }

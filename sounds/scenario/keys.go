@@ -2,6 +2,7 @@ package scenario
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/goccy/go-yaml/ast"
@@ -9,15 +10,9 @@ import (
 	"gainwright/sim"
 )
 
-// A leaf is one setting of a chain: how it is read and how it is written.
-type leaf struct {
-	decode func(d *decoder, c *sim.Chain, n ast.Node, at string)
-	value  func(c *sim.Chain) any
-}
-
+// What may stand in a chain, from the table of settings.
 var (
-	leaves    = map[string]leaf{}     // by path below the strip
-	leafOrder []string                // as they are written
+	leafOrder []string                // every setting's path below the strip, as they are written
 	groups    = map[string][]string{} // the keys of each group
 	stripKeys []string                // what may stand below a strip
 )
@@ -25,86 +20,64 @@ var (
 // sharedKeys stand above the strips.
 var sharedKeys = []string{"room", "distance_m", "microphone"}
 
+// Shared tells whether a setting stands above the strips: there is one room, one
+// talker and one microphone.
+func Shared(key string) bool {
+	group, _, _ := strings.Cut(key, ".")
+	return slices.Contains(sharedKeys, group)
+}
+
 func init() {
-	for _, f := range sim.Fields() {
-		whole := f.Unit == "bit"
-		add(f.Key, leaf{
-			func(d *decoder, c *sim.Chain, n ast.Node, at string) {
-				v, ok := d.ranged(n, at, f.Unit, f.Min, f.Max)
-				if ok && whole && v != math.Trunc(v) {
-					d.fault(n.GetToken(), at, "%v %s: want a whole number, %v to %v", v, f.Unit, f.Min, f.Max)
-					ok = false
-				}
-				if ok {
-					f.Set(c, v)
-				}
-			},
-			func(c *sim.Chain) any {
-				v := f.Get(c)
-				switch {
-				case math.IsInf(v, 1):
-					return "inf"
-				case v == math.Trunc(v) && math.Abs(v) < 1e15:
-					return int64(v)
-				}
-				return v
-			},
-		})
-		// The settings without a range stand behind the last number of their group.
-		switch f.Key {
-		case "microphone.max_spl_db":
-			flag("microphone.proximity", func(c *sim.Chain) *bool { return &c.Microphone.Proximity })
-		case "preamp.rail_dbu":
-			choice("preamp.rail_knee", func(c *sim.Chain) *sim.Knee { return &c.Preamp.RailKnee }, sim.HardKnee, sim.RoundKnee)
-			flag("input_limiter.on", func(c *sim.Chain) *bool { return &c.InputLimiter.On })
-		case "converter.dynamic_range_dba":
-			choice("converter.dither", func(c *sim.Chain) *sim.Dither { return &c.Converter.Dither }, sim.TPDF, sim.NoDither)
-		case "converter.mismatch_samples":
-			flag("limiter.on", func(c *sim.Chain) *bool { return &c.Limiter.On })
+	for _, s := range sim.Settings() {
+		leafOrder = append(leafOrder, s.Key)
+		g, k, ok := strings.Cut(s.Key, ".")
+		if !ok {
+			stripKeys = append(stripKeys, s.Key)
+			continue
+		}
+		if _, ok := groups[g]; !ok {
+			stripKeys = append(stripKeys, g)
+		}
+		groups[g] = append(groups[g], k)
+	}
+}
+
+// setting reads the value of one setting.
+func (d *decoder) setting(s *sim.Setting, c *sim.Chain, n ast.Node, at string) {
+	switch s.Kind {
+	case sim.Flag:
+		if v, ok := d.flag(n, at); ok {
+			s.Set(c, 0)
+			if v {
+				s.Set(c, 1)
+			}
+		}
+	case sim.Choice:
+		if w, ok := d.word(n, at, s.WordList()); ok {
+			s.Set(c, float64(s.WordIndex(w)))
+		}
+	default:
+		v, ok := d.ranged(n, at, s.Unit, s.Min, s.Max)
+		if ok && s.Whole && v != math.Trunc(v) {
+			d.fault(n.GetToken(), at, "%v %s: want a whole number, %v to %v", v, s.Unit, s.Min, s.Max)
+			ok = false
+		}
+		if ok {
+			s.Set(c, v)
 		}
 	}
-	choice("file.format", func(c *sim.Chain) *sim.Format { return &c.File.Format }, sim.PCM16, sim.PCM24, sim.Float32)
-	choice("file.dither", func(c *sim.Chain) *sim.Dither { return &c.File.Dither }, sim.TPDF, sim.NoDither)
 }
 
-func add(key string, l leaf) {
-	leaves[key] = l
-	leafOrder = append(leafOrder, key)
-	g, k, ok := strings.Cut(key, ".")
-	if !ok {
-		stripKeys = append(stripKeys, key)
-		return
+// written is the value of a setting as a file has it.
+func written(s *sim.Setting, c *sim.Chain) any {
+	v, ok := s.Value(c).(float64)
+	switch {
+	case !ok:
+		return s.Value(c)
+	case math.IsInf(v, 1):
+		return "inf"
 	}
-	if _, ok := groups[g]; !ok {
-		stripKeys = append(stripKeys, g)
-	}
-	groups[g] = append(groups[g], k)
-}
-
-func flag(key string, p func(*sim.Chain) *bool) {
-	add(key, leaf{
-		func(d *decoder, c *sim.Chain, n ast.Node, at string) {
-			if v, ok := d.flag(n, at); ok {
-				*p(c) = v
-			}
-		},
-		func(c *sim.Chain) any { return *p(c) },
-	})
-}
-
-func choice[T ~string](key string, p func(*sim.Chain) *T, allowed ...T) {
-	words := make([]string, len(allowed))
-	for i, a := range allowed {
-		words[i] = string(a)
-	}
-	add(key, leaf{
-		func(d *decoder, c *sim.Chain, n ast.Node, at string) {
-			if v, ok := d.word(n, at, words); ok {
-				*p(c) = T(v)
-			}
-		},
-		func(c *sim.Chain) any { return string(*p(c)) },
-	})
+	return tidy(v)
 }
 
 // homeOf says where a key belongs that was written in the wrong place, "" if

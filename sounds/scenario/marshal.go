@@ -3,7 +3,6 @@ package scenario
 import (
 	"math"
 	"reflect"
-	"strings"
 
 	"github.com/goccy/go-yaml"
 
@@ -49,17 +48,17 @@ func (s *Scenario) Marshal() ([]byte, error) {
 func chainItems(c, base *sim.Chain, keys []string) yaml.MapSlice {
 	var out yaml.MapSlice
 	for _, k := range keys {
-		shared := base != nil && strings.Contains(" "+strings.Join(sharedKeys, " ")+" ", " "+k+" ")
-		if l, ok := leaves[k]; ok {
-			if v := l.value(c); !shared || v != l.value(base) {
+		shared := base != nil && Shared(k)
+		if l, ok := sim.SettingByKey(k); ok {
+			if v := written(l, c); !shared || v != written(l, base) {
 				out = append(out, yaml.MapItem{Key: k, Value: v})
 			}
 			continue
 		}
 		var group yaml.MapSlice
 		for _, sub := range groups[k] {
-			l := leaves[k+"."+sub]
-			if v := l.value(c); !shared || v != l.value(base) {
+			l, _ := sim.SettingByKey(k + "." + sub)
+			if v := written(l, c); !shared || v != written(l, base) {
 				group = append(group, yaml.MapItem{Key: sub, Value: v})
 			}
 		}
