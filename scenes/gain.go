@@ -1,6 +1,7 @@
 package scenes
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -97,7 +98,7 @@ type gainScene struct {
 
 	// The caution before clipped sound.
 	caution              bool
-	warned               int // number of the take that was warned of
+	warned               *Take // the take that was warned of
 	cautPlay, cautCancel *ui.Button
 	keep                 *ui.Button // saves the take
 	level                *ui.Slider // of a recording that is performed
@@ -210,8 +211,6 @@ func newGainScene(p *Program) *gainScene {
 	g.check.Toggle = true
 	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
 	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
-	g.line.Empty = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
-		"No take yet. Set the gain, then record.", "No take yet."}
 	g.line.Wave = g.outline
 	g.loudest = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment of the take.", "loudest moment", ui.Quiet, ui.NoIcon)
 	g.loudest.Size = ui.Small
@@ -247,6 +246,11 @@ var eventHints = [5]string{
 	"Coughs once.",
 }
 
+// noStripWords say that a take has no strip i; made once.
+func noStripWords(number, i int) string {
+	return "take " + ui.Decimal(float64(number), 0) + " has no strip " + stripNames[i]
+}
+
 // title is what strip i is called on its panel.
 func (g *gainScene) title(i int) string {
 	if n := g.names[i]; n != "" {
@@ -280,6 +284,11 @@ func (g *gainScene) sync() {
 	if g.shown >= set.N {
 		g.shown = 0
 	}
+	take := s.Take()
+	done := take != nil && take.Done
+	if g.absent(g.shown) {
+		g.shown = 0
+	}
 	panels := g.idea == ideaAll || g.idea == ideaStrips
 	for i := range g.strip {
 		sp := &g.strip[i]
@@ -310,12 +319,14 @@ func (g *gainScene) sync() {
 		sp.meter.Level, sp.meter.Hold, sp.meter.Wanted = decibel(sv.Meter), decibel(sv.MeterHold), decibel(sv.MeterWanted)
 		if mode == ModeReview {
 			sp.meter.Level = sp.meter.Axis[0].DB
-			if t := s.Take(); t != nil && t.Done && i < t.N {
-				sp.meter.Hold = float64(t.Readings[i].PeakDBFS)
-				sp.meter.Wanted = decibel(sv.Demand)
-			}
 		}
 		g.show[i].Checked = g.shown == i
+		g.show[i].Disabled, g.show[i].Why = g.absent(i), ""
+		g.listen[i].Disabled, g.listen[i].Why = g.absent(i), ""
+		if g.absent(i) {
+			g.show[i].Why = noStripWords(take.Number, i)
+			g.listen[i].Why = g.show[i].Why
+		}
 	}
 	bench := g.idea == ideaAll
 	for i, l := range g.listen {
@@ -345,7 +356,8 @@ func (g *gainScene) sync() {
 	g.chance.On = set.Surprise
 	rs := s.Recipes()
 	for i, c := range g.takes {
-		c.Hidden = !bench || !lower || g.look != viewResult || i >= len(rs) || len(rs) < 2
+		// A single one is there to be had back where it is not shown.
+		c.Hidden = !bench || !lower || g.look != viewResult || i >= len(rs) || len(rs) == 1 && done && take.Number == rs[0].Number
 		if i < len(rs) {
 			c.ID, c.Label, c.Name = takeNames(rs[i].Number)
 			c.Checked = s.Take() != nil && s.Take().Number == rs[i].Number
@@ -378,8 +390,6 @@ func (g *gainScene) sync() {
 			b.Disabled, b.Why = true, "the last performance is given again as it was"
 		}
 	}
-	take := s.Take()
-	done := take != nil && take.Done
 	g.record.On, g.record.Label, g.record.Icon, g.record.Name = mode == ModeRecord, "Record", ui.IconRecord, "Record"
 	if mode == ModeRecord {
 		g.record.Label, g.record.Icon, g.record.Name = "Stop", ui.IconStop, "Stop recording"
@@ -389,6 +399,13 @@ func (g *gainScene) sync() {
 		g.play.Label, g.play.Icon, g.play.Name = "Pause", ui.IconPause, "Pause the take"
 	}
 	g.play.Disabled, g.play.Why = !done || mode == ModeRecord, "record something first"
+	g.line.Empty = noTakeWords
+	if n, part, ok := s.Remaking(); ok && !done {
+		g.line.Empty = g.remakeWords(n, part)
+		if g.play.Disabled {
+			g.play.Why = g.line.Empty[0]
+		}
+	}
 	g.loop.On = s.Loop()
 	g.check.On = mode == ModeCheck
 	g.check.Disabled, g.check.Why = mode == ModeRecord, "a take is being recorded"
@@ -426,6 +443,23 @@ func (g *gainScene) sync() {
 	g.wave.sync()
 	g.drawer.sync()
 }
+
+var noTakeWords = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
+	"No take yet. Set the gain, then record.", "No take yet."}
+
+// remakeWords tell how far take n is with being made again.
+func (g *gainScene) remakeWords(n int, part float64) []string {
+	s := g.t.remade.Get([6]int64{int64(n), ui.Q(part*100, 0)}, func() string {
+		return fmt.Sprintf("%s %s %%", remakingWords(n), ui.Decimal(part*100, 0))
+	})
+	if len(g.t.remadeLine) == 0 {
+		g.t.remadeLine = []string{""}
+	}
+	g.t.remadeLine[0] = s
+	return g.t.remadeLine
+}
+
+func remakingWords(n int) string { return fmt.Sprintf("Take %d is being made again.", n) }
 
 // lowerShown reports whether the lower panel is on the picture.
 func (g *gainScene) lowerShown() bool {
@@ -543,6 +577,13 @@ func (g *gainScene) Controls() []ui.Control {
 func (g *gainScene) Apply(it Intent) error {
 	was := g.s.Setup()
 	err := g.apply(it)
+	if m := g.s.remake; m != nil && m.restore && (g.s.Setup() != was || it.ID == "check" || strings.HasPrefix(it.ID, "event.") || strings.HasPrefix(it.ID, "talker.")) {
+		// Whoever goes on working is not taken away from it.
+		m.take.quiet = true
+		if g.status == remakingWords(m.r.Number) {
+			g.status = "Sound check."
+		}
+	}
 	if now := g.s.Setup(); now != was {
 		if it.ID != "undo" && it.ID != "redo" {
 			g.log.note(was, it.ID, g.p.last)
@@ -616,13 +657,13 @@ func (g *gainScene) apply(it Intent) error {
 		for _, r := range s.Recipes() {
 			if ui.Decimal(float64(r.Number), 0) == n {
 				if t := s.Take(); t != nil && t.Number == r.Number && t.Done {
-					s.setMode(ModeReview)
+					g.review()
 					return nil
 				}
 				if err := s.Remake(r); err != nil {
 					return err
 				}
-				g.status = fmt.Sprintf("Take %d is being made again.", r.Number)
+				g.status = remakingWords(r.Number)
 				return nil
 			}
 		}
@@ -659,11 +700,17 @@ func (g *gainScene) apply(it Intent) error {
 		if i >= s.N() {
 			return fmt.Errorf("there is no strip %s", stripNames[i])
 		}
+		if g.absent(i) {
+			return errors.New(noStripWords(s.Take().Number, i))
+		}
 		g.shown = i
 	case "listen.A", "listen.B", "listen.C", "listen.D":
 		i := int(it.ID[7] - 'A')
 		if i >= s.N() {
 			return fmt.Errorf("there is no strip %s", stripNames[i])
+		}
+		if g.absent(i) {
+			return errors.New(noStripWords(s.Take().Number, i))
 		}
 		g.shown = i
 		g.listenTo(Listen(i))
@@ -673,9 +720,7 @@ func (g *gainScene) apply(it Intent) error {
 		if !g.s.HasMended() {
 			return fmt.Errorf("nothing is mended: %s", g.listen[ListenMended].Why)
 		}
-		if s.Mode() == ModeCheck {
-			s.setMode(ModeReview)
-		}
+		g.review()
 		g.listenTo(ListenMended)
 	case "undo":
 		set, ok := g.log.step(&g.log.past, &g.log.future, s.Setup())
@@ -756,17 +801,13 @@ func (g *gainScene) apply(it Intent) error {
 		if err != nil {
 			return err
 		}
-		if s.Mode() == ModeCheck {
-			s.setMode(ModeReview)
-		}
+		g.review()
 		s.Seek(v)
 		g.wave.follow(int64(v * Rate))
 		g.p.changed = true
 	case "scope.loudest":
 		if t := s.Take(); t != nil && t.Done {
-			if s.Mode() == ModeCheck {
-				s.setMode(ModeReview)
-			}
+			g.review()
 			g.wave.follow(t.Loudest)
 		}
 	case "scope.span_ms":
@@ -805,7 +846,7 @@ func (g *gainScene) apply(it Intent) error {
 			return fmt.Errorf("there is nothing to answer")
 		}
 		g.caution = false
-		g.warned = s.Take().Number
+		g.warned = s.Take()
 		if f := g.afterCaution; f != nil {
 			g.afterCaution = nil
 			return f()
@@ -846,7 +887,7 @@ func (g *gainScene) listenTo(l Listen) {
 // been warned of this take yet.
 func (g *gainScene) clippedUnwarned(l Listen) bool {
 	t := g.s.Take()
-	return t != nil && t.Done && l <= ListenD && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t.Number
+	return t != nil && t.Done && l <= ListenD && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t
 }
 
 func (g *gainScene) toggleRecord() error {
@@ -886,7 +927,18 @@ func (g *gainScene) startPlay() error {
 			return err
 		}
 	}
+	g.review()
 	return g.s.Play()
+}
+
+// review goes from the sound check to the take, if there is one, and says what became
+// of it.
+func (g *gainScene) review() {
+	if t := g.s.Take(); t != nil && t.Done && g.s.Mode() == ModeCheck {
+		g.s.setMode(ModeReview)
+		g.s.hearTake()
+		g.status = g.resultWords(t)
+	}
 }
 
 // Update takes dropped files and notices that a take has ended.
@@ -906,7 +958,9 @@ func (g *gainScene) Update(in *Input) bool {
 	g.loadOn()
 	if t := g.s.Take(); t != nil && t.Done && g.wave.known != t {
 		g.wave.known = t
-		g.status = g.fullResult(t)
+		if !t.quiet {
+			g.status = g.fullResult(t)
+		}
 		g.wave.follow(t.Loudest)
 		g.card.make(t)
 		g.p.laid = false
@@ -953,12 +1007,12 @@ func TakeResult(t *Take) string {
 }
 
 func (g *gainScene) fullResult(t *Take) string {
-	return g.t.full.Get([6]int64{int64(t.Number), t.Frames()}, func() string { return TakeResult(t) })
+	return g.t.full.Get([6]int64{t.id}, func() string { return TakeResult(t) })
 }
 
 // briefResult is TakeResult in few words.
 func (g *gainScene) briefResult(t *Take) string {
-	return g.t.brief.Get([6]int64{int64(t.Number), t.Frames()}, func() string {
+	return g.t.brief.Get([6]int64{t.id}, func() string {
 		words := make([]string, t.N)
 		for i, r := range t.Readings[:t.N] {
 			words[i] = stripNames[i] + " no overs"

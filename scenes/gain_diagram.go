@@ -340,7 +340,7 @@ func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row f
 		}
 		at, above = min(y(k.held), y(k.ceil))-4, true
 	case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
-		v, what = k.ceil-k.held, "left"
+		v, what = k.left, "left"
 	case k.st == sim.AtFile && k.scarry:
 		st.Color = th.SayLost
 		one := ui.Fit(st, width, "flat tops stay", "still flat", "flat")
@@ -439,7 +439,6 @@ func (g *gainScene) floorWords(i int, k *column, c sim.Chain) (name, value strin
 
 func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 	d := &g.d
-	to := ToFullScale(g.chain(g.shown))
 	for i := range cols {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
@@ -447,7 +446,7 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1], colNames[k.st][2]), st)
 		b.Y, b.H = d.native.Y, d.native.H
 		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
-		level := native(&d.nat[i], k, to[k.st])
+		level := native(&d.nat[i], k)
 		if d.tall {
 			st.Size = th.DP(ui.Tiny)
 			one, two, _ := strings.Cut(level, " ")
@@ -467,8 +466,8 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 // native writes the level of the loudest moment in the station's own unit. The
 // peak of a wave is given as the level of the sine that has the same peak, so
 // that it compares with the station's ceiling, which is stated so.
-func native(n *ui.Num, k *column, to float64) string {
-	v := sim.DB(k.held).Lin() / to
+func native(n *ui.Num, k *column) string {
+	v := k.native
 	switch k.st {
 	case sim.AtTalker, sim.AtMicrophone:
 		return n.Text("", float64(sim.Pascal(v/math.Sqrt2).SPL()), 0, " dB SPL")
@@ -488,11 +487,11 @@ func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
 	head.W = max(0, head.W-8)
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	mode := g.s.Mode()
-	number := 0
-	if t := g.s.Take(); t != nil {
-		number = t.Number
+	number, id := 0, int64(0)
+	if t := g.s.Take(); t != nil && mode != ModeCheck {
+		number, id = t.Number, t.id<<1|b2i(t.Done)
 	}
-	s := d.sub.Get([6]int64{int64(mode), int64(number), int64(g.shown), int64(head.W), int64(th.Text * 100)}, func() string {
+	s := d.sub.Get([6]int64{int64(mode), id, int64(g.shown), int64(head.W), int64(th.Text * 100)}, func() string {
 		strip := "strip " + stripNames[g.shown]
 		switch mode {
 		case ModeReview:
@@ -559,13 +558,12 @@ func (g *gainScene) legend(l *ink.List, th *ui.Theme, row *ink.Rect, long, short
 // diagramWords tells the diagram to those who do not see it.
 func (g *gainScene) diagramWords() string {
 	cols := g.columns()
-	to := ToFullScale(g.chain(g.shown))
 	var b strings.Builder
 	fmt.Fprintf(&b, "Strip %s, loudest moment.", stripNames[g.shown])
 	for i := range cols {
 		k := &cols[i]
 		var n ui.Num
-		fmt.Fprintf(&b, " %s %s", colNames[k.st][0], native(&n, k, to[k.st]))
+		fmt.Fprintf(&b, " %s %s", colNames[k.st][0], native(&n, k))
 		switch {
 		case k.lost >= 0.05:
 			fmt.Fprintf(&b, ", %s dB over its ceiling, lost for good", ui.Decimal(k.lost, 1))
@@ -574,7 +572,7 @@ func (g *gainScene) diagramWords() string {
 		case k.turned >= 0.05:
 			fmt.Fprintf(&b, ", turned down %s dB", ui.Decimal(k.turned, 1))
 		case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
-			fmt.Fprintf(&b, ", %s dB left", ui.Decimal(k.ceil-k.held, 1))
+			fmt.Fprintf(&b, ", %s dB left", ui.Decimal(k.left, 1))
 		}
 		b.WriteByte('.')
 	}

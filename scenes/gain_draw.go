@@ -31,6 +31,8 @@ type column struct {
 	noise         float64
 	ceil          float64 // +Inf for none
 	wanted        float64 // what came at the ceiling
+	left          float64 // between the loudest and the converter's ceiling
+	native        float64 // loudest peak in the station's unit
 	x0, x, x1     float32
 	ceilingText   [2]string
 	floorText     [2]string
@@ -62,6 +64,8 @@ type gainText struct {
 	cutOf        cutKey
 	cut          string
 	result, note ui.Para
+	remade       ui.Strs
+	remadeLine   []string
 	caution      ui.Para
 	wave         ui.Strs
 	file         ui.Strs
@@ -71,7 +75,7 @@ type gainText struct {
 // chain gives the settings to draw for strip i: those of the take while it is
 // looked at, else those of now, with the talker where they are.
 func (g *gainScene) chain(i int) sim.Chain {
-	if t := g.s.Take(); t != nil && t.Done && i < t.N && g.s.Mode() == ModeReview {
+	if t := g.s.Shown(); t != nil && i < t.N {
 		return t.end[i]
 	}
 	return g.s.strips[i].Chain()
@@ -85,7 +89,7 @@ func (g *gainScene) columns() []column {
 	to := ToFullScale(c)
 	noise := sim.NoiseLevels(c)
 	ceil := sim.Ceilings(c)
-	review := g.s.Mode() == ModeReview
+	review := g.s.Shown() != nil
 	d.n = 0
 	for st := sim.AtTalker; st < sim.NumStations; st++ {
 		if st == sim.AtInputLimiter && !c.InputLimiter.On || st == sim.AtLimiter && !c.Limiter.On {
@@ -94,12 +98,9 @@ func (g *gainScene) columns() []column {
 		k := &d.cols[d.n]
 		d.n++
 		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
-			held: decibel(sv.Held[st]), noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
+			held: decibel(sv.Held[st]), native: sv.Native[st], noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
 		if review {
 			k.live = k.held
-			if t := g.s.Take(); t != nil && t.Done {
-				k.rms = decibel(t.Levels[g.shown][st].RMS * to[st])
-			}
 		}
 		k.wanted = k.held
 		switch st {
@@ -132,6 +133,7 @@ func (g *gainScene) columns() []column {
 			came = k.held
 		case sim.AtConverter:
 			came = decibel(sv.Demand)
+			k.left = k.ceil - came
 			if came > k.ceil {
 				k.lost, k.wanted, scar = came-k.ceil, came, true
 			}
@@ -190,23 +192,29 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 		ui.Left(&box, s+8)
 	}
 	st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
-	key := [6]int64{int64(overs), ui.Q(longest, 1), ui.Q(head, 1), int64(box.W), int64(th.Text * 100), 0}
-	if ok {
-		key[5] = 1
+	// The take's figures stand beside the settings of now: whose they are is said
+	// where these differ.
+	key := [6]int64{int64(overs), ui.Q(longest, 1), ui.Q(head, 1), int64(box.W), int64(th.Text * 100), b2i(ok)}
+	if t := g.s.Shown(); t != nil && (!ok || t.end[i] != g.s.Chain(i)) {
+		key[5] |= t.id << 1
 	}
 	s := g.t.over[i].Get(key, func() string {
+		of := g.ofTake(i)
 		switch {
+		case g.absent(i):
+			return ui.Fit(st, box.W, notInTake(g.s.Take().Number), "not in it")
 		case !ok:
 			return "nothing heard yet"
 		case overs == 0:
-			return ui.Fit(st, box.W, "no overs, "+ui.Decimal(head, 1)+" dB left at the loudest", "no overs, "+ui.Decimal(head, 1)+" dB left", "no overs")
+			left := "no overs, " + ui.Decimal(head, 1) + " dB left"
+			return ui.Fit(st, box.W, of+left+" at the loudest", of+left, of+"no overs", left, "no overs")
 		}
 		n := fmt.Sprintf("%d overs", overs)
 		if overs == 1 {
 			n = "1 over"
 		}
 		ms := ui.Decimal(longest, 1) + " ms"
-		return ui.Fit(st, box.W, n+", longest "+ms+": lost for good", n+", longest "+ms, n)
+		return ui.Fit(st, box.W, of+n+", longest "+ms+": lost for good", of+n+", longest "+ms, of+n, n)
 	})
 	if ok {
 		st.Color = th.SayGood
@@ -217,7 +225,10 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 	l.TextIn(box, s, st)
 	noise := float64(g.readings(i).DeliveredNoiseLUFS)
 	st = th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	s = g.t.noise[i].Get([6]int64{ui.Q(noise, 1), int64(sp.noise.W), int64(th.Text * 100)}, func() string {
+	s = g.t.noise[i].Get([6]int64{ui.Q(noise, 1), int64(sp.noise.W), int64(th.Text * 100), b2i(g.absent(i))}, func() string {
+		if g.absent(i) {
+			return ""
+		}
 		if math.IsNaN(noise) || math.IsInf(noise, 0) {
 			return ui.Fit(st, sp.noise.W, "noise after delivery: not known yet", "noise: not known yet", "noise: –")
 		}
@@ -231,19 +242,34 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 }
 
 // readings are those to show of strip i.
-func (g *gainScene) readings(i int) *sim.Readings {
-	if t := g.s.Take(); t != nil && t.Done && g.s.Mode() == ModeReview {
-		return &t.Readings[i]
+func (g *gainScene) readings(i int) *sim.Readings { return &g.s.View().Strip[i].Readings }
+
+// absent reports whether a take is shown that has no strip i.
+func (g *gainScene) absent(i int) bool {
+	t := g.s.Shown()
+	return t != nil && i >= t.N
+}
+
+// ofTake names the take, and its setting, where strip i stands otherwise by now than
+// in the take whose figures its panel shows; else it is empty.
+func (g *gainScene) ofTake(i int) string {
+	t := g.s.Shown()
+	if t == nil || i >= t.N || i >= g.s.N() || t.end[i] == g.s.Chain(i) {
+		return ""
 	}
-	return &g.s.View().Strip[i].Readings
+	s := fmt.Sprintf("take %d at %s dB", t.Number, ui.Decimal(t.end[i].Preamp.GainDB, 1))
+	if p := t.end[i].Place(); p != g.s.Chain(i).Place() {
+		s += map[sim.LimiterPlace]string{sim.LimiterOff: ", no limiter", sim.LimiterBefore: ", limiter before", sim.LimiterAfter: ", limiter after"}[p]
+	}
+	return s + ": "
 }
 
 // overFigures are the overs since the hold was cleared; ok is false while
 // nothing has been heard.
 func (g *gainScene) overFigures(i int) (overs int, longestMS, headroom float64, ok bool) {
 	r := g.readings(i)
-	if g.s.Mode() == ModeReview {
-		return r.Overs, float64(r.LongestOverMS), float64(r.HeadroomDB), true
+	if t := g.s.Shown(); t != nil {
+		return r.Overs, float64(r.LongestOverMS), float64(r.HeadroomDB), i < t.N
 	}
 	v := &g.s.View().Strip[i]
 	c := decibel(sim.Ceilings(g.chain(i))[sim.AtConverter])
@@ -255,13 +281,17 @@ func (g *gainScene) overFigures(i int) (overs int, longestMS, headroom float64, 
 func (g *gainScene) stripWords(i int) string {
 	overs, longest, head, ok := g.overFigures(i)
 	switch {
+	case g.absent(i):
+		return notInTake(g.s.Take().Number)
 	case !ok:
 		return "nothing heard yet"
 	case overs == 0:
-		return "no overs, " + ui.Decimal(head, 1) + " dB left"
+		return g.ofTake(i) + "no overs, " + ui.Decimal(head, 1) + " dB left"
 	}
-	return fmt.Sprintf("%d overs, longest %s ms, lost for good", overs, ui.Decimal(longest, 1))
+	return fmt.Sprintf("%s%d overs, longest %s ms, lost for good", g.ofTake(i), overs, ui.Decimal(longest, 1))
 }
+
+func notInTake(n int) string { return "not in take " + ui.Decimal(float64(n), 0) }
 
 func (g *gainScene) drawListen(l *ink.List, th *ui.Theme) {
 	if g.blind.open {
@@ -309,7 +339,11 @@ func (g *gainScene) drawTalker(l *ink.List, th *ui.Theme) {
 			at = i
 		}
 	}
-	cm := g.chain(0).DistanceM * 100
+	// Who talks and where is set here; a take that is looked at had its own.
+	cm := g.s.Chain(0).DistanceM * 100
+	if g.s.Shown() == nil {
+		cm = g.s.strips[0].Chain().DistanceM * 100
+	}
 	s := g.t.file.Get([6]int64{int64(at), ui.Q(cm, 0), int64(row.W), int64(th.Text * 100)}, func() string {
 		who, what, _ := strings.Cut(g.titles[at], ", ")
 		d := ui.Decimal(cm, 0) + " cm"
@@ -353,7 +387,7 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 	} else if t := g.s.Take(); t != nil && t.Done {
 		st.Font = ink.Bold
 	}
-	if t := g.s.Take(); t != nil && t.Done && strings.HasPrefix(s, "Take ") {
+	if t := g.s.Take(); t != nil && t.Done && strings.HasPrefix(s, g.fullResult(t)) {
 		// Of several strips the words are long.
 		for _, shorter := range [2]func() string{func() string { return g.fullResult(t) }, func() string { return g.briefResult(t) }} {
 			if g.t.result.Height(s, st, g.resultBox.W, th.Row(ui.Small)) <= g.resultBox.H+1 {
@@ -438,7 +472,7 @@ func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
 	ui.Left(&head, 12)
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	at := float64(g.wave.at) / Rate
-	review := g.s.Mode() == ModeReview
+	review := g.s.Shown() != nil
 	s := g.t.wave.Get([6]int64{ui.Q(at, 3), int64(head.W), b2i(review), int64(th.Text * 100)}, func() string {
 		thin := "thin line: what the talker did"
 		if review {

@@ -22,6 +22,7 @@ type stage struct {
 	set     Setup
 	file    *Recording
 	take    *Take
+	remake  *remaking // that was going on
 	recipes []Recipe
 	said    string // the result that stood there
 
@@ -47,6 +48,7 @@ func (st *stage) enter() {
 	st.g.caution, st.g.afterCaution = false, nil
 	s.Stop()
 	st.set, st.file, st.take = s.Setup(), s.File(), s.take
+	st.remake, s.remake = s.remake, nil
 	st.recipes = slices.Clone(s.Recipes())
 	st.said = st.g.status
 	s.StartCheck()
@@ -72,6 +74,7 @@ func (st *stage) leave() {
 		_ = s.SetFile(st.file)
 	}
 	st.take = nil
+	s.remake, st.remake = st.remake, nil
 	st.lent, st.g.lent = false, false
 	st.g.names = [MaxStrips]string{}
 	st.g.status = st.said
@@ -541,20 +544,21 @@ func (s *lessonScene) agree() {
 	}
 	for i, n := range s.onBench {
 		m := s.v.Take[n]
-		if m == nil || i >= MaxStrips {
+		if m == nil || i >= t.N {
 			continue
 		}
-		takeOver(&t.Readings[i], m)
+		t.takeOver(i, counted(t.Readings[i], m))
 	}
 	s.g.wave.known = nil // tells the result anew
 }
 
-// takeOver brings the readings that the bench tells up to those that count.
-func takeOver(r *sim.Readings, m lessons.Measured) {
+// counted are the readings that the bench tells, with those that count in them.
+func counted(r sim.Readings, m lessons.Measured) sim.Readings {
 	r.Overs, r.MeterOvers = int(m["overs"]), int(m["meter_overs"])
 	r.HeadroomDB, r.LongestOverMS = sim.Level(m["headroom_db"]), sim.Level(m["longest_over_ms"])
 	r.PeakDBFS, r.TruePeakDBTP = sim.Level(m["peak_dbfs"]), sim.Level(m["true_peak_dbtp"])
 	r.DeliveredNoiseLUFS, r.LoudnessLUFS = sim.Level(m["delivered_noise_lufs"]), sim.Level(m["loudness_lufs"])
+	return r
 }
 
 // takeWords says what came of the last take.

@@ -165,14 +165,23 @@ func (g *gainScene) mendOn(now float64) bool {
 		g.s.SetMended(k, m.got.x, m.got.lufs)
 	}
 	if g.status == g.fullResult(t) {
-		switch {
-		case g.s.HasMended():
-			g.status += " Strip " + stripNames[k] + " can be heard mended."
-		case m.none != "":
-			g.status += " Strip " + stripNames[k] + " cannot be mended: " + m.none
-		}
+		g.status = g.resultWords(t)
 	}
 	return true
+}
+
+// resultWords say what became of a take, and whether it can be heard mended.
+func (g *gainScene) resultWords(t *Take) string {
+	m := &g.mend
+	s := g.fullResult(t)
+	switch {
+	case m.take != t || m.strip < 0 || m.job != nil:
+	case g.s.HasMended():
+		s += " Strip " + stripNames[m.strip] + " can be heard mended."
+	case m.none != "":
+		s += " Strip " + stripNames[m.strip] + " cannot be mended: " + m.none
+	}
+	return s
 }
 
 func (g *gainScene) startMending(t *Take, k int) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"time"
 
 	"gainwright/sim"
 	"gainwright/sounds/voice"
@@ -274,10 +275,24 @@ type remaking struct {
 	strips [MaxStrips]*sim.Strip
 	taps   [MaxStrips]*sim.Taps
 	cut    [MaxStrips]*sim.Taps
+	peaks  [MaxStrips]peaks
+	to     [MaxStrips][sim.NumStations]float64
 	feed   []float64
 	lean   leaning
 	noted  int
 	change int
+	// restore leaves the bench as it is set up.
+	restore bool
+}
+
+// Restore begins to make a take of an earlier visit again, as Remake does, but the
+// bench stays set up as it is, and a quiet take does not end the sound check.
+func (s *Session) Restore(r Recipe, quiet bool) error {
+	err := s.Remake(r)
+	if err == nil {
+		s.remake.restore, s.remake.take.quiet = true, quiet
+	}
+	return err
 }
 
 // Remake begins to make a take again; Tick goes on with it, and when it is
@@ -356,7 +371,11 @@ func (m *remaking) goOn(spare *[]*chunk) bool {
 			t.skip -= n
 			continue
 		}
-		if !t.record(&m.taps, &m.cut) || t.Frames() >= m.r.Frames {
+		for i := range m.r.N {
+			m.peaks[i].of(m.taps[i])
+			m.to[i] = ToFullScale(m.strips[i].Chain())
+		}
+		if !t.record(&m.taps, &m.cut, &m.peaks, &m.to) || t.Frames() >= m.r.Frames {
 			return true
 		}
 	}
@@ -373,7 +392,7 @@ func (s *Session) remakeOn() {
 		return
 	}
 	s.remake = nil
-	if m.r.N != s.set.N {
+	if m.r.N != s.set.N && !m.restore {
 		// The bench shows as many strips as the take has.
 		next := s.set
 		next.N = m.r.N
@@ -391,7 +410,16 @@ func (s *Session) remakeOn() {
 		old.release(&s.spare)
 	}
 	s.install(m.take)
-	s.setMode(ModeReview)
+	if !m.take.quiet {
+		s.setMode(ModeReview)
+	}
+}
+
+// remakeFor goes on making a take again for that long; breathe is called in between.
+func (s *Session) remakeFor(d time.Duration, breathe func()) {
+	for end := time.Now().Add(d); s.remake != nil && s.mode != ModeRecord && time.Now().Before(end); breathe() {
+		s.remakeOn()
+	}
 }
 
 // keep notes the recipe of a finished take.

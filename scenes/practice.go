@@ -549,7 +549,7 @@ func (s *practiceScene) agree() {
 	if t == nil || !t.Done || !s.stage.lent || s.stage.speech == nil || t.Frames() < int64(len(s.stage.speech.X)) {
 		return
 	}
-	takeOver(&t.Readings[0], s.out.Readings)
+	t.takeOver(0, counted(t.Readings[0], s.out.Readings))
 	s.g.wave.known = nil
 }
 

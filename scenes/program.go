@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
@@ -285,6 +286,12 @@ func (p *Program) advance(now float64) {
 	p.due -= float64(n)
 	p.pull.Tick(n)
 	p.session.Tick()
+	// Where frames take long, what is made in one is more, too.
+	slice := min(max(time.Duration(dt*0.4*float64(time.Second)), slicePlaying), sliceMost)
+	if p.soundOn {
+		slice = slicePlaying
+	}
+	p.session.remakeFor(slice, p.Breathe)
 	// More than a twentieth of two seconds missing is heard as gaps.
 	v := p.session.View()
 	if v.Frame-p.gapAt >= 2*Rate {

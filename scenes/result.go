@@ -153,7 +153,7 @@ func (c *resultCard) draw(g *gainScene, l *ink.List, th *ui.Theme) {
 		c.para[0][0].Draw(l, in, none, th.Style(ui.Body, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Body))
 		return
 	}
-	s := c.sub.Get([6]int64{int64(t.Number), t.Frames(), int64(head.W), int64(th.Text * 100)}, func() string {
+	s := c.sub.Get([6]int64{t.id, int64(head.W), int64(th.Text * 100)}, func() string {
 		base := fmt.Sprintf("take %d, %s s", t.Number, ui.Decimal(t.Seconds(), 1))
 		long := base
 		if when := g.loudestWords(); when != "" {

@@ -85,11 +85,7 @@ type StripView struct {
 	// Peak falls back like a meter's; RMS is slow and stands still in pauses.
 	// Both in the station's unit.
 	Peak, RMS [sim.NumStations]float64
-	// Held is the largest peak since the hold was last cleared, as full scale of
-	// the file; Demand the same for what the converter was asked for; Truth for
-	// the true wave.
-	Held          [sim.NumStations]float64
-	Demand, Truth float64
+	Loudest   // since the hold was last cleared
 	// Meter reads the file, full scale = 1: now, held for 2 s, and what the
 	// converter was asked for, held likewise.
 	Meter, MeterHold, MeterWanted float64
@@ -103,6 +99,7 @@ type View struct {
 	Frame   int64 // since the start
 	Mode    Mode
 	ModeRev uint64
+	HoldRev uint64
 	Take    int64 // frames of the take recorded, or the place played
 	Strip   [MaxStrips]StripView
 	Dropout int64 // frames for which the performance was not ready in time
@@ -138,6 +135,7 @@ type Session struct {
 	seen     *desk
 	blk      []float64
 	taps     [MaxStrips]*sim.Taps
+	peaks    [MaxStrips]peaks // of the block in taps
 	view     View
 	last     float64 // the last sample given
 	tail     float64 // what is left of the last one of another mode
@@ -168,6 +166,8 @@ type Session struct {
 	modeRev  uint64
 	player   *sounds.Player
 	lastView *View
+	ofTake   View  // what the take shows
+	ofID     int64 // of the take it was made of
 	lastShot *Window
 	liveLUFS [numListen]float64
 }
@@ -587,6 +587,7 @@ func (s *Session) Play() error {
 		return fmt.Errorf("there is nothing to play yet: record something first")
 	}
 	s.setMode(ModeReview)
+	s.hearTake()
 	s.player.Play()
 	return nil
 }
@@ -765,14 +766,18 @@ func (s *Session) install(t *Take) {
 	t.finish()
 	s.take = t
 	s.loadTake()
-	if l := s.d.listen; l != ListenSpoken && int(l) >= t.N {
-		s.d.listen = ListenA
-		s.push()
-	}
+	s.hearTake()
 	s.player.Select(s.track(s.d.listen))
 	s.player.SeekTo(0)
 	s.loopTake()
 	s.playGains()
+}
+
+// hearTake sees to it that what is heard is in the take.
+func (s *Session) hearTake() {
+	if l := s.d.listen; l <= ListenD && int(l) >= s.take.N {
+		s.SetListen(ListenA)
+	}
 }
 
 // followLoudness keeps the sources matched in the sound check, in steps small
@@ -859,8 +864,42 @@ func (s *Session) perform(dst []float64) int {
 	return len(dst)
 }
 
-// View is the newest picture of the strips, as of the last Tick.
-func (s *Session) View() *View { return s.lastView }
+// Shown is the finished take that is looked at: whatever is drawn or told is its own.
+// It is nil while somebody talks.
+func (s *Session) Shown() *Take {
+	if t := s.take; t != nil && t.Done && s.mode == ModeReview {
+		return t
+	}
+	return nil
+}
+
+// View is the newest picture of the strips as of the last Tick: of the take where one
+// is shown, else of what goes on. Where that has begun anew and the clock does not
+// know yet, nothing has been heard.
+func (s *Session) View() *View {
+	v, t := s.lastView, s.Shown()
+	blank := t == nil && s.mode != ModeReview && v.HoldRev != s.d.holdRev
+	if t == nil && !blank {
+		return v
+	}
+	o := &s.ofTake
+	o.Frame, o.Mode, o.ModeRev, o.HoldRev, o.Take, o.Dropout, o.Loudest = v.Frame, v.Mode, v.ModeRev, v.HoldRev, v.Take, v.Dropout, v.Loudest
+	if blank {
+		o.Strip, s.ofID = v.Strip, 0
+		for i := range o.Strip {
+			sv := &o.Strip[i]
+			sv.Loudest, sv.Overs, sv.MeterHold, sv.MeterWanted = Loudest{}, 0, 0, 0
+		}
+		return o
+	}
+	if s.ofID != t.id {
+		s.ofID = t.id
+		for i := range o.Strip {
+			o.Strip[i] = t.view(i)
+		}
+	}
+	return o
+}
 
 // Shot is the loudest moment held, as of the last Tick.
 func (s *Session) Shot() *Window { return s.lastShot }

@@ -79,8 +79,8 @@ func (s *spectrum) update(g *gainScene) {
 		return
 	}
 	k := specKey{at: g.wave.at, strip: g.shown, shot: win.Start}
-	t := g.s.Take()
-	review := t != nil && t.Done && g.s.Mode() == ModeReview
+	t := g.s.Shown()
+	review := t != nil
 	if review {
 		k.t, k.shot = t, 0
 	}

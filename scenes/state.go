@@ -229,9 +229,10 @@ func (g *gainScene) recall() {
 				}
 			}
 			g.s.SetRecipes(ok)
-			// A take of another number of strips would change the bench.
-			if n := len(ok); n > 0 && ok[n-1].N == g.s.N() && carried == "" {
-				_ = g.s.Remake(ok[n-1])
+			// The last take is there again, and shown; whoever followed a link wants
+			// to see what that carries.
+			if n := len(ok); n > 0 && g.s.Restore(ok[n-1], carried != "") == nil {
+				g.status = remakingWords(ok[n-1].Number)
 			}
 		}
 	}

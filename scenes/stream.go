@@ -98,10 +98,10 @@ func (s *Session) adopt(d *desk) {
 		s.shots.send()
 		for i := range v.Strip {
 			sv := &v.Strip[i]
-			sv.Held = [sim.NumStations]float64{}
-			sv.Demand, sv.Truth, sv.Overs = 0, 0, 0
+			sv.Loudest, sv.Overs = Loudest{}, 0
 			sv.MeterHold, sv.MeterWanted = 0, 0
 		}
+		v.HoldRev = d.holdRev
 	}
 	if old == nil || d.readout != old.readout {
 		s.nextRead = v.Frame
@@ -126,7 +126,7 @@ func (s *Session) runStrips(out [][2]float64) {
 	s.levels(d)
 	s.remember(d)
 	if v.Mode == ModeRecord && s.skip == 0 {
-		d.take.record(&s.taps, &s.cut)
+		d.take.record(&s.taps, &s.cut, &s.peaks, &d.toEq)
 		v.Take = d.take.frames.Load()
 	} else if v.Mode == ModeCheck {
 		for i := range d.n {
@@ -198,10 +198,12 @@ func (s *Session) levels(d *desk) {
 	step := 1 - math.Exp(-dt/slowRMS)
 	gate := math.Pow(10, -gateDB/10.0)
 	for k := range d.n {
-		t, sv := s.taps[k], &v.Strip[k]
+		t, sv, pk := s.taps[k], &v.Strip[k], &s.peaks[k]
+		pk.of(t)
+		sv.Loudest.add(pk, &d.toEq[k])
 		var ms [sim.NumStations]float64
 		for st := range t.Wave {
-			peak := largest(t.Wave[st])
+			peak := pk.wave[st]
 			// The slow level is for the eye: every fourth sample tells it.
 			sum, count := 0.0, 0
 			for i := 0; i < n; i += 4 {
@@ -211,7 +213,6 @@ func (s *Session) levels(d *desk) {
 			}
 			ms[st] = sum / float64(max(count, 1))
 			sv.Peak[st] = max(peak, sv.Peak[st]*fall)
-			sv.Held[st] = max(sv.Held[st], peak*d.toEq[k][st])
 			if sim.Station(st) == sim.AtFile {
 				sv.Meter = sv.Peak[st]
 				if peak >= sv.MeterHold || v.Frame-s.holdAt[k] > meterHold {
@@ -232,9 +233,7 @@ func (s *Session) levels(d *desk) {
 				s.slow[k][st] *= 1 - step/20
 			}
 		}
-		dem, tru := largest(t.Demand), largest(t.True)
-		sv.Demand, sv.Truth = max(sv.Demand, dem), max(sv.Truth, tru)
-		sv.MeterWanted = max(sv.MeterWanted, dem)
+		sv.MeterWanted = max(sv.MeterWanted, pk.demand)
 		red := 1.0
 		if c := &d.settings[k]; c.Limiter.On || c.InputLimiter.On {
 			for i, g := range t.Gain {

@@ -100,12 +100,20 @@ type Take struct {
 	end     [MaxStrips]sim.Chain // settings at the end
 	perf    Performance
 	changes []Change
+	high    [MaxStrips]Loudest
+	// id tells this take from all others, also from those of the same number; it
+	// is another one when the take's readings have become others.
+	id int64
+	// quiet: it was made again beside what goes on.
+	quiet bool
 }
+
+var takeIDs atomic.Int64
 
 type talkerChunk [chunkFrames]float32
 
 func newTake(number, strips int) (*Take, error) {
-	t := &Take{Number: number, N: strips, limit: maxFrames}
+	t := &Take{Number: number, N: strips, limit: maxFrames, id: takeIDs.Add(1)}
 	for i := range strips {
 		r, err := sim.NewReadout(Rate)
 		if err != nil {
@@ -160,9 +168,10 @@ func (t *Take) release(spare *[]*chunk) {
 	}
 }
 
-// record appends a block; the clock's goroutine calls it. It reports false when
-// there is no room.
-func (t *Take) record(taps, cut *[MaxStrips]*sim.Taps) bool {
+// record appends a block, whose peaks are pk; to takes each station's unit to the
+// full scale of the file. The clock's goroutine calls it. It reports false when there
+// is no room.
+func (t *Take) record(taps, cut *[MaxStrips]*sim.Taps, pk *[MaxStrips]peaks, to *[MaxStrips][sim.NumStations]float64) bool {
 	start := t.frames.Load()
 	n := int(min(int64(taps[0].Len()), t.limit-start))
 	if n <= 0 {
@@ -172,6 +181,7 @@ func (t *Take) record(taps, cut *[MaxStrips]*sim.Taps) bool {
 	if n < taps[0].Len() {
 		for s := range t.N {
 			*cut[s] = taps[s].Slice(0, n)
+			pk[s].of(cut[s])
 		}
 		taps = cut
 	}
@@ -233,6 +243,7 @@ func (t *Take) record(taps, cut *[MaxStrips]*sim.Taps) bool {
 			}
 		}
 		t.readout[s].Write(tp)
+		t.high[s].add(&pk[s], &to[s])
 	}
 	t.spoken.WriteMono(pressure)
 	t.frames.Store(start + int64(n))
@@ -369,6 +380,68 @@ func (t *Take) finish() {
 			copy(t.File[s][i:], t.chunks[s][i/chunkFrames].Load().file[:])
 		}
 	}
+}
+
+// view is what strip s of a finished take shows: all of it is the take's own.
+func (t *Take) view(s int) (v StripView) {
+	if s >= t.N {
+		return v
+	}
+	r := &t.Readings[s]
+	v.Loudest, v.Readings, v.Overs, v.Reduction = t.high[s], *r, r.Overs, 1
+	for st := range v.Peak {
+		v.Peak[st], v.RMS[st] = t.Levels[s][st].Peak, t.Levels[s][st].RMS
+	}
+	v.MeterHold, v.MeterWanted = sim.DB(r.PeakDBFS).Lin(), v.Demand
+	return v
+}
+
+// takeOver brings the readings of strip s, and what is drawn of them, up to others of
+// the same performance.
+func (t *Take) takeOver(s int, r sim.Readings) {
+	t.Readings[s] = r
+	h, to := &t.high[s], ToFullScale(t.end[s])
+	ceil := sim.Ceilings(t.end[s])[sim.AtConverter] * to[sim.AtConverter]
+	h.Demand = ceil / sim.DB(r.HeadroomDB).Lin()
+	h.set(sim.AtConverter, min(h.Demand, ceil), &to)
+	h.set(sim.AtFile, sim.DB(r.PeakDBFS).Lin(), &to)
+	t.id = takeIDs.Add(1)
+}
+
+// Loudest is the loudest that a strip has had.
+type Loudest struct {
+	// Held is the largest peak at each station as full scale of the file, by the
+	// gains of that moment; Native the same in the station's unit.
+	Held, Native [sim.NumStations]float64
+	// Demand is the largest that the converter was asked for, Truth that of the
+	// true wave; full scale = 1.
+	Demand, Truth float64
+}
+
+// add takes a block in.
+func (h *Loudest) add(p *peaks, to *[sim.NumStations]float64) {
+	for st, v := range p.wave {
+		h.Held[st], h.Native[st] = max(h.Held[st], v*to[st]), max(h.Native[st], v)
+	}
+	h.Demand, h.Truth = max(h.Demand, p.demand), max(h.Truth, p.truth)
+}
+
+func (h *Loudest) set(st sim.Station, v float64, to *[sim.NumStations]float64) {
+	h.Held[st], h.Native[st] = v, v/to[st]
+}
+
+// peaks are the largest magnitudes of a block.
+type peaks struct {
+	wave          [sim.NumStations]float64
+	demand, truth float64
+}
+
+// of looks at a block.
+func (p *peaks) of(t *sim.Taps) {
+	for st := range t.Wave {
+		p.wave[st] = largest(t.Wave[st])
+	}
+	p.demand, p.truth = largest(t.Demand), largest(t.True)
 }
 
 // WindowFrames is how many samples a Window shows: 60 ms.

@@ -51,10 +51,10 @@ func (w *waveView) spanMax() float64 {
 }
 
 func (w *waveView) review() *Take {
-	if t := w.g.s.Take(); t != nil && t.Done && w.g.s.Mode() == ModeReview && w.g.shown < t.N {
-		return t
+	if w.g.absent(w.g.shown) {
+		return nil
 	}
-	return nil
+	return w.g.s.Shown()
 }
 
 // span is what is shown, in milliseconds.
@@ -142,9 +142,7 @@ func newWaveView(g *gainScene) *waveView {
 }
 
 func (w *waveView) sync() {
-	t := w.g.s.Take()
-	review := t != nil && t.Done && w.g.s.Mode() == ModeReview
-	w.Disabled, w.Why = !review, "the loudest moment so far is shown; record a take to look around in it"
+	w.Disabled, w.Why = w.g.s.Shown() == nil, "the loudest moment so far is shown; record a take to look around in it"
 }
 
 // follow looks at a frame of the take.
@@ -165,8 +163,7 @@ func (w *waveView) set(it Intent) error {
 // current is the window to draw, and whether there is one.
 func (w *waveView) current() (*Window, bool) {
 	s := w.g.s
-	t := s.Take()
-	if s.Mode() == ModeReview && t != nil && t.Done {
+	if t := s.Shown(); t != nil {
 		if w.of != t || w.wonAt != w.at || w.won != w.g.shown {
 			t.window(&w.win, w.g.shown, w.at)
 			w.of, w.wonAt, w.won = t, w.at, w.g.shown
