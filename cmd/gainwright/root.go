@@ -117,7 +117,7 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
 		msg, _, _ := strings.Cut(err.Error(), ": strconv.")
 		return usagef("%s; see %s --help", msg, cmd.CommandPath())
 	})
-	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newTalkCmd(), newLessonCmd(), newRepairCmd(), newVersionCmd())
+	root.AddCommand(open, newTakeCmd(), newCompareCmd(), newMeterCmd(), newTwinCmd(), newPlanCmd(), newTalkCmd(), newLessonCmd(), newRepairCmd(), newVersionCmd(), newSettingsTopic())
 	return root
 }
 

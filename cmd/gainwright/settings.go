@@ -26,18 +26,18 @@ type settings struct {
 // addTo adds the flags that make sense for any number of strips.
 func (s *settings) addTo(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringArrayVar(&s.sets, "set", nil, "change any setting: `PATH=VALUE`, as in strips.A.preamp.gain_db=52; repeat at will")
+	f.StringArrayVar(&s.sets, "set", nil, "change any setting: `PATH=VALUE` (gainwright help settings lists them); repeat at will")
 	f.StringVar(&s.talker, "talker", "", "who talks: the `NAME` of a built-in talker")
-	f.StringVar(&s.distance, "distance", "", "from the talker to the microphone, in metres (`M`)")
+	f.StringVar(&s.distance, "distance", "", "from the talker to the microphone: `M`, "+rangeOf("distance_m"))
 	f.StringVar(&s.level, "level", "", "level of a recording's loudest second, `DB` SPL at 1 m from the talker")
 	f.StringVar(&s.seed, "seed", "", "`N` of the talker's accidents and of all noise: the same seed, the same file")
-	f.StringVar(&s.wordLen, "format", "", "`FORMAT` of the file: pcm16, pcm24 or float32")
+	f.StringVar(&s.wordLen, "format", "", "`FORMAT` of the file: "+rangeOf("file.format"))
 }
 
 // addStrip adds the flags for a single strip.
 func (s *settings) addStrip(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&s.gain, "gain", "", "preamp gain: `DB`")
+	f.StringVar(&s.gain, "gain", "", "preamp gain: `DB`, "+rangeOf("preamp.gain_db"))
 	f.StringVar(&s.limiter, "limiter", "", "`PLACE` of the limiter: off, before or after the converter")
 }
 
