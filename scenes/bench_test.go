@@ -28,7 +28,7 @@ func (h *memory) Store(k, v string)    { h.m[k] = v }
 func (h *memory) Copy(s string) error  { h.copied = s; return nil }
 func (h *memory) Address() string      { return "http://127.0.0.1:8080/" }
 func (h *memory) Carried() string      { return h.carried }
-func (b *bench) gain(i int) float64    { return b.p.Session().Chain(i).Preamp.GainDB }
+func (b *bench) gain(i int) float64    { return b.p.Bench().Chain(i).Preamp.GainDB }
 func (b *bench) key(k Key) {
 	b.now += 1.0 / 60
 	b.p.Frame(Input{Size: b.size, Seconds: b.now, Keys: []KeyPress{{Key: k}}})
@@ -39,12 +39,12 @@ func (b *bench) take(seconds float64) *Take {
 	b.wait(seconds)
 	b.do("record")
 	b.wait(0.2)
-	return b.p.Session().Take()
+	return b.p.Bench().Take()
 }
 
 func TestUndo(t *testing.T) {
 	b := newBench(t)
-	first := b.p.Session().Setup()
+	first := b.p.Bench().Setup()
 	for _, v := range []float64{50, 45, 41} { // one turn of the knob
 		b.set("A.gain_db", v)
 		b.wait(0.2)
@@ -54,15 +54,15 @@ func TestUndo(t *testing.T) {
 	b.do("strips.safety")
 	b.set("distance_m", 0.3)
 	b.do("A.mic.condenser")
-	last := b.p.Session().Setup()
+	last := b.p.Bench().Setup()
 	for range 4 {
 		b.do("undo")
 	}
-	if b.gain(0) != 41 || b.p.Session().N() != 2 || b.p.Session().Chain(0).Place() != sim.LimiterAfter {
-		t.Errorf("four steps back: gain %v, %d strips", b.gain(0), b.p.Session().N())
+	if b.gain(0) != 41 || b.p.Bench().N() != 2 || b.p.Bench().Chain(0).Place() != sim.LimiterAfter {
+		t.Errorf("four steps back: gain %v, %d strips", b.gain(0), b.p.Bench().N())
 	}
 	b.key("z") // and the turn of the knob
-	if got := b.p.Session().Setup(); got != first {
+	if got := b.p.Bench().Setup(); got != first {
 		t.Errorf("all undone: %+v, was %+v", got, first)
 	}
 	if err := b.p.Apply(Intent{ID: "undo", Do: ui.DoPress}); err == nil {
@@ -71,7 +71,7 @@ func TestUndo(t *testing.T) {
 	for range 5 {
 		b.do("redo")
 	}
-	if got := b.p.Session().Setup(); got != last {
+	if got := b.p.Bench().Setup(); got != last {
 		t.Errorf("done again: %+v, want %+v", got, last)
 	}
 	b.do("undo")
@@ -86,7 +86,7 @@ func TestStrips(t *testing.T) {
 	b := newBench(t)
 	b.do("show.A")
 	b.do("strips.safety")
-	if n := b.p.Session().N(); n != 3 {
+	if n := b.p.Bench().N(); n != 3 {
 		t.Fatalf("%d strips", n)
 	}
 	b.set("A.gain_db", 46)
@@ -112,15 +112,15 @@ func TestStrips(t *testing.T) {
 	if err := b.p.Apply(Intent{ID: "B.gain_db", Do: "set", Value: 10}); err == nil {
 		t.Error("a locked strip was turned")
 	}
-	was := b.p.Session().Chain(1)
+	was := b.p.Bench().Chain(1)
 	b.do("show.A")
 	b.do("strips.add")
 	b.set("D.converter.bits", 12)
 	b.do("copy.strip")
-	if got := b.p.Session().Chain(0); got != b.p.Session().Chain(3) || got.Converter.Bits != 12 {
+	if got := b.p.Bench().Chain(0); got != b.p.Bench().Chain(3) || got.Converter.Bits != 12 {
 		t.Errorf("copied %+v", got)
 	}
-	if b.p.Session().Chain(1) != was {
+	if b.p.Bench().Chain(1) != was {
 		t.Error("copied over a locked strip")
 	}
 	if b.gain(2) != b.gain(0)-12 {
@@ -132,8 +132,8 @@ func TestStrips(t *testing.T) {
 	b.do("listen.D")
 	b.do("strips.remove")
 	b.do("strips.remove")
-	if b.p.Session().N() != 2 || b.p.Session().Listening() != ListenA {
-		t.Errorf("%d strips, listening to %d", b.p.Session().N(), b.p.Session().Listening())
+	if b.p.Bench().N() != 2 || b.p.Bench().Listening() != ListenA {
+		t.Errorf("%d strips, listening to %d", b.p.Bench().N(), b.p.Bench().Listening())
 	}
 	if err := b.p.Apply(Intent{ID: "strips.remove", Do: "press"}); err == nil {
 		t.Error("fewer than two strips")
@@ -173,12 +173,12 @@ func TestStations(t *testing.T) {
 				v = 12
 			}
 			b.set(id, v)
-			c := b.p.Session().Chain(0)
+			c := b.p.Bench().Chain(0)
 			if got := f.Get(&c); math.Abs(got-v) > 1e-9 {
 				t.Errorf("%s: set %v, got %v", id, v, got)
 			}
 			if st == sim.AtMicrophone {
-				if c := b.p.Session().Chain(1); math.Abs(f.Get(&c)-v) > 1e-9 {
+				if c := b.p.Bench().Chain(1); math.Abs(f.Get(&c)-v) > 1e-9 {
 					t.Errorf("%s: strip B has %v", id, f.Get(&c))
 				}
 			}
@@ -193,19 +193,19 @@ func TestStations(t *testing.T) {
 		}
 	}
 	b.set("A.limiter.ratio", ratioTop)
-	if r := b.p.Session().Chain(0).Limiter.Ratio; !math.IsInf(float64(r), 1) {
+	if r := b.p.Bench().Chain(0).Limiter.Ratio; !math.IsInf(float64(r), 1) {
 		t.Errorf("a ratio of %v", r)
 	}
 	for _, r := range plan.Recorders() {
 		b.do("A.recorder." + r.Name)
-		c := b.p.Session().Chain(0)
+		c := b.p.Bench().Chain(0)
 		if c.Converter != r.Converter || c.InputLimiter.On != r.InputLimiter || c.InputLimiter.On && c.Limiter.On {
 			t.Errorf("%s: %+v", r.Name, c)
 		}
 		b.wait(0.05)
 	}
 	b.do("A.file.pcm16")
-	if f := b.p.Session().Chain(0).File.Format; f != sim.PCM16 {
+	if f := b.p.Bench().Chain(0).File.Format; f != sim.PCM16 {
 		t.Errorf("file %s", f)
 	}
 	b.key("Escape")
@@ -216,7 +216,7 @@ func TestStations(t *testing.T) {
 func (b *bench) turn(f *sim.Setting) {
 	b.Helper()
 	get := func() any {
-		c := b.p.Session().Chain(0)
+		c := b.p.Bench().Chain(0)
 		return f.Value(&c)
 	}
 	if f.Kind == sim.Choice && f.Switch == "" {
@@ -246,7 +246,7 @@ func TestBlind(t *testing.T) {
 	b := newBench(t)
 	b.set("A.gain_db", 30)
 	b.take(2)
-	g := b.p.bench()
+	g := gainOf(b.p)
 	x := 0
 	g.blind.coin = func() int { return x }
 	if g.s.Matched() {
@@ -327,12 +327,12 @@ func TestCautionOnSwitching(t *testing.T) {
 	b.take(2)
 	b.do("play")
 	b.wait(0.1)
-	if !b.p.Session().Playing() {
+	if !b.p.Bench().Playing() {
 		t.Fatal("the clean strip does not play")
 	}
 	b.do("listen.A")
 	b.wait(0.1)
-	if b.p.Session().Playing() || !strings.Contains(b.p.Announce(), "clipped") {
+	if b.p.Bench().Playing() || !strings.Contains(b.p.Announce(), "clipped") {
 		t.Errorf("clipped sound came unannounced; %q", b.p.Announce())
 	}
 	b.key("Escape")
@@ -363,7 +363,7 @@ func TestMadeAgain(t *testing.T) {
 	b.wait(1.5)
 	b.do("record")
 	b.wait(0.5)
-	first := p.Session().Take()
+	first := p.Bench().Take()
 	if len(first.Marks) < 2 {
 		t.Errorf("marks %v", first.Marks)
 	}
@@ -373,17 +373,17 @@ func TestMadeAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if q.Session().Setup() != p.Session().Setup() {
-		t.Errorf("after a reload: %+v", q.Session().Setup())
+	if q.Bench().Setup() != p.Bench().Setup() {
+		t.Errorf("after a reload: %+v", q.Bench().Setup())
 	}
 	c := &bench{TB: t, p: q, size: b.size}
 	for range 1200 {
 		c.wait(1.0 / 60)
-		if _, _, ok := q.Session().Remaking(); !ok {
+		if _, _, ok := q.Bench().Remaking(); !ok {
 			break
 		}
 	}
-	second := q.Session().Take()
+	second := q.Bench().Take()
 	if second == nil || !second.Done || second.Number != first.Number || second.N != 3 {
 		t.Fatalf("made again: %+v", second)
 	}
@@ -414,7 +414,7 @@ func TestMadeAgain(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if r.Session().Chain(0).Preamp.GainDB != gainDefault[0] {
+		if r.Bench().Chain(0).Preamp.GainDB != gainDefault[0] {
 			t.Errorf("%s was taken over", bad)
 		}
 	}
@@ -468,11 +468,11 @@ func TestLink(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := q.Session().Setup(), p.Session().Setup(); got != want {
+	if got, want := q.Bench().Setup(), p.Bench().Setup(); got != want {
 		t.Errorf("carried %+v\nwant %+v", got, want)
 	}
-	if q.Session().Talker() != "ilse" {
-		t.Errorf("%s talks", q.Session().Talker())
+	if q.Bench().Talker() != "ilse" {
+		t.Errorf("%s talks", q.Bench().Talker())
 	}
 	q, err = NewProgram(&memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#') : len(h.copied)-9]})
 	if err != nil {
@@ -490,7 +490,7 @@ func TestLink(t *testing.T) {
 	c := newBench(t)
 	c.now += 0.1
 	c.p.Frame(Input{Size: c.size, Seconds: c.now, Drops: []Drop{{Name: name, Data: data}}})
-	got, want := c.p.Session().Setup(), p.Session().Setup()
+	got, want := c.p.Bench().Setup(), p.Bench().Setup()
 	if got.N != 3 || got.Talker != "ilse" {
 		t.Errorf("from the file: %d strips, %s", got.N, got.Talker)
 	}
@@ -503,7 +503,7 @@ func TestLink(t *testing.T) {
 	if !strings.Contains(c.p.Announce(), "bad.yaml:1:") {
 		t.Errorf("no place in %q", c.p.Announce())
 	}
-	if c.p.Session().Setup() != got {
+	if c.p.Bench().Setup() != got {
 		t.Error("a bad file changed the set-up")
 	}
 }
@@ -561,7 +561,7 @@ func TestAdvice(t *testing.T) {
 	b.wait(3)
 	b.do("record")
 	b.wait(0.2)
-	tk := b.p.Session().Take()
+	tk := b.p.Bench().Take()
 	over, low := Advise(tk.end[0], tk.Readings[0], tk.Levels[0][sim.AtMicOut].Peak), Advise(tk.end[1], tk.Readings[1], tk.Levels[1][sim.AtMicOut].Peak)
 	t.Logf("A: %s\nB: %s", over.Words, low.Words)
 	if !(over.GainDB < 60) || !(over.NoiseDB >= 0) {
@@ -578,7 +578,7 @@ func TestAdvice(t *testing.T) {
 	}
 	b.do("record")
 	b.wait(4)
-	tk = b.p.Session().Take()
+	tk = b.p.Bench().Take()
 	if h := float64(tk.Readings[0].HeadroomDB); tk.Readings[0].Overs != 0 || h < keepDB-0.2 || h > keepDB+1.2 {
 		t.Errorf("%v dB left %.2f dB, promised %d", over.GainDB, h, keepDB)
 	}
@@ -651,13 +651,13 @@ func TestColumns(t *testing.T) {
 	for range 40 {
 		b.p.Apply(Intent{ID: "scope.farther", Do: "press"})
 	}
-	if w := b.p.bench().wave; math.Abs(w.span()-b.p.Session().Take().Seconds()*1000) > 1 {
+	if w := gainOf(b.p).wave; math.Abs(w.span()-b.p.Bench().Take().Seconds()*1000) > 1 {
 		t.Errorf("the farthest shows %v ms", w.span())
 	}
 	for range 40 {
 		b.p.Apply(Intent{ID: "scope.nearer", Do: "press"})
 	}
-	if w := b.p.bench().wave; w.span() != 1 {
+	if w := gainOf(b.p).wave; w.span() != 1 {
 		t.Errorf("the nearest shows %v ms", w.span())
 	}
 	b.wait(0.1)
@@ -667,7 +667,7 @@ func TestPresent(t *testing.T) {
 	b := newBench(t)
 	b.do("present")
 	b.wait(0.1)
-	g := b.p.bench()
+	g := gainOf(b.p)
 	if g.idea != ideaDiagram || b.p.th.Text < 1.4 {
 		t.Fatalf("idea %d, text %v", g.idea, b.p.th.Text)
 	}
@@ -695,7 +695,7 @@ func TestPresent(t *testing.T) {
 	b.wait(1)
 	b.key("r")
 	b.wait(0.3)
-	if tk := b.p.Session().Take(); tk == nil || !tk.Done || len(tk.Marks) == 0 {
+	if tk := b.p.Bench().Take(); tk == nil || !tk.Done || len(tk.Marks) == 0 {
 		t.Error("no take by the keys alone")
 	}
 	b.key("Escape")
@@ -730,7 +730,7 @@ func TestHandOut(t *testing.T) {
 	}
 	b.do("save.png")
 	m, err = png.Decode(bytes.NewReader(next("gainwright-diagram.png")))
-	if d := b.p.bench().diagram; err != nil || m.Bounds().Dx() != int(2*d.W) {
+	if d := gainOf(b.p).diagram; err != nil || m.Bounds().Dx() != int(2*d.W) {
 		t.Errorf("%v of %v, %v", m.Bounds(), d, err)
 	}
 	b.do("save.B")
@@ -772,7 +772,7 @@ func BenchmarkFramePlaying(b *testing.B) {
 	s.do("listen.spoken")
 	s.do("play")
 	s.wait(0.2)
-	if !s.p.Session().Playing() {
+	if !s.p.Bench().Playing() {
 		b.Fatal("does not play")
 	}
 	b.ReportAllocs()

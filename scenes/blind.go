@@ -163,7 +163,7 @@ func (g *gainScene) applyBlind(it Intent) (ok bool, err error) {
 					next(k)
 				}
 			}
-			g.p.laid = false
+			g.p.Relayout()
 			g.status = "Choose two sounds and the number of trials, then begin."
 			return true, nil
 		}
@@ -270,7 +270,7 @@ func (g *gainScene) beginBlind() error {
 	g.s.SetMatched(true)
 	g.s.SetLoop(true)
 	g.status = fmt.Sprintf("Trial 1 of %d: what is X?", b.trials)
-	g.p.laid = false
+	g.p.Relayout()
 	g.hearBlind(2)
 	if g.s.Playing() {
 		return nil
@@ -286,7 +286,7 @@ func (g *gainScene) endBlind() {
 		g.s.SetListen(b.pair[0])
 	}
 	b.on, b.open = false, false
-	g.p.laid = false
+	g.p.Relayout()
 }
 
 // hearBlind lets one of the pair, or X, be heard; the pictures stay as they are,

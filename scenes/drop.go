@@ -37,7 +37,7 @@ func (g *gainScene) drop(d Drop) error {
 	}
 	g.file.look(d)
 	g.look, g.drawer.at = viewFile, noDrawer
-	g.p.laid = false
+	g.p.Relayout()
 	in := r.Info()
 	l := &loading{name: d.Name, total: -1, block: sounds.NewBlock(1, 4096)}
 	if in.Frames > 0 {
@@ -89,7 +89,7 @@ func (g *gainScene) loadOn() {
 	done, err := l.goOn()
 	if err != nil {
 		g.load = nil
-		g.p.fail(err)
+		g.p.Fail(err)
 		return
 	}
 	if !done {
@@ -99,7 +99,7 @@ func (g *gainScene) loadOn() {
 	rec := &Recording{Name: l.name, Samples: l.mono, LevelDB: sounds.LoudSpeechDBSPL}
 	g.s.StartCheck()
 	if err := g.s.SetFile(rec); err != nil {
-		g.p.fail(err)
+		g.p.Fail(err)
 		return
 	}
 	g.status = l.name + " is performed now, as loud speech: " + ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m."

@@ -25,6 +25,15 @@ type Pictured interface {
 	Pictures() []Picture
 }
 
+// Picture is what is on screen as PNG, at two device pixels a dp.
+func (p *Program) Picture() ([]byte, error) {
+	var l ink.List
+	p.Draw(&l)
+	var b bytes.Buffer
+	err := png.Encode(&b, raster.Paint(&l, int(2*p.size.X), int(2*p.size.Y), 2/p.zoom, p.th.Ground))
+	return b.Bytes(), err
+}
+
 // shift moves a picture.
 func shift(l *ink.List, dx, dy float32) {
 	move := func(r *ink.Rect) { r.X += dx; r.Y += dy }
@@ -140,6 +149,6 @@ func (g *gainScene) saveWAV(l Listen) error {
 	if err != nil {
 		return err
 	}
-	g.p.saves = append(g.p.saves, save{fmt.Sprintf("gainwright-take-%d-%s.wav", t.Number, name), b})
+	g.p.Save(fmt.Sprintf("gainwright-take-%d-%s.wav", t.Number, name), b)
 	return nil
 }

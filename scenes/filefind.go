@@ -249,15 +249,5 @@ func (r *fileReport) nodes(dst []Node) []Node {
 
 // mendFile takes the recording to the scene for mending.
 func (g *gainScene) mendFile() error {
-	for i, sc := range g.p.scenes {
-		if m, ok := sc.(*mendScene); ok {
-			if err := m.drop(g.file.drop); err != nil {
-				return err
-			}
-			m.seen = m.lastTake() // the recording is meant, not the take
-			g.p.show(i)
-			return nil
-		}
-	}
-	return errors.New("there is no scene for mending")
+	return g.p.Go("tab.mend", Intent{ID: "mend.file", Do: ui.DoSet, File: &g.file.drop})
 }

@@ -17,7 +17,7 @@ func (b *bench) dropped(name string, data []byte) {
 	b.p.Frame(Input{Size: b.size, Scale: 1, Seconds: b.now, Drops: []Drop{{Name: name, Data: data}}})
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		b.wait(1.0 / 60)
-		if b.p.bench().file.job == nil {
+		if gainOf(b.p).file.job == nil {
 			return
 		}
 	}
@@ -32,7 +32,7 @@ func TestFileFindings(t *testing.T) {
 	for _, sliced := range []bool{false, true} {
 		sliceWork = sliced
 		b := newBench(t)
-		s, g := b.p.Session(), b.p.bench()
+		s, g := b.p.Bench(), gainOf(b.p)
 		if n := b.p.Apply(Intent{ID: "view.file", Do: "press"}); n == nil {
 			t.Error("a file is shown that is not there")
 		}

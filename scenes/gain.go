@@ -53,7 +53,7 @@ const (
 // gainScene is "Set the gain": the level diagram, the wave at four taps, two
 // strips, what to listen to, the talker, the take.
 type gainScene struct {
-	p *Program
+	p Shell
 	s *Session
 
 	shown        int // the strip that diagram and waves show
@@ -142,8 +142,8 @@ type stripPanel struct {
 	meter   *ui.Meter
 }
 
-func newGainScene(p *Program) *gainScene {
-	g := &gainScene{p: p, s: p.session}
+func newGainScene(p Shell) *gainScene {
+	g := &gainScene{p: p, s: p.Bench()}
 	for i, n := range stripNames {
 		sp := &g.strip[i]
 		sp.gain = ui.NewKnob(n+".gain_db", "Strip "+n+", preamp gain",
@@ -273,7 +273,8 @@ func (g *gainScene) Announce() string {
 	return g.status
 }
 
-func (g *gainScene) result() string { return g.status }
+// Result is the latest result, without the caution.
+func (g *gainScene) Result() string { return g.status }
 
 // sync brings all controls up to the session's state.
 func (g *gainScene) sync() {
@@ -586,11 +587,11 @@ func (g *gainScene) Apply(it Intent) error {
 	}
 	if now := g.s.Setup(); now != was {
 		if it.ID != "undo" && it.ID != "redo" {
-			g.log.note(was, it.ID, g.p.last)
+			g.log.note(was, it.ID, g.p.Now())
 		}
-		g.touched = g.p.last
+		g.touched = g.p.Now()
 		if now.N != was.N {
-			g.p.laid = false
+			g.p.Relayout()
 		}
 	}
 	g.sync()
@@ -634,7 +635,7 @@ func (g *gainScene) apply(it Intent) error {
 				d = noDrawer
 			}
 			g.drawer.at = d
-			g.p.laid = false
+			g.p.Relayout()
 			return nil
 		}
 	}
@@ -644,7 +645,7 @@ func (g *gainScene) apply(it Intent) error {
 				return fmt.Errorf("no recording was brought along")
 			}
 			g.look, g.drawer.at = lowerView(i), noDrawer
-			g.p.laid = false
+			g.p.Relayout()
 			return nil
 		}
 	}
@@ -727,18 +728,18 @@ func (g *gainScene) apply(it Intent) error {
 		if !ok {
 			return fmt.Errorf("there is nothing to undo")
 		}
-		g.p.laid = false
+		g.p.Relayout()
 		return s.SetSetup(set)
 	case "redo":
 		set, ok := g.log.step(&g.log.future, &g.log.past, s.Setup())
 		if !ok {
 			return fmt.Errorf("there is nothing to do again")
 		}
-		g.p.laid = false
+		g.p.Relayout()
 		return s.SetSetup(set)
 	case "drawer.close":
 		g.drawer.at = noDrawer
-		g.p.laid = false
+		g.p.Relayout()
 	case "surprises":
 		set := s.Setup()
 		set.Surprise = !set.Surprise
@@ -748,18 +749,18 @@ func (g *gainScene) apply(it Intent) error {
 		if err != nil {
 			return err
 		}
-		if err := g.p.host.Copy(link); err != nil {
+		if err := g.p.Host().Copy(link); err != nil {
 			return err
 		}
-		g.p.tell("The link is on the clipboard: whoever follows it has this set-up.")
+		g.p.Tell("The link is on the clipboard: whoever follows it has this set-up.")
 	case "setup.save":
 		b, err := s.Setup().Scenario()
 		if err != nil {
 			return err
 		}
-		g.p.saves = append(g.p.saves, save{"gainwright-setup.yaml", b})
+		g.p.Save("gainwright-setup.yaml", b)
 	case "setup.open":
-		g.p.choose = ".yaml,.yml"
+		g.p.Choose(".yaml,.yml")
 	case "setup.reset":
 		set := s.Setup()
 		fresh := startSetup(set.Talker)
@@ -804,7 +805,6 @@ func (g *gainScene) apply(it Intent) error {
 		g.review()
 		s.Seek(v)
 		g.wave.follow(int64(v * Rate))
-		g.p.changed = true
 	case "scope.loudest":
 		if t := s.Take(); t != nil && t.Done {
 			g.review()
@@ -822,13 +822,15 @@ func (g *gainScene) apply(it Intent) error {
 		g.wave.spanMS = v
 	case "scope.at_ms":
 		return g.wave.set(it)
+	case "setup.planned":
+		g.status = it.Text
 	case "file.mend":
 		if !g.file.there() {
 			return fmt.Errorf("no recording was brought along")
 		}
 		return g.mendFile()
 	case "file.open":
-		g.p.choose = ".wav,.flac,.ogg,.mp3"
+		g.p.Choose(".wav,.flac,.ogg,.mp3")
 	case "file.level_db":
 		f := s.File()
 		if f == nil {
@@ -922,10 +924,8 @@ func (g *gainScene) togglePlay() error {
 }
 
 func (g *gainScene) startPlay() error {
-	if !g.p.soundOn && g.p.dev != nil {
-		if err := g.p.setSound(true); err != nil {
-			return err
-		}
+	if err := g.p.StartSound(); err != nil {
+		return err
 	}
 	g.review()
 	return g.s.Play()
@@ -946,12 +946,12 @@ func (g *gainScene) Update(in *Input) bool {
 	for _, d := range in.Drops {
 		if low := strings.ToLower(d.Name); strings.HasSuffix(low, ".yaml") || strings.HasSuffix(low, ".yml") {
 			if err := g.openSetup(d); err != nil {
-				g.p.fail(err)
+				g.p.Fail(err)
 			}
 			continue
 		}
 		if err := g.drop(d); err != nil {
-			g.p.fail(err)
+			g.p.Fail(err)
 		}
 	}
 	reading := g.load != nil
@@ -963,7 +963,7 @@ func (g *gainScene) Update(in *Input) bool {
 		}
 		g.wave.follow(t.Loudest)
 		g.card.make(t)
-		g.p.laid = false
+		g.p.Relayout()
 		if !g.lent {
 			g.rememberTakes()
 		}
@@ -973,10 +973,10 @@ func (g *gainScene) Update(in *Input) bool {
 		reading = true
 	}
 	reading = g.mendOn(in.Seconds) || reading
-	paint, done := g.file.goOn(in.Seconds, g.p.soundOn || g.s.Mode() == ModeRecord)
+	paint, done := g.file.goOn(in.Seconds, g.p.SoundOn() || g.s.Mode() == ModeRecord)
 	reading = reading || paint
 	if done {
-		g.p.laid = false
+		g.p.Relayout()
 		if g.s.Mode() != ModeRecord {
 			g.status = g.file.result()
 		}
@@ -1072,9 +1072,9 @@ func (g *gainScene) openSetup(d Drop) error {
 	if err := g.s.SetSetup(p); err != nil {
 		return err
 	}
-	g.log.note(was, "setup.open", g.p.last)
-	g.touched = g.p.last
-	g.p.laid = false
+	g.log.note(was, "setup.open", g.p.Now())
+	g.touched = g.p.Now()
+	g.p.Relayout()
 	g.status = "The set-up of " + d.Name + " is in place."
 	return nil
 }

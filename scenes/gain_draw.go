@@ -380,9 +380,9 @@ type cutKey struct {
 
 func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 	panel(l, th, g.transport)
-	s := g.p.shownWords()
+	s, failed := g.p.Said()
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
-	if g.p.err != "" {
+	if failed {
 		st.Color = th.SayCeiling
 	} else if t := g.s.Take(); t != nil && t.Done {
 		st.Font = ink.Bold

@@ -167,15 +167,14 @@ func (g *gainScene) clip(r ink.Rect) {
 func (g *gainScene) Scroll(dy float32) {
 	if g.wide {
 		if g.look == viewFile && g.drawer.at == noDrawer && g.file.pane.by(dy) {
-			g.layoutWaves(&g.p.th)
-			g.p.changed = true
+			g.layoutWaves(g.p.Theme())
 		}
 		return
 	}
 	old := g.scroll
 	g.scroll = min(max(g.scroll+dy, 0), max(0, g.content-g.view.H))
 	if g.scroll != old {
-		g.Layout(&g.p.th, g.area)
+		g.Layout(g.p.Theme(), g.area)
 	}
 }
 

@@ -72,7 +72,7 @@ func TestLargePictures(t *testing.T) {
 			p.Frame(Input{Size: size, Pointers: []Pointer{{Kind: Down, At: c}, {Kind: Up, At: c}}})
 		}
 	}
-	if p.Session().Chain(0).Limiter.On {
+	if p.Bench().Chain(0).Limiter.On {
 		t.Error("a press on a large picture missed")
 	}
 }

@@ -20,7 +20,7 @@ import (
 // a lesson's step beside the live bench of "Set the gain", which is set up as the
 // lesson says and whose controls are locked but for those that the step is about.
 type lessonScene struct {
-	p     *Program
+	p     Shell
 	g     *gainScene
 	stage *stage
 
@@ -111,14 +111,14 @@ type verdictAt struct {
 
 const maxOwnLessons = 8
 
-func newLessonScene(p *Program, g *gainScene) *lessonScene {
+func newLessonScene(p Shell, g *gainScene) *lessonScene {
 	s := &lessonScene{p: p, g: g, stage: newStage(p, g), unread: lessons.BuiltinNames(), chosen: -1,
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
 	s.open = ui.NewButton("lesson.open", "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
 	s.open.Size = ui.Small
 	s.name = newTextField("lesson.name", "Your name, for the result", "Stands in the result that you hand in. Without one the result carries a random name.", 1, 60)
 	s.name.Empty = "a name for the result, if you like"
-	s.name.SetText(p.host.Load("student"))
+	s.name.SetText(p.Host().Load("student"))
 	s.back = ui.NewButton("lesson.list", "All lessons", "Leaves the lesson; it goes on here another time.", "All lessons", ui.Quiet, ui.NoIcon)
 	s.back.Size = ui.Small
 	s.next = ui.NewButton("lesson.next", "Next step", "", "Next", ui.Plain, ui.NoIcon)
@@ -140,7 +140,7 @@ func newLessonScene(p *Program, g *gainScene) *lessonScene {
 		b := c.Common()
 		b.ID = "lesson." + b.ID
 	}
-	if own := p.host.Load("lesson.own"); own != "" {
+	if own := p.Host().Load("lesson.own"); own != "" {
 		name, text, _ := strings.Cut(own, "\n")
 		if l, err := lessons.Parse(name, []byte(text)); err == nil {
 			s.add(l, true)
@@ -190,7 +190,7 @@ func storeKey(l *lessons.Lesson) string {
 // stand reads how far a lesson has got.
 func (s *lessonScene) stand(it *lessonItem) {
 	it.saved, it.res = nil, nil
-	if text := s.p.host.Load(storeKey(it.l)); text != "" {
+	if text := s.p.Host().Load(storeKey(it.l)); text != "" {
 		var p lessons.Progress
 		if json.Unmarshal([]byte(text), &p) == nil && len(p.Steps) == len(it.l.Steps) {
 			it.saved = &p
@@ -249,16 +249,16 @@ func (s *lessonScene) Announce() string {
 	return s.status
 }
 
-// result is what the foot of the bench says: the step itself stands beside it.
-func (s *lessonScene) result() string {
+// Result is what the foot of the bench says: the step itself stands beside it.
+func (s *lessonScene) Result() string {
 	if s.item == nil || s.job != nil || s.stage.rolling() {
 		return s.status
 	}
-	return s.g.result()
+	return s.g.Result()
 }
 
-// come is called when the scene is shown, leave before another is.
-func (s *lessonScene) come() {
+// Enter is called when the scene is shown, Leave before another is.
+func (s *lessonScene) Enter() {
 	if s.item != nil {
 		s.stage.enter()
 		if s.job == nil { // else once the work is done
@@ -267,7 +267,8 @@ func (s *lessonScene) come() {
 	}
 }
 
-func (s *lessonScene) leave() {
+// Leave is called when another scene is shown.
+func (s *lessonScene) Leave() {
 	s.stopTake()
 	s.deck.player.Pause()
 	s.store()
@@ -282,7 +283,7 @@ func (s *lessonScene) begin(it *lessonItem, anew bool) error {
 	o := lessons.Options{Student: strings.TrimSpace(s.name.Text())}
 	var r *lessons.Runner
 	var err error
-	if text := s.p.host.Load(storeKey(it.l)); text != "" && !anew {
+	if text := s.p.Host().Load(storeKey(it.l)); text != "" && !anew {
 		r, err = lessons.Resume(it.l, []byte(text), o)
 	}
 	if r == nil { // none, or of no use
@@ -304,7 +305,7 @@ func (s *lessonScene) begin(it *lessonItem, anew bool) error {
 func (s *lessonScene) arrive() {
 	s.reply, s.chosen, s.waves, s.blind, s.showAll = "", -1, nil, false, false
 	s.deck.load(true)
-	s.p.out.hear(nil)
+	s.p.Hear(nil)
 	s.step.scroll = 0
 	s.look()
 	s.build()
@@ -316,7 +317,7 @@ func (s *lessonScene) arrive() {
 // look takes the runner's view.
 func (s *lessonScene) look() {
 	s.v, s.readings = s.r.View(), s.lastReadings()
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 // tellStep says where one is.
@@ -363,7 +364,7 @@ func (s *lessonScene) store() {
 	}
 	s.dirty = false
 	if b, err := s.r.Save(); err == nil {
-		s.p.host.Store(storeKey(s.item.l), string(b))
+		s.p.Host().Store(storeKey(s.item.l), string(b))
 	}
 }
 
@@ -649,7 +650,6 @@ func (s *lessonScene) trial() (strip string, ok bool) {
 func (s *lessonScene) Apply(it Intent) error {
 	err := s.apply(it)
 	s.sync()
-	s.p.sync() // the next intent may be about a control that was not there before
 	return err
 }
 
@@ -729,7 +729,7 @@ func (s *lessonScene) apply(it Intent) error {
 		if id == "half.bench" {
 			s.half = 1
 		}
-		s.p.laid = false
+		s.p.Relayout()
 	case "text":
 		if s.v.State != lessons.Answering {
 			return lessons.ErrCommitted
@@ -745,7 +745,7 @@ func (s *lessonScene) apply(it Intent) error {
 		return s.toggleTake()
 	case "readings":
 		s.showAll = !s.showAll
-		s.p.laid = false
+		s.p.Relayout()
 	case "save":
 		return s.saveResult()
 	case "anew":
@@ -754,7 +754,7 @@ func (s *lessonScene) apply(it Intent) error {
 		it.ID = id
 		if ok, err := s.deck.apply(it); ok {
 			if err == nil && s.deck.playing() {
-				s.p.out.hear(s.deck.player)
+				s.p.Hear(s.deck.player)
 			}
 			return err
 		}
@@ -771,10 +771,10 @@ func (s *lessonScene) applyList(it Intent) error {
 	}
 	switch it.ID {
 	case "lesson.open":
-		s.p.choose = ".yaml,.yml"
+		s.p.Choose(".yaml,.yml")
 	case "lesson.name":
 		s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
-		s.p.host.Store("student", s.name.Text())
+		s.p.Host().Store("student", s.name.Text())
 	case "record", "play":
 		return errors.New("choose a lesson first")
 	default:
@@ -787,7 +787,7 @@ func (s *lessonScene) applyList(it Intent) error {
 func (s *lessonScene) leaveLesson() {
 	s.stopTake()
 	s.deck.player.Pause()
-	s.p.out.hear(nil)
+	s.p.Hear(nil)
 	s.store()
 	s.unlockBench()
 	s.stage.leave()
@@ -795,7 +795,7 @@ func (s *lessonScene) leaveLesson() {
 	s.item, s.r, s.cs = nil, nil, nil
 	s.stand(it)
 	s.status = it.l.Title + ": " + it.card.State + "."
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 // set changes a setting of the lesson's bench.
@@ -875,7 +875,7 @@ func (s *lessonScene) hear(name string) error {
 		if w.Name == name {
 			s.blind = blind
 			s.deck.choose(i)
-			s.p.laid = false
+			s.p.Relayout()
 			return nil
 		}
 	}
@@ -890,7 +890,7 @@ func (s *lessonScene) makeSounds() {
 		return err
 	}, func(err error) {
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		n := len(ws[0].File)
@@ -918,7 +918,7 @@ func (s *lessonScene) makeSounds() {
 func (s *lessonScene) work(doing string, do func(h *hand) error, took func(err error)) {
 	s.doing, s.took = doing, took
 	s.job = startErrand(do)
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 // saveResult hands the result out.
@@ -931,7 +931,7 @@ func (s *lessonScene) saveResult() error {
 	if err != nil {
 		return err
 	}
-	s.p.saves = append(s.p.saves, save{s.item.l.ID + "-result.json", b})
+	s.p.Save(s.item.l.ID+"-result.json", b)
 	return nil
 }
 
@@ -947,7 +947,7 @@ func (s *lessonScene) Update(in *Input) bool {
 		case ".yaml", ".yml":
 			s.take(d)
 		default:
-			s.p.fail(fmt.Errorf("%s: a lesson file ends in .yaml; recordings are performed in “Set the gain”", d.Name))
+			s.p.Fail(fmt.Errorf("%s: a lesson file ends in .yaml; recordings are performed in “Set the gain”", d.Name))
 		}
 		moved = true
 	}
@@ -955,11 +955,11 @@ func (s *lessonScene) Update(in *Input) bool {
 		name := s.unread[0]
 		s.unread = s.unread[1:]
 		if l, err := lessons.LoadBuiltin(name); err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 		} else {
 			s.add(l, false)
 		}
-		s.p.laid = false
+		s.p.Relayout()
 		moved = true
 	}
 	if s.item == nil {
@@ -979,7 +979,7 @@ func (s *lessonScene) Update(in *Input) bool {
 			if s.job == nil && s.r != nil && !s.stage.rolling() {
 				s.setBench()
 			}
-			s.p.laid = false
+			s.p.Relayout()
 		}
 	}
 	if s.job == nil && s.v.State == lessons.Listening && len(s.waves) == 0 && s.r != nil {
@@ -1005,14 +1005,14 @@ func (s *lessonScene) take(d Drop) {
 	l, err := lessons.Parse(d.Name, d.Data)
 	if err != nil {
 		s.faults = strings.Split(strings.TrimSpace(err.Error()), "\n")
-		s.p.fail(fmt.Errorf("%s has %s", d.Name, countFaults(len(s.faults))))
+		s.p.Fail(fmt.Errorf("%s has %s", d.Name, countFaults(len(s.faults))))
 		if s.item != nil {
 			s.leaveLesson()
 		}
-		s.p.laid = false
+		s.p.Relayout()
 		return
 	}
-	s.p.host.Store("lesson.own", d.Name+"\n"+string(d.Data))
+	s.p.Host().Store("lesson.own", d.Name+"\n"+string(d.Data))
 	s.add(l, true)
 	s.status = "Added: " + l.Title + "."
 	for _, n := range l.Notes {
@@ -1021,7 +1021,7 @@ func (s *lessonScene) take(d Drop) {
 	if s.item == nil {
 		s.list.scroll = 0
 	}
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 func countFaults(n int) string {

@@ -628,11 +628,11 @@ func (s *lessonScene) Scroll(dy float32) {
 	switch {
 	case s.item == nil:
 		if s.list.by(dy) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 	case s.box.W > 0 && (s.side == insteadOfBench || s.box.Contains(s.pointer)):
 		if s.step.by(dy) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 	default:
 		s.g.Scroll(dy)
@@ -644,11 +644,11 @@ func (s *lessonScene) Reveal(r ink.Rect) {
 	switch {
 	case s.item == nil:
 		if s.list.reveal(r) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 	case s.box.W > 0 && r.X >= s.step.view.X-1 && r.Right() <= s.step.view.Right()+1 && (s.side != aboveBench || r.Y < s.bench.Y):
 		if s.step.reveal(r) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 	default:
 		s.g.Reveal(r)

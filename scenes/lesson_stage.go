@@ -15,7 +15,7 @@ import (
 // A take is performed on it as it happens, for everybody to see and hear; what
 // counts is the same take recorded by package lessons.
 type stage struct {
-	p       *Program
+	p       Shell
 	g       *gainScene
 	lent    bool
 	visit   int // counts how often the bench was borrowed
@@ -34,14 +34,14 @@ type stage struct {
 	changes []lessons.Change
 }
 
-func newStage(p *Program, g *gainScene) *stage { return &stage{p: p, g: g} }
+func newStage(p Shell, g *gainScene) *stage { return &stage{p: p, g: g} }
 
 // enter borrows the bench.
 func (st *stage) enter() {
 	if st.lent {
 		return
 	}
-	s := st.p.session
+	s := st.p.Bench()
 	st.lent, st.g.lent = true, true
 	st.visit++
 	st.g.endBlind()
@@ -60,7 +60,7 @@ func (st *stage) leave() {
 	if !st.lent {
 		return
 	}
-	s := st.p.session
+	s := st.p.Bench()
 	s.Stop()
 	s.Tick()
 	st.now, st.speech = nil, nil
@@ -78,12 +78,12 @@ func (st *stage) leave() {
 	st.lent, st.g.lent = false, false
 	st.g.names = [MaxStrips]string{}
 	st.g.status = st.said
-	st.p.laid = false
+	st.p.Relayout()
 }
 
 // show makes a finished take, or none, the one that can be played.
 func (st *stage) show(t *Take) {
-	s := st.p.session
+	s := st.p.Bench()
 	if s.Mode() == ModeRecord {
 		s.Stop()
 	}
@@ -105,7 +105,7 @@ func (st *stage) show(t *Take) {
 
 // put puts settings on the strips and a talker before them.
 func (st *stage) put(chains []sim.Chain, talker string) error {
-	s := st.p.session
+	s := st.p.Bench()
 	next := Setup{N: min(len(chains), MaxStrips), Talker: talker, Seed: st.set.Seed}
 	for i := range next.Chain {
 		next.Chain[i] = chains[min(i, len(chains)-1)]
@@ -116,7 +116,7 @@ func (st *stage) put(chains []sim.Chain, talker string) error {
 		}
 	}
 	if s.N() != next.N {
-		st.p.laid = false
+		st.p.Relayout()
 	}
 	if t, err := voice.Find(talker); err == nil {
 		st.g.status = "Sound check: " + t.Title + " talks."
@@ -126,7 +126,7 @@ func (st *stage) put(chains []sim.Chain, talker string) error {
 
 // perform starts a take of what is spoken.
 func (st *stage) perform(sp *lessons.Speech) error {
-	s := st.p.session
+	s := st.p.Bench()
 	if len(sp.X) > maxFrames {
 		return fmt.Errorf("the performance is longer than %d s", MaxTakeSeconds)
 	}
@@ -149,7 +149,7 @@ func (st *stage) perform(sp *lessons.Speech) error {
 
 // rolling reports whether a take is being performed.
 func (st *stage) rolling() bool {
-	return st.now != nil && st.p.session.Mode() == ModeRecord
+	return st.now != nil && st.p.Bench().Mode() == ModeRecord
 }
 
 // note remembers a change made while the take rolls.
@@ -164,7 +164,7 @@ func (st *stage) follow() (ended, whole bool) {
 	if t == nil {
 		return false, false
 	}
-	s := st.p.session
+	s := st.p.Bench()
 	if s.Mode() == ModeRecord {
 		if len(st.speech.Moves) > 0 {
 			st.place(t.Seconds())
@@ -186,7 +186,7 @@ func (st *stage) follow() (ended, whole bool) {
 
 // place puts the mouth where it is at t seconds.
 func (st *stage) place(t float64) {
-	s := st.p.session
+	s := st.p.Bench()
 	changed := false
 	for i := range s.N() {
 		c := s.Chain(i)
@@ -264,7 +264,7 @@ func (s *lessonScene) setBench() {
 		}
 	}
 	if err := s.stage.put(chains, s.scn.Source.Talker); err != nil {
-		s.p.fail(err)
+		s.p.Fail(err)
 	}
 }
 
@@ -434,7 +434,7 @@ func (s *lessonScene) applyBench(it Intent) error {
 	}
 	if it.ID == "play" || it.ID == "caution.play" || it.ID == "check" {
 		s.deck.player.Pause()
-		s.p.out.hear(nil)
+		s.p.Hear(nil)
 	}
 	return s.g.Apply(it)
 }
@@ -469,7 +469,7 @@ func (s *lessonScene) toggleTake() error {
 		return errors.New("all takes of this step are recorded")
 	}
 	s.deck.player.Pause()
-	s.p.out.hear(nil)
+	s.p.Hear(nil)
 	s.g.caution = false
 	var sp *lessons.Speech
 	visit := s.stage.visit
@@ -484,7 +484,7 @@ func (s *lessonScene) toggleTake() error {
 			err = s.stage.perform(sp)
 		}
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.status = "The take rolls."
@@ -498,9 +498,9 @@ func (s *lessonScene) toggleTake() error {
 // stopTake gives up the take that rolls.
 func (s *lessonScene) stopTake() {
 	if s.stage.rolling() {
-		s.p.session.Stop()
+		s.p.Bench().Stop()
 		s.stage.now = nil
-		s.p.session.applyDistance()
+		s.p.Bench().applyDistance()
 	}
 }
 
@@ -519,7 +519,7 @@ func (s *lessonScene) followTake() bool {
 		return s.r.Record(h, func(p float64) { h.at("", p) }, changes...)
 	}, func(err error) {
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.dirty = true
@@ -538,7 +538,7 @@ func (s *lessonScene) followTake() bool {
 // moves or settings were changed on the way, those of the bench may differ in the
 // last digit.
 func (s *lessonScene) agree() {
-	t := s.p.session.Take()
+	t := s.p.Bench().Take()
 	if t == nil || !t.Done {
 		return
 	}

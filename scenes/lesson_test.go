@@ -162,7 +162,7 @@ func TestLessonTake(t *testing.T) {
 	for _, id := range []string{"A.limiter.before", "A.preamp.pad_db", "distance_m", "talker.pip", "surprises", "strips.add", "undo", "A.mic.condenser", "event.laugh"} {
 		if err := b.p.Apply(Intent{ID: id, Do: "press"}); err == nil {
 			t.Errorf("%s was allowed", id)
-		} else if err.Error() == "" || s.p.session.Talker() != s.scn.Source.Talker {
+		} else if err.Error() == "" || s.p.Bench().Talker() != s.scn.Source.Talker {
 			t.Errorf("%s: %v", id, err)
 		}
 	}
@@ -177,7 +177,7 @@ func TestLessonTake(t *testing.T) {
 		t.Errorf("the step shows %v", n.Now)
 	}
 	b.set("lesson.set."+key, 32)
-	if got := b.p.Session().Chain(0).Preamp.GainDB; got != 32 {
+	if got := b.p.Bench().Chain(0).Preamp.GainDB; got != 32 {
 		t.Errorf("the bench stands at %v dB", got)
 	}
 	b.do("record")
@@ -186,7 +186,7 @@ func TestLessonTake(t *testing.T) {
 		t.Error("the gain could be turned while the take rolls")
 	}
 	b.quiet(s)
-	take := b.p.Session().Take()
+	take := b.p.Bench().Take()
 	for i, n := range s.onBench {
 		// Not what agree put there: the file itself.
 		peak := 0.0
@@ -211,15 +211,15 @@ func TestLessonGivesBack(t *testing.T) {
 	b.wait(1)
 	b.do("record")
 	b.wait(1)
-	was, take, stored := b.p.Session().Setup(), b.p.Session().Take(), k.m["setup"]
-	n := len(b.p.Session().Recipes())
+	was, take, stored := b.p.Bench().Setup(), b.p.Bench().Take(), k.m["setup"]
+	n := len(b.p.Bench().Recipes())
 	check := func(when string) {
 		t.Helper()
 		b.wait(2)
-		if got := b.p.Session().Setup(); got != was {
+		if got := b.p.Bench().Setup(); got != was {
 			t.Errorf("%s the bench is %+v, was %+v", when, got, was)
 		}
-		if b.p.Session().Take() != take || len(b.p.Session().Recipes()) != n || k.m["setup"] != stored {
+		if b.p.Bench().Take() != take || len(b.p.Bench().Recipes()) != n || k.m["setup"] != stored {
 			t.Errorf("%s take or memory are not as they were", when)
 		}
 		if n := b.node("A.gain_db"); n.Disabled || n.Now != 21 {
@@ -229,8 +229,8 @@ func TestLessonGivesBack(t *testing.T) {
 	b.do("tab.lessons")
 	b.do("lesson.begin.before-or-after")
 	b.wait(0.2)
-	if b.p.Session().N() != 3 || b.p.Session().Talker() == "maren" && s.scn.Source.Talker != "maren" {
-		t.Errorf("%d strips, %s talks", b.p.Session().N(), b.p.Session().Talker())
+	if b.p.Bench().N() != 3 || b.p.Bench().Talker() == "maren" && s.scn.Source.Talker != "maren" {
+		t.Errorf("%d strips, %s talks", b.p.Bench().N(), b.p.Bench().Talker())
 	}
 	b.do("tab.gain")
 	check("with the lesson left open")
@@ -238,7 +238,7 @@ func TestLessonGivesBack(t *testing.T) {
 	b.wait(0.5)
 	b.do("tab.lessons")
 	b.wait(0.2)
-	if b.p.Session().N() != 3 {
+	if b.p.Bench().N() != 3 {
 		t.Error("the lesson does not go on where it was")
 	}
 	b.do("lesson.list")
@@ -357,7 +357,7 @@ func TestLessonKeyboard(t *testing.T) {
 	if got := s.name.Text(); got != "Ida R!rp" {
 		t.Errorf("typed %q", got)
 	}
-	if b.p.Session().Mode() == ModeRecord {
+	if b.p.Bench().Mode() == ModeRecord {
 		t.Error("typing an r recorded")
 	}
 }

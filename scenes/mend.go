@@ -161,7 +161,7 @@ type mendResult struct {
 // mendScene is "Mend it later": a take, a stack of treatments, what they bring,
 // and beside it the take that had less gain.
 type mendScene struct {
-	p  *Program
+	p  Shell
 	d  *deck
 	w  *scope
 	cs []ui.Control
@@ -200,7 +200,7 @@ type mendScene struct {
 	t mendTexts
 }
 
-func newMendScene(p *Program) *mendScene {
+func newMendScene(p Shell) *mendScene {
 	s := &mendScene{p: p, inStep: true, cache: map[string][]float64{}, status: "Choose a take."}
 	s.d = newDeck(p, "There is no take yet.", "No take yet.")
 	s.w = newScope()
@@ -261,7 +261,8 @@ func (s *mendScene) ID() string { return "tab.mend" }
 // Announce is the caution that waits for an answer, or the latest result.
 func (s *mendScene) Announce() string { return s.d.announce(s.status) }
 
-func (s *mendScene) result() string { return s.status }
+// Result is what came of the last step.
+func (s *mendScene) Result() string { return s.status }
 
 // Controls lists the controls in focus order.
 func (s *mendScene) Controls() []ui.Control {
@@ -289,7 +290,7 @@ func (s *mendScene) Controls() []ui.Control {
 
 // lastTake is the bench's finished take, or nil.
 func (s *mendScene) lastTake() *Take {
-	if t := s.p.session.Take(); t != nil && t.Done && t.Frames() >= mendShortest && s.p.session.Mode() != ModeRecord {
+	if t := s.p.Bench().Take(); t != nil && t.Done && t.Frames() >= mendShortest && s.p.Bench().Mode() != ModeRecord {
 		return t
 	}
 	return nil
@@ -385,11 +386,11 @@ func (s *mendScene) active() mendOrder {
 
 // Update reads files, works on in slices and takes over what is finished.
 func (s *mendScene) Update(in *Input) bool {
-	s.p.out.hear(s.d.player)
+	s.p.Hear(s.d.player)
 	changed := false
 	for _, d := range in.Drops {
 		if err := s.drop(d); err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 		}
 	}
 	if t := s.lastTake(); t != nil && t != s.seen && s.load == nil {
@@ -433,7 +434,7 @@ func (s *mendScene) Update(in *Input) bool {
 
 func (s *mendScene) fail(err error) {
 	if err != nil {
-		s.p.fail(err)
+		s.p.Fail(err)
 	}
 }
 
@@ -865,8 +866,17 @@ func (s *mendScene) apply(it Intent) error {
 		}
 	}
 	switch it.ID {
+	case "mend.file":
+		if it.File == nil {
+			return errors.New("mend.file needs a recording")
+		}
+		if err := s.drop(*it.File); err != nil {
+			return err
+		}
+		s.seen = s.lastTake() // the recording is meant, not the take
+		return nil
 	case "file.open":
-		s.p.choose = ".wav,.flac,.ogg,.mp3"
+		s.p.Choose(".wav,.flac,.ogg,.mp3")
 		return nil
 	case "listen.matched":
 		s.inStep = !s.inStep
@@ -940,7 +950,7 @@ func (s *mendScene) move(k, by int) error {
 	}
 	o := &s.order.kinds
 	o[at], o[to] = o[to], o[at]
-	s.p.laid = false // the rows change places
+	s.p.Relayout() // the rows change places
 	s.renew()
 	return nil
 }
@@ -963,7 +973,7 @@ func (s *mendScene) save() error {
 	if err != nil {
 		return err
 	}
-	s.p.saves = append(s.p.saves, save{"gainwright-mended.wav", b})
+	s.p.Save("gainwright-mended.wav", b)
 	return nil
 }
 
@@ -1003,7 +1013,7 @@ func (s *mendScene) pictureWords() string {
 // Scroll moves the column.
 func (s *mendScene) Scroll(dy float32) {
 	if s.l.scrolled(dy) {
-		s.Layout(&s.p.th, s.l.area)
+		s.Layout(s.p.Theme(), s.l.area)
 	}
 }
 

@@ -42,7 +42,7 @@ func newDeckTrack(name string, x []float64, gainDB float64, clipped bool) deckTr
 // was last to say, and the caution before clipped sound. It is the foot of a
 // scene.
 type deck struct {
-	p      *Program
+	p      Shell
 	player *sounds.Player
 	tracks []deckTrack
 	at     int // the track chosen
@@ -59,7 +59,7 @@ type deck struct {
 	resultP, noteP, cautP    ui.Para
 }
 
-func newDeck(p *Program, empty ...string) *deck {
+func newDeck(p Shell, empty ...string) *deck {
 	d := &deck{p: p, player: sounds.NewPlayer(Rate)}
 	d.play = ui.NewButton("play", "Play", "Plays what is chosen from the place shown; again to pause.", "Play", ui.Plain, ui.IconPlay)
 	d.loop = ui.NewCheck("loop", "Play again and again", "At the end playing begins anew.", "loop")
@@ -214,13 +214,11 @@ func (d *deck) apply(it Intent) (ok bool, err error) {
 }
 
 func (d *deck) start() error {
-	if d.p.session.Mode() == ModeRecord {
+	if d.p.Bench().Mode() == ModeRecord {
 		return fmt.Errorf("a take is being recorded in “Set the gain”; end it first")
 	}
-	if !d.p.soundOn && d.p.dev != nil {
-		if err := d.p.setSound(true); err != nil {
-			return err
-		}
+	if err := d.p.StartSound(); err != nil {
+		return err
 	}
 	d.player.Play()
 	return nil
@@ -305,12 +303,13 @@ func (d *deck) layout(th *ui.Theme, box ink.Rect, longest string) {
 func (d *deck) draw(l *ink.List, th *ui.Theme, strong bool) {
 	panel(l, th, d.box)
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
-	if d.p.err != "" {
+	words, failed := d.p.Said()
+	if failed {
 		st.Color = th.SayCeiling
 	} else if strong {
 		st.Font = ink.Bold
 	}
-	d.resultP.Draw(l, d.result, d.p.shownWords(), st, th.Row(ui.Small))
+	d.resultP.Draw(l, d.result, words, st, th.Row(ui.Small))
 	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	d.noteP.Draw(l, d.note, ui.Fit(note, d.note.W, safetyLong, safetyShort), note, th.Row(ui.Tiny))
 	if d.caution {

@@ -117,7 +117,7 @@ func TestMendTake(t *testing.T) {
 	if s.from != "mend.source.A" || !strings.Contains(s.take.title, "take 1, strip A") {
 		t.Errorf("mends %q, %q", s.from, s.take.title)
 	}
-	if len(s.take.x) != int(b.p.Session().Take().Frames()) || s.take.safety == nil {
+	if len(s.take.x) != int(b.p.Bench().Take().Frames()) || s.take.safety == nil {
 		t.Errorf("%d samples, safety %v", len(s.take.x), s.take.safety != nil)
 	}
 	// Where nothing was clipped the file is the truth but for noise, also after the

@@ -12,7 +12,7 @@ import (
 // mends waits until the take's mended version can be heard, or nothing is worked on.
 func (b *bench) mends() {
 	b.Helper()
-	g := b.p.bench()
+	g := gainOf(b.p)
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); {
 		b.wait(1.0 / 60)
 		if g.mend.take == g.s.Take() && g.mend.take != nil && g.mend.job == nil {
@@ -40,7 +40,7 @@ func TestMended(t *testing.T) {
 	for _, sliced := range []bool{false, true} {
 		sliceWork = sliced
 		b := newBench(t)
-		s, g := b.p.Session(), b.p.bench()
+		s, g := b.p.Bench(), gainOf(b.p)
 		b.do("A.limiter.off")
 		b.set("A.gain_db", 58)
 		b.set("B.gain_db", 25)
@@ -136,7 +136,7 @@ func TestMended(t *testing.T) {
 // mended before is not worked out again.
 func TestMendedFollows(t *testing.T) {
 	b := newBench(t)
-	s, g := b.p.Session(), b.p.bench()
+	s, g := b.p.Bench(), gainOf(b.p)
 	b.set("A.gain_db", 62)
 	b.set("B.gain_db", 60)
 	b.do("show.A")

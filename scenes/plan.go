@@ -53,7 +53,7 @@ const (
 // A change of equipment or place shows at once: the simulated sessions stay what
 // they are. A change of the conversation is simulated anew, beside the screen.
 type planScene struct {
-	p     *Program
+	p     Shell
 	setup plan.Setup
 	mic   int
 	rec   int
@@ -102,7 +102,7 @@ type planScene struct {
 	status                   string
 }
 
-func newPlanScene(p *Program) *planScene {
+func newPlanScene(p Shell) *planScene {
 	s := &planScene{p: p, byKey: map[string]*field{}, reliefs: map[reliefKey]plan.Setup{}}
 	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
 	for _, m := range plan.Microphones() {
@@ -336,7 +336,7 @@ func (s *planScene) apply(it Intent) error {
 			if v.id == w {
 				s.view = planView(i)
 				s.list.scroll = 0
-				s.p.laid = false
+				s.p.Relayout()
 				return nil
 			}
 		}
@@ -503,7 +503,7 @@ func (s *planScene) next() {
 			return err
 		}, func() {
 			s.remedies, s.needs, s.known[planHelps] = rem, need, true
-			s.p.laid = false
+			s.p.Relayout()
 		})
 	case !s.known[planCurves]:
 		var r *plan.Result
@@ -521,7 +521,7 @@ func (s *planScene) next() {
 			return err
 		}, func() {
 			s.swings, s.known[planSpread] = sw, true
-			s.p.laid = false
+			s.p.Relayout()
 		})
 	}
 }
@@ -567,14 +567,14 @@ func (s *planScene) take() {
 		s.setup.Chain.Preamp.GainDB = s.suggestion()
 	}
 	s.look()
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 // look reads the curves at the gain looked at.
 func (s *planScene) look() {
 	if s.res != nil {
 		s.at = s.setup.At(s.setup.Chain.Preamp.GainDB, s.res)
-		s.p.laid = false
+		s.p.Relayout()
 	}
 	s.note()
 }
@@ -671,7 +671,7 @@ func oneIn(share float64) string {
 
 // takeOver sets up the bench of "Set the gain" as planned.
 func (s *planScene) takeOver() error {
-	b := s.p.session
+	b := s.p.Bench()
 	if b.Mode() == ModeRecord {
 		return fmt.Errorf("a take is being recorded in “Set the gain”; end it first")
 	}
@@ -682,16 +682,9 @@ func (s *planScene) takeOver() error {
 			return err
 		}
 	}
-	for i, sc := range s.p.scenes {
-		if g, ok := sc.(*gainScene); ok {
-			g.status = fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. Ordinary talk should peak near %s dBFS on A.",
-				gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.TalkPeakDBFS, 0))
-			g.sync()
-			s.p.show(i)
-			break
-		}
-	}
-	return nil
+	return s.p.Go("tab.gain", Intent{ID: "setup.planned", Do: ui.DoSet,
+		Text: fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. Ordinary talk should peak near %s dBFS on A.",
+			gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.TalkPeakDBFS, 0))})
 }
 
 // Update carries work beside the screen on, and remembers where the pointer is.
@@ -742,7 +735,7 @@ func (s *planScene) Scroll(dy float32) {
 		}
 	}
 	if p.by(dy) {
-		s.Layout(&s.p.th, s.area)
+		s.Layout(s.p.Theme(), s.area)
 	}
 }
 
@@ -760,6 +753,6 @@ func (s *planScene) Reveal(r ink.Rect) {
 		}
 	}
 	if p.reveal(r) {
-		s.Layout(&s.p.th, s.area)
+		s.Layout(s.p.Theme(), s.area)
 	}
 }

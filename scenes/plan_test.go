@@ -199,7 +199,7 @@ func TestPlanTakesOver(t *testing.T) {
 		t.Errorf("shows %q", b.p.Scene().Title())
 	}
 	for i, want := range []float64{21.5, 9.5} {
-		c := b.p.Session().Chain(i)
+		c := b.p.Bench().Chain(i)
 		if c.Preamp.GainDB != want || c.Microphone != plan.Microphones()[1].Microphone {
 			t.Errorf("strip %s: %v dB with %+v", stripNames[i], c.Preamp.GainDB, c.Microphone)
 		}

@@ -19,7 +19,7 @@ import (
 // check, over and over; the gain is set by that; then the conversation happens, and
 // a score, a sentence of advice and the next guest's difficulty come of it.
 type practiceScene struct {
-	p     *Program
+	p     Shell
 	g     *gainScene
 	stage *stage
 	seed  uint64
@@ -74,7 +74,7 @@ type storedPractice struct {
 	History lessons.History `json:"history"`
 }
 
-func newPracticeScene(p *Program, g *gainScene) *practiceScene {
+func newPracticeScene(p Shell, g *gainScene) *practiceScene {
 	s := &practiceScene{p: p, g: g, stage: newStage(p, g), draw: func() uint64 { return rand.Uint64N(1_000_000) }}
 	s.gain = newField("practice.gain_db", "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)
 	for i, pl := range places {
@@ -107,15 +107,16 @@ func (s *practiceScene) Announce() string {
 	return s.status
 }
 
-func (s *practiceScene) result() string {
+// Result is what the foot of the bench says.
+func (s *practiceScene) Result() string {
 	if s.job != nil || s.stage.rolling() {
 		return s.status
 	}
-	return s.g.result()
+	return s.g.Result()
 }
 
-// come sits the guest down; leave gives the bench back.
-func (s *practiceScene) come() {
+// Enter sits the guest down; Leave gives the bench back.
+func (s *practiceScene) Enter() {
 	s.stage.enter()
 	switch {
 	case s.job != nil:
@@ -127,10 +128,11 @@ func (s *practiceScene) come() {
 	}
 }
 
-func (s *practiceScene) leave() {
+// Leave is called when another scene is shown.
+func (s *practiceScene) Leave() {
 	if s.stage.rolling() {
 		// The conversation happens once, so it counts as it would have gone on.
-		s.p.session.Stop()
+		s.p.Bench().Stop()
 		s.stage.now = nil
 		s.count(s.stage.changes)
 	}
@@ -145,14 +147,14 @@ func (s *practiceScene) leave() {
 // start goes on where the history ends.
 func (s *practiceScene) start() {
 	var kept storedPractice
-	if text := s.p.host.Load("practice"); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
+	if text := s.p.Host().Load("practice"); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
 		kept = storedPractice{Seed: s.draw()}
 	}
 	pr, err := lessons.NewPractice(kept.Seed, kept.History, nil)
 	if err != nil {
 		kept = storedPractice{Seed: s.draw()}
 		if pr, err = lessons.NewPractice(kept.Seed, kept.History, nil); err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 	}
@@ -163,7 +165,7 @@ func (s *practiceScene) start() {
 // sit shows the guest who is there.
 func (s *practiceScene) sit() {
 	s.guest, s.hist = s.pr.Guest(), s.pr.History()
-	s.p.laid = false
+	s.p.Relayout()
 	s.pane.scroll = 0
 	s.setBench()
 	if s.out != nil {
@@ -176,7 +178,7 @@ func (s *practiceScene) sit() {
 		return err
 	}, func(err error) {
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.perform()
@@ -186,7 +188,7 @@ func (s *practiceScene) sit() {
 
 // perform gives the sound check, over and over.
 func (s *practiceScene) perform() {
-	b := s.p.session
+	b := s.p.Bench()
 	if s.check == nil || s.out != nil || !s.stage.lent {
 		return
 	}
@@ -196,7 +198,7 @@ func (s *practiceScene) perform() {
 	}
 	b.StartCheck()
 	if err := b.SetFile(r); err != nil {
-		s.p.fail(err)
+		s.p.Fail(err)
 		return
 	}
 	r.scale = 1 // these are pascal already
@@ -222,18 +224,18 @@ func loudestSecond(x []float64) float64 {
 // setBench shows the guest's chain.
 func (s *practiceScene) setBench() {
 	sc := s.pr.Bench()
-	b := s.p.session
+	b := s.p.Bench()
 	c := sc.Strips[0].Chain
 	if b.N() != 1 || b.Talker() != s.guest.Talker {
 		if err := s.stage.put([]sim.Chain{c}, s.guest.Talker); err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.perform()
 	}
 	if c != b.Chain(0) {
 		if err := b.SetChain(0, c); err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 		}
 	}
 }
@@ -255,7 +257,7 @@ func (s *practiceScene) introduction() string {
 func (s *practiceScene) work(doing string, do func(h *hand) error, took func(err error)) {
 	s.doing, s.took = doing, took
 	s.job = startErrand(do)
-	s.p.laid = false
+	s.p.Relayout()
 }
 
 // Controls lists the controls in focus order.
@@ -279,7 +281,7 @@ func (s *practiceScene) sync() {
 		wait = s.doing
 	}
 	if s.pr != nil {
-		c := s.p.session.Chain(0)
+		c := s.p.Bench().Chain(0)
 		s.gain.Value = c.Preamp.GainDB
 		for i, pl := range places {
 			s.places[i].Checked = c.Place() == pl
@@ -368,7 +370,6 @@ func (s *practiceScene) locked(id string) string {
 func (s *practiceScene) Apply(it Intent) error {
 	err := s.apply(it)
 	s.sync()
-	s.p.sync()
 	return err
 }
 
@@ -386,7 +387,7 @@ func (s *practiceScene) apply(it Intent) error {
 		if id == "half.bench" {
 			s.half = 1
 		}
-		s.p.laid = false
+		s.p.Relayout()
 		return nil
 	}
 	if s.job != nil {
@@ -413,7 +414,7 @@ func (s *practiceScene) apply(it Intent) error {
 		}
 		s.out = nil
 		s.stage.show(nil)
-		s.p.session.StartCheck()
+		s.p.Bench().StartCheck()
 		s.sit()
 		return nil
 	case "forget":
@@ -426,7 +427,7 @@ func (s *practiceScene) apply(it Intent) error {
 			return nil
 		}
 		s.sure = false
-		s.p.host.Store("practice", "")
+		s.p.Host().Store("practice", "")
 		s.pr, s.out, s.hist = nil, nil, lessons.History{}
 		s.start()
 		return nil
@@ -459,9 +460,9 @@ func (s *practiceScene) set(key string, v any) error {
 	if s.out != nil {
 		return lessons.ErrTalked
 	}
-	now := any(s.p.session.Chain(0).Preamp.GainDB)
+	now := any(s.p.Bench().Chain(0).Preamp.GainDB)
 	if key == "limiter_place" {
-		now = string(s.p.session.Chain(0).Place())
+		now = string(s.p.Bench().Chain(0).Place())
 	}
 	if v == now {
 		return nil
@@ -474,14 +475,14 @@ func (s *practiceScene) set(key string, v any) error {
 		return nil
 	}
 	// What the conversation began with stays with the practice; the bench is turned.
-	c := s.p.session.Chain(0)
+	c := s.p.Bench().Chain(0)
 	switch x := v.(type) {
 	case float64:
 		c.Preamp.GainDB = x
 	case string:
 		c = c.WithPlace(sim.LimiterPlace(x))
 	}
-	if err := s.p.session.SetChain(0, c); err != nil {
+	if err := s.p.Bench().SetChain(0, c); err != nil {
 		return err
 	}
 	ch := s.stage.changes
@@ -499,7 +500,7 @@ func (s *practiceScene) toggle() error {
 		return lessons.ErrTalked
 	}
 	if s.stage.rolling() {
-		s.p.session.Stop()
+		s.p.Bench().Stop()
 		s.status = "Broken off: it counts as it would have gone on."
 		return nil
 	}
@@ -516,7 +517,7 @@ func (s *practiceScene) toggle() error {
 			err = s.stage.perform(sp)
 		}
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.status = "The conversation rolls."
@@ -532,7 +533,7 @@ func (s *practiceScene) count(changes []lessons.Change) {
 		return err
 	}, func(err error) {
 		if err != nil {
-			s.p.fail(err)
+			s.p.Fail(err)
 			return
 		}
 		s.out, s.hist = o, s.pr.History()
@@ -545,7 +546,7 @@ func (s *practiceScene) count(changes []lessons.Change) {
 
 // agree lets the take on the bench carry the readings that count.
 func (s *practiceScene) agree() {
-	t := s.p.session.Take()
+	t := s.p.Bench().Take()
 	if t == nil || !t.Done || !s.stage.lent || s.stage.speech == nil || t.Frames() < int64(len(s.stage.speech.X)) {
 		return
 	}
@@ -559,7 +560,7 @@ func (s *practiceScene) store() {
 		h.Played = h.Played[n-maxHistory:]
 	}
 	if b, err := json.Marshal(storedPractice{s.seed, h}); err == nil {
-		s.p.host.Store("practice", string(b))
+		s.p.Host().Store("practice", string(b))
 	}
 }
 
@@ -587,7 +588,7 @@ func (s *practiceScene) Update(in *Input) bool {
 	}
 	moved := false
 	for _, d := range in.Drops {
-		s.p.fail(fmt.Errorf("%s: recordings are performed in “Set the gain”", d.Name))
+		s.p.Fail(fmt.Errorf("%s: recordings are performed in “Set the gain”", d.Name))
 		moved = true
 	}
 	if s.pr == nil {
@@ -605,7 +606,7 @@ func (s *practiceScene) Update(in *Input) bool {
 				s.again = false
 				s.sit()
 			}
-			s.p.laid = false
+			s.p.Relayout()
 		}
 	}
 	quiet := *in
@@ -617,7 +618,7 @@ func (s *practiceScene) Update(in *Input) bool {
 	s.sync()
 	if w := s.liveWords(); w != s.live {
 		s.live = w
-		s.p.laid = false
+		s.p.Relayout()
 		moved = true
 	}
 	return moved || s.stage.rolling()
@@ -625,13 +626,13 @@ func (s *practiceScene) Update(in *Input) bool {
 
 // liveWords is what the meter says while the guest talks.
 func (s *practiceScene) liveWords() string {
-	v := s.p.session.View()
+	v := s.p.Bench().View()
 	switch {
 	case s.pr == nil || s.job != nil || s.out != nil:
 		return ""
 	case s.stage.rolling():
 		return fmt.Sprintf("%d overs so far", v.Strip[0].Overs)
-	case s.p.session.Mode() != ModeCheck:
+	case s.p.Bench().Mode() != ModeCheck:
 		return ""
 	}
 	r := v.Strip[0].Readings

@@ -263,7 +263,7 @@ func (s *practiceScene) Nodes(dst []Node) []Node {
 func (s *practiceScene) Scroll(dy float32) {
 	if s.box.W > 0 && (s.side == insteadOfBench || s.box.Contains(s.pointer)) {
 		if s.pane.by(dy) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 		return
 	}
@@ -274,7 +274,7 @@ func (s *practiceScene) Scroll(dy float32) {
 func (s *practiceScene) Reveal(r ink.Rect) {
 	if s.box.W > 0 && r.X >= s.pane.view.X-1 && r.Right() <= s.pane.view.Right()+1 && (s.side != aboveBench || r.Y < s.bench.Y) {
 		if s.pane.reveal(r) {
-			s.Layout(&s.p.th, s.area)
+			s.Layout(s.p.Theme(), s.area)
 		}
 		return
 	}

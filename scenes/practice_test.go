@@ -79,7 +79,7 @@ func TestPractice(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	live := b.p.Session().View().Strip[0].Readings
+	live := b.p.Bench().View().Strip[0].Readings
 	// The noise is that of another moment.
 	if d := float64(live.PeakDBFS) - float64(m["peak_dbfs"]); math.Abs(d) > 0.3 {
 		t.Errorf("the check peaks at %v dBFS, want %v", live.PeakDBFS, m["peak_dbfs"])
@@ -108,7 +108,7 @@ func TestPractice(t *testing.T) {
 	if s.out.Score != want.Score || s.out.Advice != want.Advice {
 		t.Errorf("%v, %q; want %v, %q", s.out.Score, s.out.Advice, want.Score, want.Advice)
 	}
-	take := b.p.Session().Take()
+	take := b.p.Bench().Take()
 	peak := 0.0
 	for _, x := range take.File[0] {
 		peak = max(peak, math.Abs(float64(x)))
@@ -162,20 +162,20 @@ func TestPracticeLeaves(t *testing.T) {
 	k := keeper{m: map[string]string{}}
 	b, s := practiceBench(t, k)
 	b.do("tab.gain")
-	if n := b.p.Session().N(); n != MinStrips || b.p.Session().File() != nil {
-		t.Errorf("%d strips, file %v", n, b.p.Session().File())
+	if n := b.p.Bench().N(); n != MinStrips || b.p.Bench().File() != nil {
+		t.Errorf("%d strips, file %v", n, b.p.Bench().File())
 	}
 	b.set("A.gain_db", 13)
 	b.do("tab.practice")
 	b.still(s)
-	if b.p.Session().N() != 1 || b.p.Session().File() == nil {
+	if b.p.Bench().N() != 1 || b.p.Bench().File() == nil {
 		t.Error("no sound check after coming back")
 	}
 	b.do("practice.talk")
 	b.rolls(s.stage)
 	b.do("tab.gain")
-	if c := b.p.Session().Chain(0); c.Preamp.GainDB != 13 || b.p.Session().Mode() == ModeRecord {
-		t.Errorf("%v dB, mode %v", c.Preamp.GainDB, b.p.Session().Mode())
+	if c := b.p.Bench().Chain(0); c.Preamp.GainDB != 13 || b.p.Bench().Mode() == ModeRecord {
+		t.Errorf("%v dB, mode %v", c.Preamp.GainDB, b.p.Bench().Mode())
 	}
 	b.do("tab.practice")
 	b.still(s)
@@ -189,8 +189,8 @@ func TestPracticeLeaves(t *testing.T) {
 	b.do("lesson.begin.what-the-numbers-mean")
 	b.wait(0.3)
 	b.do("tab.gain")
-	if c := b.p.Session().Chain(0); c.Preamp.GainDB != 13 || b.p.Session().N() != MinStrips {
-		t.Errorf("%v dB, %d strips", c.Preamp.GainDB, b.p.Session().N())
+	if c := b.p.Bench().Chain(0); c.Preamp.GainDB != 13 || b.p.Bench().N() != MinStrips {
+		t.Errorf("%v dB, %d strips", c.Preamp.GainDB, b.p.Bench().N())
 	}
 }
 

@@ -71,7 +71,7 @@ func (g *gainScene) ShowIdea(i int) {
 	if g.blind.open {
 		g.endBlind()
 	}
-	g.p.laid = false
+	g.p.Relayout()
 }
 
 // IdeaKeys names the keys.

@@ -2,6 +2,7 @@ package scenes
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -208,8 +209,26 @@ func zoomList(l *ink.List, k float32) {
 	}
 }
 
-// Session is the bench behind the scenes.
-func (p *Program) Session() *Session { return p.session }
+// Bench is the bench behind the scenes.
+func (p *Program) Bench() *Session { return p.session }
+
+// Host is the world outside.
+func (p *Program) Host() Host { return p.host }
+
+// Now is the time of the last frame, seconds since the program started.
+func (p *Program) Now() float64 { return p.last }
+
+// Relayout has everything laid out anew before it is drawn again.
+func (p *Program) Relayout() { p.laid = false }
+
+// Hear makes a scene's own player heard instead of the bench; nil is the bench.
+func (p *Program) Hear(pl *sounds.Player) { p.out.hear(pl) }
+
+// Save hands out a file to be kept.
+func (p *Program) Save(name string, data []byte) { p.saves = append(p.saves, save{name, data}) }
+
+// Choose asks for a file of the kinds in accept.
+func (p *Program) Choose(accept string) { p.choose = accept }
 
 // Theme is how it looks at present.
 func (p *Program) Theme() *ui.Theme { return &p.th }
@@ -300,12 +319,6 @@ func (p *Program) advance(now float64) {
 	}
 }
 
-// visitor is a scene that wants to know when it is shown, and when no longer.
-type visitor interface {
-	come()
-	leave()
-}
-
 func (p *Program) scene() Scene {
 	if p.sheetOn {
 		return p.sheet
@@ -313,13 +326,21 @@ func (p *Program) scene() Scene {
 	return p.scenes[p.now]
 }
 
-// bench is the scene with the strips, whatever is shown.
-func (p *Program) bench() *gainScene {
-	for _, sc := range p.scenes {
-		if g, ok := sc.(*gainScene); ok {
-			return g
-		}
+// at is the place of the scene whose tab is id, −1 if there is none.
+func (p *Program) at(id string) int {
+	return slices.IndexFunc(p.scenes, func(sc Scene) bool { return sc.ID() == id })
+}
+
+// Go carries an intent out in the scene whose tab is to, and shows it.
+func (p *Program) Go(to string, it Intent) error {
+	i := p.at(to)
+	if i < 0 {
+		return fmt.Errorf("there is no scene %q", to)
 	}
+	if err := p.scenes[i].Apply(it); err != nil {
+		return err
+	}
+	p.show(i)
 	return nil
 }
 
@@ -327,17 +348,18 @@ func (p *Program) bench() *gainScene {
 func (p *Program) try(it Intent) {
 	p.err = ""
 	if err := p.Apply(it); err != nil {
-		p.fail(err)
+		p.Fail(err)
 	}
 }
 
 // noticeSeconds is how long a failure is shown.
 const noticeSeconds = 10
 
-// fail shows what went wrong.
-func (p *Program) fail(err error) { p.tell(err.Error()) }
+// Fail shows what went wrong.
+func (p *Program) Fail(err error) { p.Tell(err.Error()) }
 
-func (p *Program) tell(s string) { p.err, p.errAt = s, p.last }
+// Tell shows what happened.
+func (p *Program) Tell(words string) { p.err, p.errAt = words, p.last }
 
 func (p *Program) shortcut(k KeyPress) {
 	if k.Ctrl && !k.Alt {
@@ -461,7 +483,9 @@ func (p *Program) Apply(it Intent) error {
 		p.host.Store("text_size", strconv.Itoa(p.textAt))
 		return nil
 	}
-	return p.scene().Apply(it)
+	err := p.scene().Apply(it)
+	p.sync() // the next intent may be about a control that was not there before
+	return err
 }
 
 // reveal brings a control that scrolls into view.
@@ -523,11 +547,11 @@ func (p *Program) show(i int) {
 	p.sheetOn = false
 	if i != p.now {
 		p.out.hear(nil) // a scene with sounds of its own asks to be heard
-		if sc, ok := p.scenes[p.now].(visitor); ok {
-			sc.leave()
+		if sc, ok := p.scenes[p.now].(Visited); ok {
+			sc.Leave()
 		}
-		if sc, ok := p.scenes[i].(visitor); ok {
-			sc.come()
+		if sc, ok := p.scenes[i].(Visited); ok {
+			sc.Enter()
 		}
 	}
 	p.now = i
@@ -535,6 +559,17 @@ func (p *Program) show(i int) {
 		t.Checked = k == i
 	}
 	p.laid = false
+}
+
+// SoundOn reports whether anything is heard.
+func (p *Program) SoundOn() bool { return p.soundOn }
+
+// StartSound turns the sound on, where there is a device.
+func (p *Program) StartSound() error {
+	if p.soundOn || p.dev == nil {
+		return nil
+	}
+	return p.setSound(true)
 }
 
 func (p *Program) setSound(on bool) error {
@@ -595,12 +630,12 @@ func (p *Program) sync() {
 	p.sound.Label, p.sound.Icon = "Sound off", ui.IconSoundOff
 	p.note = ""
 	p.more.On = p.sheetOn
-	past, future := 0, 0
-	if g, ok := p.scenes[p.now].(*gainScene); ok {
-		past, future = len(g.log.past), len(g.log.future)
+	back, forth := 0, 0
+	if u, ok := p.scenes[p.now].(Undoer); ok {
+		back, forth = u.Undos()
 	}
-	p.undo.Disabled, p.undo.Why = past == 0, "nothing was changed here"
-	p.redo.Disabled, p.redo.Why = future == 0, "nothing was taken back here"
+	p.undo.Disabled, p.undo.Why = back == 0, "nothing was changed here"
+	p.redo.Disabled, p.redo.Why = forth == 0, "nothing was taken back here"
 	for i, t := range p.tabs {
 		t.Checked = i == p.now && !p.sheetOn
 	}
@@ -808,14 +843,15 @@ func (p *Program) Announce() string {
 	return s
 }
 
-// shownWords is what Announce says, but for what the screen shows elsewhere.
-func (p *Program) shownWords() string {
+// Said is what Announce says, but for what the screen shows elsewhere; failed tells
+// that it is no result.
+func (p *Program) Said() (words string, failed bool) {
 	if p.err == "" && p.note == "" {
-		if s, ok := p.scene().(interface{ result() string }); ok {
-			return s.result()
+		if s, ok := p.scene().(Resulted); ok {
+			return s.Result(), false
 		}
 	}
-	return p.Announce()
+	return p.Announce(), p.err != ""
 }
 
 // WantsFile reports, once for each wish, that a file is to be chosen.
@@ -837,8 +873,8 @@ func (p *Program) NextSave() (name string, data []byte, ok bool) {
 // FileSaved tells where a file went.
 func (p *Program) FileSaved(name, where string, err error) {
 	if err != nil {
-		p.tell(fmt.Sprintf("%s was not saved: %v", name, err))
+		p.Tell(fmt.Sprintf("%s was not saved: %v", name, err))
 		return
 	}
-	p.tell(name + " saved: " + where)
+	p.Tell(name + " saved: " + where)
 }

@@ -29,6 +29,9 @@ func newProgram(t testing.TB) *Program {
 	return p
 }
 
+// gainOf is the scene with the strips.
+func gainOf(p *Program) *gainScene { return p.scenes[p.at("tab.gain")].(*gainScene) }
+
 // bench drives a program by a script, as a lesson or a browser test would.
 type bench struct {
 	testing.TB
@@ -89,7 +92,7 @@ func TestScenario(t *testing.T) {
 	b.wait(3)
 	b.do("record")
 	b.wait(0.2)
-	take := b.p.Session().Take()
+	take := b.p.Bench().Take()
 	if take == nil || !take.Done {
 		t.Fatal("no finished take")
 	}
@@ -110,17 +113,17 @@ func TestScenario(t *testing.T) {
 	// Clipped sound is announced before it plays.
 	b.do("play")
 	b.wait(0.1)
-	if b.p.Session().Playing() || !strings.Contains(b.p.Announce(), "clipped") {
+	if b.p.Bench().Playing() || !strings.Contains(b.p.Announce(), "clipped") {
 		t.Errorf("clipped sound plays unannounced; %q", b.p.Announce())
 	}
 	b.do("caution.play")
 	b.wait(0.5)
-	if !b.p.Session().Playing() || b.p.Session().Place() < 0.3 {
-		t.Errorf("does not play: place %v", b.p.Session().Place())
+	if !b.p.Bench().Playing() || b.p.Bench().Place() < 0.3 {
+		t.Errorf("does not play: place %v", b.p.Bench().Place())
 	}
 	b.do("play")
 	b.wait(0.1)
-	if b.p.Session().Playing() {
+	if b.p.Bench().Playing() {
 		t.Error("does not pause")
 	}
 	// The same performance, with less gain.
@@ -129,7 +132,7 @@ func TestScenario(t *testing.T) {
 	b.wait(0.2)
 	b.do("record")
 	b.wait(6)
-	take = b.p.Session().Take()
+	take = b.p.Bench().Take()
 	if !take.Done || take.Number != 2 {
 		t.Fatalf("take %d, done %v", take.Number, take.Done)
 	}
@@ -149,7 +152,7 @@ func TestScenario(t *testing.T) {
 	b.do("scope.loudest")
 	b.do("check")
 	b.wait(0.2)
-	if b.p.Session().Mode() != ModeCheck {
+	if b.p.Bench().Mode() != ModeCheck {
 		t.Error("no sound check")
 	}
 }
@@ -169,13 +172,13 @@ func TestErrorsChangeNothing(t *testing.T) {
 			t.Errorf("%+v: %q is not one line", it, err)
 		}
 	}
-	if got := b.p.Session().Chain(0).Preamp.GainDB; got != gainDefault[0] {
+	if got := b.p.Bench().Chain(0).Preamp.GainDB; got != gainDefault[0] {
 		t.Errorf("gain %v", got)
 	}
 	if err := b.p.Apply(Intent{ID: "A.gain_db", Do: "set", Text: "41,5 dB"}); err != nil {
 		t.Error(err)
 	}
-	if got := b.p.Session().Chain(0).Preamp.GainDB; got != 41.5 {
+	if got := b.p.Bench().Chain(0).Preamp.GainDB; got != 41.5 {
 		t.Errorf("gain %v", got)
 	}
 }
@@ -303,7 +306,7 @@ func TestDropAndSave(t *testing.T) {
 	}
 	drop("ferry-bell.wav", wav)
 	b.wait(0.5)
-	f := b.p.Session().File()
+	f := b.p.Bench().File()
 	if f == nil || f.Name != "ferry-bell.wav" || math.Abs(float64(len(f.Samples))-3*Rate) > 2 {
 		t.Fatalf("file %+v; %s", f, b.p.Announce())
 	}
@@ -342,7 +345,7 @@ func TestDropAndSave(t *testing.T) {
 		t.Error("asked twice")
 	}
 	b.do("talker.maren")
-	if b.p.Session().File() != nil || b.p.Session().Talker() != "maren" {
+	if b.p.Bench().File() != nil || b.p.Bench().Talker() != "maren" {
 		t.Error("the recording goes on")
 	}
 }
@@ -468,12 +471,12 @@ func TestMonkey(t *testing.T) {
 			t.Fatalf("%d clips left open", depth)
 		}
 		for i := range 2 {
-			if err := b.p.Session().Chain(i).Validate(); err != nil {
+			if err := b.p.Bench().Chain(i).Validate(); err != nil {
 				t.Fatal(err)
 			}
 		}
 	}
-	if b.p.Session().View().Frame == 0 {
+	if b.p.Bench().View().Frame == 0 {
 		t.Error("time stood still")
 	}
 }

@@ -5,10 +5,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"image/png"
 
-	"gainwright/scenes/ink"
-	"gainwright/scenes/raster"
 	"gainwright/sim"
 	"gainwright/sounds"
 )
@@ -70,16 +67,13 @@ func (g *gainScene) save() error {
 	if err := add("readings.json", zip.Deflate, b, err); err != nil {
 		return err
 	}
-	var l ink.List
-	g.p.Draw(&l)
-	var pic bytes.Buffer
-	err = png.Encode(&pic, raster.Paint(&l, int(2*g.p.size.X), int(2*g.p.size.Y), 2/g.p.zoom, g.p.th.Ground))
-	if err := add("picture.png", zip.Store, pic.Bytes(), err); err != nil {
+	b, err = g.p.Picture()
+	if err := add("picture.png", zip.Store, b, err); err != nil {
 		return err
 	}
 	if err := z.Close(); err != nil {
 		return err
 	}
-	g.p.saves = append(g.p.saves, save{fmt.Sprintf("gainwright-take-%d.zip", t.Number), buf.Bytes()})
+	g.p.Save(fmt.Sprintf("gainwright-take-%d.zip", t.Number), buf.Bytes())
 	return nil
 }

@@ -50,7 +50,7 @@ func TestChainThroughMemoryAndLink(t *testing.T) {
 	h := &memory{m: map[string]string{}}
 	b := program(h)
 	for k := range 50 {
-		want := randomSetup(t, r, b.p.Session().Setup())
+		want := randomSetup(t, r, b.p.Bench().Setup())
 		s, err := want.Pack()
 		if err != nil {
 			t.Fatal(err)
@@ -71,13 +71,13 @@ func TestChainThroughMemoryAndLink(t *testing.T) {
 		if k > 1 {
 			continue // the rest takes a program each
 		}
-		if err := b.p.Session().SetSetup(want); err != nil {
+		if err := b.p.Bench().SetSetup(want); err != nil {
 			t.Fatal(err)
 		}
 		b.wait(0.7) // what is set is kept once nothing was touched for half a second
 		b.do("setup.link")
-		same("the next visit", program(h).p.Session().Setup(), want)
-		same("the link followed", program(&memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#'):]}).p.Session().Setup(), want)
+		same("the next visit", program(h).p.Bench().Setup(), want)
+		same("the link followed", program(&memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#'):]}).p.Bench().Setup(), want)
 	}
 }
 
@@ -88,7 +88,7 @@ func TestChainThroughControls(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	b := newBench(t)
 	for range 3 {
-		want := randomSetup(t, r, b.p.Session().Setup()).Chain[0]
+		want := randomSetup(t, r, b.p.Bench().Setup()).Chain[0]
 		want = want.WithPlace(want.Place())
 		for _, ratio := range []*sim.Ratio{&want.InputLimiter.Ratio, &want.Limiter.Ratio} {
 			if v := float64(*ratio); v > ratioTop-1 && !math.IsInf(v, 1) {
@@ -121,7 +121,7 @@ func TestChainThroughControls(t *testing.T) {
 			if s.Station == sim.AtMicrophone {
 				id = s.ID
 			}
-			now := b.p.Session().Chain(0)
+			now := b.p.Bench().Chain(0)
 			switch {
 			case s.Kind == sim.Number:
 				n := b.node(id)
@@ -158,7 +158,7 @@ func TestChainThroughControls(t *testing.T) {
 			}
 		}
 		b.do("A.limiter." + string(want.Place()))
-		if d := simtest.Differences(b.p.Session().Chain(0), want); d != "" {
+		if d := simtest.Differences(b.p.Bench().Chain(0), want); d != "" {
 			t.Fatal(d)
 		}
 	}

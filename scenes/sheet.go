@@ -136,10 +136,7 @@ func (s *sheet) Apply(it Intent) error {
 	case "save.svg":
 		return s.p.export(s.pictures[s.pic].ID[len("picture."):], "svg")
 	}
-	if g := s.p.bench(); g != nil {
-		return g.Apply(it)
-	}
-	return s.p.scenes[s.p.now].Apply(it)
+	return s.p.scenes[s.p.at("tab.gain")].Apply(it)
 }
 
 const keyWords = "Keys, when no control wants them: R record or stop · P or space play or pause · 1 to 4 listen to a strip, 0 as spoken, 9 mended · M matched · T L H I C talk, louder, laugh, lean in, cough · V waves, spectrum, result · + and − nearer, farther · F forget the loudest · Z undo, Y do again · X hear X in a blind comparison · Escape close. Tab goes through all controls, arrow keys turn them, Shift turns finely, Enter types a number."

@@ -150,7 +150,7 @@ func TestShots(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
-	for g := p.bench(); g.file.job != nil; time.Sleep(time.Millisecond) {
+	for g := gainOf(p); g.file.job != nil; time.Sleep(time.Millisecond) {
 		frame(size, 1)
 	}
 	frame(size, 200)

@@ -184,7 +184,7 @@ func FromScenario(name string, data []byte, now Setup) (Setup, error) {
 // remember keeps the set-up and the takes of this visit in the host's memory.
 func (g *gainScene) remember() {
 	if b, err := json.Marshal(g.s.Setup()); err == nil {
-		g.p.host.Store("setup", string(b))
+		g.p.Host().Store("setup", string(b))
 	}
 }
 
@@ -198,7 +198,7 @@ func (g *gainScene) rememberTakes() {
 	for len(keep) > 0 {
 		b, err := json.Marshal(keep)
 		if err == nil && len(b) <= maxCarried {
-			g.p.host.Store("takes", string(b))
+			g.p.Host().Store("takes", string(b))
 			return
 		}
 		keep = keep[1:]
@@ -207,7 +207,7 @@ func (g *gainScene) rememberTakes() {
 
 // recall takes over what an earlier visit left, or what the link carries.
 func (g *gainScene) recall() {
-	h := g.p.host
+	h := g.p.Host()
 	carried := ""
 	if l, ok := h.(Linker); ok {
 		carried = l.Carried()
@@ -244,7 +244,7 @@ func (g *gainScene) recall() {
 		err = g.s.SetSetup(p)
 	}
 	if err != nil {
-		g.p.fail(fmt.Errorf("the link's set-up was not taken over: %w", err))
+		g.p.Fail(fmt.Errorf("the link's set-up was not taken over: %w", err))
 		return
 	}
 	g.status = "This set-up came with the link."
@@ -252,7 +252,7 @@ func (g *gainScene) recall() {
 
 // link makes a link that carries the set-up.
 func (g *gainScene) link() (string, error) {
-	l, ok := g.p.host.(Linker)
+	l, ok := g.p.Host().(Linker)
 	if !ok {
 		return "", errors.New("this program has no address that could carry a set-up; save it as a file instead")
 	}

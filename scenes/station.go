@@ -343,7 +343,7 @@ func (d *drawer) sync() {
 	}
 	if d.at != noDrawer && d.at != drawerStrip && !g.columnShown(d.at) {
 		d.at = noDrawer
-		g.p.laid = false
+		g.p.Relayout()
 	}
 	open := d.at != noDrawer && g.lowerShown()
 	d.shut.Hidden = !open
@@ -633,7 +633,7 @@ func (g *gainScene) applyStrips(it Intent) (ok bool, err error) {
 		}
 		return false, nil
 	}
-	g.p.laid = false
+	g.p.Relayout()
 	return true, nil
 }
 

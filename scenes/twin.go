@@ -90,7 +90,7 @@ func (t tally) p() float64 { return meter.BinomialP(t.right, t.n) }
 // twinScene is "One file, two talkers": two performances that differ, the file
 // that each leaves, and the question which of them a file came from.
 type twinScene struct {
-	p  *Program
+	p  Shell
 	d  *deck
 	w  *scope
 	cs []ui.Control
@@ -123,7 +123,7 @@ type twinScene struct {
 	t twinTexts
 }
 
-func newTwinScene(p *Program) *twinScene {
+func newTwinScene(p Shell) *twinScene {
 	s := &twinScene{p: p, treats: twinTreatments()}
 	s.d = newDeck(p, "The second performance is being worked out.", "Being worked out.")
 	s.w = newScope()
@@ -170,7 +170,8 @@ func (s *twinScene) ID() string { return "tab.twin" }
 // Announce is the caution that waits for an answer, or the latest result.
 func (s *twinScene) Announce() string { return s.d.announce(s.status) }
 
-func (s *twinScene) result() string { return s.status }
+// Result is what came of the last step.
+func (s *twinScene) Result() string { return s.status }
 
 // Controls lists the controls in focus order.
 func (s *twinScene) Controls() []ui.Control {
@@ -218,9 +219,9 @@ func (s *twinScene) sync() {
 
 // Update works on in slices and takes over what is finished.
 func (s *twinScene) Update(in *Input) bool {
-	s.p.out.hear(s.d.player)
+	s.p.Hear(s.d.player)
 	for _, d := range in.Drops {
-		s.p.fail(fmt.Errorf("%s: drop it in the scene “Set the gain” or “Mend it later”", d.Name))
+		s.p.Fail(fmt.Errorf("%s: drop it in the scene “Set the gain” or “Mend it later”", d.Name))
 	}
 	changed := s.work(in)
 	s.sync()
@@ -248,7 +249,7 @@ func (s *twinScene) work(in *Input) bool {
 	case err != nil:
 		// Given up for something newer, or a treatment that failed.
 		if s.upToDateBut(next) {
-			s.p.fail(err)
+			s.p.Fail(err)
 			s.want.treat = twinNone
 		}
 	default:
@@ -579,7 +580,7 @@ func pValue(p float64) string {
 // Scroll moves the column.
 func (s *twinScene) Scroll(dy float32) {
 	if s.l.scrolled(dy) {
-		s.Layout(&s.p.th, s.l.area)
+		s.Layout(s.p.Theme(), s.l.area)
 	}
 }
 

@@ -131,7 +131,7 @@ func TestTwinListening(t *testing.T) {
 	if !s.d.playing() || s.d.player.Position() < Rate/5 {
 		t.Errorf("the first performance does not play: %d", s.d.player.Position())
 	}
-	frame := b.p.Session().View().Frame
+	frame := b.p.Bench().View().Frame
 	b.do("twin.listen.first_file")
 	b.wait(0.1)
 	if s.d.playing() || !strings.Contains(b.p.Announce(), "clipped") {
@@ -159,7 +159,7 @@ func TestTwinListening(t *testing.T) {
 	if p := s.d.player.Position(); p < Rate || p > Rate*12/10 {
 		t.Errorf("at %d", p)
 	}
-	if now := b.p.Session().View().Frame; now != frame {
+	if now := b.p.Bench().View().Frame; now != frame {
 		t.Errorf("the bench went on by %d frames", now-frame)
 	}
 	if err := b.p.Apply(Intent{ID: "record", Do: "press"}); err == nil {
@@ -167,7 +167,7 @@ func TestTwinListening(t *testing.T) {
 	}
 	b.do("tab.gain")
 	b.wait(0.2)
-	if s.d.playing() || b.p.Session().View().Frame == frame {
+	if s.d.playing() || b.p.Bench().View().Frame == frame {
 		t.Error("the bench does not come back")
 	}
 	b.do("tab.twin")

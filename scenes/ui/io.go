@@ -66,6 +66,8 @@ type Intent struct {
 	Do    string  `json:"do"`
 	Value float64 `json:"value,omitempty"`
 	Text  string  `json:"text,omitempty"`
+	// File is what one scene hands another.
+	File *Drop `json:"-"`
 }
 
 // What an Intent can do.
