@@ -29,6 +29,11 @@ func newProgram(t testing.TB) *Program {
 	return p
 }
 
+func (p *Program) bench() *gainScene { return gainOf(p) }
+
+// Session is the bench, as tests call it.
+func (p *Program) Session() *Session { return p.session }
+
 // gainOf is the scene with the strips.
 func gainOf(p *Program) *gainScene { return p.scenes[p.at("tab.gain")].(*gainScene) }
 
