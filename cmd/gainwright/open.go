@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"net"
-	"net/http"
 	"os"
 	"os/exec"
 	"runtime"
@@ -82,7 +81,7 @@ func open(ctx context.Context, out, log io.Writer, port int, browser bool) error
 		return err
 	}
 
-	server := &http.Server{Handler: serve.Handler(dir), ReadHeaderTimeout: 10 * time.Second}
+	server := serve.Server(dir)
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(l) }()
 	url := fmt.Sprintf("http://%s/", l.Addr())

@@ -8,7 +8,6 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"path/filepath"
 	"regexp"
 	"runtime"
 	"strconv"
@@ -33,22 +32,15 @@ func keptScene(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	key, err := serve.SourceKey(src)
+	c, err := serve.NewCache()
 	if err != nil {
 		t.Fatal(err)
 	}
-	tool, err := serve.FindTool(t.Context(), src)
-	if err != nil {
-		t.Fatal(err)
+	c.Compile = func(_ context.Context, _ serve.Tool, _, out string, _ func(string)) error {
+		return os.WriteFile(out, []byte("test"), 0o644)
 	}
-	dir := filepath.Join(cache, "gainwright", key+"-"+tool.Version)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	for _, n := range []string{"scene.wasm", "scene.wasm.gz", "scene.wasm.br", "wasm_exec.js"} {
-		if err := os.WriteFile(filepath.Join(dir, n), []byte("test"), 0o644); err != nil {
-			t.Fatal(err)
-		}
+	if _, fresh, err := c.Ensure(t.Context(), src); err != nil || !fresh || !strings.HasPrefix(c.Dir, cache) {
+		t.Fatalf("in %s: fresh %v, %v", c.Dir, fresh, err)
 	}
 }
 
@@ -85,16 +77,22 @@ func TestOpenServesUntilToldToEnd(t *testing.T) {
 	began := time.Now()
 	go func() { ended <- cmd.ExecuteContext(ctx) }()
 	url := ""
-	for url == "" {
+	for late := time.After(time.Minute); url == ""; {
 		select {
 		case err := <-ended:
 			t.Fatalf("ended: %v\n%s%s", err, out.String(), log.String())
+		case <-late:
+			t.Fatalf("no address after a minute\n%s%s", out.String(), log.String())
 		case <-time.After(10 * time.Millisecond):
 			url = address.FindString(out.String())
 		}
 	}
+	if log.String() != "" {
+		t.Errorf("with a kept scene it has nothing to compile, but says %q", log.String())
+	}
 	t.Logf("served after %v", time.Since(began))
-	r, err := http.Get(url)
+	client := http.Client{Timeout: time.Minute}
+	r, err := client.Get(url)
 	if err != nil {
 		t.Fatal(err)
 	}

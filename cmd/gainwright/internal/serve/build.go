@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -21,12 +20,19 @@ import (
 	"time"
 
 	"github.com/andybalholm/brotli"
+	"github.com/gofrs/flock"
 )
 
 // Names within a kept build.
 const (
 	wasmName = "scene.wasm"
 	execName = "wasm_exec.js"
+	sumsName = "SHA256SUMS"
+	// lockName stands beside the builds, and stays: a file that comes and goes
+	// could be held under two names.
+	lockName = ".lock"
+	// buildPrefix begins the name of a build under way.
+	buildPrefix = ".build-"
 	// kept is how many builds stay: the present one, and a few so that going
 	// back and forth between versions of the source does not compile each time.
 	kept = 4
@@ -72,7 +78,9 @@ type Cache struct {
 	// once a second and at each new step.
 	Say func(step string, done int, seconds float64)
 
-	compile func(ctx context.Context, t Tool, src, out string, line func(string)) error
+	// Compile makes out of the source in src and gives line the name of each package
+	// compiled; nil: with the Go compiler.
+	Compile func(ctx context.Context, t Tool, src, out string, line func(string)) error
 }
 
 // NewCache is the user's own cache.
@@ -115,7 +123,7 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 	if err := os.MkdirAll(c.Dir, 0o755); err != nil {
 		return "", false, fmt.Errorf("no place to keep the compiled scene: %w", err)
 	}
-	unlock, err := c.lock(ctx, dir)
+	unlock, err := c.lock(ctx)
 	if err != nil {
 		return "", false, err
 	}
@@ -130,15 +138,42 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 	return dir, true, nil
 }
 
-// complete reports whether dir holds a whole build. Builds are moved into place
-// whole; a name that is missing means that someone cleaned up.
-func complete(dir string) bool {
-	for _, n := range []string{wasmName, wasmName + ".gz", wasmName + ".br", execName} {
-		if i, err := os.Stat(filepath.Join(dir, n)); err != nil || i.Size() == 0 {
-			return false
+// parts are the files of a build, but sumsName, which lists their SHA-256 as the
+// program sha256sum does and checks.
+var parts = []string{wasmName, wasmName + ".gz", wasmName + ".br", execName}
+
+func sums(dir string) (string, error) {
+	var list strings.Builder
+	for _, n := range parts {
+		f, err := os.Open(filepath.Join(dir, n))
+		if err != nil {
+			return "", err
 		}
+		h := sha256.New()
+		size, err := io.Copy(h, f)
+		f.Close()
+		if err == nil && size == 0 {
+			err = fmt.Errorf("%s is empty", n)
+		}
+		if err != nil {
+			return "", err
+		}
+		fmt.Fprintf(&list, "%x  %s\n", h.Sum(nil), n)
 	}
-	return true
+	return list.String(), nil
+}
+
+// complete reports whether dir holds a whole build, each file as it was made.
+// Builds are moved into place whole; but disks fail, copies break off and people
+// clean up, and a browser would only say that it cannot start. Reading it all takes
+// a tenth of a second.
+func complete(dir string) bool {
+	want, err := os.ReadFile(filepath.Join(dir, sumsName))
+	if err != nil {
+		return false
+	}
+	got, err := sums(dir)
+	return err == nil && got == string(want)
 }
 
 func (c *Cache) touch(dir string) {
@@ -180,7 +215,8 @@ func (c *Cache) builds() []string {
 	return dirs
 }
 
-// prune removes all but the newest builds, and what crashed ones left behind.
+// prune removes all but the newest builds. Whoever calls it holds the lock, so
+// that whatever else was begun was left behind.
 func (c *Cache) prune(keep string) {
 	for i, d := range c.builds() {
 		if i >= kept && d != keep {
@@ -189,48 +225,23 @@ func (c *Cache) prune(keep string) {
 	}
 	entries, _ := os.ReadDir(c.Dir)
 	for _, e := range entries {
-		if i, err := e.Info(); err == nil && strings.HasPrefix(e.Name(), ".") && time.Since(i.ModTime()) > time.Hour {
+		if strings.HasPrefix(e.Name(), buildPrefix) {
 			os.RemoveAll(filepath.Join(c.Dir, e.Name()))
 		}
 	}
 }
 
-// A lock is a file that its owner touches every second. One not touched for a
-// while belongs to a program that is gone.
-const (
-	lockBeat  = time.Second
-	lockStale = 10 * time.Second
-)
-
-// lock waits until no other start builds dir.
-func (c *Cache) lock(ctx context.Context, dir string) (unlock func(), err error) {
-	name := filepath.Join(c.Dir, "."+filepath.Base(dir)+".lock")
+// lock waits until no other start compiles. The lock is the operating system's: it
+// ends with the program that holds it, however that ends, and heeds no file's time.
+// Where there are none (some network drives) two starts may compile the same, and
+// whichever is later wins, whole.
+func (c *Cache) lock(ctx context.Context) (unlock func(), err error) {
+	l := flock.New(filepath.Join(c.Dir, lockName))
 	began := time.Now()
 	for {
-		f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o644)
-		if err == nil {
-			f.Close()
-			stop := make(chan struct{})
-			go func() {
-				t := time.NewTicker(lockBeat)
-				defer t.Stop()
-				for {
-					select {
-					case <-stop:
-						return
-					case now := <-t.C:
-						os.Chtimes(name, now, now)
-					}
-				}
-			}()
-			return func() { close(stop); os.Remove(name) }, nil
-		}
-		if !errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("no place to keep the compiled scene: %w", err)
-		}
-		if i, err := os.Stat(name); err == nil && time.Since(i.ModTime()) > lockStale {
-			os.Remove(name)
-			continue
+		got, err := l.TryLock()
+		if got || err != nil {
+			return func() { l.Close() }, nil
 		}
 		c.say("Waiting for another start that is compiling the scene", 0, began)
 		select {
@@ -243,9 +254,9 @@ func (c *Cache) lock(ctx context.Context, dir string) (unlock func(), err error)
 
 // build compiles into a directory beside dir and moves it into place whole.
 func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
-	tmp, err := os.MkdirTemp(c.Dir, ".build-")
+	tmp, err := os.MkdirTemp(c.Dir, buildPrefix)
 	if err != nil {
-		return err
+		return fmt.Errorf("no place to keep the compiled scene: %w", err)
 	}
 	defer os.RemoveAll(tmp)
 	if err := os.Chmod(tmp, 0o755); err != nil {
@@ -265,6 +276,13 @@ func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
 		return fmt.Errorf("the Go installation lacks its browser support: %w", err)
 	}
 	if err := os.WriteFile(filepath.Join(tmp, execName), js, 0o644); err != nil {
+		return err
+	}
+	list, err := sums(tmp)
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(tmp, sumsName), []byte(list), 0o644); err != nil {
 		return err
 	}
 	os.RemoveAll(dir) // an incomplete one
@@ -295,7 +313,7 @@ func (c *Cache) compiling(ctx context.Context, tool Tool, src, out string) error
 			}
 		}
 	}()
-	compile := c.compile
+	compile := c.Compile
 	if compile == nil {
 		compile = goBuild
 	}

@@ -29,6 +29,12 @@ var types = map[string]string{
 	".wasm": "application/wasm",
 }
 
+// Server serves what Handler does, and closes connections on which nothing is asked:
+// a page that stands open for an afternoon needs none, and asks on a new one.
+func Server(dir string) *http.Server {
+	return &http.Server{Handler: Handler(dir), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+}
+
 // Handler serves the page and the build in dir.
 func Handler(dir string) http.Handler {
 	mux := http.NewServeMux()

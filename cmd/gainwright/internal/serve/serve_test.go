@@ -1,12 +1,14 @@
 package serve
 
 import (
+	"bufio"
 	"bytes"
 	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -119,7 +121,7 @@ func TestFindSource(t *testing.T) {
 }
 
 func fakeCache(dir string, compile func(out string) error) *Cache {
-	return &Cache{Dir: dir, compile: func(_ context.Context, _ Tool, _, out string, line func(string)) error {
+	return &Cache{Dir: dir, Compile: func(_ context.Context, _ Tool, _, out string, line func(string)) error {
 		line("gainwright/sim")
 		return compile(out)
 	}}
@@ -165,6 +167,21 @@ func TestCacheBuildsOnce(t *testing.T) {
 	}
 }
 
+// visible lists what is in a cache beside its lock.
+func visible(t *testing.T, dir string) (names []string) {
+	t.Helper()
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range list {
+		if e.Name() != lockName {
+			names = append(names, e.Name())
+		}
+	}
+	return names
+}
+
 // Nothing half made stays behind, whatever happens to the compiler.
 func TestFailureLeavesNothing(t *testing.T) {
 	src := module(t)
@@ -176,10 +193,10 @@ func TestFailureLeavesNothing(t *testing.T) {
 		if _, _, err := c.Ensure(t.Context(), src); err == nil {
 			t.Errorf("%s: no error", name)
 		}
-		if left, _ := os.ReadDir(c.Dir); len(left) != 0 {
+		if left := visible(t, c.Dir); len(left) != 0 {
 			t.Errorf("%s: left %v behind", name, left)
 		}
-		c.compile = fakeCache("", compileWell).compile
+		c.Compile = fakeCache("", compileWell).Compile
 		if _, fresh, err := c.Ensure(t.Context(), src); err != nil || !fresh {
 			t.Errorf("%s: the next try: fresh %v, %v", name, fresh, err)
 		}
@@ -191,8 +208,6 @@ func TestPrune(t *testing.T) {
 	c := fakeCache(t.TempDir(), compileWell)
 	old := filepath.Join(c.Dir, ".build-crashed")
 	write(t, filepath.Join(old, "x"), "x")
-	long := time.Now().Add(-3 * time.Hour)
-	os.Chtimes(old, long, long)
 	var last string
 	for i := range kept + 3 {
 		write(t, filepath.Join(src, "sim/a.go"), fmt.Sprintf("package sim // %d\n", i))
@@ -204,7 +219,7 @@ func TestPrune(t *testing.T) {
 		os.Chtimes(dir, when, when)
 		last = dir
 	}
-	left, _ := os.ReadDir(c.Dir)
+	left := visible(t, c.Dir)
 	if len(left) > kept || !complete(last) {
 		t.Errorf("%d builds are kept, want at most %d; the last complete: %v", len(left), kept, complete(last))
 	}
@@ -249,10 +264,12 @@ func TestTwoStartsAtOnce(t *testing.T) {
 		return
 	}
 	src, dir := module(t), t.TempDir()
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+	defer cancel()
 	var wg sync.WaitGroup
 	for range 3 {
 		wg.Go(func() {
-			cmd := exec.Command(os.Args[0], "-test.run=^TestTwoStartsAtOnce$")
+			cmd := exec.CommandContext(ctx, os.Args[0], "-test.run=^TestTwoStartsAtOnce$")
 			cmd.Env = append(os.Environ(), "GAINWRIGHT_TEST_CACHE="+dir, "GAINWRIGHT_TEST_SOURCE="+src)
 			if out, err := cmd.CombinedOutput(); err != nil {
 				t.Errorf("%v\n%s", err, out)
@@ -266,28 +283,134 @@ func TestTwoStartsAtOnce(t *testing.T) {
 	}
 }
 
-// A lock that its owner left behind does not block for ever.
-func TestStaleLock(t *testing.T) {
+// What is kept is not what was put there: a disk that failed, a program that cut it
+// short. It is compiled again, whichever file it is, and never served.
+func TestDamagedBuildIsMadeAgain(t *testing.T) {
+	for damage, spoil := range map[string]func([]byte) []byte{
+		"other bytes": func(b []byte) []byte {
+			return bytes.Repeat([]byte("x"), len(b))
+		},
+		"one bit":   func(b []byte) []byte { b[len(b)/2] ^= 1; return b },
+		"truncated": func(b []byte) []byte { return b[:len(b)-1] },
+		"grown":     func(b []byte) []byte { return append(b, 0) },
+		"emptied":   func([]byte) []byte { return nil },
+	} {
+		src := module(t)
+		c := fakeCache(t.TempDir(), compileWell)
+		dir, _, err := c.Ensure(t.Context(), src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files, err := os.ReadDir(dir)
+		if err != nil || len(files) < 4 {
+			t.Fatal(files, err)
+		}
+		for _, f := range files {
+			name := filepath.Join(dir, f.Name())
+			was, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			write(t, name, string(spoil(bytes.Clone(was))))
+			again, fresh, err := c.Ensure(t.Context(), src)
+			if err != nil || !fresh || again != dir {
+				t.Errorf("%s, %s: %s, fresh %v, %v", f.Name(), damage, again, fresh, err)
+			}
+			if now, _ := os.ReadFile(name); !bytes.Equal(now, was) {
+				t.Errorf("%s, %s: what is kept now is not what was compiled", f.Name(), damage)
+			}
+		}
+	}
+	// Without a Go tool nothing can be compiled, and it is not served either.
+	src := module(t)
+	c := fakeCache(t.TempDir(), compileWell)
+	dir, _, err := c.Ensure(t.Context(), src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write(t, filepath.Join(dir, wasmName), "x")
+	t.Setenv("PATH", t.TempDir())
+	if _, _, err := c.Ensure(t.Context(), src); !errors.Is(err, ErrNoGo) {
+		t.Errorf("damaged, without Go: %v", err)
+	}
+}
+
+// A lock is its holder's for as long as that runs, whatever the file's time says,
+// and nobody's afterwards.
+func TestLock(t *testing.T) {
+	if dir := os.Getenv("GAINWRIGHT_TEST_CACHE"); dir != "" {
+		c := fakeCache(dir, func(string) error {
+			fmt.Println("compiling")
+			select {}
+		})
+		t.Fatal(c.Ensure(t.Context(), os.Getenv("GAINWRIGHT_TEST_SOURCE")))
+	}
 	src := module(t)
 	c := fakeCache(t.TempDir(), compileWell)
 	tool, err := FindTool(t.Context(), src)
 	if err != nil {
 		t.Fatal(err)
 	}
-	name := filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+"-"+recipe()+".lock")
-	write(t, name, "")
-	old := time.Now().Add(-time.Minute)
-	os.Chtimes(name, old, old)
-	if _, fresh, err := c.Ensure(t.Context(), src); err != nil || !fresh {
-		t.Errorf("fresh %v, %v", fresh, err)
+	// A file that is there is no lock that is held: left behind by a program that is
+	// gone, yesterday or, by a clock that was wrong, tomorrow.
+	for _, age := range []time.Duration{time.Minute, 0, -24 * time.Hour} {
+		write(t, filepath.Join(src, "sim/a.go"), fmt.Sprintf("package sim // %v\n", age))
+		for _, name := range []string{lockName, "." + key(t, src) + "-" + tool.Version + "-" + recipe() + ".lock"} {
+			name = filepath.Join(c.Dir, name)
+			write(t, name, "")
+			when := time.Now().Add(-age)
+			os.Chtimes(name, when, when)
+		}
+		ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+		defer cancel()
+		if _, fresh, err := c.Ensure(ctx, src); err != nil || !fresh {
+			t.Errorf("a file %v old, that nobody holds: fresh %v, %v", age, fresh, err)
+		}
 	}
-	// One in use does, until the user has had enough.
+
+	// Where nothing can be locked, a start goes on without.
+	odd := fakeCache(t.TempDir(), compileWell)
+	write(t, filepath.Join(odd.Dir, lockName, "x"), "")
+	if _, fresh, err := odd.Ensure(t.Context(), src); err != nil || !fresh {
+		t.Errorf("nothing to lock: fresh %v, %v", fresh, err)
+	}
+
+	// Another program is compiling.
 	write(t, filepath.Join(src, "sim/a.go"), "package sim // new\n")
-	write(t, filepath.Join(c.Dir, "."+key(t, src)+"-"+tool.Version+"-"+recipe()+".lock"), "")
-	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
 	defer cancel()
-	if _, _, err := c.Ensure(ctx, src); !errors.Is(err, context.DeadlineExceeded) {
-		t.Errorf("with a lock in use: %v", err)
+	other := exec.CommandContext(ctx, os.Args[0], "-test.run=^TestLock$")
+	other.Env = append(os.Environ(), "GAINWRIGHT_TEST_CACHE="+c.Dir, "GAINWRIGHT_TEST_SOURCE="+src)
+	says, err := other.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := other.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer other.Process.Kill()
+	if line, err := bufio.NewReader(says).ReadString('\n'); err != nil || line != "compiling\n" {
+		t.Fatalf("the other program says %q, %v", line, err)
+	}
+	// Old times do not take its lock away; we wait until we have had enough.
+	long := time.Now().Add(-48 * time.Hour)
+	files, _ := filepath.Glob(filepath.Join(c.Dir, ".*"))
+	for _, f := range files {
+		os.Chtimes(f, long, long)
+	}
+	enough, stop := context.WithTimeout(t.Context(), time.Second)
+	defer stop()
+	if _, _, err := c.Ensure(enough, src); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("while another program compiles: %v", err)
+	}
+	// Killed, it holds nothing any more, and what it had begun is cleared away.
+	other.Process.Kill()
+	other.Wait()
+	if _, fresh, err := c.Ensure(ctx, src); err != nil || !fresh {
+		t.Errorf("after the other program was killed: fresh %v, %v", fresh, err)
+	}
+	if left, _ := filepath.Glob(filepath.Join(c.Dir, ".build-*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
 	}
 }
 
@@ -414,6 +537,50 @@ func TestEncodings(t *testing.T) {
 	if r := get(t, s.URL+"/scene.wasm"); r.StatusCode != 404 {
 		t.Errorf("a build that is gone: %d", r.StatusCode)
 	}
+}
+
+// A connection that nobody uses is closed: one that asked once and then nothing, and
+// one that never ends its question.
+func TestIdleConnectionsAreClosed(t *testing.T) {
+	if s := Server(""); s.IdleTimeout <= 0 || s.IdleTimeout > 5*time.Minute || s.ReadHeaderTimeout <= 0 || s.ReadHeaderTimeout > time.Minute {
+		t.Fatalf("idle for %v, a header for %v", s.IdleTimeout, s.ReadHeaderTimeout)
+	}
+	_, dir := served(t)
+	s := Server(dir)
+	// As it is, but not for as long as a test would wait.
+	s.IdleTimeout /= 100
+	s.ReadHeaderTimeout /= 5
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	go s.Serve(l)
+	t.Cleanup(func() { s.Close() })
+	var all sync.WaitGroup
+	for name, question := range map[string]string{
+		"idle":        "GET /style.css HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n",
+		"unfinished":  "GET /style.css HTTP/1.1\r\nHost: ",
+		"no question": "",
+	} {
+		all.Go(func() {
+			c, err := net.Dial("tcp", l.Addr().String())
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			defer c.Close()
+			io.WriteString(c, question)
+			c.SetDeadline(time.Now().Add(time.Minute))
+			b, err := io.ReadAll(c)
+			if err != nil {
+				t.Errorf("%s: after %d bytes %v", name, len(b), err)
+			}
+			if answered := bytes.HasPrefix(b, []byte("HTTP/1.1 200")); answered != (name == "idle") {
+				t.Errorf("%s: answered %.80q", name, b)
+			}
+		})
+	}
+	all.Wait()
 }
 
 // The page fetches nothing from outside and has no inline code, which the policy
