@@ -1,10 +1,10 @@
 #!/usr/bin/env bash
 # Everything that can be checked, on one machine: installs what is missing (as
-# root, Debian), then runs unit tests, the race detector, the window, the
+# root, Debian; but Go), then runs unit tests, the race detector, the window, the
 # browser and the comparisons with references outside this project.
 #
 #   bash tests/all.sh              everything but the long tables
-#   bash tests/all.sh unit race    only these parts
+#   bash tests/all.sh unit race    only these parts, and what they need
 #   bash tests/all.sh long         the long tables, which "everything" leaves out
 #
 # Parts, in order: static unit race wasm window full trust, and long when asked
@@ -15,6 +15,16 @@ here=$PWD
 mkdir -p artefacts
 parts=("$@")
 [ ${#parts[@]} -gt 0 ] || parts=(static unit race wasm window full trust)
+for p in "${parts[@]}"; do
+  case $p in
+    static | unit | race | wasm | window | full | trust | long) ;;
+    *) echo "there is no part $p; there are static unit race wasm window full trust long" >&2; exit 2 ;;
+  esac
+done
+if ! command -v go >/dev/null; then
+  echo "no Go in PATH: see https://go.dev/dl/; go.mod says which version" >&2
+  exit 2
+fi
 failed=()
 started=$SECONDS
 
@@ -35,21 +45,38 @@ step() { # name command...: run it, remember whether it failed
   fi
 }
 
-packages="xvfb libgl1-mesa-dev libgl1-mesa-dri libxcursor-dev libxi-dev libxinerama-dev libxrandr-dev
-libxxf86vm-dev libasound2-dev pkg-config chromium ffmpeg sox libebur128-dev espeak-ng pocketsphinx
-pocketsphinx-en-us gcc libc6-dev"
+# What each part needs beside Go, as Debian names it.
+c="gcc libc6-dev"
+declare -A needs=(
+  [race]="$c"
+  [wasm]="nodejs"
+  [window]="$c xvfb xauth libgl1-mesa-dev libgl1-mesa-dri libxcursor-dev libxi-dev libxinerama-dev libxrandr-dev
+    libxxf86vm-dev libasound2-dev pkg-config"
+  [full]="$c chromium nodejs npm ffmpeg sox libebur128-dev espeak-ng pocketsphinx pocketsphinx-en-us"
+)
+needs[long]=${needs[full]}
+packages=$(for p in "${parts[@]}"; do echo "${needs[$p]:-}"; done | xargs -n1 | sort -u)
+have() { # package: is it there? Node is often installed from elsewhere.
+  case $1 in
+    nodejs) command -v node >/dev/null ;;
+    npm) command -v npm >/dev/null ;;
+    *) dpkg-query -W -f='${Status}' "$1" 2>/dev/null | grep -q 'install ok installed' ;;
+  esac
+}
 install_missing() {
   local missing=() p
-  for p in $packages; do
-    dpkg-query -W -f='${Status}' "$p" 2>/dev/null | grep -q 'install ok installed' || missing+=("$p")
-  done
+  for p in $packages; do have "$p" || missing+=("$p"); done
   [ ${#missing[@]} -eq 0 ] && { echo "all packages are there"; return 0; }
+  if ! command -v apt-get >/dev/null; then
+    echo "this is no Debian; packages of these names, or what holds the same, are needed: ${missing[*]}" >&2
+    return 1
+  fi
   if [ "$(id -u)" != 0 ]; then
     echo "missing packages; as root: apt-get install ${missing[*]}" >&2
     return 1
   fi
   echo "installing: ${missing[*]}"
-  apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "${missing[@]}" >artefacts/apt.log 2>&1 ||
+  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "${missing[@]}"; } >artefacts/apt.log 2>&1 ||
     { tail -5 artefacts/apt.log >&2; return 1; }
 }
 formatted() {
@@ -68,7 +95,7 @@ if part trust; then
   export GAINWRIGHT_TRUST=$checks
 fi
 
-if part window || part full || part race || part long; then step "packages" install_missing; fi
+[ -z "$packages" ] || step "packages" install_missing
 if part static; then
   step "gofmt" formatted
   step "go vet" env CGO_ENABLED=0 go vet ./...

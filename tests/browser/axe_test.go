@@ -5,6 +5,9 @@ package browser
 import (
 	"archive/tar"
 	"compress/gzip"
+	"context"
+	"crypto/sha512"
+	"encoding/base64"
 	"errors"
 	"fmt"
 	"io"
@@ -16,9 +19,15 @@ import (
 	"time"
 )
 
-// axe fetches axe-core from npm with npm's own client, once a week; the copy is kept
-// in the user's cache and never committed. Without it there is no verdict, so the
-// test fails.
+// The axe-core that judges: one version, so that a verdict changes with the page and
+// not with the week, and its hash as the registry states it.
+const (
+	axeVersion = "4.14.1"
+	axeSHA512  = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
+)
+
+// axe fetches axe-core from npm with npm's own client, once; the copy is kept in the
+// user's cache and never committed. Without it there is no verdict, so the test fails.
 func axe(t *testing.T) string {
 	t.Helper()
 	cache, err := os.UserCacheDir()
@@ -29,25 +38,29 @@ func axe(t *testing.T) string {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	have := func() string {
-		files, _ := filepath.Glob(filepath.Join(dir, "axe-core-*.tgz"))
-		if len(files) == 0 {
-			return ""
+	file := filepath.Join(dir, "axe-core-"+axeVersion+".tgz")
+	whole := func() error {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			return err
 		}
-		return files[len(files)-1]
+		if sum := sha512.Sum512(b); base64.StdEncoding.EncodeToString(sum[:]) != axeSHA512 {
+			return fmt.Errorf("%s is not axe-core %s: its SHA-512 is %s", file, axeVersion, base64.StdEncoding.EncodeToString(sum[:]))
+		}
+		return nil
 	}
-	file := have()
-	if i, err := os.Stat(file); file == "" || err == nil && time.Since(i.ModTime()) > 7*24*time.Hour {
-		cmd := exec.Command("npm", "pack", "--silent", "axe-core@latest")
+	if whole() != nil {
+		ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
+		defer cancel()
+		cmd := exec.CommandContext(ctx, "npm", "pack", "--silent", "axe-core@"+axeVersion)
 		cmd.Dir = dir
 		out, err := cmd.CombinedOutput()
-		if err != nil && file == "" {
+		if err != nil {
 			t.Fatalf("axe-core could not be fetched from npm, and without it nothing is known about the page's accessibility rules: %v\n%s", err, out)
 		}
-		if err != nil {
-			t.Logf("npm could not be asked for a newer axe-core, the copy in %s is used: %v", dir, err)
+		if err := whole(); err != nil {
+			t.Fatal(err)
 		}
-		file = have()
 	}
 	f, err := os.Open(file)
 	if err != nil {
@@ -91,7 +104,9 @@ func TestAxe(t *testing.T) {
 	p.calm()
 	p.open(serveScene(t))
 	p.js(source)
-	t.Logf("axe-core %s", eval[string](p, "axe.version"))
+	if v := eval[string](p, "axe.version"); v != axeVersion {
+		t.Fatalf("axe-core says it is %s, not %s", v, axeVersion)
+	}
 	look := func(state string) {
 		t.Helper()
 		p.paints(2)
