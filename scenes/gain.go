@@ -122,6 +122,7 @@ type gainScene struct {
 	// strips may have names of its own.
 	lent  bool
 	names [MaxStrips]string
+	said  string // the result that stood there
 
 	status string
 	load   *loading
@@ -387,7 +388,7 @@ func (g *gainScene) sync() {
 		if mode == ModeReview {
 			b.Disabled, b.Why = true, "nobody is talking; start the sound check or record"
 		}
-		if mode == ModeRecord && s.again != nil {
+		if mode == ModeRecord && s.Repeats() {
 			b.Disabled, b.Why = true, "the last performance is given again as it was"
 		}
 	}
@@ -578,10 +579,9 @@ func (g *gainScene) Controls() []ui.Control {
 func (g *gainScene) Apply(it Intent) error {
 	was := g.s.Setup()
 	err := g.apply(it)
-	if m := g.s.remake; m != nil && m.restore && (g.s.Setup() != was || it.ID == "check" || strings.HasPrefix(it.ID, "event.") || strings.HasPrefix(it.ID, "talker.")) {
+	if g.s.Setup() != was || it.ID == "check" || strings.HasPrefix(it.ID, "event.") || strings.HasPrefix(it.ID, "talker.") {
 		// Whoever goes on working is not taken away from it.
-		m.take.quiet = true
-		if g.status == remakingWords(m.r.Number) {
+		if n, ok := g.s.HushRemake(); ok && g.status == remakingWords(n) {
 			g.status = "Sound check."
 		}
 	}

@@ -78,7 +78,7 @@ func (g *gainScene) chain(i int) sim.Chain {
 	if t := g.s.Shown(); t != nil && i < t.N {
 		return t.end[i]
 	}
-	return g.s.strips[i].Chain()
+	return g.s.Running(i)
 }
 
 // columns works out what the diagram shows.
@@ -342,7 +342,7 @@ func (g *gainScene) drawTalker(l *ink.List, th *ui.Theme) {
 	// Who talks and where is set here; a take that is looked at had its own.
 	cm := g.s.Chain(0).DistanceM * 100
 	if g.s.Shown() == nil {
-		cm = g.s.strips[0].Chain().DistanceM * 100
+		cm = g.s.Running(0).DistanceM * 100
 	}
 	s := g.t.file.Get([6]int64{int64(at), ui.Q(cm, 0), int64(row.W), int64(th.Text * 100)}, func() string {
 		who, what, _ := strings.Cut(g.titles[at], ", ")

@@ -242,7 +242,7 @@ func (s *lessonScene) Announce() string {
 		if s.deck.caution {
 			return s.deck.announce("")
 		}
-		if s.g.caution {
+		if s.g.cautions() {
 			return s.g.Announce()
 		}
 	}

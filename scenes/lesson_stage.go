@@ -8,221 +8,7 @@ import (
 
 	"gainwright/lessons"
 	"gainwright/sim"
-	"gainwright/sounds/voice"
 )
-
-// stage lends the bench to a lesson or to practice, and gives it back as it was.
-// A take is performed on it as it happens, for everybody to see and hear; what
-// counts is the same take recorded by package lessons.
-type stage struct {
-	p       Shell
-	g       *gainScene
-	lent    bool
-	visit   int // counts how often the bench was borrowed
-	set     Setup
-	file    *Recording
-	take    *Take
-	remake  *remaking // that was going on
-	recipes []Recipe
-	said    string // the result that stood there
-
-	// The take that is performed.
-	speech  *lessons.Speech
-	now     *Take
-	marks   int // of speech.Marks, how many have come
-	words   []string
-	changes []lessons.Change
-}
-
-func newStage(p Shell, g *gainScene) *stage { return &stage{p: p, g: g} }
-
-// enter borrows the bench.
-func (st *stage) enter() {
-	if st.lent {
-		return
-	}
-	s := st.p.Bench()
-	st.lent, st.g.lent = true, true
-	st.visit++
-	st.g.endBlind()
-	st.g.caution, st.g.afterCaution = false, nil
-	s.Stop()
-	st.set, st.file, st.take = s.Setup(), s.File(), s.take
-	st.remake, s.remake = s.remake, nil
-	st.recipes = slices.Clone(s.Recipes())
-	st.said = st.g.status
-	s.StartCheck()
-	st.show(nil)
-}
-
-// leave gives the bench back.
-func (st *stage) leave() {
-	if !st.lent {
-		return
-	}
-	s := st.p.Bench()
-	s.Stop()
-	s.Tick()
-	st.now, st.speech = nil, nil
-	s.StartCheck()
-	st.show(st.take)
-	s.recipes = st.recipes
-	// What stood there was valid.
-	_ = s.SetSetup(st.set)
-	_ = s.SetTalker(st.set.Talker)
-	if st.file != nil {
-		_ = s.SetFile(st.file)
-	}
-	st.take = nil
-	s.remake, st.remake = st.remake, nil
-	st.lent, st.g.lent = false, false
-	st.g.names = [MaxStrips]string{}
-	st.g.status = st.said
-	st.p.Relayout()
-}
-
-// show makes a finished take, or none, the one that can be played.
-func (st *stage) show(t *Take) {
-	s := st.p.Bench()
-	if s.Mode() == ModeRecord {
-		s.Stop()
-	}
-	s.take = nil
-	if t != nil && t.Done {
-		s.take = t
-	}
-	s.loadTake()
-	if l := s.d.listen; s.take != nil && l != ListenSpoken && int(l) >= s.take.N {
-		s.d.listen = ListenA
-	}
-	if s.take != nil {
-		s.player.Select(s.track(s.d.listen))
-	}
-	s.loopTake()
-	st.g.wave.known = s.take // its result was told before
-	s.push()
-}
-
-// put puts settings on the strips and a talker before them.
-func (st *stage) put(chains []sim.Chain, talker string) error {
-	s := st.p.Bench()
-	next := Setup{N: min(len(chains), MaxStrips), Talker: talker, Seed: st.set.Seed}
-	for i := range next.Chain {
-		next.Chain[i] = chains[min(i, len(chains)-1)]
-	}
-	if s.File() != nil {
-		if err := s.SetTalker(talker); err != nil {
-			return err
-		}
-	}
-	if s.N() != next.N {
-		st.p.Relayout()
-	}
-	if t, err := voice.Find(talker); err == nil {
-		st.g.status = "Sound check: " + t.Title + " talks."
-	}
-	return s.SetSetup(next)
-}
-
-// perform starts a take of what is spoken.
-func (st *stage) perform(sp *lessons.Speech) error {
-	s := st.p.Bench()
-	if len(sp.X) > maxFrames {
-		return fmt.Errorf("the performance is longer than %d s", MaxTakeSeconds)
-	}
-	// It is given as a take's performance is given again. The file's name keeps it
-	// from the takes that could be made anew.
-	old := &Take{Number: s.takes, N: s.N(), Done: true, Spoken: make([]float32, len(sp.X)),
-		perf: Performance{Talker: s.Talker(), Seed: sp.Seed, DistanceM: s.Chain(0).DistanceM, File: "a lesson's take"}}
-	for i, v := range sp.X {
-		old.Spoken[i] = float32(v)
-	}
-	old.frames.Store(int64(len(sp.X)))
-	s.take = old
-	if err := s.Record(true); err != nil {
-		return err
-	}
-	st.speech, st.now, st.marks, st.changes = sp, s.take, 0, nil
-	st.words = moments(sp.Marks, sp.Moves, s.Chain(0).DistanceM)
-	return nil
-}
-
-// rolling reports whether a take is being performed.
-func (st *stage) rolling() bool {
-	return st.now != nil && st.p.Bench().Mode() == ModeRecord
-}
-
-// note remembers a change made while the take rolls.
-func (st *stage) note(key string, v any) {
-	st.changes = append(st.changes, lessons.Change{AtS: st.now.Seconds(), Key: key, Value: v})
-}
-
-// follow moves the mouth, marks what has happened, and reports once that the take
-// has ended; whole tells whether it was performed to its end.
-func (st *stage) follow() (ended, whole bool) {
-	t := st.now
-	if t == nil {
-		return false, false
-	}
-	s := st.p.Bench()
-	if s.Mode() == ModeRecord {
-		if len(st.speech.Moves) > 0 {
-			st.place(t.Seconds())
-		}
-		for m := st.speech.Marks; st.marks < len(m) && m[st.marks].StartS <= t.Seconds(); st.marks++ {
-			if w := st.words[st.marks]; w != "" {
-				t.mark(m[st.marks].StartS, w)
-			}
-		}
-		return false, false
-	}
-	if !t.Done {
-		return false, false
-	}
-	st.now = nil
-	s.applyDistance()
-	return true, t.Frames() >= int64(len(st.speech.X))
-}
-
-// place puts the mouth where it is at t seconds.
-func (st *stage) place(t float64) {
-	s := st.p.Bench()
-	changed := false
-	for i := range s.N() {
-		c := s.Chain(i)
-		c.DistanceM = sim.DistanceAt(st.speech.Moves, c.DistanceM, t)
-		if c != s.strips[i].Chain() && s.strips[i].Apply(c) == nil {
-			changed = true
-		}
-	}
-	if changed {
-		s.push()
-	}
-}
-
-// moments names what happened, where it is more than talk; "" elsewhere. The mouth
-// begins at base metres.
-func moments(marks []voice.Mark, moves []sim.Move, base float64) []string {
-	out := make([]string, len(marks))
-	leans := 0
-	for i, m := range marks {
-		switch m.Kind {
-		case "laugh", "cough", "clap", "shout", "pop", "chair":
-			out[i] = m.Kind
-		case "lean":
-			out[i] = "leans"
-			if leans < len(moves) {
-				out[i] = "leans in"
-				if moves[leans].DistanceM > base {
-					out[i] = "leans back"
-				}
-				base = moves[leans].DistanceM
-				leans++
-			}
-		}
-	}
-	return out
-}
 
 // setBench shows the lesson's settings on the bench: of three strips and more those
 // that the step is about.
@@ -257,12 +43,13 @@ func (s *lessonScene) setBench() {
 			chains = append(chains, st.Chain)
 		}
 	}
-	s.g.names = [MaxStrips]string{}
+	var own [MaxStrips]string
 	for i, n := range s.onBench {
 		if n != stripNames[i] {
-			s.g.names[i] = n
+			own[i] = n
 		}
 	}
+	s.g.nameStrips(own)
 	if err := s.stage.put(chains, s.scn.Source.Talker); err != nil {
 		s.p.Fail(err)
 	}
@@ -276,7 +63,7 @@ func (s *lessonScene) showStrip() {
 	for _, c := range s.v.Step.Controls {
 		for i, n := range s.onBench {
 			if strings.HasPrefix(c.Key, n+".") {
-				s.g.shown = i
+				s.g.showStrip(i)
 				return
 			}
 		}
@@ -470,7 +257,7 @@ func (s *lessonScene) toggleTake() error {
 	}
 	s.deck.player.Pause()
 	s.p.Hear(nil)
-	s.g.caution = false
+	s.g.dropCaution()
 	var sp *lessons.Speech
 	visit := s.stage.visit
 	s.work("The guest gets ready", func(h *hand) (err error) {
@@ -498,9 +285,8 @@ func (s *lessonScene) toggleTake() error {
 // stopTake gives up the take that rolls.
 func (s *lessonScene) stopTake() {
 	if s.stage.rolling() {
-		s.p.Bench().Stop()
-		s.stage.now = nil
-		s.p.Bench().applyDistance()
+		s.stage.drop()
+		s.p.Bench().Settle()
 	}
 }
 
@@ -549,7 +335,7 @@ func (s *lessonScene) agree() {
 		}
 		t.takeOver(i, counted(t.Readings[i], m))
 	}
-	s.g.wave.known = nil // tells the result anew
+	s.g.tellAnew()
 }
 
 // counted are the readings that the bench tells, with those that count in them.

@@ -101,7 +101,7 @@ func (s *practiceScene) ID() string { return "tab.practice" }
 
 // Announce is the latest thing to be told.
 func (s *practiceScene) Announce() string {
-	if s.g.caution {
+	if s.g.cautions() {
 		return s.g.Announce()
 	}
 	return s.status
@@ -132,8 +132,7 @@ func (s *practiceScene) Enter() {
 func (s *practiceScene) Leave() {
 	if s.stage.rolling() {
 		// The conversation happens once, so it counts as it would have gone on.
-		s.p.Bench().Stop()
-		s.stage.now = nil
+		s.stage.drop()
 		s.count(s.stage.changes)
 	}
 	for _, c := range s.g.Controls() {
@@ -189,7 +188,7 @@ func (s *practiceScene) sit() {
 // perform gives the sound check, over and over.
 func (s *practiceScene) perform() {
 	b := s.p.Bench()
-	if s.check == nil || s.out != nil || !s.stage.lent {
+	if s.check == nil || s.out != nil || !s.stage.lent() {
 		return
 	}
 	r := &Recording{Name: "sound check", Samples: make([]float32, len(s.check.X))}
@@ -197,14 +196,11 @@ func (s *practiceScene) perform() {
 		r.Samples[i] = float32(v)
 	}
 	b.StartCheck()
-	if err := b.SetFile(r); err != nil {
+	if err := b.PerformPressure(r, loudestSecond(s.check.X)); err != nil {
 		s.p.Fail(err)
 		return
 	}
-	r.scale = 1 // these are pascal already
-	r.LevelDB = loudestSecond(s.check.X)
-	b.ClearHold()
-	s.g.status = "Sound check: " + s.guest.Title + "."
+	s.g.say("Sound check: " + s.guest.Title + ".")
 }
 
 // loudestSecond is the level of the loudest second of pressure, dB SPL.
@@ -505,12 +501,12 @@ func (s *practiceScene) toggle() error {
 		return nil
 	}
 	var sp *lessons.Speech
-	s.g.caution = false
+	s.g.dropCaution()
 	s.work("The guest takes a breath", func(h *hand) (err error) {
 		sp, err = s.pr.Speech(h, true)
 		return err
 	}, func(err error) {
-		if s.again || !s.stage.lent {
+		if s.again || !s.stage.lent() {
 			return // the scene was left meanwhile: the guest sits down anew
 		}
 		if err == nil {
@@ -547,11 +543,11 @@ func (s *practiceScene) count(changes []lessons.Change) {
 // agree lets the take on the bench carry the readings that count.
 func (s *practiceScene) agree() {
 	t := s.p.Bench().Take()
-	if t == nil || !t.Done || !s.stage.lent || s.stage.speech == nil || t.Frames() < int64(len(s.stage.speech.X)) {
+	if t == nil || !t.Done || !s.stage.lent() || s.stage.speech == nil || t.Frames() < int64(len(s.stage.speech.X)) {
 		return
 	}
 	t.takeOver(0, counted(t.Readings[0], s.out.Readings))
-	s.g.wave.known = nil
+	s.g.tellAnew()
 }
 
 func (s *practiceScene) store() {
