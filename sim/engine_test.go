@@ -388,12 +388,13 @@ func TestBlockSizes(t *testing.T) {
 			}
 			taps := sim.NewTaps(block)
 			s.Process(nil, taps)
-			got := make([][]float64, sim.NumStations)
+			got := make([][]float64, sim.NumStations+1) // the true wave last
 			for i := 0; i < len(x); i += block {
 				s.Process(x[i:min(i+block, len(x))], taps)
 				for st, w := range taps.Wave {
 					got[st] = append(got[st], w...)
 				}
+				got[sim.NumStations] = append(got[sim.NumStations], taps.True...)
 			}
 			if want == nil {
 				want = got

@@ -41,6 +41,10 @@ type Readout struct {
 	noiseSum, kSum float64
 	noiseN         int64
 	noiseBuf, kBuf []float64
+	held           [bendReach]float64 // what may be noise, once it is known that nothing bent near it
+	heldOK         [bendReach]bool
+	heldAt         int
+	bent           int // samples for which the last bend still reaches what is held
 	stationPeak    [NumStations]float64
 	win            window
 	levels         [levelBins]windowBin
@@ -68,6 +72,10 @@ type secondPeak struct {
 	peak  float64
 	truth float64
 }
+
+// bendReach is how many samples the converter's filters spread what an analogue
+// stage did to one: 57 less 28 at the most, see newOversampler.
+const bendReach = 29
 
 const (
 	levelBins = 240 // 1 dB wide, from −200 dB re the converter's full scale
@@ -159,16 +167,27 @@ func (r *Readout) write(t *Taps) {
 		} else {
 			r.onRail = false
 		}
-		noise[i] = 0
 		if !over && h == 0 {
 			r.uFT += f * w
 			r.uTT += w * w
-			if t.InGain[i] > 0.999 {
-				e := f/t.Gain[i] - w
-				noise[i] = e
-				r.noiseSum += e * e
-				r.noiseN++
-			}
+		}
+		if h != 0 {
+			r.bent = 2*bendReach + 1
+		}
+		// The sample that lies bendReach back can be told now.
+		noise[i] = 0
+		if r.bent > 0 {
+			r.bent--
+		} else if r.heldOK[r.heldAt] {
+			e := r.held[r.heldAt]
+			noise[i] = e
+			r.noiseSum += e * e
+			r.noiseN++
+		}
+		r.heldOK[r.heldAt] = !over && t.InGain[i] > 0.999
+		r.held[r.heldAt] = f/t.Gain[i] - w
+		if r.heldAt++; r.heldAt == bendReach {
+			r.heldAt = 0
 		}
 		r.meterOver(f, t)
 	}

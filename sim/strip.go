@@ -93,14 +93,14 @@ type Strip struct {
 	seen *Chain
 	c    Chain
 
-	os        *oversampler
-	maxLook   int
-	roomNoise *roomNoise
-	mic, amp  *rand.Rand
-	out, conv *rand.Rand
-	dith      *rand.Rand
-	second    *rand.Rand
-	fileDith  *rand.Rand
+	os, osTrue *oversampler // the second carries the true wave alone
+	maxLook    int
+	roomNoise  *roomNoise
+	mic, amp   *rand.Rand
+	out, conv  *rand.Rand
+	dith       *rand.Rand
+	second     *rand.Rand
+	fileDith   *rand.Rand
 
 	// Ramped levels: 1/distance, room rms ratio, V/Pa, microphone noise, pad,
 	// amplifier noise, gain, output noise, full scale per volt, converter noise,
@@ -116,15 +116,15 @@ type Strip struct {
 	gap                     float64 // true-peak limiter: highest value between the last two samples read
 	low                     rangeSwitch
 
-	dTalker, dMic, dMicOut, dPre, dInLim, dTrue, dTrueTap, dInGain, dOutN *delayLine
-	dDemand, dConv, dCtl                                                  *delayLine
-	dHot                                                                  *byteDelay
-	ctl                                                                   []float64 // history that look-ahead reads
+	dTalker, dMic, dMicOut, dPre, dInLim, dTrue, dInGain, dOutN *delayLine
+	dDemand, dConv, dCtl                                        *delayLine
+	dHot                                                        *byteDelay
+	ctl                                                         []float64 // history that look-ahead reads
 
 	bDist, bRoom, bSens, bMicN, bPad, bAmpN, bGain, bOutN, bFSV, bConvN, bIn, bLim []float64
 	x1, tru, outNoise, v, tap, tapLim, inGain                                      []float64
 	hot                                                                            []uint8
-	x4                                                                             []float64
+	x4, t4                                                                         []float64
 }
 
 // NewStrip returns a strip at rate (8000 to 192000 Hz) with valid settings. Two
@@ -137,15 +137,19 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Strip{rate: rate, seed: seed, os: os, c: c}
+	osTrue, err := newOversampler(rate)
+	if err != nil {
+		return nil, err
+	}
+	s := &Strip{rate: rate, seed: seed, os: os, osTrue: osTrue, c: c}
 	longest := int(math.Ceil(MaxLookAheadMS * float64(rate) / 1000))
 	s.look = newLookAhead(longest + 1)
 	s.maxLook = longest + betweenHalf
 	s.ctl = make([]float64, betweenHalf+s.maxLook+chunk)
 	total, ana := s.Latency(), os.delay-os.tapDelay+s.maxLook
 	s.dTalker, s.dMic, s.dMicOut = newDelayLine(total), newDelayLine(total), newDelayLine(total)
-	s.dPre, s.dInLim, s.dTrue, s.dInGain = newDelayLine(ana), newDelayLine(ana), newDelayLine(ana), newDelayLine(ana)
-	s.dTrueTap = newDelayLine(os.tapDelay)
+	s.dPre, s.dInLim, s.dInGain = newDelayLine(ana), newDelayLine(ana), newDelayLine(ana)
+	s.dTrue = newDelayLine(s.maxLook)
 	s.dOutN = newDelayLine(os.delay - os.tapDelay)
 	s.dDemand, s.dConv, s.dCtl = newDelayLine(s.maxLook), newDelayLine(s.maxLook), newDelayLine(0)
 	s.dHot = &byteDelay{make([]uint8, ana+chunk), ana}
@@ -153,7 +157,7 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 		*b = make([]float64, chunk)
 	}
 	s.hot = make([]uint8, chunk)
-	s.x4 = make([]float64, chunk*os.factor)
+	s.x4, s.t4 = make([]float64, chunk*os.factor), make([]float64, chunk*os.factor)
 	s.next.Store(&c)
 	s.Reset()
 	return s, nil
@@ -184,12 +188,13 @@ func (s *Strip) Reset() {
 	s.c = *s.next.Load()
 	s.seen = nil
 	s.os.reset()
+	s.osTrue.reset()
 	s.roomNoise = newRoomNoise(s.rate, s.seed)
 	s.mic, s.amp = stream(s.seed, streamMic), stream(s.seed, streamInput)
 	s.out, s.conv = stream(s.seed, streamOutput), stream(s.seed, streamConverter)
 	s.dith, s.second = stream(s.seed, streamDither), stream(s.seed, streamSecond)
 	s.fileDith = stream(s.seed, streamFile)
-	for _, d := range []*delayLine{s.dTalker, s.dMic, s.dMicOut, s.dPre, s.dInLim, s.dTrue, s.dTrueTap, s.dInGain,
+	for _, d := range []*delayLine{s.dTalker, s.dMic, s.dMicOut, s.dPre, s.dInLim, s.dTrue, s.dInGain,
 		s.dOutN, s.dDemand, s.dConv, s.dCtl} {
 		d.reset()
 	}
@@ -311,10 +316,19 @@ func (s *Strip) run(in []float64, out *Taps, from, to int) {
 	s.os.down(v, s.x4[:n*s.os.factor])
 
 	// What the talker's wave would have been at the converter, through the same
-	// gains at the same moments.
-	s.dTrueTap.run(tru, tru)
+	// filters and the same gains at the same moments: what the filters take from
+	// the treble is missing in both, and counts neither as noise nor as lost.
+	f := s.os.factor
+	t4 := s.t4[:n*f]
+	s.osTrue.up(t4, tru)
+	for i, g := range s.bGain {
+		for j := i * f; j < (i+1)*f; j++ {
+			t4[j] *= g
+		}
+	}
+	s.osTrue.down(tru, t4)
 	for i := range tru {
-		tru[i] *= s.bGain[i] * s.bFSV[i]
+		tru[i] *= s.bFSV[i]
 		s.tap[i] += s.outNoise[i]
 		s.tapLim[i] += s.outNoise[i]
 	}

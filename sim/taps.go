@@ -38,7 +38,8 @@ type Taps struct {
 	// instants, not band-limited afterwards.
 	Wave [NumStations][]float64
 	// True is the talker's own wave, scaled to the converter's full scale by the
-	// chain's gains, with no noise and no ceilings: what was there to be recorded.
+	// chain's gains and limited to the band of its filters, with no noise and no
+	// ceilings: what was there to be recorded.
 	True []float64
 	// Demand is what the converter was asked for, full scale = 1: everything
 	// before its hard ceiling and its quantiser. |Demand| > Ceiling is an over.
