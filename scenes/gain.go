@@ -12,20 +12,29 @@ import (
 	"gainwright/sounds/voice"
 )
 
+// The range of every preamp's gain, dB, and how far a knob turns for each dp.
 const (
 	gainMin, gainMax = 0, 70
 	knobDBPerDP      = 0.2
+)
+
+const (
 	fileMin, fileMax = 40, 110
 	litFrames        = 3 * Rate / 4
 )
 
+// What the strips are called, and the gain each has at a first visit.
 var (
 	stripLabels = [MaxStrips]string{"strip A", "strip B", "strip C", "strip D"}
 	stripTitles = [MaxStrips]string{"Strip A", "Strip B", "Strip C", "Strip D"}
 	stripNames  = [MaxStrips]string{"A", "B", "C", "D"}
 	gainDefault = [MaxStrips]float64{52, 40, 40, 40}
-	places      = [3]sim.LimiterPlace{sim.LimiterOff, sim.LimiterBefore, sim.LimiterAfter}
-	placeWords  = [3]string{"off", "before converter", "after converter"}
+)
+
+// Where a limiter can be, and what that is called.
+var (
+	places     = [3]sim.LimiterPlace{sim.LimiterOff, sim.LimiterBefore, sim.LimiterAfter}
+	placeWords = [3]string{"off", "before converter", "after converter"}
 )
 
 // What the lower panel shows, where no drawer is open.
