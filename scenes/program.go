@@ -87,8 +87,9 @@ const (
 	levelMin, levelMax, levelStart = -60, 0, -20
 )
 
-// NewProgram makes the program, showing its first scene. A nil host is Silent.
-func NewProgram(host Host) (*Program, error) {
+// newProgramOf makes the program with the scenes that build gives, showing the first.
+// A nil host is Silent.
+func newProgramOf(host Host, build func(Shell) []Scene) (*Program, error) {
 	if host == nil {
 		host = Silent{}
 	}
@@ -130,8 +131,7 @@ func NewProgram(host Host) (*Program, error) {
 	p.more = ui.NewButton("more", "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
 	p.more.Toggle = true
 	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
-	g := newGainScene(p)
-	p.scenes = []Scene{g, newTwinScene(p), newMendScene(p), newPlanScene(p), newLessonScene(p, g), newPracticeScene(p, g)}
+	p.scenes = build(p)
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
@@ -229,6 +229,19 @@ func (p *Program) Save(name string, data []byte) { p.saves = append(p.saves, sav
 
 // Choose asks for a file of the kinds in accept.
 func (p *Program) Choose(accept string) { p.choose = accept }
+
+// Size is that of the picture as the scenes see it, dp.
+func (p *Program) Size() ink.Point { return p.size }
+
+// Controls lists the controls on the picture in focus order, those drawn later last.
+func (p *Program) Controls() []ui.Control { return p.cs }
+
+// Presenting reports whether a presentation is shown.
+func (p *Program) Presenting() bool { return p.present }
+
+// HandingOut reports whether the page of what can be handed out is shown, and the
+// part of it that scrolls.
+func (p *Program) HandingOut() (view ink.Rect, on bool) { return p.sheet.view, p.sheetOn }
 
 // Theme is how it looks at present.
 func (p *Program) Theme() *ui.Theme { return &p.th }
