@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"math"
 	"runtime"
-	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -190,28 +189,6 @@ func randomID() string {
 	rand.Read(b) // never fails
 	b[6], b[8] = b[6]&0x0f|0x40, b[8]&0x3f|0x80
 	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
-}
-
-// Version is the program's version as results note it.
-func Version() string {
-	if bi, ok := debug.ReadBuildInfo(); ok {
-		rev, dirty := "", ""
-		for _, s := range bi.Settings {
-			switch {
-			case s.Key == "vcs.revision":
-				rev = s.Value[:min(12, len(s.Value))]
-			case s.Key == "vcs.modified" && s.Value == "true":
-				dirty = "+"
-			}
-		}
-		if rev != "" {
-			return rev + dirty
-		}
-		if v := bi.Main.Version; v != "" && v != "(devel)" {
-			return v
-		}
-	}
-	return "unknown"
 }
 
 // Save gives the progress as JSON.

@@ -6,6 +6,8 @@ import (
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
+
+	"gainwright/lessons"
 )
 
 func newVersionCmd() *cobra.Command {
@@ -16,7 +18,8 @@ func newVersionCmd() *cobra.Command {
 		Example: "  gainwright version\n  gainwright version --json",
 		Args:    args(cobra.NoArgs, "takes no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			v, rev := version()
+			info, _ := debug.ReadBuildInfo()
+			v, rev := lessons.VersionOf(info)
 			if asJSON {
 				return writeJSON(cmd.OutOrStdout(), map[string]string{
 					"version": v, "revision": rev, "go": runtime.Version(), "platform": runtime.GOOS + "/" + runtime.GOARCH,
@@ -32,28 +35,4 @@ func newVersionCmd() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
 	return cmd
-}
-
-// version is the module's version and the revision it was built from, as far as
-// the build knows them.
-func version() (v, revision string) {
-	v = "devel"
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return v, ""
-	}
-	if m := info.Main.Version; m != "" && m != "(devel)" {
-		v = m
-	}
-	for _, s := range info.Settings {
-		switch s.Key {
-		case "vcs.revision":
-			revision = s.Value[:min(12, len(s.Value))] + revision
-		case "vcs.modified":
-			if s.Value == "true" {
-				revision += " with changes"
-			}
-		}
-	}
-	return v, revision
 }

@@ -21,6 +21,8 @@ import (
 
 	"github.com/andybalholm/brotli"
 	"github.com/gofrs/flock"
+
+	"gainwright/lessons"
 )
 
 // Names within a kept build.
@@ -63,7 +65,7 @@ func recipe() string {
 // buildFlags are those of the compiler. Of the patterns that fit a package the
 // last one counts.
 func buildFlags() []string {
-	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w", "-gcflags=all=-l"}
+	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w -X '" + lessons.BuiltFlag() + "'", "-gcflags=all=-l"}
 	for _, p := range quick {
 		flags = append(flags, "-gcflags="+p+"=")
 	}

@@ -15,12 +15,15 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/andybalholm/brotli"
+
+	"gainwright/lessons"
 )
 
 // module makes a source tree with the names that count.
@@ -610,5 +613,20 @@ func BenchmarkSourceKey(b *testing.B) {
 		if _, err := SourceKey(src); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestBuildHasAVersion: the browser's program is compiled without its repository, so
+// results made there name the version only if the linker is told.
+func TestBuildHasAVersion(t *testing.T) {
+	ld := buildFlags()[slices.Index(buildFlags(), "-ldflags")+1]
+	flag := fmt.Sprintf("-X 'gainwright/lessons.built=%s'", lessons.Version())
+	if !strings.Contains(ld, flag) {
+		t.Fatalf("the linker is given %q, not %s", ld, flag)
+	}
+	// The linker ignores a name that it does not know, so it is tried.
+	out, err := exec.Command("go", "test", "-ldflags", "-X 'gainwright/lessons.built=devel tried'", "-run", "TestPrintVersion", "-v", "gainwright/lessons").CombinedOutput()
+	if err != nil || !strings.Contains(string(out), "version: devel tried") {
+		t.Errorf("%v: %s", err, out)
 	}
 }
