@@ -137,7 +137,7 @@ func (g *gainScene) saveWAV(l Listen) error {
 	if l != ListenSpoken && int(l) >= t.N {
 		return fmt.Errorf("take %d has no strip %s", t.Number, stripNames[l])
 	}
-	src, gain, enc, name := t.Spoken, ToFullScale(t.end[0])[sim.AtTalker], sounds.Float32, "as-spoken"
+	src, gain, enc, name := t.Spoken, sim.ToFullScale(t.end[0])[sim.AtTalker], sounds.Float32, "as-spoken"
 	if l != ListenSpoken {
 		src, gain, enc, name = t.File[l], 1, encoding(t.end[l].File.Format), stripNames[l]
 	}

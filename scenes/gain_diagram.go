@@ -10,17 +10,6 @@ import (
 	"gainwright/sim"
 )
 
-var colNames = [sim.NumStations][3]string{
-	sim.AtTalker:       {"talker, at 1 m", "talker", "talker"},
-	sim.AtMicrophone:   {"at the microphone", "at the mic", "at mic"},
-	sim.AtMicOut:       {"microphone out", "mic out", "mic out"},
-	sim.AtPreamp:       {"preamp out", "preamp", "preamp"},
-	sim.AtInputLimiter: {"limiter", "limiter", "limiter"},
-	sim.AtConverter:    {"converter", "A/D", "A/D"},
-	sim.AtLimiter:      {"limiter", "limiter", "limiter"},
-	sim.AtFile:         {"file", "file", "file"},
-}
-
 // drawDiagram draws the level from the talker's lips to the file on one axis:
 // each station's level is moved by the gains between it and the file, so that
 // the band runs level wherever nothing but gain happens, and the gain moves the
@@ -443,7 +432,7 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
 		b := ink.Rect{X: k.x0 + 2, Y: d.names.Y, W: k.x1 - k.x0 - 4, H: d.names.H}
-		l.TextIn(b, ui.Fit(st, b.W, colNames[k.st][0], colNames[k.st][1], colNames[k.st][2]), st)
+		l.TextIn(b, ui.Fit(st, b.W, k.st.Columns()...), st)
 		b.Y, b.H = d.native.Y, d.native.H
 		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
 		level := native(&d.nat[i], k)
@@ -467,12 +456,12 @@ func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 // peak of a wave is given as the level of the sine that has the same peak, so
 // that it compares with the station's ceiling, which is stated so.
 func native(n *ui.Num, k *column) string {
-	v := k.native
-	switch k.st {
-	case sim.AtTalker, sim.AtMicrophone:
-		return n.Text("", float64(sim.Pascal(v/math.Sqrt2).SPL()), 0, " dB SPL")
-	case sim.AtMicOut, sim.AtPreamp, sim.AtInputLimiter:
-		return n.Text("", float64(sim.Volt(v/math.Sqrt2).DBu()), 1, " dBu")
+	q := k.st.Quantity()
+	switch q {
+	case sim.Pressure:
+		return n.Text("", q.Level(k.native/math.Sqrt2), 0, " dB SPL")
+	case sim.Voltage:
+		return n.Text("", q.Level(k.native/math.Sqrt2), 1, " dBu")
 	}
 	return n.Text("", k.held, 1, " dBFS")
 }
@@ -563,7 +552,7 @@ func (g *gainScene) diagramWords() string {
 	for i := range cols {
 		k := &cols[i]
 		var n ui.Num
-		fmt.Fprintf(&b, " %s %s", colNames[k.st][0], native(&n, k))
+		fmt.Fprintf(&b, " %s %s", k.st.Columns()[0], native(&n, k))
 		switch {
 		case k.lost >= 0.05:
 			fmt.Fprintf(&b, ", %s dB over its ceiling, lost for good", ui.Decimal(k.lost, 1))

@@ -86,13 +86,13 @@ func (g *gainScene) columns() []column {
 	d := &g.d
 	c := g.chain(g.shown)
 	sv := &g.s.View().Strip[g.shown]
-	to := ToFullScale(c)
+	to := sim.ToFullScale(c)
 	noise := sim.NoiseLevels(c)
 	ceil := sim.Ceilings(c)
 	review := g.s.Shown() != nil
 	d.n = 0
 	for st := sim.AtTalker; st < sim.NumStations; st++ {
-		if st == sim.AtInputLimiter && !c.InputLimiter.On || st == sim.AtLimiter && !c.Limiter.On {
+		if !st.In(c) {
 			continue
 		}
 		k := &d.cols[d.n]

@@ -3,6 +3,7 @@ package scenes
 import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
+	"gainwright/sim"
 )
 
 // Layout puts everything into area: side by side where there is room, else in
@@ -526,7 +527,7 @@ func (g *gainScene) layoutDiagram(th *ui.Theme) {
 	gutter := ink.Measure("−100", tiny) + 8
 	// Where all stations at once leave no room for a level and its unit side by side,
 	// the unit goes below.
-	g.d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(len(colNames))-4
+	g.d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(sim.NumStations)-4
 	if g.d.tall {
 		g.d.native = ui.Bottom(&in, 2*th.Row(ui.Tiny))
 	} else {

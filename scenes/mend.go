@@ -610,7 +610,7 @@ func takeExcerpt(t *Take, strip int) (m *mendTake, pressure []float64, c sim.Cha
 	}
 	// The wave as it was kept for drawing has 8 bits; the performance is exact, and
 	// the same but for a constant where nobody moved and no gain was turned.
-	to1 := ToFullScale(c)[sim.AtTalker]
+	to1 := sim.ToFullScale(c)[sim.AtTalker]
 	pressure = cut(t.Spoken)
 	m.truth = make([]float64, to-from)
 	kept := make([]float64, to-from)

@@ -373,7 +373,7 @@ func (m *remaking) goOn(spare *[]*chunk) bool {
 		}
 		for i := range m.r.N {
 			m.peaks[i].of(m.taps[i])
-			m.to[i] = ToFullScale(m.strips[i].Chain())
+			m.to[i] = sim.ToFullScale(m.strips[i].Chain())
 		}
 		if !t.record(&m.taps, &m.cut, &m.peaks, &m.to) || t.Frames() >= m.r.Frames {
 			return true

@@ -28,7 +28,7 @@ func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
 	if r.RailOvers > 0 {
 		// What the converter was asked for had been cut off before: count from the
 		// microphone, to the lower of the two ceilings.
-		to, ceil := ToFullScale(c), sim.Ceilings(c)
+		to, ceil := sim.ToFullScale(c), sim.Ceilings(c)
 		head = decibel(min(ceil[sim.AtConverter], ceil[sim.AtPreamp]*to[sim.AtPreamp]) / (micOut * to[sim.AtMicOut]))
 	}
 	a := Advice{GainDB: math.NaN()}

@@ -55,7 +55,7 @@ func (g *gainScene) save() error {
 			return err
 		}
 	}
-	b, err := wav(t.Spoken, ToFullScale(t.end[1])[sim.AtTalker], sounds.Float32)
+	b, err := wav(t.Spoken, sim.ToFullScale(t.end[1])[sim.AtTalker], sounds.Float32)
 	if err := add("as-spoken.wav", zip.Store, b, err); err != nil {
 		return err
 	}

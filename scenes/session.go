@@ -252,27 +252,13 @@ func (s *Session) push() {
 	}
 	d.settings = s.set.Chain
 	for i := range s.set.N {
-		d.toEq[i] = ToFullScale(s.strips[i].Chain())
+		d.toEq[i] = sim.ToFullScale(s.strips[i].Chain())
 	}
 	for i, g := range s.gains(s.liveLUFS, spokenDB(s.set.Chain[0])) {
 		d.gain[i] = sim.DB(g).Lin()
 	}
 	s.playGains()
 	s.next.Store(&d)
-}
-
-// ToFullScale gives for each station the factor from its unit to the full scale
-// of the file, by the chain's gains alone: a signal that meets no ceiling and no
-// limiter has the same level everywhere when multiplied by it.
-func ToFullScale(c sim.Chain) (f [sim.NumStations]float64) {
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	f[sim.AtFile], f[sim.AtLimiter], f[sim.AtConverter] = 1, 1, 1
-	f[sim.AtInputLimiter] = 1 / fs
-	f[sim.AtPreamp] = 1 / fs
-	f[sim.AtMicOut] = f[sim.AtPreamp] * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin()
-	f[sim.AtMicrophone] = f[sim.AtMicOut] * c.Microphone.SensitivityMVPerPa / 1000
-	f[sim.AtTalker] = f[sim.AtMicrophone] / c.DistanceM
-	return f
 }
 
 // N is how many strips there are.
@@ -680,7 +666,7 @@ func (s *Session) gains(lufs [numListen]float64, spokenDB float64) (g [numListen
 	return g
 }
 
-func spokenDB(c sim.Chain) float64 { return float64(sim.ToDB(ToFullScale(c)[sim.AtTalker])) }
+func spokenDB(c sim.Chain) float64 { return float64(sim.ToDB(sim.ToFullScale(c)[sim.AtTalker])) }
 
 // playGains sets the player's gains.
 func (s *Session) playGains() {
@@ -804,7 +790,7 @@ func (s *Session) followLoudness(v *View) {
 		}
 	}
 	if b := s.liveLUFS[least]; !math.IsNaN(b) {
-		to := ToFullScale(s.set.Chain[least])[sim.AtTalker]
+		to := sim.ToFullScale(s.set.Chain[least])[sim.AtTalker]
 		s.liveLUFS[ListenSpoken] = b - float64(sim.ToDB(to))
 	}
 	if changed {

@@ -92,7 +92,7 @@ func (s *spectrum) update(g *gainScene) {
 	var spoken, file [WindowFrames]float64
 	if review {
 		// The tracks are kept with more digits than the pictures.
-		gain := ToFullScale(c)[sim.AtTalker]
+		gain := sim.ToFullScale(c)[sim.AtTalker]
 		for i := range WindowFrames {
 			if f := g.wave.at - WindowFrames/2 + int64(i); f >= 0 && f < t.Frames() {
 				spoken[i], file[i] = float64(t.Spoken[f])*gain, float64(t.File[g.shown][f])

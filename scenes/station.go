@@ -479,8 +479,7 @@ func (d *drawer) draw(l *ink.List, th *ui.Theme) {
 
 // columnShown reports whether the diagram has a column for a station.
 func (g *gainScene) columnShown(st sim.Station) bool {
-	c := g.chain(g.shown)
-	return st != sim.AtInputLimiter && st != sim.AtLimiter || st == sim.AtInputLimiter && c.InputLimiter.On || st == sim.AtLimiter && c.Limiter.On
+	return st < 0 || st >= sim.NumStations || st.In(g.chain(g.shown))
 }
 
 // asked is the value that an intent asks for a setting of c.

@@ -400,7 +400,7 @@ func (t *Take) view(s int) (v StripView) {
 // the same performance.
 func (t *Take) takeOver(s int, r sim.Readings) {
 	t.Readings[s] = r
-	h, to := &t.high[s], ToFullScale(t.end[s])
+	h, to := &t.high[s], sim.ToFullScale(t.end[s])
 	ceil := sim.Ceilings(t.end[s])[sim.AtConverter] * to[sim.AtConverter]
 	h.Demand = ceil / sim.DB(r.HeadroomDB).Lin()
 	h.set(sim.AtConverter, min(h.Demand, ceil), &to)

@@ -103,34 +103,6 @@ func (n *roomNoise) next() float64 {
 	return v
 }
 
-// NoiseLevels returns the rms noise that c has at each station, in the station's
-// unit: what the level diagram draws as the bed. Plain rms, 20 Hz to 20 kHz; a
-// room's rms lies some decibels above the A-weighted level by which it is stated.
-func NoiseLevels(c Chain) [NumStations]float64 {
-	var n [NumStations]float64
-	add := func(a, b float64) float64 { return math.Sqrt(a*a + b*b) }
-	n[AtTalker] = 0
-	n[AtMicrophone] = DB(c.Room.NoiseDBA).Lin() * roomWeights().plain
-	s := c.Microphone.SensitivityMVPerPa / 1000
-	n[AtMicOut] = add(n[AtMicrophone]*s, micNoise(c.Microphone))
-	pad := DB(-c.Preamp.PadDB).Lin()
-	n[AtPreamp] = add(add(n[AtMicOut]*pad, inputNoise(c.Preamp))*DB(c.Preamp.GainDB).Lin(),
-		float64(DBu(c.Preamp.OutputNoiseDBu).Volt()))
-	n[AtInputLimiter] = n[AtPreamp]
-	fs := fullScaleVolt(c.Converter)
-	n[AtConverter] = add(n[AtPreamp]/fs, converterNoise(c.Converter))
-	n[AtConverter] = add(n[AtConverter], quantNoise(c.Converter.Bits, c.Converter.Dither))
-	n[AtLimiter] = n[AtConverter]
-	n[AtFile] = n[AtConverter]
-	switch {
-	case c.File.Format == PCM16 && (c.Converter.Bits > 16 || c.Limiter.On):
-		n[AtFile] = add(n[AtFile], quantNoise(16, c.File.Dither))
-	case c.File.Format == PCM24 && (c.Converter.Bits > 24 || c.Limiter.On):
-		n[AtFile] = add(n[AtFile], quantNoise(24, c.File.Dither))
-	}
-	return n
-}
-
 // quantNoise is the rms error of rounding to bits, ±1 full scale: q/√12, and
 // with TPDF dither q/2.
 func quantNoise(bits int, d Dither) float64 {

@@ -416,28 +416,3 @@ func (r *Readout) Levels() [NumStations]StationLevel {
 	out[AtConverter].Wanted = r.wantPeak
 	return out
 }
-
-// Ceilings returns the largest |value| each station passes, in its unit; +Inf
-// where there is none. The microphone's is the peak of a sine at its maximum
-// SPL, a soft ceiling.
-func Ceilings(c Chain) [NumStations]float64 {
-	inf := math.Inf(1)
-	out := [NumStations]float64{inf, inf, inf, inf, inf, inf, inf, inf}
-	if c == (Chain{}) {
-		return out
-	}
-	out[AtMicrophone] = float64(DBSPL(c.Microphone.MaxSPLDB).Pascal()) * math.Sqrt2
-	out[AtMicOut] = out[AtMicrophone] * c.Microphone.SensitivityMVPerPa / 1000
-	out[AtPreamp] = float64(DBu(c.Preamp.RailDBu).Volt()) * math.Sqrt2
-	out[AtInputLimiter] = out[AtPreamp]
-	out[AtConverter] = DB(c.Converter.DualRangeDB).Lin()
-	out[AtLimiter] = out[AtConverter]
-	if c.Limiter.On && c.Limiter.LookAheadMS > 0 && math.IsInf(float64(c.Limiter.Ratio), 1) {
-		out[AtLimiter] = DB(c.Limiter.ThresholdDBFS).Lin()
-	}
-	out[AtFile] = inf
-	if c.File.Format != Float32 {
-		out[AtFile] = 1
-	}
-	return out
-}

@@ -1,34 +1,5 @@
 package sim
 
-// Station is one place in the chain, in the order of the signal.
-type Station int
-
-// The stations. Each is a tap of a strip and a column of the level diagram.
-const (
-	AtTalker       Station = iota // pressure at 1 m, Pa
-	AtMicrophone                  // pressure at the microphone, room noise included, Pa
-	AtMicOut                      // V
-	AtPreamp                      // V
-	AtInputLimiter                // V; equals AtPreamp while the limiter is off
-	AtConverter                   // full scale = 1
-	AtLimiter                     // full scale = 1; equals AtConverter while the limiter is off
-	AtFile                        // full scale = 1
-	NumStations
-)
-
-var stationNames = [NumStations]string{
-	"talker", "at the microphone", "microphone out", "preamp out",
-	"input limiter", "converter", "limiter", "file",
-}
-
-// String returns the station's name for people.
-func (s Station) String() string {
-	if s < 0 || s >= NumStations {
-		return "unknown station"
-	}
-	return stationNames[s]
-}
-
 // Taps is one block of everything a strip lets one see. All slices have the
 // same length and are aligned: index i of every one is the same moment of the
 // performance.

@@ -249,7 +249,7 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *out
 	if err != nil {
 		return err
 	}
-	sheet := &picture.Twin{Title: sc.Title, Pair: pair, Rate: perf.Rate, PerPa: fullScalePerPa(st.Chain), At: loudestDifference(pair)}
+	sheet := &picture.Twin{Title: sc.Title, Pair: pair, Rate: perf.Rate, PerPa: sim.ToFullScale(st.Chain)[sim.AtTalker], At: loudestDifference(pair)}
 	if at := float64(sheet.At) / float64(perf.Rate); len(perf.Moves) > 0 {
 		sheet.PerPa *= st.Chain.DistanceM / sim.DistanceAt(perf.Moves, st.Chain.DistanceM, at)
 	}
@@ -363,12 +363,6 @@ func writeMono(ctx context.Context, f io.WriteSeeker, rate int, enc sounds.Encod
 		}
 	}
 	return wav.Close()
-}
-
-// fullScalePerPa turns pressure at 1 m into the converter's full scale.
-func fullScalePerPa(c sim.Chain) float64 {
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	return c.Microphone.SensitivityMVPerPa / 1000 / c.DistanceM * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin() / fs
 }
 
 // loudestDifference is the sample at which the two performances differ most.

@@ -80,8 +80,7 @@ func burstRelief(ctx context.Context, l sim.InputLimiter, rangeDB float64, x []f
 	c.Preamp.RailDBu, c.Microphone.MaxSPLDB = 60, 180
 	c.InputLimiter = l
 	c.Converter.DualRangeDB = rangeDB
-	full := c.DistanceM / (c.Microphone.SensitivityMVPerPa / 1000 * sim.DB(c.Preamp.GainDB).Lin()) *
-		float64(sim.DBu(c.Converter.FullScaleDBu+rangeDB).Volt()) * math.Sqrt2
+	full := sim.DB(rangeDB).Lin() / sim.ToFullScale(c)[sim.AtTalker]
 	y := make([]float64, len(x)+burstRate/100)
 	over := func(db float64) (bool, error) {
 		s, err := sim.NewStrip(burstRate, c, 1)

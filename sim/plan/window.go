@@ -114,18 +114,19 @@ func (s *Setup) ReliefDB() float64 { return s.relief.db }
 func (s *Setup) Ceiling(gainDB float64) (db float64, first sim.Station) {
 	c := s.Chain
 	ceil := sim.Ceilings(c)
-	mic := c.DistanceM // Pa at the microphone → Pa at 1 m
-	volt := mic / (c.Microphone.SensitivityMVPerPa / 1000 * sim.DB(gainDB-c.Preamp.PadDB).Lin())
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
+	c.Preamp.GainDB = gainDB
+	to := sim.ToFullScale(c)
+	pa := func(at sim.Station) float64 { return ceil[at] * to[at] / to[sim.AtTalker] }
+	relief := sim.DB(s.relief.db).Lin()
 	least := math.Inf(1)
 	for _, l := range []struct {
 		at sim.Station
 		pa float64
 	}{
-		{sim.AtMicrophone, ceil[sim.AtMicrophone] * mic},
-		{sim.AtPreamp, ceil[sim.AtPreamp] * volt},
-		{sim.AtConverter, ceil[sim.AtConverter] * fs * volt * sim.DB(s.relief.db).Lin()},
-		{sim.AtFile, ceil[sim.AtFile] * fs * volt * sim.DB(s.relief.db).Lin()},
+		{sim.AtMicrophone, pa(sim.AtMicrophone)},
+		{sim.AtPreamp, pa(sim.AtPreamp)},
+		{sim.AtConverter, pa(sim.AtConverter) * relief},
+		{sim.AtFile, pa(sim.AtFile) * relief},
 	} {
 		if l.pa < least {
 			least, first = l.pa, l.at
@@ -142,10 +143,9 @@ func (s *Setup) CeilingDB(gainDB float64) float64 {
 
 // talkRMS is the rms of talk of a level at 1 m, full scale = 1.
 func (s *Setup) talkRMS(gainDB, level float64) float64 {
-	c := &s.Chain
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	return float64(sim.DBSPL(level).Pascal()) / c.DistanceM * c.Microphone.SensitivityMVPerPa / 1000 *
-		sim.DB(gainDB-c.Preamp.PadDB).Lin() / fs
+	c := s.Chain
+	c.Preamp.GainDB = gainDB
+	return float64(sim.DBSPL(level).Pascal()) * sim.ToFullScale(c)[sim.AtTalker]
 }
 
 // At returns the two curves' values at one gain.

@@ -292,10 +292,9 @@ func merge(runs []sim.Span, gap int) []sim.Span {
 // highest is the largest demand, full scale = 1, that stays clear of the rail
 // and of the microphone's overload.
 func highest(c sim.Chain) float64 {
-	ceil := sim.Ceilings(c)
-	fs := float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2
-	rail := ceil[sim.AtPreamp] / fs
-	mic := ceil[sim.AtMicOut] * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin() / fs
+	ceil, to := sim.Ceilings(c), sim.ToFullScale(c)
+	rail := ceil[sim.AtPreamp] * to[sim.AtPreamp]
+	mic := ceil[sim.AtMicOut] * to[sim.AtMicOut]
 	if c.Preamp.RailKnee == sim.RoundKnee {
 		rail /= 2 // it bends from half way on
 	}
@@ -480,8 +479,7 @@ func newInverse(ctx context.Context, rate int, c sim.Chain, seed uint64, n int) 
 		return nil, err
 	}
 	const at = 4096
-	amp := 1e-3 / (sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin() * c.Microphone.SensitivityMVPerPa / 1000 / c.DistanceM) *
-		float64(sim.DBu(c.Converter.FullScaleDBu).Volt())
+	amp := 1e-3 / math.Sqrt2 / sim.ToFullScale(c)[sim.AtTalker]
 	if size <= 2*at {
 		return nil, fmt.Errorf("a performance of %d samples is too short", n)
 	}

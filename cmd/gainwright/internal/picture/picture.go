@@ -128,6 +128,16 @@ func panel(c draw.Canvas, x0, y0, x1, y1 vg.Length) draw.Canvas {
 	return c
 }
 
+// longest is the first of the names that fits a width, else the last.
+func longest(s text.Style, names []string, w vg.Length) string {
+	for _, n := range names {
+		if s.Width(n) <= w {
+			return n
+		}
+	}
+	return names[len(names)-1]
+}
+
 // fit shortens a line to a width.
 func fit(s text.Style, line string, w vg.Length) string {
 	if s.Width(line) <= w {
@@ -466,58 +476,31 @@ func (s *Sheet) moment(c draw.Canvas) {
 
 // station is one column of the level diagram, in dB re the converter's full scale.
 type station struct {
-	name, value, ceilText, noiseText string
-	peak, rms, noise, ceiling        float64
-	lost                             float64 // up to where the wave would have gone here; NaN if nothing was lost here
-	scarred                          bool    // something was lost here or before
+	names                      []string // from the longest to the shortest
+	value, ceilText, noiseText string
+	peak, rms, noise, ceiling  float64
+	lost                       float64 // up to where the wave would have gone here; NaN if nothing was lost here
+	scarred                    bool    // something was lost here or before
 }
-
-// toFullScale is the factor from each station's unit to the converter's full
-// scale, through the gains that follow the station.
-func toFullScale(c sim.Chain) [sim.NumStations]float64 {
-	var k [sim.NumStations]float64
-	for i := range k {
-		k[i] = 1
-	}
-	k[sim.AtInputLimiter] = 1 / (float64(sim.DBu(c.Converter.FullScaleDBu).Volt()) * math.Sqrt2)
-	k[sim.AtPreamp] = k[sim.AtInputLimiter]
-	k[sim.AtMicOut] = k[sim.AtPreamp] * sim.DB(c.Preamp.GainDB-c.Preamp.PadDB).Lin()
-	k[sim.AtMicrophone] = k[sim.AtMicOut] * c.Microphone.SensitivityMVPerPa / 1000
-	k[sim.AtTalker] = k[sim.AtMicrophone] / c.DistanceM
-	return k
-}
-
-var shortNames = [sim.NumStations]string{"talker, 1 m", "at the mic", "mic out", "preamp out", "input limiter", "converter", "limiter", "file"}
 
 func (s *Sheet) stations() []station {
-	k, noise := toFullScale(s.Chain), sim.NoiseLevels(s.Chain)
+	k, noise := sim.ToFullScale(s.Chain), sim.NoiseLevels(s.Chain)
 	var out []station
 	scarred := false
 	for i := range sim.NumStations {
-		if i == sim.AtInputLimiter && !s.Chain.InputLimiter.On || i == sim.AtLimiter && !s.Chain.Limiter.On {
+		if !i.In(s.Chain) {
 			continue
 		}
 		l := s.Levels[i]
-		st := station{name: shortNames[i], lost: math.NaN()}
+		st := station{names: i.Columns(), lost: math.NaN()}
 		st.peak = 20 * math.Log10(l.Peak*k[i])
 		st.rms = float64(sim.RMSToDBFS(l.RMS * k[i]))
 		st.noise = float64(sim.RMSToDBFS(noise[i] * k[i]))
 		st.ceiling = 20 * math.Log10(l.Ceiling*k[i])
 		// The unit's own levels: of a sine with that peak where rms is the habit.
-		switch {
-		case i <= sim.AtMicrophone:
-			st.value = DB(float64(sim.Pascal(l.Peak/math.Sqrt2).SPL()), "dB SPL")
-			st.ceilText = DB(float64(sim.Pascal(l.Ceiling/math.Sqrt2).SPL()), "dB SPL")
-			st.noiseText = DB(float64(sim.Pascal(noise[i]).SPL()), "dB SPL")
-		case i <= sim.AtInputLimiter:
-			st.value = DB(float64(sim.Volt(l.Peak/math.Sqrt2).DBu()), "dBu")
-			st.ceilText = DB(float64(sim.Volt(l.Ceiling/math.Sqrt2).DBu()), "dBu")
-			st.noiseText = DB(float64(sim.Volt(noise[i]).DBu()), "dBu")
-		default:
-			st.value = DB(20*math.Log10(l.Peak), "dBFS")
-			st.ceilText = DB(20*math.Log10(l.Ceiling), "dBFS")
-			st.noiseText = DB(float64(sim.RMSToDBFS(noise[i])), "dBFS")
-		}
+		q := i.Quantity()
+		level := func(rms float64) string { return DB(q.Level(rms), q.LevelUnit()) }
+		st.value, st.ceilText, st.noiseText = level(l.Peak/math.Sqrt2), level(l.Ceiling/math.Sqrt2), level(noise[i])
 		switch i {
 		case sim.AtMicOut:
 			if s.Readings.MicOverloadSamples > 0 {
@@ -651,9 +634,11 @@ func (s *Sheet) levels(c draw.Canvas) {
 	p.Draw(room)
 	data := p.DataCanvas(room)
 	x, _ := p.Transforms(&data)
+	head := style(9.5, inkText, true)
+	w := x(1) - x(0) - 2
 	for i, st := range all {
 		mid := x(float64(i) + 0.5)
-		c.FillText(at(style(9.5, inkText, true), text.XCenter, text.YBottom), vg.Point{X: mid, Y: c.Min.Y + 13}, st.name)
+		c.FillText(at(head, text.XCenter, text.YBottom), vg.Point{X: mid, Y: c.Min.Y + 13}, longest(head, st.names, w))
 		c.FillText(at(style(9, inkWave, false), text.XCenter, text.YBottom), vg.Point{X: mid, Y: c.Min.Y}, st.value)
 	}
 }
