@@ -14,7 +14,8 @@
 //
 // Of the program:
 //
-//	tab.gain           shows the scene
+//	tab.gain           shows the scene; a tab that would end a running take has to
+//	                   be pressed twice, and says so
 //	sound              turns sound on or off
 //	listen.level_db    −60 to 0 dB: how loud one hears, −20 at first
 //	undo               takes the last change of a setting back

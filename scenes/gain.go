@@ -84,6 +84,8 @@ type gainScene struct {
 	file         fileReport
 	log          undoLog
 	stored       Setup   // as the host has it
+	storedTakes  string  // as the host has them
+	storedRev    int     // of the session's recipes
 	touched      float64 // when it was changed
 	idea         int
 	takes        []*ui.Choice // of this visit
@@ -973,9 +975,6 @@ func (g *gainScene) Update(in *Input) bool {
 		g.wave.follow(t.Loudest)
 		g.card.make(t)
 		g.p.Relayout()
-		if !g.lent {
-			g.rememberTakes()
-		}
 		reading = true
 	}
 	if _, _, ok := g.s.Remaking(); ok {
@@ -989,10 +988,6 @@ func (g *gainScene) Update(in *Input) bool {
 		if g.s.Mode() != ModeRecord {
 			g.status = g.file.result()
 		}
-	}
-	if set := g.s.Setup(); !g.lent && set != g.stored && in.Seconds > g.touched+0.5 {
-		g.stored = set
-		g.remember()
 	}
 	g.sync()
 	return reading

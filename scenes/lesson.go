@@ -32,6 +32,7 @@ type lessonScene struct {
 	draw   func() uint64 // a new student's seed
 
 	item     *lessonItem // the lesson that is on, or nil for the list
+	foreign  bool        // another tab has stored its progress
 	r        *lessons.Runner
 	v        lessons.View
 	scn      *scenario.Scenario          // the lesson's bench as it stands
@@ -292,7 +293,7 @@ func (s *lessonScene) begin(it *lessonItem, anew bool) error {
 			return err
 		}
 	}
-	s.item, s.r = it, r
+	s.item, s.r, s.foreign = it, r, false
 	s.half = 0
 	s.stage.enter()
 	s.arrive()
@@ -359,7 +360,7 @@ func (s *lessonScene) goOn(err error) error {
 
 // store keeps the progress.
 func (s *lessonScene) store() {
-	if !s.dirty || s.r == nil || s.job != nil {
+	if !s.dirty || s.r == nil || s.job != nil || s.foreign {
 		return
 	}
 	s.dirty = false
@@ -723,7 +724,9 @@ func (s *lessonScene) apply(it Intent) error {
 	}
 	switch id {
 	case "list":
-		s.leaveLesson()
+		if w := s.Rolls(); w == "" || s.p.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
+			s.leaveLesson()
+		}
 	case "half.step", "half.bench":
 		s.half = 0
 		if id == "half.bench" {
@@ -945,6 +948,10 @@ func (s *lessonScene) Update(in *Input) bool {
 	for _, d := range in.Drops {
 		switch strings.ToLower(filepath.Ext(d.Name)) {
 		case ".yaml", ".yml":
+			if s.stage.rolling() {
+				s.p.Fail(fmt.Errorf("%s: a take is being recorded; open it again afterwards", d.Name))
+				break
+			}
 			s.take(d)
 		default:
 			s.p.Fail(fmt.Errorf("%s: a lesson file ends in .yaml; recordings are performed in “Set the gain”", d.Name))

@@ -234,10 +234,14 @@ func TestTheLastTakeIsBack(t *testing.T) {
 			}
 			b.wait(1)
 			set := b.p.Session().Setup()
-			c := visit(t, h)
-			if w := c.p.Announce(); w != "Take 1 is being made again." {
+			p, err := NewProgram(h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if w := p.Announce(); w != "Take 1 is being made again." {
 				t.Errorf("meanwhile the program says %q", w)
 			}
+			c := &bench{TB: t, p: p, size: b.size}
 			c.remade()
 			s := c.p.Session()
 			take := s.Take()

@@ -424,6 +424,7 @@ func (s *Session) remakeFor(d time.Duration, breathe func()) {
 
 // keep notes the recipe of a finished take.
 func (s *Session) keep(t *Take) {
+	s.recipeRev++
 	r := Recipe{Number: t.Number, Frames: t.Frames(), Perf: t.perf, N: t.N, Chain: slices.Clone(t.Chain[:t.N]), Changes: t.changes}
 	r.Perf.Do = nil
 	for _, d := range t.perf.Do {

@@ -25,17 +25,19 @@ type practiceScene struct {
 	seed  uint64
 	draw  func() uint64
 
-	pr     *lessons.Practice
-	guest  lessons.Guest
-	out    *lessons.Outcomes
-	hist   lessons.History
-	check  *lessons.Speech
-	job    *errand
-	doing  string
-	took   func(err error)
-	again  bool // the guest is to be shown again once the work is done
-	sure   bool // forgetting was asked for once
-	status string
+	pr    *lessons.Practice
+	guest lessons.Guest
+	out   *lessons.Outcomes
+	hist  lessons.History
+	check *lessons.Speech
+	// Another tab has stored its practice; what was not entered for that.
+	foreign, unentered bool
+	job                *errand
+	doing              string
+	took               func(err error)
+	again              bool // the guest is to be shown again once the work is done
+	sure               bool // forgetting was asked for once
+	status             string
 
 	cs     []ui.Control
 	gain   *field
@@ -551,6 +553,10 @@ func (s *practiceScene) agree() {
 }
 
 func (s *practiceScene) store() {
+	if s.foreign {
+		s.unentered = true
+		return
+	}
 	h := s.hist
 	if n := len(h.Played); n > maxHistory {
 		h.Played = h.Played[n-maxHistory:]

@@ -173,6 +173,7 @@ func TestPracticeLeaves(t *testing.T) {
 	}
 	b.do("practice.talk")
 	b.rolls(s.stage)
+	b.do("tab.gain") // asks first
 	b.do("tab.gain")
 	if c := b.p.Bench().Chain(0); c.Preamp.GainDB != 13 || b.p.Bench().Mode() == ModeRecord {
 		t.Errorf("%v dB, mode %v", c.Preamp.GainDB, b.p.Bench().Mode())

@@ -75,6 +75,9 @@ type Program struct {
 	saves    []save
 	choose   string
 	perSec   ui.Num
+	asked    question // that waits for an answer
+	goTo     int      // 1 + the scene that is shown once the take has ended
+	toldTabs bool     // that there is another tab
 }
 
 type save struct {
@@ -252,6 +255,9 @@ func (p *Program) Title() string { return "Gainwright" }
 // Frame advances to in.Seconds and takes what happened since the last frame.
 func (p *Program) Frame(in Input) (redraw bool) {
 	p.advance(in.Seconds)
+	p.goOnTo()
+	p.hearOthers()
+	p.keep(in.Seconds)
 	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
 		p.size, p.laid = in.Size, false
@@ -451,9 +457,12 @@ func (p *Program) Apply(it Intent) error {
 		// Much of the picture may become another: sound for the time that takes.
 		d.Breathe(pressFrames)
 	}
+	p.asks(it)
 	for i, t := range p.tabs {
 		if t.ID == it.ID {
-			p.show(i)
+			if p.mayGo(i) {
+				p.show(i)
+			}
 			return nil
 		}
 	}

@@ -150,26 +150,27 @@ type Session struct {
 	pending  int64 // frame of a loudest moment not yet taken over, −1 for none
 
 	// The screen's side.
-	take     *Take
-	takes    int
-	spare    []*chunk
-	renewAt  int64 // frame at which stale readouts are replaced
-	lean     leaning
-	ahead    int64 // frames of the performance made ready
-	dropout  int64 // as it was when ahead was last looked at
-	recipes  []Recipe
-	remake   *remaking
-	mended   mendedTrack
-	matched  bool
-	loop     bool
-	mode     Mode
-	modeRev  uint64
-	player   *sounds.Player
-	lastView *View
-	ofTake   View  // what the take shows
-	ofID     int64 // of the take it was made of
-	lastShot *Window
-	liveLUFS [numListen]float64
+	take      *Take
+	takes     int
+	spare     []*chunk
+	renewAt   int64 // frame at which stale readouts are replaced
+	lean      leaning
+	ahead     int64 // frames of the performance made ready
+	dropout   int64 // as it was when ahead was last looked at
+	recipes   []Recipe
+	recipeRev int // counts their changes
+	remake    *remaking
+	mended    mendedTrack
+	matched   bool
+	loop      bool
+	mode      Mode
+	modeRev   uint64
+	player    *sounds.Player
+	lastView  *View
+	ofTake    View  // what the take shows
+	ofID      int64 // of the take it was made of
+	lastShot  *Window
+	liveLUFS  [numListen]float64
 }
 
 type leaning struct {

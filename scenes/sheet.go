@@ -141,7 +141,7 @@ func (s *sheet) Apply(it Intent) error {
 
 const keyWords = "Keys, when no control wants them: R record or stop · P or space play or pause · 1 to 4 listen to a strip, 0 as spoken, 9 mended · M matched · T L H I C talk, louder, laugh, lean in, cough · V waves, spectrum, result · + and − nearer, farther · F forget the loudest · Z undo, Y do again · X hear X in a blind comparison · Escape close. Tab goes through all controls, arrow keys turn them, Shift turns finely, Enter types a number."
 
-const keptWords = "What is kept: the settings, and for the last takes who performed what and what was set, so that they are made again after a reload, in this browser or on this computer alone. Recordings of your own are not kept. Sound leaves with at most −6 dBFS, whatever is played."
+const keptWords = "What is kept: the settings, and for the last takes who performed what and what was set, so that they are made again after a reload, in this browser or on this computer alone. Each tab of a browser keeps its own; a new one begins with those used last. Recordings of your own are not kept. Sound leaves with at most −6 dBFS, whatever is played."
 
 func (s *sheet) factWords() string {
 	p := s.p

@@ -23,6 +23,10 @@ type Shell interface {
 	Announce() string
 	Said() (words string, failed bool)
 
+	// Sure is for what loses something and has to be pressed twice: it reports whether
+	// the intent id is pressed the second time, and the first time tells the words.
+	Sure(id, words string) bool
+
 	// Relayout has everything laid out anew before it is drawn again.
 	Relayout()
 	// Go carries an intent out in the scene whose tab is to, and shows that scene.
@@ -49,6 +53,23 @@ type (
 	Visited interface {
 		Enter()
 		Leave()
+	}
+	// Keeper is a Scene that stores something now and then: Keep is called every
+	// frame, whatever scene is shown, and with +Inf when the program may end.
+	Keeper interface {
+		Keep(now float64)
+	}
+	// Borrower is a Scene that the bench is lent to. Rolls says what leaving the scene
+	// does to the take that it performs, "" where none is going on.
+	Borrower interface {
+		Rolls() string
+	}
+	// Sharer is a Scene whose memory all tabs share. Elsewhere tells that another tab
+	// has stored the key; Agree takes over what it has stored, as soon as nothing goes
+	// on.
+	Sharer interface {
+		Elsewhere(key string)
+		Agree(shown bool)
 	}
 	// Undoer is a Scene whose changes can be taken back by the intents "undo" and
 	// "redo": how many of either there are.

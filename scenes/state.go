@@ -28,6 +28,17 @@ type (
 	Calmer interface {
 		Calm() bool
 	}
+	// Tabbed is a Host of which several run at once and share what Store keeps, as
+	// the tabs of a browser do.
+	Tabbed interface {
+		// LoadOwn and StoreOwn are as Load and Store, but of this one alone: what is
+		// stored so outlives a reload and ends with the tab.
+		LoadOwn(key string) string
+		StoreOwn(key, value string)
+		// Elsewhere gives a key that another one has stored, each once; false when
+		// there are no more.
+		Elsewhere() (key string, ok bool)
+	}
 	// Chancer is a Host that knows a number that is another one each time.
 	Chancer interface {
 		Chance() uint64
@@ -181,11 +192,56 @@ func FromScenario(name string, data []byte, now Setup) (Setup, error) {
 	return p, p.Validate()
 }
 
-// remember keeps the set-up and the takes of this visit in the host's memory.
-func (g *gainScene) remember() {
-	if b, err := json.Marshal(g.s.Setup()); err == nil {
-		g.p.Host().Store("setup", string(b))
+// Keep keeps the set-up and the takes of this visit in the host's memory; a knob that
+// is being turned comes to rest first.
+func (g *gainScene) Keep(now float64) {
+	if g.lent {
+		return
 	}
+	if set := g.s.Setup(); set != g.stored && now > g.touched+0.5 {
+		g.stored = set
+		if b, err := json.Marshal(set); err == nil {
+			g.store("setup", string(b))
+		}
+	}
+	if g.s.recipeRev != g.storedRev {
+		g.storedRev = g.s.recipeRev
+		g.rememberTakes()
+	}
+}
+
+// store keeps what belongs to this tab where a reload finds it, and for the next visit.
+func (g *gainScene) store(key, value string) {
+	if t, ok := g.p.Host().(Tabbed); ok {
+		t.StoreOwn(key, value)
+	}
+	g.p.Host().Store(key, value)
+}
+
+// own keeps what this tab begins with where its reload finds it, whatever other tabs
+// do meanwhile. What a link carried is so kept, too, though for other visits only once
+// something was done with it.
+func (g *gainScene) own() {
+	t, ok := g.p.Host().(Tabbed)
+	if !ok {
+		return
+	}
+	if b, err := json.Marshal(g.s.Setup()); err == nil {
+		t.StoreOwn("setup", string(b))
+	}
+	if g.storedTakes != "" {
+		t.StoreOwn("takes", g.storedTakes)
+	}
+}
+
+// recalled is what belongs to this tab, and at a new visit what was stored last.
+func (g *gainScene) recalled(key string) string {
+	if t, ok := g.p.Host().(Tabbed); ok {
+		if v := t.LoadOwn(key); v != "" {
+			return v
+		}
+	}
+	return g.p.Host().Load(key)
 }
 
 func (g *gainScene) rememberTakes() {
@@ -198,7 +254,10 @@ func (g *gainScene) rememberTakes() {
 	for len(keep) > 0 {
 		b, err := json.Marshal(keep)
 		if err == nil && len(b) <= maxCarried {
-			g.p.Host().Store("takes", string(b))
+			if s := string(b); s != g.storedTakes {
+				g.storedTakes = s
+				g.store("takes", s)
+			}
 			return
 		}
 		keep = keep[1:]
@@ -212,14 +271,15 @@ func (g *gainScene) recall() {
 	if l, ok := h.(Linker); ok {
 		carried = l.Carried()
 	}
-	if b := h.Load("setup"); b != "" && len(b) <= maxCarried {
+	if b := g.recalled("setup"); b != "" && len(b) <= maxCarried {
 		var p Setup
 		// What cannot be read is as at a first visit.
 		if json.Unmarshal([]byte(b), &p) == nil {
 			_ = g.s.SetSetup(p)
 		}
 	}
-	if b := h.Load("takes"); b != "" && len(b) <= maxCarried {
+	if b := g.recalled("takes"); b != "" && len(b) <= maxCarried {
+		g.storedTakes = b
 		var rs []Recipe
 		if json.Unmarshal([]byte(b), &rs) == nil {
 			ok := rs[:0]
@@ -236,6 +296,7 @@ func (g *gainScene) recall() {
 			}
 		}
 	}
+	defer g.own()
 	if carried == "" {
 		return
 	}

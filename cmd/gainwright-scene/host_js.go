@@ -3,12 +3,19 @@ package main
 import (
 	"errors"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"syscall/js"
+
+	"gainwright/scenes"
 )
+
+var _ scenes.Tabbed = (*host)(nil)
 
 // host is a page in a browser.
 type host struct {
-	still js.Value // the wish for little motion, which may change at any time
+	still  js.Value // the wish for little motion, which may change at any time
+	others []string // keys that other tabs have stored
 }
 
 func newHost() *host {
@@ -16,7 +23,27 @@ func newHost() *host {
 	if f := js.Global().Get("matchMedia"); f.Type() == js.TypeFunction {
 		h.still = js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)")
 	}
+	// Only other tabs' changes come as events.
+	js.Global().Call("addEventListener", "storage", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		k := args[0].Get("key")
+		if k.Type() != js.TypeString || !args[0].Get("storageArea").Equal(storage("localStorage")) {
+			return nil
+		}
+		if key, ok := strings.CutPrefix(k.String(), prefix); ok && !slices.Contains(h.others, key) {
+			h.others = append(h.others, key)
+		}
+		return nil
+	}))
 	return h
+}
+
+// Elsewhere gives the keys that other tabs have stored.
+func (h *host) Elsewhere() (key string, ok bool) {
+	if len(h.others) == 0 {
+		return "", false
+	}
+	key, h.others = h.others[0], h.others[1:]
+	return key, true
 }
 
 // Calm is whether the user has asked the system for little motion.
@@ -26,19 +53,27 @@ func (h *host) Calm() bool { return h.still.Truthy() && h.still.Get("matches").B
 // from the same address at another time.
 const prefix = "gainwright."
 
-// storage is the browser's memory for this address, or undefined where the user
-// forbids it: then even asking throws.
-func storage() (s js.Value) {
+// storage is the browser's memory for this address, localStorage, or this tab's,
+// sessionStorage; undefined where the user forbids it: then even asking throws.
+func storage(name string) (s js.Value) {
 	defer func() {
 		if recover() != nil {
 			s = js.Undefined()
 		}
 	}()
-	return js.Global().Get("localStorage")
+	return js.Global().Get(name)
 }
 
-func (*host) Load(key string) string {
-	if s := storage(); s.Truthy() {
+func (*host) Load(key string) string { return load("localStorage", key) }
+
+func (*host) Store(key, value string) { store("localStorage", key, value) }
+
+func (*host) LoadOwn(key string) string { return load("sessionStorage", key) }
+
+func (*host) StoreOwn(key, value string) { store("sessionStorage", key, value) }
+
+func load(name, key string) string {
+	if s := storage(name); s.Truthy() {
 		if v := s.Call("getItem", prefix+key); v.Type() == js.TypeString {
 			return v.String()
 		}
@@ -46,8 +81,8 @@ func (*host) Load(key string) string {
 	return ""
 }
 
-func (*host) Store(key, value string) {
-	s := storage()
+func store(name, key, value string) {
+	s := storage(name)
 	if !s.Truthy() {
 		return
 	}

@@ -26,6 +26,7 @@ var (
 	_ window.Saved   = (*scenes.Program)(nil)
 	_ window.Counted = (*scenes.Program)(nil)
 	_ window.Hurried = (*scenes.Program)(nil)
+	_ window.Holder  = (*scenes.Program)(nil)
 	_ scenes.Chancer = (*host)(nil)
 )
 

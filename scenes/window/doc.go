@@ -77,6 +77,14 @@ type (
 		Hurried() bool
 		Breathe()
 	}
+	// Holder is an App that closing may interrupt. While Holds is true a browser
+	// asks before it leaves the page, and a window asks MayClose first. Leaving is
+	// called when the page or the window goes, to keep what is not kept yet.
+	Holder interface {
+		Holds() bool
+		MayClose() bool
+		Leaving()
+	}
 	// Counted is an App that counts things; in the browser they are shown to
 	// tests and to the console.
 	Counted interface {

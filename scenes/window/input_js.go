@@ -19,6 +19,7 @@ type platform struct {
 	down    map[int]ink.Point
 	clicks  clicks
 	chooser js.Value
+	unload  js.Func // asks before the page is left
 	funcs   []js.Func
 	// Kept by events: asking the page every frame makes garbage.
 	hidden, reduced bool
@@ -140,6 +141,20 @@ func (g *game) open() {
 			g.frame()
 		}()
 	})
+	g.on(global, "pagehide", func(js.Value) {
+		// The page may end with this event. Where a frame is just being made, what
+		// it does is lost with it.
+		if g.mu.TryLock() {
+			defer g.mu.Unlock()
+			g.leaving()
+		}
+	})
+	g.unload = js.FuncOf(func(_ js.Value, args []js.Value) any {
+		args[0].Call("preventDefault")
+		args[0].Set("returnValue", "a take is being recorded") // older browsers want a value
+		return nil
+	})
+	g.funcs = append(g.funcs, g.unload)
 	g.on(global, "dragover", func(e js.Value) { e.Call("preventDefault") })
 	g.on(global, "drop", func(e js.Value) {
 		e.Call("preventDefault")
@@ -157,6 +172,16 @@ func (g *game) open() {
 		g.chooser.Set("value", "")
 	})
 	g.expose()
+}
+
+// hold lets the browser ask before it leaves the page. Listening only then keeps the
+// page fit for being gone back to.
+func (g *game) hold(on bool) {
+	if on {
+		global.Call("addEventListener", "beforeunload", g.unload)
+	} else {
+		global.Call("removeEventListener", "beforeunload", g.unload)
+	}
 }
 
 func (g *game) close() {

@@ -45,6 +45,9 @@ func (g *game) open() {
 
 func (g *game) close() {}
 
+// hold lets closing the window wait until the app allows it.
+func (g *game) hold(on bool) { ebiten.SetWindowClosingHandled(on) }
+
 func (g *game) showed() {}
 
 func (g *game) retitle(t string) { ebiten.SetWindowTitle(t) }

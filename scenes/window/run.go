@@ -33,6 +33,7 @@ func Run(app App) error {
 	ebiten.SetRunnableOnUnfocused(true)
 	g.open()
 	defer g.close()
+	defer g.leaving()
 	return ebiten.RunGameWithOptions(g, &ebiten.RunGameOptions{})
 }
 
@@ -64,6 +65,8 @@ type game struct {
 
 	// Intents that come from elsewhere than the picture.
 	wishes []scenes.Intent
+
+	holding bool // closing asks first
 
 	frames, paints int
 	// How long the app's frame, its drawing, the painting and an update of the
@@ -108,7 +111,17 @@ func (g *game) Update() error {
 	g.in.Pointers, g.in.Keys, g.in.Drops = g.in.Pointers[:0], g.in.Keys[:0], nil
 	g.gather(&g.in)
 	g.frame()
+	if h, ok := g.app.(Holder); ok && ebiten.IsWindowBeingClosed() && h.MayClose() {
+		return ebiten.Termination
+	}
 	return nil
+}
+
+// leaving tells the app that its page or window goes.
+func (g *game) leaving() {
+	if h, ok := g.app.(Holder); ok {
+		h.Leaving()
+	}
 }
 
 // frame hands the app what happened. The caller holds mu.
@@ -152,6 +165,12 @@ func (g *game) frame() {
 			if s, ok := g.app.(Saved); ok {
 				s.FileSaved(name, where, err)
 			}
+		}
+	}
+	if h, ok := g.app.(Holder); ok {
+		if on := h.Holds(); on != g.holding {
+			g.holding = on
+			g.hold(on)
 		}
 	}
 	g.reflect(acted)

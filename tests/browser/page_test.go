@@ -62,26 +62,29 @@ func newPage(t *testing.T, width, height int) *page {
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
 	p := &page{t: t, ctx: ctx}
-	if err := chromedp.Listen(ctx, func(ev any) {
-		switch ev := ev.(type) {
-		case *runtime.EventExceptionThrown:
-			p.note("exception: " + (&chromedp.ExceptionError{ExceptionDetails: ev.ExceptionDetails}).Error())
-		case *runtime.EventConsoleAPICalled:
-			var s []string
-			for _, a := range ev.Args {
-				s = append(s, string(a.Value))
-			}
-			if ev.Type == runtime.ConsoleAPICalledTypeError {
-				p.note("console: " + strings.Join(s, " "))
-			}
-		}
-	}); err != nil {
+	if err := chromedp.Listen(ctx, p.hear); err != nil {
 		t.Fatalf("starting Chromium: %v", err)
 	}
 	p.do(chromedp.EmulateViewport(int64(width), int64(height)))
 	// What the page's own policy refuses would else be in the browser's log only.
 	p.first(`addEventListener("securitypolicyviolation", e => console.error("refused by policy: " + e.violatedDirective + " " + e.blockedURI.slice(0, 60)))`)
 	return p
+}
+
+// hear notes what goes wrong in the page.
+func (p *page) hear(ev any) {
+	switch ev := ev.(type) {
+	case *runtime.EventExceptionThrown:
+		p.note("exception: " + (&chromedp.ExceptionError{ExceptionDetails: ev.ExceptionDetails}).Error())
+	case *runtime.EventConsoleAPICalled:
+		var s []string
+		for _, a := range ev.Args {
+			s = append(s, string(a.Value))
+		}
+		if ev.Type == runtime.ConsoleAPICalledTypeError {
+			p.note("console: " + strings.Join(s, " "))
+		}
+	}
 }
 
 func (p *page) note(s string) {
