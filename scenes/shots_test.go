@@ -150,7 +150,8 @@ func TestShots(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
-	for g := gainOf(p); g.file.job != nil; time.Sleep(time.Millisecond) {
+	g := gainOf(p)
+	for end := time.Now().Add(time.Minute); g.file.job != nil && time.Now().Before(end); time.Sleep(time.Millisecond) {
 		frame(size, 1)
 	}
 	frame(size, 200)

@@ -7,9 +7,11 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"os/exec"
 	"strings"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 type pkg struct {
@@ -21,7 +23,7 @@ type pkg struct {
 
 func list(t *testing.T, env []string, args ...string) []pkg {
 	t.Helper()
-	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Imports,Deps,Standard"}, args...)...)
+	cmd := limited.Command(t, 5*time.Minute, "go", append([]string{"list", "-json=ImportPath,Imports,Deps,Standard"}, args...)...)
 	cmd.Dir = ".."
 	cmd.Env = append(cmd.Environ(), env...)
 	var stderr bytes.Buffer

@@ -7,13 +7,13 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"gainwright/sounds"
+	"gainwright/tests/limited"
 )
 
 // One process has one sound card, so each case runs in a process of its own
@@ -45,7 +45,7 @@ func child(t *testing.T, name, asoundrc string) (dir string) {
 	if err := os.WriteFile(conf, []byte(strings.ReplaceAll(asoundrc, "DIR", dir)), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(os.Args[0])
+	cmd := limited.Command(t, 5*time.Minute, os.Args[0])
 	cmd.Env = append(os.Environ(), "SPEAKER_TEST="+name, "ALSA_CONFIG_PATH="+conf)
 	out, err := cmd.CombinedOutput()
 	if err != nil || !strings.Contains(string(out), "case ran: "+name) {

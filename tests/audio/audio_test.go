@@ -17,8 +17,10 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"gainwright/sounds"
+	"gainwright/tests/limited"
 )
 
 func run(t testing.TB, stdin []byte, name string, args ...string) []byte {
@@ -27,7 +29,7 @@ func run(t testing.TB, stdin []byte, name string, args ...string) []byte {
 	if err != nil {
 		t.Fatalf("%s is needed for this test and is not installed", name)
 	}
-	cmd := exec.Command(path, args...)
+	cmd := limited.Command(t, 5*time.Minute, path, args...)
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
 	if stdin != nil {

@@ -5,18 +5,18 @@ package browser
 import (
 	"archive/tar"
 	"compress/gzip"
-	"context"
 	"crypto/sha512"
 	"encoding/base64"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"gainwright/tests/limited"
 )
 
 // The axe-core that judges: one version, so that a verdict changes with the page and
@@ -50,9 +50,7 @@ func axe(t *testing.T) string {
 		return nil
 	}
 	if whole() != nil {
-		ctx, cancel := context.WithTimeout(t.Context(), 5*time.Minute)
-		defer cancel()
-		cmd := exec.CommandContext(ctx, "npm", "pack", "--silent", "axe-core@"+axeVersion)
+		cmd := limited.Command(t, 5*time.Minute, "npm", "pack", "--silent", "axe-core@"+axeVersion)
 		cmd.Dir = dir
 		out, err := cmd.CombinedOutput()
 		if err != nil {

@@ -20,6 +20,8 @@ import (
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"gainwright/tests/limited"
 )
 
 const root = "../.."
@@ -350,12 +352,12 @@ func (p *page) frameRate(d time.Duration) (frames, paints float64) {
 func demo(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
-	cmd := exec.Command("go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "scene.wasm"), "./demoscene")
+	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "scene.wasm"), "./demoscene")
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("building the test scene: %v\n%s", err, out)
 	}
-	goroot, err := exec.Command("go", "env", "GOROOT").Output()
+	goroot, err := limited.Command(t, 5*time.Minute, "go", "env", "GOROOT").Output()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -5,9 +5,11 @@ package browser
 import (
 	"encoding/json"
 	"fmt"
-	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 // queued is what testdata/queue.mjs prints; frames at 48 kHz.
@@ -19,7 +21,7 @@ type queued struct {
 func runQueue(t *testing.T, seconds int, pauses ...string) (q queued) {
 	t.Helper()
 	args := append([]string{"testdata/queue.mjs", filepath.Join(root, "sounds/speaker/worklet.js"), fmt.Sprint(seconds)}, pauses...)
-	cmd := exec.Command("node", args...)
+	cmd := limited.Command(t, 5*time.Minute, "node", args...)
 	out, err := cmd.Output()
 	if err != nil {
 		t.Fatalf("%v: %v\n%s", args, err, out)

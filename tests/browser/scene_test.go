@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -20,6 +19,8 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"gainwright/tests/limited"
 )
 
 var program struct {
@@ -45,7 +46,7 @@ func serveScene(t *testing.T) string {
 			return
 		}
 		program.path = filepath.Join(program.dir, "gainwright")
-		cmd := exec.Command("go", "build", "-o", program.path, "./cmd/gainwright")
+		cmd := limited.Command(t, 10*time.Minute, "go", "build", "-o", program.path, "./cmd/gainwright")
 		cmd.Dir = root
 		if out, err := cmd.CombinedOutput(); err != nil {
 			program.err = fmt.Errorf("%w\n%s", err, out)
@@ -55,7 +56,7 @@ func serveScene(t *testing.T) string {
 		t.Fatalf("building gainwright: %v", program.err)
 	}
 	began := time.Now()
-	cmd := exec.Command(program.path, "open", "--no-browser")
+	cmd := limited.Command(t, time.Hour, program.path, "open", "--no-browser")
 	cmd.Dir = root
 	var log bytes.Buffer
 	cmd.Stderr = &log

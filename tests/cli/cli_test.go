@@ -34,7 +34,9 @@ func TestMain(m *testing.M) {
 		if runtime.GOOS == "windows" {
 			program += ".exe"
 		}
-		build := exec.Command("go", "build", "-o", program, "gainwright/cmd/gainwright")
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
+		defer cancel()
+		build := exec.CommandContext(ctx, "go", "build", "-o", program, "gainwright/cmd/gainwright")
 		build.Stderr = os.Stderr
 		build.Env = append(os.Environ(), "CGO_ENABLED=0")
 		if err := build.Run(); err != nil {

@@ -10,6 +10,9 @@ import (
 	"regexp"
 	"strconv"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 // The figures of take and meter against an outside program's meters: ebur128 (ITU-R
@@ -74,7 +77,7 @@ func TestAgainstFFmpeg(t *testing.T) {
 
 func ffmpeg(t *testing.T, file string) map[string]float64 {
 	t.Helper()
-	text, err := exec.Command("ffmpeg", "-hide_banner", "-nostats", "-i", file,
+	text, err := limited.Command(t, 5*time.Minute, "ffmpeg", "-hide_banner", "-nostats", "-i", file,
 		"-af", "astats=measure_perchannel=none,ebur128=peak=true+sample", "-f", "null", "-").CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)

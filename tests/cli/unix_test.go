@@ -5,12 +5,13 @@ package cli_test
 import (
 	"bytes"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
 	"time"
+
+	"gainwright/tests/limited"
 )
 
 // Where nothing may be written: one clear line, status 1.
@@ -46,13 +47,13 @@ func TestFullDisk(t *testing.T) {
 	if err := os.Mkdir(disk, 0o777); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=600k", "tmpfs", disk).CombinedOutput(); err != nil {
+	if out, err := limited.Command(t, 5*time.Minute, "mount", "-t", "tmpfs", "-o", "size=600k", "tmpfs", disk).CombinedOutput(); err != nil {
 		t.Logf("no small disk can be mounted (%s), so a limit on the size of files stands in", strings.TrimSpace(string(out)))
 		fileSizeLimit(t, dir)
 		return
 	}
 	defer func() {
-		if out, err := exec.Command("umount", disk).CombinedOutput(); err != nil {
+		if out, err := limited.Command(t, 5*time.Minute, "umount", disk).CombinedOutput(); err != nil {
 			t.Errorf("%v %s", err, out)
 		}
 	}()
@@ -74,7 +75,7 @@ func TestFullDisk(t *testing.T) {
 // signal ignored, so that writing fails as on a full disk.
 func fileSizeLimit(t *testing.T, dir string) {
 	t.Helper()
-	cmd := exec.Command("sh", "-c", `trap '' XFSZ; ulimit -f 600; exec "$0" take --out o`, program)
+	cmd := limited.Command(t, 5*time.Minute, "sh", "-c", `trap '' XFSZ; ulimit -f 600; exec "$0" take --out o`, program)
 	cmd.Dir = dir
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
@@ -92,7 +93,7 @@ func TestInterrupt(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, args := range [][]string{{"take", "long.wav"}, {"compare", "--recording", "long.wav"}} {
-		cmd := exec.Command(program, args...)
+		cmd := limited.Command(t, 5*time.Minute, program, args...)
 		cmd.Dir = dir
 		var out, errs bytes.Buffer
 		cmd.Stdout, cmd.Stderr = &out, &errs

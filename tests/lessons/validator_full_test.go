@@ -5,10 +5,12 @@ package lessons
 import (
 	"bytes"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 const validate = `
@@ -27,7 +29,7 @@ process.exit(bad > 0 ? 1 : 0);
 // all of them, and refuses a broken one.
 func TestIndependentValidator(t *testing.T) {
 	dir := t.TempDir()
-	npm := exec.Command("npm", "install", "--no-audit", "--no-fund", "--ignore-scripts", "--prefix", dir, "xapi-validation@2.1.4")
+	npm := limited.Command(t, 5*time.Minute, "npm", "install", "--no-audit", "--no-fund", "--ignore-scripts", "--prefix", dir, "xapi-validation@2.1.4")
 	if out, err := npm.CombinedOutput(); err != nil {
 		t.Fatalf("npm: %v\n%s", err, out)
 	}
@@ -36,7 +38,7 @@ func TestIndependentValidator(t *testing.T) {
 		t.Fatal(err)
 	}
 	ask := func(lines [][]byte) (string, error) {
-		cmd := exec.Command("node", script)
+		cmd := limited.Command(t, 5*time.Minute, "node", script)
 		cmd.Dir = dir
 		cmd.Stdin = bytes.NewReader(bytes.Join(lines, []byte("\n")))
 		out, err := cmd.CombinedOutput()

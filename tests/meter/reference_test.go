@@ -16,8 +16,10 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"gainwright/sim/meter"
+	"gainwright/tests/limited"
 	"gainwright/tests/trust"
 )
 
@@ -32,7 +34,7 @@ func build(t *testing.T, source string) string {
 		t.Fatalf("the full tests need a C compiler: %v", err)
 	}
 	bin := filepath.Join(t.TempDir(), "reference")
-	out, err := exec.Command(cc, "-O2", "-o", bin, source, "-lebur128", "-lm").CombinedOutput()
+	out, err := limited.Command(t, 5*time.Minute, cc, "-O2", "-o", bin, source, "-lebur128", "-lm").CombinedOutput()
 	if err != nil {
 		t.Fatalf("the full tests need libebur128 with its headers (Debian: libebur128-dev); compiling %s failed: %v\n%s", source, err, out)
 	}
@@ -251,7 +253,7 @@ func reference(t *testing.T, bin string, rate int, x [][]float64) []float64 {
 	}
 	f.Close()
 	defer os.Remove(name)
-	out, err := exec.Command(bin, name, strconv.Itoa(rate), strconv.Itoa(len(x))).Output()
+	out, err := limited.Command(t, 5*time.Minute, bin, name, strconv.Itoa(rate), strconv.Itoa(len(x))).Output()
 	if err != nil {
 		t.Fatalf("reference program: %v", err)
 	}

@@ -10,6 +10,9 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 // TestCardPrintsOnOnePage prints session cards through a browser: one A4 page each,
@@ -22,7 +25,7 @@ func TestCardPrintsOnOnePage(t *testing.T) {
 	dir := t.TempDir()
 	run := func(name string, args ...string) {
 		t.Helper()
-		cmd := exec.Command(name, args...)
+		cmd := limited.Command(t, 5*time.Minute, name, args...)
 		if out, err := cmd.CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v\n%s", name, err, out)
 		}

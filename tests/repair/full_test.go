@@ -8,12 +8,13 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
-	"os/exec"
 	"strconv"
 	"syscall"
 	"testing"
+	"time"
 
 	sr "gainwright/sim/repair"
+	"gainwright/tests/limited"
 	"gainwright/tests/repair/speechset"
 	"gainwright/tests/trust"
 )
@@ -32,7 +33,7 @@ func adeclip(t testing.TB, y []float64, rate int) []float64 {
 	t.Helper()
 	var in, out, msg bytes.Buffer
 	binary.Write(&in, binary.LittleEndian, y)
-	cmd := exec.Command("ffmpeg", "-v", "error", "-f", "f64le", "-ar", strconv.Itoa(rate), "-ac", "1", "-i", "-", "-af", "adeclip", "-f", "f64le", "-")
+	cmd := limited.Command(t, 5*time.Minute, "ffmpeg", "-v", "error", "-f", "f64le", "-ar", strconv.Itoa(rate), "-ac", "1", "-i", "-", "-af", "adeclip", "-f", "f64le", "-")
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = &in, &out, &msg
 	if err := cmd.Run(); err != nil {
 		t.Fatalf("ffmpeg: %v: %s", err, msg.String())

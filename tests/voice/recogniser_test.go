@@ -14,8 +14,10 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"gainwright/sounds/voice"
+	"gainwright/tests/limited"
 )
 
 // The outside listener is Debian's pocketsphinx (BSD) with its US English
@@ -164,7 +166,7 @@ func recognise(t *testing.T, dir string, n int, args ...string) []string {
 	if err := os.WriteFile(ctl, []byte(ids.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command("pocketsphinx_batch", append([]string{"-hmm", model + "en-us", "-dict", model + "cmudict-en-us.dict",
+	cmd := limited.Command(t, 20*time.Minute, "pocketsphinx_batch", append([]string{"-hmm", model + "en-us", "-dict", model + "cmudict-en-us.dict",
 		"-cepdir", dir, "-cepext", ".raw", "-ctl", ctl, "-adcin", "yes", "-adchdr", "0", "-hyp", hyp, "-logfn", "/dev/null"}, args...)...)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("pocketsphinx_batch: %v\n%s", err, out)
@@ -248,10 +250,10 @@ func espeakSays(t *testing.T) utterer {
 	return func(text string, seed uint64) []float64 {
 		dir := t.TempDir()
 		wav := filepath.Join(dir, "e.wav")
-		if out, err := exec.Command("espeak-ng", "-v", "en-us", "-w", wav, text).CombinedOutput(); err != nil {
+		if out, err := limited.Command(t, 5*time.Minute, "espeak-ng", "-v", "en-us", "-w", wav, text).CombinedOutput(); err != nil {
 			t.Fatalf("espeak-ng: %v\n%s", err, out)
 		}
-		raw, err := exec.Command("sox", wav, "-r", "16000", "-b", "16", "-c", "1", "-e", "signed", "-t", "raw", "-").Output()
+		raw, err := limited.Command(t, 5*time.Minute, "sox", wav, "-r", "16000", "-b", "16", "-c", "1", "-e", "signed", "-t", "raw", "-").Output()
 		if err != nil {
 			t.Fatalf("sox: %v", err)
 		}

@@ -8,11 +8,13 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
+
+	"gainwright/tests/limited"
 )
 
 // From a setting's change to changed samples at the speaker, through the whole
@@ -25,7 +27,7 @@ func TestSoundFollowsSettings(t *testing.T) {
 		{"gcc", "-O2", "-shared", "-fPIC", "-DPIC", "-o", lib, "testdata/clocked.c", "-lasound"},
 		{"go", "build", "-tags", "window", "-o", knob, "./knob"},
 	} {
-		if out, err := exec.Command(c[0], c[1:]...).CombinedOutput(); err != nil {
+		if out, err := limited.Command(t, 10*time.Minute, c[0], c[1:]...).CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v\n%s", strings.Join(c, " "), err, out)
 		}
 	}
@@ -33,7 +35,7 @@ func TestSoundFollowsSettings(t *testing.T) {
 	if err := os.WriteFile(conf, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(knob)
+	cmd := limited.Command(t, 10*time.Minute, knob)
 	cmd.Env = append(os.Environ(), "ALSA_CONFIG_PATH="+conf)
 	out, err := cmd.CombinedOutput()
 	if err != nil {

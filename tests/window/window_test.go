@@ -20,6 +20,8 @@ import (
 	"github.com/jezek/xgb"
 	"github.com/jezek/xgb/xproto"
 	"github.com/jezek/xgb/xtest"
+
+	"gainwright/tests/limited"
 )
 
 const root = "../.."
@@ -47,7 +49,7 @@ func program(t *testing.T) string {
 			return
 		}
 		built.path = filepath.Join(built.dir, "gainwright-scene")
-		cmd := exec.Command("go", "build", "-tags", "window", "-o", built.path, "./cmd/gainwright-scene")
+		cmd := limited.Command(t, 10*time.Minute, "go", "build", "-tags", "window", "-o", built.path, "./cmd/gainwright-scene")
 		cmd.Dir = root
 		if out, err := cmd.CombinedOutput(); err != nil {
 			built.err = fmt.Errorf("%w\n%s", err, out)
@@ -243,8 +245,13 @@ func start(t *testing.T, env ...string) *running {
 	go func() { r.ended <- cmd.Wait() }()
 	t.Cleanup(func() {
 		cancel()
-		if !r.gone {
-			<-r.ended
+		if r.gone {
+			return
+		}
+		select {
+		case <-r.ended:
+		case <-time.After(time.Minute):
+			t.Error("the program was killed and did not end")
 		}
 	})
 	return r
@@ -325,7 +332,7 @@ func TestWindow(t *testing.T) {
 
 // Without a display the program says what is missing and ends.
 func TestNoDisplay(t *testing.T) {
-	cmd := exec.Command(program(t))
+	cmd := limited.Command(t, 5*time.Minute, program(t))
 	for _, e := range os.Environ() {
 		if !strings.HasPrefix(e, "DISPLAY=") && !strings.HasPrefix(e, "WAYLAND_DISPLAY=") {
 			cmd.Env = append(cmd.Env, e)
@@ -343,7 +350,7 @@ func TestNoDisplay(t *testing.T) {
 
 // Built without the tag it says how to get a window or the browser, in one line.
 func TestWithoutTheTag(t *testing.T) {
-	cmd := exec.Command("go", "run", "./cmd/gainwright-scene")
+	cmd := limited.Command(t, 10*time.Minute, "go", "run", "./cmd/gainwright-scene")
 	cmd.Dir = root
 	out, err := cmd.CombinedOutput()
 	lines := strings.Split(strings.TrimSpace(string(out)), "\n")

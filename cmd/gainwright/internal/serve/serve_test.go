@@ -344,7 +344,8 @@ func TestLock(t *testing.T) {
 	if dir := os.Getenv("GAINWRIGHT_TEST_CACHE"); dir != "" {
 		c := fakeCache(dir, func(string) error {
 			fmt.Println("compiling")
-			select {}
+			time.Sleep(5 * time.Minute) // until it is killed
+			return nil
 		})
 		t.Fatal(c.Ensure(t.Context(), os.Getenv("GAINWRIGHT_TEST_SOURCE")))
 	}
@@ -451,7 +452,9 @@ func served(t *testing.T) (*httptest.Server, string) {
 
 func get(t *testing.T, url string, header ...string) *http.Response {
 	t.Helper()
-	r, err := http.NewRequest("GET", url, nil)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	t.Cleanup(cancel)
+	r, err := http.NewRequestWithContext(ctx, "GET", url, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -494,7 +497,8 @@ func TestHandler(t *testing.T) {
 			t.Errorf("%s: %d", p, r.StatusCode)
 		}
 	}
-	if r, err := http.Post(s.URL+"/", "text/plain", nil); err != nil || r.StatusCode != 405 {
+	client := http.Client{Timeout: time.Minute}
+	if r, err := client.Post(s.URL+"/", "text/plain", nil); err != nil || r.StatusCode != 405 {
 		t.Errorf("POST: %v, %v", r, err)
 	}
 	// A name that someone else's page makes point here.
