@@ -3,6 +3,7 @@ package scenes
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"image/png"
 	"math"
@@ -21,14 +22,20 @@ type memory struct {
 	m       map[string]string
 	carried string
 	copied  string
+	refuses error // what the clipboard answers
 }
 
 func (h *memory) Load(k string) string { return h.m[k] }
 func (h *memory) Store(k, v string)    { h.m[k] = v }
-func (h *memory) Copy(s string) error  { h.copied = s; return nil }
-func (h *memory) Address() string      { return "http://127.0.0.1:8080/" }
-func (h *memory) Carried() string      { return h.carried }
-func (b *bench) gain(i int) float64    { return b.p.Bench().Chain(i).Preamp.GainDB }
+func (h *memory) Copy(s string) <-chan error {
+	h.copied = s
+	answer := make(chan error, 1)
+	answer <- h.refuses
+	return answer
+}
+func (h *memory) Address() string   { return "http://127.0.0.1:8080/" }
+func (h *memory) Carried() string   { return h.carried }
+func (b *bench) gain(i int) float64 { return b.p.Bench().Chain(i).Preamp.GainDB }
 func (b *bench) key(k Key) {
 	b.now += 1.0 / 60
 	b.p.Frame(Input{Size: b.size, Seconds: b.now, Keys: []KeyPress{{Key: k}}})
@@ -460,7 +467,18 @@ func TestLink(t *testing.T) {
 	b.do("show.B")
 	b.do("strips.safety")
 	b.do("A.lock")
+	h.refuses = errors.New("no hands free")
 	b.do("setup.link")
+	b.wait(0.1)
+	if a := p.Announce(); !strings.Contains(a, "no hands free") {
+		t.Errorf("a clipboard that refuses: %q", a)
+	}
+	h.refuses = nil
+	b.do("setup.link")
+	b.wait(0.1)
+	if a := p.Announce(); !strings.Contains(a, "on the clipboard") {
+		t.Errorf("copied: %q", a)
+	}
 	if !strings.HasPrefix(h.copied, "http://127.0.0.1:8080/#setup=") || len(h.copied) > 2000 {
 		t.Fatalf("link of %d characters: %.60s", len(h.copied), h.copied)
 	}

@@ -760,10 +760,7 @@ func (g *gainScene) apply(it Intent) error {
 		if err != nil {
 			return err
 		}
-		if err := g.p.Host().Copy(link); err != nil {
-			return err
-		}
-		g.p.Tell("The link is on the clipboard: whoever follows it has this set-up.")
+		g.p.Copy(link, "The link is on the clipboard: whoever follows it has this set-up.")
 	case "setup.save":
 		b, err := s.Setup().Scenario()
 		if err != nil {

@@ -17,8 +17,9 @@ type Host interface {
 	// what was never stored.
 	Load(key string) string
 	Store(key, value string)
-	// Copy puts text on the clipboard.
-	Copy(text string) error
+	// Copy puts text on the clipboard. One answer comes, in a browser only when the
+	// user has been asked.
+	Copy(text string) <-chan error
 }
 
 // Silent is a host without sound, memory or clipboard: for tests, and for
@@ -38,4 +39,8 @@ func (Silent) Load(string) string { return "" }
 func (Silent) Store(string, string) {}
 
 // Copy fails.
-func (Silent) Copy(string) error { return errors.New("there is no clipboard") }
+func (Silent) Copy(string) <-chan error {
+	answer := make(chan error, 1)
+	answer <- errors.New("there is no clipboard")
+	return answer
+}

@@ -78,6 +78,10 @@ type Program struct {
 	asked    question // that waits for an answer
 	goTo     int      // 1 + the scene that is shown once the take has ended
 	toldTabs bool     // that there is another tab
+
+	// The clipboard's answer, while one is waited for, and what is said when it is good.
+	copying    <-chan error
+	onceCopied string
 }
 
 type save struct {
@@ -258,6 +262,7 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	p.goOnTo()
 	p.hearOthers()
 	p.keep(in.Seconds)
+	p.copied()
 	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
 		p.size, p.laid = in.Size, false
@@ -379,6 +384,24 @@ func (p *Program) Fail(err error) { p.Tell(err.Error()) }
 
 // Tell shows what happened.
 func (p *Program) Tell(words string) { p.err, p.errAt = words, p.last }
+
+// Copy implements Shell.
+func (p *Program) Copy(text, said string) {
+	p.copying, p.onceCopied = p.host.Copy(text), said
+}
+
+func (p *Program) copied() {
+	select {
+	case err := <-p.copying:
+		p.copying = nil
+		if err != nil {
+			p.Fail(err)
+			return
+		}
+		p.Tell(p.onceCopied)
+	default: // not yet, or nothing was asked
+	}
+}
 
 func (p *Program) shortcut(k KeyPress) {
 	if k.Ctrl && !k.Alt {

@@ -44,6 +44,9 @@ type Shell interface {
 	// as ".wav,.flac". Picture is what is on screen as PNG.
 	Save(name string, data []byte)
 	Choose(accept string)
+	// Copy puts text on the clipboard. Once that has answered, said is told, or what
+	// went wrong.
+	Copy(text, said string)
 	Picture() ([]byte, error)
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -72,7 +73,8 @@ func (*host) LoadOwn(key string) string { return load("sessionStorage", key) }
 
 func (*host) StoreOwn(key, value string) { store("sessionStorage", key, value) }
 
-func load(name, key string) string {
+func load(name, key string) (value string) {
+	defer func() { _ = recover() }() // forbidden meanwhile
 	if s := storage(name); s.Truthy() {
 		if v := s.Call("getItem", prefix+key); v.Type() == js.TypeString {
 			return v.String()
@@ -113,13 +115,30 @@ func (*host) Carried() string {
 // Chance is another number each time.
 func (*host) Chance() uint64 { return rand.Uint64() }
 
-func (*host) Copy(text string) error {
+// Copy asks the browser, which allows it for a moment after a click or a key.
+func (*host) Copy(text string) <-chan error {
+	answer := make(chan error, 1)
+	defer func() {
+		if e := recover(); e != nil {
+			answer <- fmt.Errorf("the browser did not copy it: %v", e) // what it threw
+		}
+	}()
 	c := js.Global().Get("navigator").Get("clipboard")
 	if !c.Truthy() {
-		return errors.New("this browser gives no clipboard to pages")
+		answer <- errors.New("this browser gives no clipboard to pages")
+		return answer
 	}
-	// Whether the browser allows it comes later, as a promise; it does after a
-	// click or a key. The catch keeps a refusal out of the console.
-	c.Call("writeText", text).Call("catch", js.Global().Get("Function").New())
-	return nil
+	var done, refused js.Func
+	end := func(err error) {
+		done.Release()
+		refused.Release()
+		answer <- err
+	}
+	done = js.FuncOf(func(js.Value, []js.Value) any { end(nil); return nil })
+	refused = js.FuncOf(func(js.Value, []js.Value) any {
+		end(errors.New("the browser does not let this page write to the clipboard: allow it for this address, or save the set-up to a file"))
+		return nil
+	})
+	c.Call("writeText", text).Call("then", done, refused)
+	return answer
 }

@@ -62,7 +62,13 @@ func (h *host) Store(key, value string) {
 func (*host) Chance() uint64 { return rand.Uint64() }
 
 // Copy hands text to the system's own clipboard tool.
-func (*host) Copy(text string) error {
+func (*host) Copy(text string) <-chan error {
+	answer := make(chan error, 1)
+	answer <- copyOut(text)
+	return answer
+}
+
+func copyOut(text string) error {
 	tools := [][]string{{"wl-copy"}, {"xclip", "-selection", "clipboard"}, {"xsel", "--clipboard", "--input"}}
 	switch runtime.GOOS {
 	case "darwin":

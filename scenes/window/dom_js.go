@@ -63,6 +63,7 @@ func (m *mirror) open(g *game) {
 
 	// One listener for all elements: events bubble up to the root.
 	m.event = js.FuncOf(func(_ js.Value, args []js.Value) any {
+		defer report("a control's event")
 		e := args[0]
 		it := m.itemOf(e.Get("target"))
 		if it == nil {
@@ -123,6 +124,7 @@ func (g *game) reflect(now bool) {
 		return
 	}
 	m.when = time.Now()
+	defer report("the accessible mirror")
 	defer func() { smooth(&g.mirrorTime, &g.mirrorMost, m.when) }()
 	m.update(g.app.Semantics(), g.fit)
 	// What was pressed since and waits for its frame may have moved the focus on.
@@ -408,7 +410,10 @@ func (m *mirror) refocus(canvas js.Value) {
 // expose puts what tests and the console need on the page: window.gainwright.
 func (g *game) expose() {
 	fn := func(f func(args []js.Value) any) js.Func {
-		w := js.FuncOf(func(_ js.Value, args []js.Value) any { return f(args) })
+		w := js.FuncOf(func(_ js.Value, args []js.Value) any {
+			defer report("window.gainwright")
+			return f(args)
+		})
 		g.funcs = append(g.funcs, w)
 		return w
 	}
@@ -447,6 +452,8 @@ func (g *game) expose() {
 		g.mirror.when = time.Time{}
 		return ""
 	}))
+	// breathe lets the app do what cannot wait, for a test that holds the page up.
+	o.Set("breathe", fn(func([]js.Value) any { g.breathe(); return nil }))
 	o.Set("focused", fn(func([]js.Value) any { return g.mirror.focused }))
 	o.Set("size", fn(func([]js.Value) any {
 		return map[string]any{"width": g.size.X, "height": g.size.Y, "scale": g.scale, "fit": g.fit}

@@ -34,10 +34,24 @@ var (
 	document = global.Get("document")
 )
 
+// report keeps what the browser throws in the middle of something from ending the
+// program: it goes to the console as an error. Where the program itself is wrong, it
+// ends, and the page tells that.
+func report(doing string) {
+	if e := recover(); e != nil {
+		thrown, ok := e.(js.Error)
+		if !ok {
+			panic(e)
+		}
+		global.Get("console").Call("error", doing, thrown.Value)
+	}
+}
+
 // on listens in the capturing phase, before ebiten's own listeners on the
 // canvas.
 func (g *game) on(target js.Value, event string, f func(e js.Value)) {
 	fn := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		defer report(event)
 		f(args[0])
 		return nil
 	})
@@ -65,10 +79,10 @@ func (g *game) open() {
 		// Whatever happens outside of the canvas until release belongs to this
 		// press.
 		id := e.Get("pointerId")
-		g.canvas.Call("setPointerCapture", id)
 		at := g.place(e)
 		g.down[id.Int()] = at
 		g.pointer(scenes.Down, e, at)
+		g.canvas.Call("setPointerCapture", id)
 	})
 	g.on(g.canvas, "pointermove", func(e js.Value) {
 		at := g.place(e)
@@ -333,12 +347,22 @@ func (g *game) read(files js.Value) {
 // choose opens the browser's file dialogue. Browsers allow that for a moment
 // after a click or a key.
 func (g *game) choose(accept string) {
+	defer report("asking for a file")
 	g.chooser.Set("accept", accept)
 	g.chooser.Call("click")
 }
 
 // save hands a file to the browser's downloads.
-func (g *game) save(name string, data []byte) (string, error) {
+func (g *game) save(name string, data []byte) (where string, err error) {
+	defer func() {
+		if e := recover(); e != nil {
+			thrown, ok := e.(js.Error)
+			if !ok {
+				panic(e)
+			}
+			err = thrown
+		}
+	}()
 	bytes := global.Get("Uint8Array").New(len(data))
 	js.CopyBytesToJS(bytes, data)
 	blob := global.Get("Blob").New([]any{bytes}, map[string]any{"type": "application/octet-stream"})

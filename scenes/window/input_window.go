@@ -283,3 +283,6 @@ func readDrops(files fs.FS) (drops []scenes.Drop) {
 	}
 	return drops
 }
+
+// report is for what a browser throws.
+func report(string) {}

@@ -126,19 +126,21 @@ func (g *game) leaving() {
 
 // frame hands the app what happened. The caller holds mu.
 func (g *game) frame() {
+	defer report("a frame")
 	g.in.Size, g.in.Scale = g.size, g.scale
 	g.in.Seconds = time.Since(g.began).Seconds()
 	g.breathe()
 	// Wishes first: the focus may have moved before the keys were pressed that
 	// this frame brings.
-	acted := len(g.wishes) > 0
-	for _, w := range g.wishes {
+	wishes := g.wishes
+	g.wishes = g.wishes[:0] // one that fails is not tried again
+	acted := len(wishes) > 0
+	for _, w := range wishes {
 		// A wish of the mirror that the program refuses changes nothing; the
 		// mirror shows the value that is.
 		_ = g.app.Apply(w)
 		g.dirty = true
 	}
-	g.wishes = g.wishes[:0]
 	began := time.Now()
 	if g.app.Frame(g.in) {
 		g.dirty = true

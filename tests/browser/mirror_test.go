@@ -136,3 +136,49 @@ func TestPageSaysWhatIsMissing(t *testing.T) {
 		p.noErrors()
 	}
 }
+
+// When the program falls the page says so, and the console has the reason as an
+// error, where tests look.
+func TestFallIsTold(t *testing.T) {
+	p := newPage(t, 800, 600)
+	p.open(demo(t))
+	p.js(`setTimeout(() => gainwright.apply({id: "fall", do: "press"}))`)
+	p.wait("the message", `document.body.innerText.includes("The scene has stopped.") && document.body.innerText.includes("the demo falls")`, 20*time.Second)
+	p.shot("fallen")
+	p.mu.Lock()
+	told := strings.Join(p.errors, "\n")
+	p.errors = nil
+	p.mu.Unlock()
+	for _, want := range []string{"the scene has stopped", "panic: the demo falls", "demo.(*App).Apply"} {
+		if !strings.Contains(told, want) {
+			t.Errorf("the console's errors lack %q:\n%s", want, told)
+		}
+	}
+}
+
+// What the browser throws in the middle of an event is told and ends nothing.
+func TestThrownIsTold(t *testing.T) {
+	p := newPage(t, 800, 600)
+	p.first(`HTMLInputElement.prototype.click = function() { if (this.type == "file") throw new Error("no dialogue today"); HTMLElement.prototype.click.call(this); }`)
+	p.open(demo(t))
+	p.js(`document.querySelector("[data-id=open]").click()`)
+	for i := 0; ; i++ {
+		p.mu.Lock()
+		told := len(p.errors)
+		p.mu.Unlock()
+		if told > 0 {
+			break
+		}
+		if i > 100 {
+			t.Fatal("nothing in the console")
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	p.mu.Lock()
+	p.errors = nil
+	p.mu.Unlock()
+	takes := p.node("record").Value
+	p.js(`document.querySelector("[data-id=record]").click()`)
+	p.wait("the next take", `gainwright.nodes().find(n => n.id == "record").value != "`+takes+`"`, 10*time.Second)
+	p.noErrors()
+}

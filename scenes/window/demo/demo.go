@@ -133,6 +133,8 @@ func (a *App) Apply(it scenes.Intent) error {
 		a.Choice = map[string]int{"off": 0, "before": 1, "after": 2}[it.ID]
 	case "tab-one", "tab-two":
 		a.Tab = map[string]int{"tab-one": 0, "tab-two": 1}[it.ID]
+	case "fall":
+		panic("the demo falls, as it was told to")
 	default:
 		return fmt.Errorf("no control %q", it.ID)
 	}

@@ -15,6 +15,30 @@ function fail(what, hint) {
   bar.remove();
 }
 
+// What the program says on its standard error output is a fault: it goes to the
+// console as one error for each time that it speaks. why is the line that tells the
+// reason of a fall.
+let why = "";
+function listen() {
+  const write = fs.writeSync, decoder = new TextDecoder();
+  let said = "";
+  fs.writeSync = (fd, bytes) => {
+    if (fd !== 2) return write.call(fs, fd, bytes);
+    if (!said) queueMicrotask(() => {
+      why = why || (/^(panic|fatal error|gainwright-scene): .*/m.exec(said) || [""])[0];
+      console.error(said);
+      said = "";
+    });
+    said += decoder.decode(bytes, { stream: true });
+    return bytes.length;
+  };
+}
+
+function stopped() {
+  console.error("the scene has stopped");
+  fail("The scene has stopped.", "Load the page again to go on. " + (why ? "It said “" + why + "”; more" : "What happened") + " is in the browser's console.");
+}
+
 function megabytes(n) { return (n / 1e6).toFixed(1); }
 
 // counted passes a response on and reports the bytes that came through.
@@ -47,6 +71,7 @@ async function run() {
     return;
   }
   const go = new Go();
+  listen();
   let scene;
   try {
     const response = await fetch("scene.wasm");
@@ -57,8 +82,10 @@ async function run() {
     return;
   }
   addEventListener("gainwright-ready", () => start.remove(), { once: true });
+  // Where memory runs out the machine below the program falls, and nothing is said.
+  addEventListener("error", e => { if (e.error instanceof WebAssembly.RuntimeError) stopped(); });
   await go.run(scene.instance);
-  fail("The scene has stopped.", "Load the page again to go on. What happened is in the browser's console.");
+  stopped();
 }
 
 run();
