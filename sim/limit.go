@@ -1,6 +1,10 @@
 package sim
 
-import "math"
+import (
+	"math"
+
+	"gainwright/sim/meter"
+)
 
 // StaticGain is the gain computer of Giannoulis, Massberg and Reiss (JAES 60(6),
 // 399–408, 2012): the level in dB that comes out for a level in, with threshold
@@ -134,16 +138,21 @@ func (l *lookAhead) next(g, release float64) float64 {
 // true-peak limiter reads.
 const betweenHalf = 12
 
+// betweenBeta is the shape of its window: enough that what it passes is level to
+// 0.4 of the sample rate, see TruePeak of Limiter.
+const betweenBeta = 5
+
 // betweenTaps interpolates at the seven eighths between two samples: a sinc
 // under a Kaiser window.
 var betweenTaps = func() (c [7][2 * betweenHalf]float64) {
+	window := meter.Kaiser(betweenBeta)
 	for p := range c {
 		f := float64(p+1) / 8
 		sum := 0.0
 		for k := range c[p] {
 			x := float64(k-betweenHalf+1) - f
 			w := x / betweenHalf
-			c[p][k] = math.Sin(math.Pi*x) / (math.Pi * x) * besselI0(5*math.Sqrt(max(0, 1-w*w)))
+			c[p][k] = math.Sin(math.Pi*x) / (math.Pi * x) * window(w)
 			sum += c[p][k]
 		}
 		for k := range c[p] {

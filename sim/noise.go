@@ -38,16 +38,6 @@ func density(rms float64, rate int) float64 {
 	return rms * math.Sqrt(float64(rate)/2/NoiseBandHz)
 }
 
-// aWeight returns the amplitude response of IEC 61672-1 A-weighting at f hertz,
-// 1 at 1 kHz (analytic form with the poles at 20.599, 107.653, 737.862 and
-// 12194.217 Hz).
-func aWeight(f float64) float64 {
-	const f1, f2, f3, f4 = 20.598997, 107.65265, 737.86223, 12194.217
-	q := f * f
-	return 1.2589254117941673 * f4 * f4 * q * q /
-		((q + f1*f1) * math.Sqrt((q+f2*f2)*(q+f3*f3)) * (q + f4*f4))
-}
-
 // roomNoise is the sound of an ordinary room: the spectrum that telephony calls
 // Hoth noise (D. F. Hoth, JASA 12, 1941; used by ITU-T and IEEE test methods;
 // figures from memory), whose density falls by about 5 dB an octave and faster
@@ -76,7 +66,7 @@ func newRoomNoise(rate int, seed uint64) *roomNoise {
 	sum := 0.0
 	for i := range steps {
 		f := math.Exp(lo + (float64(i)+0.5)/steps*(hi-lo))
-		sum += n.power(2*math.Pi*f/fs) * math.Pow(aWeight(f), 2) * f
+		sum += n.power(2*math.Pi*f/fs) * math.Pow(meter.AWeight(f), 2) * f
 	}
 	sum *= (hi - lo) / steps * 2 / fs
 	n.gain = PressureRef / math.Sqrt(sum)

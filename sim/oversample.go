@@ -3,6 +3,8 @@ package sim
 import (
 	"fmt"
 	"math"
+
+	"gainwright/sim/meter"
 )
 
 // Half-band filters, two lengths: the first doubling needs a steep one, the
@@ -25,28 +27,17 @@ var (
 // low-pass whose centre tap is ½; the side taps are scaled so that the gain at
 // 0 Hz is exactly 1.
 func halfBand(pairs int, beta float64) []float64 {
-	c := make([]float64, pairs)
+	c, window := make([]float64, pairs), meter.Kaiser(beta)
 	sum := 0.0
 	for k := range c {
 		o := float64(2*k + 1)
-		w := besselI0(beta*math.Sqrt(1-math.Pow(o/float64(2*pairs), 2))) / besselI0(beta)
-		c[k] = math.Sin(math.Pi*o/2) / (math.Pi * o) * w
+		c[k] = math.Sin(math.Pi*o/2) / (math.Pi * o) * window(o/float64(2*pairs))
 		sum += 2 * c[k]
 	}
 	for k := range c {
 		c[k] *= 0.5 / sum
 	}
 	return c
-}
-
-// besselI0 is the modified Bessel function of order zero, by its power series.
-func besselI0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	for k := 1; k < 60; k++ {
-		term *= x / 2 / float64(k)
-		sum += term * term
-	}
-	return sum
 }
 
 // steepDot is the symmetric inner product of the steep filter over its window:

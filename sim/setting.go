@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
+
+	"gainwright/sim/say"
 )
 
 // Kind is what the value of a setting is.
@@ -97,9 +98,7 @@ func (s *Setting) WordIndex(w string) int { return slices.Index(s.words, w) }
 // Range tells what the value can be, for people: "−20 to 80 dB", "true or false",
 // "hard or round".
 func (s *Setting) Range() string {
-	num := func(v float64) string {
-		return strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
-	}
+	num := func(v float64) string { return say.Number("%v", v) }
 	switch {
 	case s.Kind == Flag:
 		return "true or false"

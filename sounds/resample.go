@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"gainwright/sim/meter"
 )
 
 // Quality is the steepness of a Resampler's filter. Both are linear-phase.
@@ -95,7 +97,7 @@ func (r *Resampler) design(q Quality) {
 		rows = phases + 1
 	}
 	beta := 0.1102 * (atten - 8.7)
-	i0b := besselI0(beta)
+	window := meter.Kaiser(beta)
 	fc := nyq * (1 - width/2)
 	n := 2 * r.half
 	r.coef = make([]float64, rows*n)
@@ -113,25 +115,13 @@ func (r *Resampler) design(q Quality) {
 			if x != 0 {
 				s = math.Sin(math.Pi*x) / (math.Pi * x)
 			}
-			row[j] = 2 * fc * s * besselI0(beta*math.Sqrt(1-u*u)) / i0b
+			row[j] = 2 * fc * s * window(u)
 			sum += row[j]
 		}
 		for j := range row {
 			row[j] /= sum
 		}
 	}
-}
-
-// besselI0 is the modified Bessel function of the first kind, order 0, by its
-// power series (Abramowitz and Stegun 9.6.12).
-func besselI0(x float64) float64 {
-	sum, term := 1.0, 1.0
-	y := x * x / 4
-	for k := 1.0; term > sum*1e-17; k++ {
-		term *= y / (k * k)
-		sum += term
-	}
-	return sum
 }
 
 // Reset forgets the signal, as if newly made.

@@ -10,6 +10,7 @@ import (
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
 	"gainwright/sim/plan"
+	"gainwright/sim/say"
 )
 
 // place says what the plan is for, in a line.
@@ -141,7 +142,7 @@ func value(v float64, unit string) string {
 	if unit == "" {
 		return strings.TrimSpace(fmt.Sprintf("%.3g %%", 100*v))
 	}
-	return strings.Replace(fmt.Sprintf("%g", math.Round(v*100)/100), "-", "−", 1) + " " + unit
+	return say.Number("%g", math.Round(v*100)/100) + " " + unit
 }
 
 // plain is a number without a unit, with a real minus sign.

@@ -3,13 +3,13 @@ package main
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"gainwright/sim"
+	"gainwright/sim/say"
 )
 
 // newSettingsTopic is what "gainwright help settings" prints.
@@ -46,7 +46,7 @@ func settingRows() [][4]string {
 	for _, s := range sim.Settings() {
 		d := fmt.Sprint(s.Value(&def))
 		if v, ok := s.Value(&def).(float64); ok {
-			d = strings.Replace(strconv.FormatFloat(v, 'f', -1, 64), "-", "−", 1)
+			d = say.Number("%v", v)
 			if math.IsInf(v, 1) {
 				d = "inf"
 			}

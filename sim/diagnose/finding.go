@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gainwright/sim/meter"
+	"gainwright/sim/say"
 )
 
 // Kind is what was found.
@@ -191,7 +192,7 @@ func (c *Channel) spans(holds func(*slot) bool) (list []Span, more int) {
 
 // level writes dBFS with a minus sign.
 func level(v float64) string {
-	return strings.Replace(fmt.Sprintf("%.1f dBFS", v), "-", "−", 1)
+	return say.Number("%.1f dBFS", v)
 }
 
 func inPlaces(n int) string {
@@ -263,7 +264,7 @@ func (c *Channel) findings() []Finding {
 	if dc := c.stats.DC(); math.Abs(dc) >= offsetFrom {
 		out = append(out, Finding{
 			Kind: Offset, Confidence: 1 - 0.5*math.Exp(-(math.Abs(dc)-offsetFrom)*200),
-			Title:      fmt.Sprintf("Constant offset of %s %% of full scale", strings.Replace(fmt.Sprintf("%.1f", 100*dc), "-", "−", 1)),
+			Title:      fmt.Sprintf("Constant offset of %s %% of full scale", say.Number("%.1f", 100*dc)),
 			Numbers:    []Number{{"dc_percent", 100 * dc}},
 			Means:      fmt.Sprintf("The middle of the wave is not at zero; it costs %.2f dB of headroom on one side and clicks at cuts.", -meter.DB(1-math.Abs(dc))),
 			Remedy:     "A high-pass removes it.",

@@ -102,12 +102,12 @@ func makeTaps() tpTaps {
 
 // tpPhase returns the taps that interpolate at the fraction d of an interval.
 func tpPhase(d float64) []float64 {
-	h := make([]float64, 2*tpHalf)
+	h, window := make([]float64, 2*tpHalf), Kaiser(tpBeta)
 	var sum, moment float64
 	for i := range h {
 		at := float64(i - tpHalf + 1)
 		t := at - d
-		h[i] = math.Sin(math.Pi*t) / (math.Pi * t) * besselI0(tpBeta*math.Sqrt(1-(t/tpHalf)*(t/tpHalf))) / besselI0(tpBeta)
+		h[i] = math.Sin(math.Pi*t) / (math.Pi * t) * window(t/tpHalf)
 		sum += h[i]
 		moment += h[i] * at
 	}
@@ -115,17 +115,6 @@ func tpPhase(d float64) []float64 {
 	h[tpHalf] += d - moment
 	h[tpHalf-1] += 1 - sum - (d - moment)
 	return h
-}
-
-// besselI0 is the modified Bessel function of the first kind and order zero,
-// by its power series.
-func besselI0(x float64) float64 {
-	s, t := 1.0, 1.0
-	for k := 1.0; t > 1e-17*s; k++ {
-		t *= (x / 2 / k) * (x / 2 / k)
-		s += t
-	}
-	return s
 }
 
 // tpOver bounds how far a maximum of the fourfold grid can lie under the peak

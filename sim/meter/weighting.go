@@ -10,7 +10,10 @@ var aCorners = [4]float64{20.598997, 107.65265, 737.86223, 12194.217}
 
 // AWeightDB returns the A-weighting at f Hz in dB, 0 at 1 kHz. Source: IEC
 // 61672-1, formula as commonly reproduced.
-func AWeightDB(f float64) float64 { return DB(aShape(f) / aShape(1000)) }
+func AWeightDB(f float64) float64 { return DB(AWeight(f)) }
+
+// AWeight returns the same as a ratio of amplitudes.
+func AWeight(f float64) float64 { return aShape(f) / aShape(1000) }
 
 func aShape(f float64) float64 {
 	q := f * f

@@ -182,6 +182,7 @@ func fractional(frac float64) sincKernel {
 		return k
 	}
 	k.taps = make([]float64, 2*sincHalf+1)
+	window := meter.Kaiser(9)
 	for i := range k.taps {
 		t := float64(i-sincHalf) - frac
 		u := t / (sincHalf + 1)
@@ -189,18 +190,9 @@ func fractional(frac float64) sincKernel {
 		if t != 0 {
 			s = math.Sin(math.Pi*t) / (math.Pi * t)
 		}
-		k.taps[i] = s * bessel0(9*math.Sqrt(max(0, 1-u*u))) / bessel0(9)
+		k.taps[i] = s * window(u)
 	}
 	return k
-}
-
-func bessel0(x float64) float64 {
-	s, t := 1.0, 1.0
-	for i := 1; i < 60; i++ {
-		t *= x / 2 / float64(i)
-		s += t * t
-	}
-	return s
 }
 
 // at returns the value of x at i+frac.

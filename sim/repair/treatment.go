@@ -10,6 +10,7 @@ import (
 
 	"gainwright/sim"
 	"gainwright/sim/meter"
+	"gainwright/sim/say"
 )
 
 // Run says how an application runs; the zero value is a plain one.
@@ -203,5 +204,5 @@ func stream(ctx context.Context, p Processor, x []float64, r Run) ([]float64, er
 }
 
 // minus and plusMinus write a level or a gain in sentences, with a true minus sign.
-func minus(db float64) string     { return strings.Replace(fmt.Sprintf("%.1f", db), "-", "−", 1) }
-func plusMinus(db float64) string { return strings.Replace(fmt.Sprintf("%+.1f", db), "-", "−", 1) }
+func minus(db float64) string     { return say.Number("%.1f", db) }
+func plusMinus(db float64) string { return say.Number("%+.1f", db) }

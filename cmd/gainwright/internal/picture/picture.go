@@ -18,6 +18,7 @@ import (
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"gainwright/sim"
+	"gainwright/sim/say"
 )
 
 // Inks: the palette of Okabe and Ito, "Color Universal Design" (2008), which
@@ -180,11 +181,7 @@ func DB(v float64, unit string) string {
 	case math.IsInf(v, 1):
 		return "∞ " + unit
 	}
-	t := fmt.Sprintf("%.1f", v)
-	if t == "-0.0" {
-		t = "0.0"
-	}
-	return strings.Replace(t, "-", "−", 1) + " " + unit
+	return say.Number("%.1f", v) + " " + unit
 }
 
 func plural(n int, one, many string) string {
@@ -395,7 +392,7 @@ func linearTicks(most float64) plot.ConstantTicks {
 	}
 	var out plot.ConstantTicks
 	for k := -math.Floor(most * 1.05 / step); k*step <= most*1.05; k++ {
-		out = append(out, plot.Tick{Value: k * step, Label: strings.Replace(fmt.Sprintf("%g", k*step), "-", "−", 1)})
+		out = append(out, plot.Tick{Value: k * step, Label: say.Number("%g", k*step)})
 	}
 	return out
 }
@@ -546,7 +543,7 @@ func (s *Sheet) levels(c draw.Canvas) {
 	p.X.Tick.Marker = plot.ConstantTicks{{Value: 0.5, Label: " "}}
 	var ticks plot.ConstantTicks
 	for v := math.Ceil(lo/20) * 20; v <= hi; v += 20 {
-		ticks = append(ticks, plot.Tick{Value: v, Label: strings.Replace(fmt.Sprintf("%+.0f", v), "-", "−", 1)})
+		ticks = append(ticks, plot.Tick{Value: v, Label: say.Number("%+.0f", v)})
 	}
 	for i := range ticks {
 		if ticks[i].Value == 0 {

@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"gainwright/sim/plan"
+	"gainwright/sim/say"
 )
 
 // Plan is a picture of the two curves of a plan against gain: the chance of an
@@ -69,9 +70,9 @@ func (p *Plan) gainAxis(pl *plot.Plot, meter bool) {
 	}
 	var ticks plot.ConstantTicks
 	for g := math.Ceil(lo.GainDB/step) * step; g <= hi.GainDB+1e-9; g += step {
-		label := strings.Replace(fmt.Sprintf("%g", g), "-", "−", 1)
+		label := say.Number("%g", g)
 		if meter { // the meter goes up with the gain, decibel by decibel
-			label = strings.Replace(fmt.Sprintf("%.0f", lo.TalkPeakDBFS+g-lo.GainDB), "-", "−", 1)
+			label = say.Number("%.0f", lo.TalkPeakDBFS+g-lo.GainDB)
 		}
 		ticks = append(ticks, plot.Tick{Value: g, Label: label})
 	}
@@ -194,7 +195,7 @@ func (p *Plan) noise() *plot.Plot {
 	pl.Y.Min, pl.Y.Max = lo, hi
 	var ticks plot.ConstantTicks
 	for v := math.Ceil(lo/5) * 5; v <= hi; v += 5 {
-		ticks = append(ticks, plot.Tick{Value: v, Label: strings.Replace(fmt.Sprintf("%g", v), "-", "−", 1)})
+		ticks = append(ticks, plot.Tick{Value: v, Label: say.Number("%g", v)})
 	}
 	pl.Y.Tick.Marker = ticks
 	pl.Add(plotter(func(c draw.Canvas, pl *plot.Plot) {
@@ -250,7 +251,7 @@ func (s *Swings) paint(c draw.Canvas) {
 		step *= 2
 	}
 	for v := math.Ceil(pl.X.Min/step) * step; v <= pl.X.Max; v += step {
-		ticks = append(ticks, plot.Tick{Value: v, Label: strings.Replace(fmt.Sprintf("%g", v), "-", "−", 1)})
+		ticks = append(ticks, plot.Tick{Value: v, Label: say.Number("%g", v)})
 	}
 	pl.X.Tick.Marker = ticks
 	var names plot.ConstantTicks
@@ -315,5 +316,5 @@ func number(v float64, unit string) string {
 	if unit == "" {
 		return percent(v)
 	}
-	return strings.Replace(fmt.Sprintf("%g", math.Round(v*100)/100), "-", "−", 1) + " " + unit
+	return say.Number("%g", math.Round(v*100)/100) + " " + unit
 }
