@@ -141,3 +141,42 @@ func TestRoomSpectrum(t *testing.T) {
 			Source: "from memory: Hoth, JASA 12, 1941", Expected: want, Got: at(f) - at(1000), Tolerance: 3, Unit: "dB/Hz"})
 	}
 }
+
+// TestBetween: the true-peak limiter reads sines of up to 0.4 of the rate between
+// the samples to within what J. F. Kaiser's formula ("Nonrecursive digital filter
+// design using the I0-sinh window function", 1974) gives for a window of β = 5 over
+// 24 samples: β = 0.1102·(A − 8.7) makes A = 54 dB, an error of 0.2 %, and at
+// the ends of the band as much again.
+func TestBetween(t *testing.T) {
+	const tol = 0.004
+	worst := 0.0
+	for f := 0.005; f <= 0.4; f += 0.005 {
+		for phase := 0.0; phase < 2*math.Pi; phase += 0.1 {
+			wave := func(at float64) float64 { return math.Sin(2*math.Pi*f*at + phase) }
+			var w [2 * betweenHalf]float64
+			for k := range w {
+				w[k] = wave(float64(k - betweenHalf + 1))
+			}
+			want := 0.0
+			for p := 1; p < 8; p++ {
+				at := float64(p) / 8
+				got := 0.0
+				for k, v := range w {
+					got += betweenTaps[p-1][k] * v
+				}
+				worst = max(worst, math.Abs(got-wave(at)))
+				want = max(want, math.Abs(wave(at)))
+			}
+			if got := between(&w, 0); math.Abs(got-want) > tol {
+				t.Fatalf("%.3f of the rate, phase %.1f: %v, not %v", f, phase, got, want)
+			}
+			if between(&w, want*0.99) == 0 {
+				t.Fatalf("%.3f of the rate, phase %.1f: skipped what reaches %v", f, phase, want)
+			}
+		}
+	}
+	if worst > tol {
+		t.Errorf("%.4f off between the samples", worst)
+	}
+	t.Logf("at most %.5f off", worst)
+}
