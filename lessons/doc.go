@@ -1,13 +1,19 @@
-// Package lessons is lessons that a trainer writes by hand: their file format,
-// their rules, a runner without a screen, results that can be checked, practice
-// without end, and the built-in lessons.
+// Package lessons tells how a lesson is written by hand. The code is in its folders:
+// their file format, their rules, a runner without a screen, results that can be
+// checked, practice without end, and the built-in lessons.
 //
 // # Where to start
 //
-// [LoadBuiltin], [Load] and [Parse] give a [Lesson]. [NewRunner] takes one student
-// through it; the terminal and the scene both drive a [Runner]. [Runner.Result]
-// gives what is handed in, [Grader] verifies it, [Handout] prints the lesson, and
-// [Practice] is guest after guest.
+// builtin.Load, format.Load and format.Parse give a model.Lesson. run.NewRunner takes
+// one student through it; the terminal and the scene both drive a Runner, which
+// records with a take.Bench. Runner.Result gives what is handed in, grade.Grader
+// verifies it, handout.Render prints the lesson, and practice.Practice is guest after
+// guest. Below them are rules (expressions and texts with values), names (readings and
+// settings with their units) and markup (Markdown):
+//
+//	names, markup ← rules ← model ← format ← builtin
+//	                        model ← take ← run ← grade
+//	                                take ← practice
 //
 // # Writing a lesson
 //
@@ -113,25 +119,25 @@
 //
 // # Model answers
 //
-// An [Answers] file plays a lesson unattended; write one that passes, and one that
-// must not. One seed is one student: [Rehearse] tries them on every student there
+// An answers file plays a lesson unattended; write one that passes, and one that
+// must not. One seed is one student: grade.Rehearse tries them on every student there
 // can be (gainwright lesson rehearse mine.yaml --answers model.yaml), and finds the
 // task that one drawn talker cannot meet. Do so after every change.
 //
 // # What a result proves
 //
-// A [Result] holds the lesson's hash, the seed, the answers, the settings and
+// A result (run.Result) holds the lesson's hash, the seed, the answers, the settings and
 // readings of every take that counts, times, and a signature. Grading draws the
 // seed's values again, runs the takes again and grades the answers again, so that a
 // reading, a verdict, a seed or a sum cannot be altered unseen. What a signature
 // made on the student's own computer can prove is little: without a key it shows
 // accidents; with a key that the class shares it shows that the sender had the key.
 // Neither shows who sat there, nor that nobody helped, and times are what the
-// computer's clock said. See [Result].
+// computer's clock said. See run.Result.
 //
 // # Safety
 //
-// Clipped and loud material is announced before it is played ([EarCaution], the
-// cautions of a [View] and of a [Wave]), and nothing that a runner hands out is
+// Clipped and loud material is announced before it is played (take.EarCaution,
+// the cautions of a view and of a wave), and nothing that a runner hands out is
 // meant to be played above −3 dBFS at the gains that come with it.
 package lessons

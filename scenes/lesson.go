@@ -10,7 +10,12 @@ import (
 	"strconv"
 	"strings"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 	"gainwright/sounds/scenario"
@@ -33,18 +38,18 @@ type lessonScene struct {
 
 	item     *lessonItem // the lesson that is on, or nil for the list
 	foreign  bool        // another tab has stored its progress
-	r        *lessons.Runner
-	v        lessons.View
-	scn      *scenario.Scenario          // the lesson's bench as it stands
-	readings map[string]lessons.Measured // of the last take
-	onBench  []string                    // the lesson's strips that the bench shows
-	reply    string                      // told after the last answer
-	dirty    bool                        // progress not stored yet
+	r        *run.Runner
+	v        run.View
+	scn      *scenario.Scenario        // the lesson's bench as it stands
+	readings map[string]names.Measured // of the last take
+	onBench  []string                  // the lesson's strips that the bench shows
+	reply    string                    // told after the last answer
+	dirty    bool                      // progress not stored yet
 	storeAt  float64
 	job      *errand
 	doing    string
 	took     func(err error)
-	waves    []*lessons.Wave
+	waves    []*take.Wave
 	blind    bool // the trial is what one hears
 	showAll  bool // of the readings
 	chosen   int  // answer marked, −1 for none
@@ -89,16 +94,16 @@ const (
 
 // lessonItem is one lesson of the list.
 type lessonItem struct {
-	l     *lessons.Lesson
+	l     *model.Lesson
 	own   bool
 	card  *cardButton
-	saved *lessons.Progress
-	res   *lessons.Result // of a finished one
+	saved *run.Progress
+	res   *run.Result // of a finished one
 }
 
 // lessonSet is one control that a step unlocks.
 type lessonSet struct {
-	c      lessons.Control
+	c      model.Control
 	field  *field       // of a number
 	places []*ui.Choice // of a word
 	check  *ui.Check    // of a switch
@@ -113,7 +118,7 @@ type verdictAt struct {
 const maxOwnLessons = 8
 
 func newLessonScene(p Shell, g *gainScene) *lessonScene {
-	s := &lessonScene{p: p, g: g, stage: newStage(p, g), unread: lessons.BuiltinNames(), chosen: -1,
+	s := &lessonScene{p: p, g: g, stage: newStage(p, g), unread: builtin.Names(), chosen: -1,
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
 	s.open = ui.NewButton("lesson.open", "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
 	s.open.Size = ui.Small
@@ -143,7 +148,7 @@ func newLessonScene(p Shell, g *gainScene) *lessonScene {
 	}
 	if own := p.Host().Load("lesson.own"); own != "" {
 		name, text, _ := strings.Cut(own, "\n")
-		if l, err := lessons.Parse(name, []byte(text)); err == nil {
+		if l, err := format.Parse(name, []byte(text)); err == nil {
 			s.add(l, true)
 		}
 	}
@@ -152,7 +157,7 @@ func newLessonScene(p Shell, g *gainScene) *lessonScene {
 }
 
 // add puts a lesson into the list; one's own come first.
-func (s *lessonScene) add(l *lessons.Lesson, own bool) *lessonItem {
+func (s *lessonScene) add(l *model.Lesson, own bool) *lessonItem {
 	it := &lessonItem{l: l, own: own}
 	it.card = &cardButton{Base: ui.Base{ID: "lesson.begin." + l.ID}}
 	if own {
@@ -184,7 +189,7 @@ func (s *lessonScene) owned() int {
 
 // storeKey is where the progress of a lesson is kept: that of a changed lesson is
 // another.
-func storeKey(l *lessons.Lesson) string {
+func storeKey(l *model.Lesson) string {
 	return "lesson." + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
 }
 
@@ -192,11 +197,11 @@ func storeKey(l *lessons.Lesson) string {
 func (s *lessonScene) stand(it *lessonItem) {
 	it.saved, it.res = nil, nil
 	if text := s.p.Host().Load(storeKey(it.l)); text != "" {
-		var p lessons.Progress
+		var p run.Progress
 		if json.Unmarshal([]byte(text), &p) == nil && len(p.Steps) == len(it.l.Steps) {
 			it.saved = &p
 			if p.At >= len(p.Steps) {
-				if r, err := lessons.Resume(it.l, []byte(text), lessons.Options{}); err == nil {
+				if r, err := run.Resume(it.l, []byte(text), run.Options{}); err == nil {
 					it.res, _ = r.Result(nil)
 				}
 			}
@@ -281,15 +286,15 @@ func (s *lessonScene) Leave() {
 
 // begin begins a lesson, or goes on with it.
 func (s *lessonScene) begin(it *lessonItem, anew bool) error {
-	o := lessons.Options{Student: strings.TrimSpace(s.name.Text())}
-	var r *lessons.Runner
+	o := run.Options{Student: strings.TrimSpace(s.name.Text())}
+	var r *run.Runner
 	var err error
 	if text := s.p.Host().Load(storeKey(it.l)); text != "" && !anew {
-		r, err = lessons.Resume(it.l, []byte(text), o)
+		r, err = run.Resume(it.l, []byte(text), o)
 	}
 	if r == nil { // none, or of no use
 		o.Seed = s.draw()
-		if r, err = lessons.NewRunner(it.l, o); err != nil {
+		if r, err = run.NewRunner(it.l, o); err != nil {
 			return err
 		}
 	}
@@ -324,11 +329,11 @@ func (s *lessonScene) look() {
 // tellStep says where one is.
 func (s *lessonScene) tellStep() {
 	v := &s.v
-	if v.State == lessons.Finished {
+	if v.State == run.Finished {
 		s.status = s.outcome()
 		return
 	}
-	s.status = fmt.Sprintf("Step %d of %d. %s. %s", v.Number, v.Of, lessons.KindTitle(v.Step.Kind), plainWords(v.Text))
+	s.status = fmt.Sprintf("Step %d of %d. %s. %s", v.Number, v.Of, model.KindTitle(v.Step.Kind), plainWords(v.Text))
 }
 
 // outcome says how a finished lesson ended.
@@ -377,7 +382,7 @@ func (s *lessonScene) build() {
 		return
 	}
 	for i, c := range s.v.Choices {
-		a := &answerRow{Base: ui.Base{ID: "lesson.answer." + lessons.Letter(i), Name: plainSpans(c)}, Text: plainSpans(c), Letter: lessons.Letter(i)}
+		a := &answerRow{Base: ui.Base{ID: "lesson.answer." + model.Letter(i), Name: plainSpans(c)}, Text: plainSpans(c), Letter: model.Letter(i)}
 		a.next = func(dir int) string {
 			n := len(s.answers)
 			return s.answers[((i+dir)%n+n)%n].ID
@@ -388,7 +393,7 @@ func (s *lessonScene) build() {
 	s.write.Unit, s.write.Lines, s.write.Most = "", 1, 500
 	s.write.Empty = "your answer"
 	switch q := st.Question; {
-	case st.Kind == lessons.Explain:
+	case st.Kind == model.Explain:
 		s.write.Lines, s.write.Most, s.write.Empty = 5, 5000, "in your own words"
 	case q != nil && q.Number != nil:
 		s.write.Unit, s.write.Most, s.write.Empty = q.Number.Unit, 24, "a number"
@@ -415,10 +420,10 @@ func (s *lessonScene) build() {
 		}
 		s.sets = append(s.sets, set)
 	}
-	if st.Kind == lessons.Listen {
+	if st.Kind == model.Listen {
 		for _, n := range st.Strips {
 			label := n
-			if n == lessons.Spoken {
+			if n == model.Spoken {
 				label = "as spoken"
 			}
 			c := ui.NewChoice("lesson.hear", "lesson.hear."+n, "Listen to "+label, "", label)
@@ -517,8 +522,8 @@ func (s *lessonScene) sync() {
 	case busy:
 		wait = s.doing
 	}
-	answering := v.State == lessons.Answering
-	kind := lessons.Kind("")
+	answering := v.State == run.Answering
+	kind := model.Kind("")
 	if v.Step != nil {
 		kind = v.Step.Kind
 	}
@@ -532,7 +537,7 @@ func (s *lessonScene) sync() {
 	texted := answering && len(s.answers) == 0
 	s.write.Hidden = !texted
 	s.commit.Hidden = !answering
-	s.commit.Label = map[lessons.Kind]string{lessons.Predict: "Commit this prediction", lessons.Ask: "Answer", lessons.Explain: "Hand in"}[kind]
+	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Explain: "Hand in"}[kind]
 	off(&s.commit.Base, "")
 	switch {
 	case wait != "":
@@ -542,7 +547,7 @@ func (s *lessonScene) sync() {
 	case texted && strings.TrimSpace(s.write.Text()) == "":
 		off(&s.commit.Base, "write an answer first")
 	}
-	taking := v.State == lessons.Recording
+	taking := v.State == run.Recording
 	s.record.Hidden = !taking
 	s.record.On, s.record.Label, s.record.Icon = rolling, "Record", ui.IconRecord
 	s.record.Name = "Record the take"
@@ -556,14 +561,14 @@ func (s *lessonScene) sync() {
 	case v.TakesLeft == 0:
 		off(&s.record.Base, "all takes of this step are recorded")
 	}
-	s.next.Hidden = v.State == lessons.Finished || answering
+	s.next.Hidden = v.State == run.Finished || answering
 	off(&s.next.Base, v.Blocked)
 	if wait != "" {
 		off(&s.next.Base, wait)
 	}
-	s.giveUp.Hidden = !(kind == lessons.Do && taking && !v.Met)
+	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
 	off(&s.giveUp.Base, wait)
-	s.handIn.Hidden, s.anew.Hidden = v.State != lessons.Finished, v.State != lessons.Finished
+	s.handIn.Hidden, s.anew.Hidden = v.State != run.Finished, v.State != run.Finished
 	off(&s.back.Base, "")
 	if wait != "" {
 		off(&s.back.Base, wait)
@@ -598,7 +603,7 @@ func (s *lessonScene) sync() {
 	}
 	// Listening.
 	s.deck.sync()
-	ears := kind == lessons.Listen
+	ears := kind == model.Listen
 	for i, c := range s.heard {
 		trial := c.ID == "lesson.hear.trial"
 		c.Checked = s.blind == trial && (trial || s.deck.at == i)
@@ -626,7 +631,7 @@ func (s *lessonScene) sync() {
 	if !ears {
 		s.deck.cautPlay.Hidden, s.deck.cautCancel.Hidden = true, true
 	}
-	s.more.Hidden = len(s.readings) == 0 || v.State == lessons.Finished
+	s.more.Hidden = len(s.readings) == 0 || v.State == run.Finished
 	s.more.On = s.showAll
 	for i, h := range s.halves {
 		h.Checked = i == s.half
@@ -668,8 +673,8 @@ func (s *lessonScene) apply(it Intent) error {
 	if a, ok := strings.CutPrefix(id, "answer."); ok {
 		for i, x := range s.answers {
 			if x.Letter == a {
-				if s.v.State != lessons.Answering {
-					return lessons.ErrCommitted
+				if s.v.State != run.Answering {
+					return run.ErrCommitted
 				}
 				s.chosen = i
 				return nil
@@ -734,8 +739,8 @@ func (s *lessonScene) apply(it Intent) error {
 		}
 		s.p.Relayout()
 	case "text":
-		if s.v.State != lessons.Answering {
-			return lessons.ErrCommitted
+		if s.v.State != run.Answering {
+			return run.ErrCommitted
 		}
 		s.write.SetText(it.Text)
 	case "commit":
@@ -835,7 +840,7 @@ func (s *lessonScene) answer() error {
 	s.dirty = true
 	s.reply = reply
 	s.look()
-	if s.v.State == lessons.Answering { // another try
+	if s.v.State == run.Answering { // another try
 		s.chosen = -1
 		s.write.SetText("")
 		s.status = plainWords(reply)
@@ -846,9 +851,9 @@ func (s *lessonScene) answer() error {
 	if reply != "" {
 		s.status = plainWords(reply)
 	}
-	if s.v.Step.Kind == lessons.Ask {
+	if s.v.Step.Kind == model.Ask {
 		word := "Not right. "
-		if s.here().Verdict == lessons.Right {
+		if s.here().Verdict == run.Right {
 			word = "Right. "
 		}
 		s.status = word + plainWords(reply)
@@ -856,7 +861,7 @@ func (s *lessonScene) answer() error {
 	return nil
 }
 
-func (s *lessonScene) here() lessons.StepProgress {
+func (s *lessonScene) here() run.StepProgress {
 	p := s.r.Progress()
 	return p.Steps[min(p.At, len(p.Steps)-1)]
 }
@@ -887,7 +892,7 @@ func (s *lessonScene) hear(name string) error {
 
 // makeSounds asks for what a listen step compares.
 func (s *lessonScene) makeSounds() {
-	var ws []*lessons.Wave
+	var ws []*take.Wave
 	s.work("The sounds are being made", func(h *hand) (err error) {
 		ws, err = s.r.Sounds(h)
 		return err
@@ -907,7 +912,7 @@ func (s *lessonScene) makeSounds() {
 				x[i] = float64(v)
 			}
 			label := w.Name
-			if label == lessons.Spoken {
+			if label == model.Spoken {
 				label = "as spoken"
 			}
 			tracks = append(tracks, newDeckTrack(label, x, w.GainDB, w.Caution != ""))
@@ -961,7 +966,7 @@ func (s *lessonScene) Update(in *Input) bool {
 	if len(s.unread) > 0 {
 		name := s.unread[0]
 		s.unread = s.unread[1:]
-		if l, err := lessons.LoadBuiltin(name); err != nil {
+		if l, err := builtin.Load(name); err != nil {
 			s.p.Fail(err)
 		} else {
 			s.add(l, false)
@@ -989,7 +994,7 @@ func (s *lessonScene) Update(in *Input) bool {
 			s.p.Relayout()
 		}
 	}
-	if s.job == nil && s.v.State == lessons.Listening && len(s.waves) == 0 && s.r != nil {
+	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
 		s.makeSounds()
 	}
 	quiet := *in
@@ -1009,7 +1014,7 @@ func (s *lessonScene) Update(in *Input) bool {
 // take reads a lesson file of one's own.
 func (s *lessonScene) take(d Drop) {
 	s.faults = nil
-	l, err := lessons.Parse(d.Name, d.Data)
+	l, err := format.Parse(d.Name, d.Data)
 	if err != nil {
 		s.faults = strings.Split(strings.TrimSpace(err.Error()), "\n")
 		s.p.Fail(fmt.Errorf("%s has %s", d.Name, countFaults(len(s.faults))))

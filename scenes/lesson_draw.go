@@ -6,7 +6,9 @@ import (
 	"slices"
 	"strings"
 
-	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 )
@@ -141,9 +143,9 @@ func (s *lessonScene) blockedWords() string {
 		return s.doing + "."
 	case s.stage.rolling():
 		return "The take rolls: watch the band, and listen."
-	case s.v.State == lessons.Answering && s.v.Step.Kind == lessons.Predict:
+	case s.v.State == run.Answering && s.v.Step.Kind == model.Predict:
 		return "A prediction stands once it is committed."
-	case s.v.State == lessons.Answering || s.v.State == lessons.Finished || s.v.Blocked == "":
+	case s.v.State == run.Answering || s.v.State == run.Finished || s.v.Blocked == "":
 		return ""
 	}
 	return upper(s.v.Blocked) + "."
@@ -161,7 +163,7 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	s.back.Bounds, s.back.Clip = ui.Right(&head, bw), clip
 	st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
 	where := fmt.Sprintf("Step %d of %d", v.Number, v.Of)
-	if v.State == lessons.Finished {
+	if v.State == run.Finished {
 		where = "Finished"
 	}
 	f.pieces = append(f.pieces, piece{box: ink.Rect{X: head.X, Y: head.Y, W: head.W - 8, H: head.H}, s: ui.Fit(st, head.W-8, where, ""), st: st})
@@ -169,7 +171,7 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.say(s.item.l.Title, ui.Small, ink.Regular, th.SayDim)
 	s.barAt = f.row(10)
 	f.gap(2)
-	if v.State == lessons.Finished {
+	if v.State == run.Finished {
 		s.layoutFinished(th, f)
 		return f.y
 	}
@@ -187,11 +189,11 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.put(a, a.height(th, f.w))
 		f.gap(6)
 	}
-	if v.State == lessons.Answering && len(s.answers) == 0 {
+	if v.State == run.Answering && len(s.answers) == 0 {
 		f.put(s.write, s.write.height(th))
 		f.gap(6)
 	}
-	if v.State != lessons.Answering && v.Step.Question != nil {
+	if v.State != run.Answering && v.Step.Question != nil {
 		if sp := s.hereSafe(); sp != nil && len(sp.Answers) > 0 && len(s.answers) == 0 {
 			unit := ""
 			if q := v.Step.Question; q.Number != nil && q.Number.Unit != "" {
@@ -215,7 +217,7 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 		}
 		f.gap(6)
 	}
-	if w := s.benchWords(); w != "" && (v.Step.IsTake() || v.Step.Kind == lessons.Listen) {
+	if w := s.benchWords(); w != "" && (v.Step.IsTake() || v.Step.Kind == model.Listen) {
 		f.rich(w, ui.Small, th.SayDim)
 		f.gap(4)
 	}
@@ -228,7 +230,7 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	for _, c := range v.Checks {
 		s.tick(th, f, c.OK, c.Text, c.Got)
 	}
-	if v.Step.Kind != lessons.Ask {
+	if v.Step.Kind != model.Ask {
 		for _, m := range v.Feedback {
 			f.markdown(m)
 		}
@@ -238,8 +240,8 @@ func (s *lessonScene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 }
 
 // kindWords names a step for its heading.
-func kindWords(st *lessons.Step) string {
-	w := lessons.KindTitle(st.Kind)
+func kindWords(st *model.Step) string {
+	w := model.KindTitle(st.Kind)
 	if st.Points > 0 {
 		n := points(st.Points) + " points"
 		if st.Points == 1 {
@@ -251,7 +253,7 @@ func kindWords(st *lessons.Step) string {
 }
 
 // hereSafe is the progress of the present step, or nil while it is worked on.
-func (s *lessonScene) hereSafe() *lessons.StepProgress {
+func (s *lessonScene) hereSafe() *run.StepProgress {
 	if s.job != nil || s.r == nil || s.v.Step == nil {
 		return nil
 	}
@@ -265,16 +267,16 @@ func (s *lessonScene) layoutJudged(th *ui.Theme, f *flow) {
 	if sp == nil || s.v.Step.Question == nil {
 		return
 	}
-	if s.v.State != lessons.Answering {
+	if s.v.State != run.Answering {
 		switch sp.Verdict {
-		case lessons.Right, lessons.Wrong:
+		case run.Right, run.Wrong:
 			word := "right"
-			if sp.Verdict == lessons.Wrong {
+			if sp.Verdict == run.Wrong {
 				word = "not right"
 			}
-			s.tick(th, f, sp.Verdict == lessons.Right, word, "")
+			s.tick(th, f, sp.Verdict == run.Right, word, "")
 		default:
-			if s.v.Step.Kind == lessons.Predict {
+			if s.v.Step.Kind == model.Predict {
 				f.say("Committed. What comes will show.", ui.Small, ink.Bold, th.Say)
 				f.gap(4)
 			}
@@ -304,13 +306,13 @@ func (s *lessonScene) tick(th *ui.Theme, f *flow, good bool, words, under string
 	f.gap(4)
 }
 
-func (s *lessonScene) layoutOutcome(th *ui.Theme, f *flow, o lessons.Outcome) {
+func (s *lessonScene) layoutOutcome(th *ui.Theme, f *flow, o run.Outcome) {
 	f.rich(o.Asked, ui.Small, th.SayDim)
 	said := "you said: " + o.Answer
 	switch o.Verdict {
-	case lessons.Right:
+	case run.Right:
 		s.tick(th, f, true, said, "")
-	case lessons.Wrong:
+	case run.Wrong:
 		s.tick(th, f, false, said, "it was: "+o.Truth)
 	default:
 		f.say(said, ui.Small, ink.Bold, th.Say)
@@ -389,7 +391,7 @@ func (s *lessonScene) layoutReadings(th *ui.Theme, f *flow) {
 		}
 		f.y += th.Row(ui.Small) + 2
 	}
-	for _, n := range lessons.Readings() {
+	for _, n := range names.Readings() {
 		if !s.showAll && !slices.Contains(named, n.Key) {
 			continue
 		}
@@ -400,7 +402,7 @@ func (s *lessonScene) layoutReadings(th *ui.Theme, f *flow) {
 		key := th.Style(ui.Small, font, ink.Left, th.SayDim)
 		val := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
 		if len(strips) == 1 {
-			v := lessons.Format(float64(s.readings[strips[0]][n.Key]), n.Unit)
+			v := names.Format(float64(s.readings[strips[0]][n.Key]), n.Unit)
 			val.Align = ink.Right
 			if kw := ink.Measure(n.Key, key) + 1; kw+12+ink.Measure(v, val) <= f.w {
 				f.pieces = append(f.pieces, piece{box: ink.Rect{X: f.x, Y: f.y, W: kw, H: th.Row(ui.Small)}, s: n.Key, st: key},
@@ -415,7 +417,7 @@ func (s *lessonScene) layoutReadings(th *ui.Theme, f *flow) {
 		}
 		f.write(name, key, th.Row(ui.Small))
 		for k, st := range strips {
-			cell(k, lessons.Format(float64(s.readings[st][n.Key]), ""), val)
+			cell(k, names.Format(float64(s.readings[st][n.Key]), ""), val)
 		}
 		f.y += th.Row(ui.Small) + 3
 	}
@@ -434,7 +436,7 @@ func (s *lessonScene) named() []string {
 		text += " " + s.v.Step.Rule.Text
 	}
 	var out []string
-	for _, n := range lessons.Readings() {
+	for _, n := range names.Readings() {
 		if mentions(text, n.Key) {
 			out = append(out, n.Key)
 		}
@@ -482,19 +484,19 @@ func (s *lessonScene) layoutFinished(th *ui.Theme, f *flow) {
 	f.gap(8)
 	for i, st := range s.item.l.Steps {
 		sp := &res.Steps[i]
-		if st.Points == 0 && st.Kind != lessons.Predict && st.Kind != lessons.Do && st.Kind != lessons.Ask {
+		if st.Points == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask {
 			continue
 		}
-		words := fmt.Sprintf("%d. %s", i+1, lessons.KindTitle(st.Kind))
+		words := fmt.Sprintf("%d. %s", i+1, model.KindTitle(st.Kind))
 		if st.Points > 0 {
 			words += ": " + points(sp.Points) + " of " + points(st.Points)
 		}
 		switch sp.Verdict {
-		case lessons.Right, lessons.Wrong, lessons.Skipped:
-			if sp.Verdict == lessons.Skipped {
+		case run.Right, run.Wrong, run.Skipped:
+			if sp.Verdict == run.Skipped {
 				words += ", given up"
 			}
-			s.tick(th, f, sp.Verdict == lessons.Right, words, "")
+			s.tick(th, f, sp.Verdict == run.Right, words, "")
 		default:
 			f.say(words, ui.Small, ink.Regular, th.SayDim)
 			f.gap(4)
@@ -547,7 +549,7 @@ func (s *lessonScene) drawBar(l *ink.List, th *ui.Theme) {
 	b = ink.Rect{X: b.X, Y: b.Y + 3, W: b.W, H: 4}
 	l.Fill(b, 2, th.Grid)
 	at := s.v.Number - 1
-	if s.v.State == lessons.Finished {
+	if s.v.State == run.Finished {
 		at = s.v.Of
 	}
 	if share := float64(at) / float64(max(s.v.Of, 1)); share > 0 {
@@ -566,7 +568,7 @@ func (s *lessonScene) Nodes(dst []Node) []Node {
 	}
 	v := &s.v
 	where := fmt.Sprintf("%s, step %d of %d", s.item.l.Title, v.Number, v.Of)
-	if v.State == lessons.Finished {
+	if v.State == run.Finished {
 		where = s.item.l.Title + ", finished"
 	}
 	dst = append(dst, Node{ID: "lesson.where", Role: RoleHeading, Name: where, Bounds: s.box})
@@ -575,9 +577,9 @@ func (s *lessonScene) Nodes(dst []Node) []Node {
 		for i, o := range v.Predictions {
 			val := "you said: " + o.Answer
 			switch o.Verdict {
-			case lessons.Right:
+			case run.Right:
 				val += ", which was right"
-			case lessons.Wrong:
+			case run.Wrong:
 				val += ", but it was: " + o.Truth
 			}
 			dst = append(dst, Node{ID: fmt.Sprint("lesson.prediction.", i+1), Role: RoleText, Name: plainSpans(o.Asked), Value: val, Bounds: s.box})
@@ -605,14 +607,14 @@ func (s *lessonScene) Nodes(dst []Node) []Node {
 		dst = append(dst, Node{ID: "lesson.blocked", Role: RoleText, Name: "Now", Value: w, Bounds: s.foot})
 	}
 	named := s.named()
-	for _, n := range lessons.Readings() {
+	for _, n := range names.Readings() {
 		if len(s.readings) == 0 || !s.showAll && !slices.Contains(named, n.Key) {
 			continue
 		}
 		var vals []string
 		for _, st := range s.item.l.Strips() {
 			if m, ok := s.readings[st][n.Key]; ok {
-				vals = append(vals, st+" "+lessons.Format(float64(m), n.Unit))
+				vals = append(vals, st+" "+names.Format(float64(m), n.Unit))
 			}
 		}
 		dst = append(dst, Node{ID: "lesson.reading." + n.Key, Role: RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: s.box})

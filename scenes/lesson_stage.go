@@ -6,7 +6,10 @@ import (
 	"slices"
 	"strings"
 
-	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
 	"gainwright/sim"
 )
 
@@ -147,7 +150,7 @@ func (s *lessonScene) locked(id string) string {
 	}
 	if id == "record" {
 		switch {
-		case s.v.State != lessons.Recording:
+		case s.v.State != run.Recording:
 			return "in this step nothing is recorded"
 		case s.v.TakesLeft == 0:
 			return "all takes of this step are recorded"
@@ -204,7 +207,7 @@ func (s *lessonScene) applyBench(it Intent) error {
 	}
 	if key, v, ok := s.lessonKey(it.ID); ok {
 		if v == nil {
-			var c lessons.Control
+			var c model.Control
 			for _, x := range s.v.Step.Controls {
 				if x.Key == key {
 					c = x
@@ -249,7 +252,7 @@ func (s *lessonScene) toggleTake() error {
 		s.status = "The take was given up: it does not count."
 		return nil
 	}
-	if s.v.State != lessons.Recording {
+	if s.v.State != run.Recording {
 		return errors.New("in this step nothing is recorded")
 	}
 	if s.v.TakesLeft == 0 {
@@ -258,7 +261,7 @@ func (s *lessonScene) toggleTake() error {
 	s.deck.player.Pause()
 	s.p.Hear(nil)
 	s.g.dropCaution()
-	var sp *lessons.Speech
+	var sp *take.Speech
 	visit := s.stage.visit
 	s.work("The guest gets ready", func(h *hand) (err error) {
 		sp, err = s.r.Speech(h)
@@ -339,7 +342,7 @@ func (s *lessonScene) agree() {
 }
 
 // counted are the readings that the bench tells, with those that count in them.
-func counted(r sim.Readings, m lessons.Measured) sim.Readings {
+func counted(r sim.Readings, m names.Measured) sim.Readings {
 	r.Overs, r.MeterOvers = int(m["overs"]), int(m["meter_overs"])
 	r.HeadroomDB, r.LongestOverMS = sim.Level(m["headroom_db"]), sim.Level(m["longest_over_ms"])
 	r.PeakDBFS, r.TruePeakDBTP = sim.Level(m["peak_dbfs"]), sim.Level(m["true_peak_dbtp"])
@@ -352,7 +355,7 @@ func (s *lessonScene) takeWords() string {
 	if s.v.Step == nil {
 		return ""
 	}
-	if s.v.Step.Kind == lessons.Do {
+	if s.v.Step.Kind == model.Do {
 		if s.v.Met {
 			return "The task is met. Next goes on."
 		}
@@ -372,7 +375,7 @@ func (s *lessonScene) takeWords() string {
 
 // lastReadings are those of the last take of the lesson, by strip; nil before the
 // first.
-func (s *lessonScene) lastReadings() map[string]lessons.Measured {
+func (s *lessonScene) lastReadings() map[string]names.Measured {
 	p := s.r.Progress()
 	for i := min(p.At, len(p.Steps)-1); i >= 0; i-- {
 		if t := p.Steps[i].Take; t != nil {

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strings"
 
-	"gainwright/lessons"
+	"gainwright/lessons/run"
 )
 
 const (
@@ -50,7 +50,7 @@ func (s *lessonScene) Agree(shown bool) {
 		words = lessonLost
 	}
 	s.dirty = false
-	r, err := lessons.Resume(s.item.l, []byte(s.p.Host().Load(storeKey(s.item.l))), lessons.Options{Student: strings.TrimSpace(s.name.Text())})
+	r, err := run.Resume(s.item.l, []byte(s.p.Host().Load(storeKey(s.item.l))), run.Options{Student: strings.TrimSpace(s.name.Text())})
 	if err != nil {
 		// What the other tab has left is of no use: this one goes on.
 		s.dirty = true

@@ -7,7 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
 	"gainwright/scenes/ink"
 )
 
@@ -43,7 +44,7 @@ func (b *bench) quiet(s *lessonScene) {
 	b.Helper()
 	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
 		b.wait(1.0 / 60)
-		if s.job == nil && !s.stage.rolling() && s.stage.now == nil && (s.v.State != lessons.Listening || len(s.waves) > 0) {
+		if s.job == nil && !s.stage.rolling() && s.stage.now == nil && (s.v.State != run.Listening || len(s.waves) > 0) {
 			return
 		}
 		if s.job != nil {
@@ -64,21 +65,21 @@ func (b *bench) write(id, text string) {
 // a step's own rule needs where gains can find it.
 func walk(b *bench, s *lessonScene) (steps int) {
 	b.Helper()
-	for steps = 0; s.v.State != lessons.Finished && steps < 100; steps++ {
+	for steps = 0; s.v.State != run.Finished && steps < 100; steps++ {
 		b.quiet(s)
 		switch s.v.State {
-		case lessons.Answering:
+		case run.Answering:
 			switch {
 			case len(s.answers) > 0:
 				b.do("lesson.answer.a")
-			case s.v.Step.Kind == lessons.Explain:
+			case s.v.Step.Kind == model.Explain:
 				b.write("lesson.text", "It was the laugh, and nobody could have known before that it would be so loud.")
 			default:
 				b.write("lesson.text", "1")
 			}
 			b.do("lesson.commit")
 			continue
-		case lessons.Recording:
+		case run.Recording:
 			b.do("lesson.record")
 			b.quiet(s)
 			if s.here().Take == nil {
@@ -88,7 +89,7 @@ func walk(b *bench, s *lessonScene) (steps int) {
 				b.do("lesson.give_up")
 				continue
 			}
-		case lessons.Listening:
+		case run.Listening:
 			for s.v.Step.Trials > len(s.here().Answers) {
 				b.do("lesson.hear.trial")
 				b.do("lesson.trial." + s.v.Step.Strips[0])
@@ -106,7 +107,7 @@ func TestLessonWalks(t *testing.T) {
 		b, s := lessonBench(t, keeper{m: map[string]string{}})
 		b.do("lesson.begin." + name)
 		walk(b, s)
-		if s.v.State != lessons.Finished {
+		if s.v.State != run.Finished {
 			t.Fatalf("%s: stands at %s", name, s.v.Step.ID)
 		}
 		b.do("lesson.save")
@@ -114,7 +115,7 @@ func TestLessonWalks(t *testing.T) {
 		if !ok || file != name+"-result.json" {
 			t.Fatalf("%s: %q, %v", name, file, ok)
 		}
-		res, err := lessons.ParseResult(data)
+		res, err := run.ParseResult(data)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -129,20 +130,20 @@ func TestLessonWalks(t *testing.T) {
 func TestLessonTake(t *testing.T) {
 	b, s := lessonBench(t, keeper{m: map[string]string{}})
 	b.do("lesson.begin.gain-and-headroom")
-	for s.v.Step.Kind != lessons.Do {
+	for s.v.Step.Kind != model.Do {
 		b.quiet(s)
 		switch s.v.State {
-		case lessons.Answering:
+		case run.Answering:
 			if len(s.answers) > 0 {
 				b.do("lesson.answer.a")
 			} else {
 				b.write("lesson.text", "−12,5 dBFS")
 			}
 			b.do("lesson.commit")
-			if s.v.State == lessons.Answering {
+			if s.v.State == run.Answering {
 				continue
 			}
-		case lessons.Recording:
+		case run.Recording:
 			err := b.p.Apply(Intent{ID: "A.gain_db", Do: "set", Value: 30})
 			if err == nil {
 				t.Errorf("step %s: the gain could be set", s.v.Step.ID)
@@ -255,7 +256,7 @@ func TestLessonReload(t *testing.T) {
 	for range 3 {
 		b.quiet(s)
 		switch s.v.State {
-		case lessons.Answering:
+		case run.Answering:
 			if len(s.answers) > 0 {
 				b.do("lesson.answer.b")
 			} else {
@@ -263,7 +264,7 @@ func TestLessonReload(t *testing.T) {
 			}
 			b.do("lesson.commit")
 			continue
-		case lessons.Recording:
+		case run.Recording:
 			b.do("lesson.record")
 			b.quiet(s)
 		}
@@ -377,17 +378,17 @@ func TestLessonLayout(t *testing.T) {
 		})
 	}
 	look("the list")
-	seen := map[lessons.Kind]bool{}
+	seen := map[model.Kind]bool{}
 	for _, name := range []string{"before-or-after", "blind-listening"} {
 		b.do("lesson.begin." + name)
-		for n := 0; s.v.State != lessons.Finished && n < 40; n++ {
+		for n := 0; s.v.State != run.Finished && n < 40; n++ {
 			b.quiet(s)
-			if k := s.v.Step.Kind; !seen[k] || k == lessons.Listen {
+			if k := s.v.Step.Kind; !seen[k] || k == model.Listen {
 				seen[k] = true
 				look(name + ", " + s.v.Step.ID)
 			}
 			switch s.v.State {
-			case lessons.Answering:
+			case run.Answering:
 				if len(s.answers) > 0 {
 					b.do("lesson.answer.b")
 				} else {
@@ -398,10 +399,10 @@ func TestLessonLayout(t *testing.T) {
 				}
 				b.do("lesson.commit")
 				continue
-			case lessons.Recording:
+			case run.Recording:
 				b.do("lesson.record")
 				b.quiet(s)
-				if s.v.Step.Kind == lessons.Do {
+				if s.v.Step.Kind == model.Do {
 					look(name + ", " + s.v.Step.ID + " recorded")
 					b.do("lesson.readings")
 					look(name + ", " + s.v.Step.ID + ", all readings")
@@ -413,7 +414,7 @@ func TestLessonLayout(t *testing.T) {
 					b.do("lesson.give_up")
 					continue
 				}
-			case lessons.Listening:
+			case run.Listening:
 				for s.v.Step.Trials > len(s.here().Answers) {
 					b.do("lesson.hear.trial")
 					b.do("lesson.trial." + s.v.Step.Strips[0])
@@ -454,8 +455,8 @@ func TestLessonShots(t *testing.T) {
 	sh.shots("lesson-recorded")
 	b.do("lesson.next")
 	sh.shot("lesson-reveal", 1280, 720)
-	for s.v.Step.Kind != lessons.Do {
-		if s.v.State == lessons.Answering {
+	for s.v.Step.Kind != model.Do {
+		if s.v.State == run.Answering {
 			b.do("lesson.answer.a")
 			b.do("lesson.commit")
 			sh.shot("lesson-ask", 1280, 720)
@@ -473,12 +474,12 @@ func TestLessonShots(t *testing.T) {
 	b.do("text_size")
 	b.do("text_size")
 	b.do("theme")
-	for s.v.Step.Kind != lessons.Listen {
-		if s.v.Step.Kind == lessons.Do {
+	for s.v.Step.Kind != model.Listen {
+		if s.v.Step.Kind == model.Do {
 			b.do("lesson.give_up")
 			continue
 		}
-		if s.v.State == lessons.Answering {
+		if s.v.State == run.Answering {
 			b.do("lesson.answer.a")
 			b.do("lesson.commit")
 		}

@@ -9,7 +9,9 @@ import (
 	"strconv"
 	"strings"
 
-	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/practice"
+	"gainwright/lessons/take"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
@@ -25,11 +27,11 @@ type practiceScene struct {
 	seed  uint64
 	draw  func() uint64
 
-	pr    *lessons.Practice
-	guest lessons.Guest
-	out   *lessons.Outcomes
-	hist  lessons.History
-	check *lessons.Speech
+	pr    *practice.Practice
+	guest practice.Guest
+	out   *practice.Outcomes
+	hist  practice.History
+	check *take.Speech
 	// Another tab has stored its practice; what was not entered for that.
 	foreign, unentered bool
 	job                *errand
@@ -62,7 +64,7 @@ type practiceScene struct {
 }
 
 const (
-	practiceGainMax = 65 // what lessons.Practice accepts
+	practiceGainMax = 65 // what a practice accepts
 	// Of the history so many guests are kept, and so many are drawn.
 	maxHistory = 300
 	plotGuests = 24
@@ -72,8 +74,8 @@ const (
 
 // storedPractice is what the host keeps.
 type storedPractice struct {
-	Seed    uint64          `json:"seed"`
-	History lessons.History `json:"history"`
+	Seed    uint64           `json:"seed"`
+	History practice.History `json:"history"`
 }
 
 func newPracticeScene(p Shell, g *gainScene) *practiceScene {
@@ -151,10 +153,10 @@ func (s *practiceScene) start() {
 	if text := s.p.Host().Load("practice"); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
 		kept = storedPractice{Seed: s.draw()}
 	}
-	pr, err := lessons.NewPractice(kept.Seed, kept.History, nil)
+	pr, err := practice.New(kept.Seed, kept.History, nil)
 	if err != nil {
 		kept = storedPractice{Seed: s.draw()}
-		if pr, err = lessons.NewPractice(kept.Seed, kept.History, nil); err != nil {
+		if pr, err = practice.New(kept.Seed, kept.History, nil); err != nil {
 			s.p.Fail(err)
 			return
 		}
@@ -248,7 +250,7 @@ func (s *practiceScene) introduction() string {
 		mic = "a small condenser"
 	}
 	return fmt.Sprintf("Guest %d, level %d of %d. %s %s. %s cm from %s, in a room of %s dBA.",
-		g.Number, g.Level, lessons.MaxLevel, g.Title, g.Says, ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0))
+		g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0))
 }
 
 // work does something beside the screen; nobody may touch the practice meanwhile.
@@ -426,7 +428,7 @@ func (s *practiceScene) apply(it Intent) error {
 		}
 		s.sure = false
 		s.p.Host().Store("practice", "")
-		s.pr, s.out, s.hist = nil, nil, lessons.History{}
+		s.pr, s.out, s.hist = nil, nil, practice.History{}
 		s.start()
 		return nil
 	}
@@ -456,7 +458,7 @@ func (s *practiceScene) applyBench(it Intent) error {
 // set changes a setting; while the conversation rolls it is remembered as a change.
 func (s *practiceScene) set(key string, v any) error {
 	if s.out != nil {
-		return lessons.ErrTalked
+		return practice.ErrTalked
 	}
 	now := any(s.p.Bench().Chain(0).Preamp.GainDB)
 	if key == "limiter_place" {
@@ -495,14 +497,14 @@ func (s *practiceScene) set(key string, v any) error {
 // toggle starts the conversation, or breaks it off.
 func (s *practiceScene) toggle() error {
 	if s.out != nil {
-		return lessons.ErrTalked
+		return practice.ErrTalked
 	}
 	if s.stage.rolling() {
 		s.p.Bench().Stop()
 		s.status = "Broken off: it counts as it would have gone on."
 		return nil
 	}
-	var sp *lessons.Speech
+	var sp *take.Speech
 	s.g.dropCaution()
 	s.work("The guest takes a breath", func(h *hand) (err error) {
 		sp, err = s.pr.Speech(h, true)
@@ -524,8 +526,8 @@ func (s *practiceScene) toggle() error {
 }
 
 // count lets the conversation happen for the score.
-func (s *practiceScene) count(changes []lessons.Change) {
-	var o *lessons.Outcomes
+func (s *practiceScene) count(changes []model.Change) {
+	var o *practice.Outcomes
 	s.work("The conversation is counted", func(h *hand) (err error) {
 		o, err = s.pr.Talk(h, changes...)
 		return err

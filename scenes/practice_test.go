@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"gainwright/lessons"
+	"gainwright/lessons/practice"
 	"gainwright/scenes/ink"
 )
 
@@ -66,7 +66,7 @@ func (b *bench) rolls(st *stage) {
 func TestPractice(t *testing.T) {
 	k := keeper{m: map[string]string{}}
 	b, s := practiceBench(t, k)
-	ref, err := lessons.NewPractice(11, lessons.History{}, nil)
+	ref, err := practice.New(11, practice.History{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,9 +221,9 @@ func TestPracticeLayout(t *testing.T) {
 
 // playedHistory is a history with ups and downs.
 func playedHistory(t testing.TB) string {
-	h := storedPractice{Seed: 11, History: lessons.History{Level: 4}}
+	h := storedPractice{Seed: 11, History: practice.History{Level: 4}}
 	for i, x := range []float64{22, 41.5, 38, 64, 71, 55, 82, 90, 66, 88, 93.5, 74} {
-		h.History.Played = append(h.History.Played, lessons.Played{Number: i + 1, Level: 1 + i/3, Talker: "joss", Score: x, Overs: int(100-x) / 20, GainDB: 30})
+		h.History.Played = append(h.History.Played, practice.Played{Number: i + 1, Level: 1 + i/3, Talker: "joss", Score: x, Overs: int(100-x) / 20, GainDB: 30})
 	}
 	j, err := json.Marshal(h)
 	if err != nil {

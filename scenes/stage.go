@@ -1,7 +1,8 @@
 package scenes
 
 import (
-	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/take"
 	"gainwright/sim"
 	"gainwright/sounds/voice"
 )
@@ -16,11 +17,11 @@ type stage struct {
 	visit int   // counts how often the bench was borrowed
 
 	// The take that is performed.
-	speech  *lessons.Speech
+	speech  *take.Speech
 	now     *Take
 	marks   int // of speech.Marks, how many have come
 	words   []string
-	changes []lessons.Change
+	changes []model.Change
 }
 
 func newStage(p Shell, g *gainScene) *stage { return &stage{p: p, g: g} }
@@ -82,7 +83,7 @@ func (st *stage) put(chains []sim.Chain, talker string) error {
 }
 
 // perform starts a take of what is spoken.
-func (st *stage) perform(sp *lessons.Speech) error {
+func (st *stage) perform(sp *take.Speech) error {
 	s := st.p.Bench()
 	if err := s.Perform(sp.X, sp.Seed); err != nil {
 		return err
@@ -105,7 +106,7 @@ func (st *stage) rolling() bool {
 
 // note remembers a change made while the take rolls.
 func (st *stage) note(key string, v any) {
-	st.changes = append(st.changes, lessons.Change{AtS: st.now.Seconds(), Key: key, Value: v})
+	st.changes = append(st.changes, model.Change{AtS: st.now.Seconds(), Key: key, Value: v})
 }
 
 // follow moves the mouth, marks what has happened, and reports once that the take

@@ -11,7 +11,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/handout"
+	"gainwright/lessons/model"
+	lessonnames "gainwright/lessons/names"
 	"gainwright/sounds"
 )
 
@@ -51,15 +55,15 @@ A LESSON is a built-in lesson's name or a file.`,
 }
 
 // loadLesson reads a built-in lesson or a file.
-func loadLesson(name string) (*lessons.Lesson, error) {
-	if slices.Contains(lessons.BuiltinNames(), name) {
-		return lessons.LoadBuiltin(name)
+func loadLesson(name string) (*model.Lesson, error) {
+	if slices.Contains(builtin.Names(), name) {
+		return builtin.Load(name)
 	}
 	if isMissing(name) && !strings.ContainsAny(name, `./\`) {
-		_, err := lessons.LoadBuiltin(name)
+		_, err := builtin.Load(name)
 		return nil, err
 	}
-	return lessons.Load(name)
+	return format.Load(name)
 }
 
 func newLessonListCmd() *cobra.Command {
@@ -83,7 +87,7 @@ func newLessonListCmd() *cobra.Command {
 				Lessons []entry `json:"lessons"`
 			}{}
 			var b bytes.Buffer
-			for _, l := range lessons.Builtin() {
+			for _, l := range builtin.All() {
 				list.Lessons = append(list.Lessons, entry{l.ID, l.Title, l.For, l.Minutes, len(l.Steps), l.Of(), l.Hash})
 				fmt.Fprintf(&b, "%-22s %3.0f min  %s\n%32s%s\n", l.ID, l.Minutes, l.Title, "", "for "+l.For)
 			}
@@ -119,7 +123,7 @@ type faultJ struct {
 	What   string `json:"what"`
 }
 
-func faultsJSON(all []lessons.Fault) []faultJ {
+func faultsJSON(all []model.Fault) []faultJ {
 	out := []faultJ{}
 	for _, f := range all {
 		out = append(out, faultJ{f.Line, f.Column, f.Key, f.Msg})
@@ -158,7 +162,7 @@ The exit status is 2 if there is any fault.`,
 			for _, path := range files {
 				c := checked{Path: path, Faults: []faultJ{}, Notes: []faultJ{}}
 				l, err := loadLesson(path)
-				var faulty *lessons.Error
+				var faulty *model.Error
 				switch {
 				case err == nil:
 					c.OK, c.ID, c.Title, c.Steps, c.Points, c.Notes = true, l.ID, l.Title, len(l.Steps), l.Of(), faultsJSON(l.Notes)
@@ -212,21 +216,21 @@ func printNames(w io.Writer, asJSON bool) error {
 			Readings []entry `json:"readings"`
 			Settings []entry `json:"settings"`
 		}{}
-		for _, n := range lessons.Readings() {
+		for _, n := range lessonnames.Readings() {
 			list.Readings = append(list.Readings, entry{n.Key, n.Unit, n.Label})
 		}
-		for _, n := range lessons.Settings() {
+		for _, n := range lessonnames.Settings() {
 			list.Settings = append(list.Settings, entry{n.Key, n.Unit, n.Label})
 		}
 		return writeJSON(w, list)
 	}
 	var b bytes.Buffer
 	fmt.Fprintln(&b, "Readings of a strip, as in A.headroom_db:")
-	for _, n := range lessons.Readings() {
+	for _, n := range lessonnames.Readings() {
 		fmt.Fprintf(&b, "  %-34s %-7s %s\n", n.Key, n.Unit, n.Label)
 	}
 	fmt.Fprintln(&b, "\nSettings of a strip, as in A.preamp.gain_db:")
-	for _, n := range lessons.Settings() {
+	for _, n := range lessonnames.Settings() {
 		fmt.Fprintf(&b, "  %-34s %-7s %s\n", n.Key, n.Unit, n.Label)
 	}
 	_, err := w.Write(b.Bytes())
@@ -253,13 +257,13 @@ that differ from student to student, unless --seed says whose they are.`,
 			if err != nil {
 				return err
 			}
-			o := lessons.HandoutOptions{Answers: answers}
+			o := handout.Options{Answers: answers}
 			if cmd.Flags().Changed("seed") {
 				o.Seed = &seed
 			}
 			page := l.Text()
 			if !source {
-				if page, err = lessons.Handout(l, o); err != nil {
+				if page, err = handout.Render(l, o); err != nil {
 					return usagef("%v", err)
 				}
 			}

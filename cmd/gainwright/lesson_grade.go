@@ -19,17 +19,21 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
+	lessonrun "gainwright/lessons/run"
 	"gainwright/sounds"
 )
 
 // lessonFiles reads the lessons that results may belong to: the built-in ones and
 // the files given.
-func lessonFiles(paths []string) ([]*lessons.Lesson, error) {
-	all := lessons.Builtin()
+func lessonFiles(paths []string) ([]*model.Lesson, error) {
+	all := builtin.All()
 	var errs []error
 	for _, p := range paths {
-		l, err := lessons.Load(p)
+		l, err := format.Load(p)
 		if err != nil {
 			errs = append(errs, err)
 			continue
@@ -100,18 +104,18 @@ The exit status is 1 if any result is flagged or could not be read.`,
 			}
 			var (
 				good    []string
-				results []*lessons.Result
+				results []*lessonrun.Result
 				unread  []error
 			)
 			for _, p := range paths {
-				r, err := lessons.LoadResult(p)
+				r, err := lessonrun.LoadResult(p)
 				if err != nil {
 					unread = append(unread, err)
 					continue
 				}
 				good, results = append(good, p), append(results, r)
 			}
-			g := lessons.NewGrader(ls...)
+			g := grade.NewGrader(ls...)
 			g.Key = k
 			w := newWatch(cmd.ErrOrStderr(), quiet)
 			w.begin("grading")
@@ -157,18 +161,18 @@ The exit status is 1 if any result is flagged or could not be read.`,
 	return cmd
 }
 
-func gradeTable(grades []*lessons.Grade, asJSON, asCSV bool) ([]byte, error) {
+func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
 	var b bytes.Buffer
 	switch {
 	case asJSON:
 		for _, g := range grades {
 			if g.Flags == nil {
-				g.Flags = []lessons.Flag{}
+				g.Flags = []grade.Flag{}
 			}
 		}
 		err := writeJSON(&b, struct {
-			Results []*lessons.Grade `json:"results"`
-		}{append([]*lessons.Grade{}, grades...)})
+			Results []*grade.Grade `json:"results"`
+		}{append([]*grade.Grade{}, grades...)})
 		return b.Bytes(), err
 	case asCSV:
 		w := csv.NewWriter(&b)
@@ -215,7 +219,7 @@ func plainCell(s string) string {
 	return s
 }
 
-func joinFlags(all []lessons.Flag) string {
+func joinFlags(all []grade.Flag) string {
 	var out []string
 	for _, f := range all {
 		out = append(out, f.String())
@@ -262,24 +266,24 @@ what is sent is shown first, and asked about.`,
 			if err != nil {
 				return err
 			}
-			var all []lessons.Statement
+			var all []grade.Statement
 			for _, p := range paths {
-				r, err := lessons.LoadResult(p)
+				r, err := lessonrun.LoadResult(p)
 				if err != nil {
 					return err
 				}
 				if r.Ended == nil {
 					return &sounds.InputError{Path: p, Msg: "the lesson was not finished"}
 				}
-				var of *lessons.Lesson
+				var of *model.Lesson
 				for _, l := range ls {
 					if l.Hash == r.Lesson.Hash {
 						of = l
 					}
 				}
-				all = append(all, r.Statements(of)...)
+				all = append(all, grade.Statements(r, of)...)
 			}
-			data, err := lessons.StatementsFile(all)
+			data, err := grade.StatementsFile(all)
 			if err != nil {
 				return err
 			}
@@ -305,7 +309,7 @@ what is sent is shown first, and asked about.`,
 }
 
 // sendStatements shows what will be sent and where, asks, and sends.
-func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []lessons.Statement, data []byte) error {
+func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []grade.Statement, data []byte) error {
 	auth := ""
 	if login != "" {
 		b, err := os.ReadFile(login)
@@ -342,7 +346,7 @@ func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []l
 	return err
 }
 
-func postStatements(ctx context.Context, to, auth string, all []lessons.Statement) error {
+func postStatements(ctx context.Context, to, auth string, all []grade.Statement) error {
 	body, err := json.Marshal(all)
 	if err != nil {
 		return err
@@ -352,7 +356,7 @@ func postStatements(ctx context.Context, to, auth string, all []lessons.Statemen
 		return err
 	}
 	req.Header.Set("Content-Type", "application/json")
-	req.Header.Set("X-Experience-API-Version", lessons.XAPIVersion)
+	req.Header.Set("X-Experience-API-Version", grade.XAPIVersion)
 	if auth != "" {
 		req.Header.Set("Authorization", auth)
 	}

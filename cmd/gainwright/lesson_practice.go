@@ -13,7 +13,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gainwright/lessons"
+	lessonnames "gainwright/lessons/names"
+	"gainwright/lessons/practice"
+	lessontake "gainwright/lessons/take"
 )
 
 func newLessonPracticeCmd() *cobra.Command {
@@ -40,7 +42,7 @@ did is kept in a history file of your own.`,
 				}
 				history = filepath.Join(dir, "gainwright", "practice.json")
 			}
-			var h lessons.History
+			var h practice.History
 			if b, err := os.ReadFile(history); err == nil {
 				if err := json.Unmarshal(b, &h); err != nil {
 					return usagef("%s: is not a practice history: %v", history, err)
@@ -48,7 +50,7 @@ did is kept in a history file of your own.`,
 			} else if !os.IsNotExist(err) {
 				return usagef("%s: cannot be read", history)
 			}
-			p, err := lessons.NewPractice(seed, h, nil)
+			p, err := practice.New(seed, h, nil)
 			if err != nil {
 				return usagef("%v", err)
 			}
@@ -66,7 +68,7 @@ did is kept in a history file of your own.`,
 	return cmd
 }
 
-func (t *terminal) practise(cmd *cobra.Command, p *lessons.Practice, path string) error {
+func (t *terminal) practise(cmd *cobra.Command, p *practice.Practice, path string) error {
 	ctx := cmd.Context()
 	if t.o.soundDir == "" {
 		t.o.soundDir = freeDir("practice-sounds")
@@ -77,7 +79,7 @@ func (t *terminal) practise(cmd *cobra.Command, p *lessons.Practice, path string
 		if g.Condenser {
 			mic = "a small condenser"
 		}
-		fmt.Fprintf(t.out, "--- Guest %d, level %d of %d ---\n\n%s %s.\n%s, %.2f m away, in a room of %.0f dBA.\n\n", g.Number, g.Level, lessons.MaxLevel, g.Title, g.Says, strings.ToUpper(mic[:1])+mic[1:], g.DistanceM, g.RoomDBA)
+		fmt.Fprintf(t.out, "--- Guest %d, level %d of %d ---\n\n%s %s.\n%s, %.2f m away, in a room of %.0f dBA.\n\n", g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, strings.ToUpper(mic[:1])+mic[1:], g.DistanceM, g.RoomDBA)
 		for {
 			s, err := t.ask(ctx, "(gain=DB or limiter=off/before/after, Enter listens to the sound check, \"go\" starts the conversation)")
 			if err != nil {
@@ -108,14 +110,14 @@ func (t *terminal) practise(cmd *cobra.Command, p *lessons.Practice, path string
 				return err
 			}
 			fmt.Fprintf(t.out, "  gain %s: talk peaks at %s, the highest peak at %s, noise at %s\n",
-				lessons.Format(float64(m["gain_db"]), "dB"), lessons.Format(float64(m["talk_peak_dbfs"]), "dBFS"),
-				lessons.Format(float64(m["peak_dbfs"]), "dBFS"), lessons.Format(float64(m["noise_floor_dbfs"]), "dBFS"))
+				lessonnames.Format(float64(m["gain_db"]), "dB"), lessonnames.Format(float64(m["talk_peak_dbfs"]), "dBFS"),
+				lessonnames.Format(float64(m["peak_dbfs"]), "dBFS"), lessonnames.Format(float64(m["noise_floor_dbfs"]), "dBFS"))
 		}
 		o, err := p.Talk(ctx)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(t.out, "\n  %s, %s of headroom\n", counted(int(o.Readings["overs"]), "over", "overs"), lessons.Format(float64(o.Readings["headroom_db"]), "dB"))
+		fmt.Fprintf(t.out, "\n  %s, %s of headroom\n", counted(int(o.Readings["overs"]), "over", "overs"), lessonnames.Format(float64(o.Readings["headroom_db"]), "dB"))
 		for _, part := range o.Parts {
 			fmt.Fprintf(t.out, "  %-30s %5.1f of %v\n", part.Name, part.Points, part.Of)
 		}
@@ -143,9 +145,9 @@ func (t *terminal) practise(cmd *cobra.Command, p *lessons.Practice, path string
 			if err != nil {
 				return err
 			}
-			fmt.Fprintln(t.out, "  "+lessons.EarCaution)
+			fmt.Fprintln(t.out, "  "+lessontake.EarCaution)
 			w.Name = fmt.Sprintf("guest-%d", g.Number)
-			if err := t.write([]*lessons.Wave{w}); err != nil {
+			if err := t.write([]*lessontake.Wave{w}); err != nil {
 				return err
 			}
 		}

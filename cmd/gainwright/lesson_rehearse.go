@@ -9,7 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
 )
 
 func newLessonRehearseCmd() *cobra.Command {
@@ -43,21 +45,21 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 				if data, err = os.ReadFile(file); err != nil {
 					return usagef("--answers %s: cannot be read", file)
 				}
-			case slices.Contains(lessons.BuiltinNames(), a[0]):
+			case slices.Contains(builtin.Names(), a[0]):
 				file = a[0]
-				if data, err = lessons.ModelAnswers(a[0]); err != nil {
+				if data, err = builtin.ModelAnswers(a[0]); err != nil {
 					return err
 				}
 			default:
 				return usagef("lesson rehearse: wants the answers: --answers FILE")
 			}
-			ans, err := lessons.ParseAnswers(file, data, l)
+			ans, err := format.ParseAnswers(file, data, l)
 			if err != nil {
 				return err
 			}
 			w := newWatch(cmd.ErrOrStderr(), quiet || asJSON)
 			w.begin("rehearsing")
-			r, err := lessons.Rehearse(cmd.Context(), l, ans, most, func(done, of int) { w.at(float64(done) / float64(of)) })
+			r, err := grade.Rehearse(cmd.Context(), l, ans, most, func(done, of int) { w.at(float64(done) / float64(of)) })
 			w.done()
 			if err != nil {
 				if cmd.Context().Err() != nil {
@@ -89,7 +91,7 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 }
 
 // rehearsalSum is the one line that says how it went.
-func rehearsalSum(r *lessons.Rehearsal) string {
+func rehearsalSum(r *grade.Rehearsal) string {
 	unclear := 0
 	for _, p := range r.Played {
 		if len(p.Unclear) > 0 {
@@ -106,7 +108,7 @@ func rehearsalSum(r *lessons.Rehearsal) string {
 	return s
 }
 
-func rehearsalText(r *lessons.Rehearsal, asJSON bool) ([]byte, error) {
+func rehearsalText(r *grade.Rehearsal, asJSON bool) ([]byte, error) {
 	var b bytes.Buffer
 	if asJSON {
 		err := writeJSON(&b, r)

@@ -16,7 +16,13 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gainwright/lessons"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/markup"
+	"gainwright/lessons/model"
+	lessonnames "gainwright/lessons/names"
+	lessonrun "gainwright/lessons/run"
+	lessontake "gainwright/lessons/take"
 	"gainwright/sounds"
 )
 
@@ -76,7 +82,7 @@ Nothing is sent anywhere.`,
 	return cmd
 }
 
-func (o *lessonRun) run(cmd *cobra.Command, l *lessons.Lesson) error {
+func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 	key, err := readKey(o.key)
 	if err != nil {
 		return err
@@ -99,17 +105,17 @@ func (o *lessonRun) run(cmd *cobra.Command, l *lessons.Lesson) error {
 			seed = rand.Uint64N(1_000_000)
 		}
 	}
-	opt := lessons.Options{Seed: seed, Student: o.name}
-	var r *lessons.Runner
+	opt := lessonrun.Options{Seed: seed, Student: o.name}
+	var r *lessonrun.Runner
 	if o.keep != "" && !isMissing(o.keep) {
 		saved, err := os.ReadFile(o.keep)
 		if err != nil {
 			return usagef("--keep %s: cannot be read", o.keep)
 		}
-		if r, err = lessons.Resume(l, saved, opt); err != nil {
+		if r, err = lessonrun.Resume(l, saved, opt); err != nil {
 			return usagef("--keep %s: %v", o.keep, err)
 		}
-	} else if r, err = lessons.NewRunner(l, opt); err != nil {
+	} else if r, err = lessonrun.NewRunner(l, opt); err != nil {
 		return usagef("%v", err)
 	}
 	if o.answers != "" {
@@ -117,7 +123,7 @@ func (o *lessonRun) run(cmd *cobra.Command, l *lessons.Lesson) error {
 		if err != nil {
 			return usagef("--answers %s: cannot be read", o.answers)
 		}
-		a, err := lessons.ParseAnswers(o.answers, data, l)
+		a, err := format.ParseAnswers(o.answers, data, l)
 		if err != nil {
 			return err
 		}
@@ -125,7 +131,7 @@ func (o *lessonRun) run(cmd *cobra.Command, l *lessons.Lesson) error {
 		w.begin("the lesson")
 		var missed bytes.Buffer
 		t := &terminal{out: &missed, r: r, o: o}
-		err = lessons.Play(cmd.Context(), r, a, func(v lessons.View) {
+		err = lessonrun.Play(cmd.Context(), r, a, func(v lessonrun.View) {
 			w.at(float64(v.Number) / float64(v.Of))
 			if v.Missed() != "" {
 				fmt.Fprintf(&missed, "\nStep %s is not met.\n", v.Step.ID)
@@ -168,7 +174,7 @@ func freeFile(stem, ext string) string {
 }
 
 // finish writes what is handed in and says how it went.
-func (o *lessonRun) finish(out io.Writer, l *lessons.Lesson, r *lessons.Runner, key []byte) error {
+func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, key []byte) error {
 	res, err := r.Result(key)
 	if err != nil {
 		return err
@@ -183,7 +189,7 @@ func (o *lessonRun) finish(out io.Writer, l *lessons.Lesson, r *lessons.Runner, 
 		}
 	}
 	if o.statements != "" {
-		lines, err := lessons.StatementsFile(res.Statements(l))
+		lines, err := grade.StatementsFile(grade.Statements(res, l))
 		if err != nil {
 			return err
 		}
@@ -209,15 +215,15 @@ func (o *lessonRun) finish(out io.Writer, l *lessons.Lesson, r *lessons.Runner, 
 	return nil
 }
 
-func printResult(out io.Writer, l *lessons.Lesson, res *lessons.Result, path string) {
+func printResult(out io.Writer, l *model.Lesson, res *lessonrun.Result, path string) {
 	var b bytes.Buffer
 	fmt.Fprintln(&b)
 	for i, sp := range res.Steps {
 		s := l.Steps[i]
-		what := map[lessons.Verdict]string{lessons.Right: "right", lessons.Wrong: "not right", lessons.Skipped: "given up"}[sp.Verdict]
-		if sp.Kind == lessons.Do && sp.Verdict == lessons.Right {
+		what := map[lessonrun.Verdict]string{lessonrun.Right: "right", lessonrun.Wrong: "not right", lessonrun.Skipped: "given up"}[sp.Verdict]
+		if sp.Kind == model.Do && sp.Verdict == lessonrun.Right {
 			what = "met"
-		} else if sp.Kind == lessons.Do && sp.Verdict == lessons.Wrong {
+		} else if sp.Kind == model.Do && sp.Verdict == lessonrun.Wrong {
 			what = "not met"
 		}
 		if what == "" {
@@ -227,9 +233,9 @@ func printResult(out io.Writer, l *lessons.Lesson, res *lessons.Result, path str
 		if s.Points > 0 {
 			points = fmt.Sprintf("%v of %v", sp.Points, s.Points)
 		}
-		line := fmt.Sprintf("%3d. %-26s %-10s %s", i+1, lessons.KindTitle(sp.Kind), what, points)
+		line := fmt.Sprintf("%3d. %-26s %-10s %s", i+1, model.KindTitle(sp.Kind), what, points)
 		fmt.Fprintln(&b, strings.TrimRight(line, " "))
-		if why := s.Missed(&sp); why != "" {
+		if why := sp.Missed(s); why != "" {
 			fmt.Fprintf(&b, "     %s: %s\n", s.ID, why)
 		}
 	}
@@ -249,14 +255,14 @@ type terminal struct {
 	in   *bufio.Scanner
 	out  io.Writer
 	errs io.Writer
-	r    *lessons.Runner
+	r    *lessonrun.Runner
 	o    *lessonRun
 }
 
 const terminalWidth = 78
 
 func (t *terminal) say(markdown string) {
-	fmt.Fprintf(t.out, "%s\n\n", lessons.Plain(markdown, terminalWidth))
+	fmt.Fprintf(t.out, "%s\n\n", markup.Plain(markdown, terminalWidth))
 }
 
 var errQuit = errors.New("stopped")
@@ -292,9 +298,9 @@ func (t *terminal) play(ctx context.Context) error {
 	if l.About != "" {
 		t.say(l.About)
 	}
-	for t.r.State() != lessons.Finished {
+	for t.r.State() != lessonrun.Finished {
 		v := t.r.View()
-		fmt.Fprintf(t.out, "--- %d of %d: %s ---\n\n", v.Number, v.Of, lessons.KindTitle(v.Step.Kind))
+		fmt.Fprintf(t.out, "--- %d of %d: %s ---\n\n", v.Number, v.Of, model.KindTitle(v.Step.Kind))
 		t.say(v.Text)
 		err := t.step(ctx, v)
 		if saveErr := t.save(); saveErr != nil {
@@ -324,15 +330,15 @@ func (t *terminal) save() error {
 	return writeOut(nil, t.o.keep, true, b)
 }
 
-func (t *terminal) step(ctx context.Context, v lessons.View) error {
+func (t *terminal) step(ctx context.Context, v lessonrun.View) error {
 	switch t.r.State() {
-	case lessons.Answering:
+	case lessonrun.Answering:
 		if err := t.question(ctx, v); err != nil {
 			return err
 		}
-	case lessons.Recording:
+	case lessonrun.Recording:
 		return t.record(ctx, v)
-	case lessons.Listening:
+	case lessonrun.Listening:
 		if err := t.listen(ctx, v); err != nil {
 			return err
 		}
@@ -351,24 +357,24 @@ func (t *terminal) step(ctx context.Context, v lessons.View) error {
 	return t.r.Next()
 }
 
-func (t *terminal) question(ctx context.Context, v lessons.View) error {
+func (t *terminal) question(ctx context.Context, v lessonrun.View) error {
 	for i, c := range v.Choices {
-		fmt.Fprintf(t.out, "  %s) %s\n", lessons.Letter(i), c)
+		fmt.Fprintf(t.out, "  %s) %s\n", model.Letter(i), c)
 	}
 	prompt := "Your answer:"
 	if q := v.Step.Question; q != nil && q.Number != nil && q.Number.Unit != "" {
 		prompt = "Your answer in " + q.Number.Unit + ":"
 	}
-	if v.Step.Kind == lessons.Predict {
+	if v.Step.Kind == model.Predict {
 		prompt = "Your prediction (it stands):"
 	}
-	for t.r.State() == lessons.Answering {
+	for t.r.State() == lessonrun.Answering {
 		s, err := t.ask(ctx, prompt)
 		if err != nil {
 			return err
 		}
 		reply, err := t.r.Answer(s)
-		var not *lessons.AnswerError
+		var not *model.AnswerError
 		switch {
 		case errors.As(err, &not):
 			fmt.Fprintln(t.out, "  "+not.Msg)
@@ -377,7 +383,7 @@ func (t *terminal) question(ctx context.Context, v lessons.View) error {
 			return err
 		}
 		fmt.Fprintln(t.out)
-		if sp := t.r.Progress().Steps[v.Number-1]; sp.Verdict == lessons.Right && v.Step.Kind == lessons.Ask {
+		if sp := t.r.Progress().Steps[v.Number-1]; sp.Verdict == lessonrun.Right && v.Step.Kind == model.Ask {
 			fmt.Fprintf(t.out, "Right.\n\n")
 		}
 		if reply != "" {
@@ -388,7 +394,7 @@ func (t *terminal) question(ctx context.Context, v lessons.View) error {
 }
 
 // record lets the student set, record and look, until the task is met.
-func (t *terminal) record(ctx context.Context, v lessons.View) error {
+func (t *terminal) record(ctx context.Context, v lessonrun.View) error {
 	if len(v.Controls) > 0 {
 		fmt.Fprintln(t.out, "Set with NAME=VALUE, as in "+shortName(v.Controls[0], v.Controls)+"=…:")
 		for _, c := range v.Controls {
@@ -421,7 +427,7 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 		}
 		if v.Blocked == "" {
 			options = append(options, "\"next\" goes on")
-		} else if v.Step.Kind == lessons.Do {
+		} else if v.Step.Kind == model.Do {
 			options = append(options, "\"give up\"")
 		}
 		s, err := t.ask(ctx, "("+strings.Join(options, ", ")+")")
@@ -444,7 +450,7 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 			t.resolved()
 			return nil
 		case low == "all" && v.Take != nil:
-			t.table(v, lessons.Readings())
+			t.table(v, lessonnames.Readings())
 		case low == "hear":
 			waves, err := t.r.TakeSounds(ctx)
 			if err != nil {
@@ -480,7 +486,7 @@ func (t *terminal) record(ctx context.Context, v lessons.View) error {
 }
 
 // shortName is the last part of a control's key that tells it from the others.
-func shortName(c lessons.Control, all []lessons.Control) string {
+func shortName(c model.Control, all []model.Control) string {
 	parts := strings.Split(c.Key, ".")
 	for i := len(parts) - 1; i > 0; i-- {
 		tail := strings.Join(parts[i:], ".")
@@ -498,7 +504,7 @@ func shortName(c lessons.Control, all []lessons.Control) string {
 }
 
 // set changes a setting and says how it stands now.
-func (t *terminal) set(name, value string, all []lessons.Control) {
+func (t *terminal) set(name, value string, all []model.Control) {
 	key := name
 	for _, c := range all {
 		if shortName(c, all) == name {
@@ -531,7 +537,7 @@ func (t *terminal) resolved() {
 	fmt.Fprintln(t.out)
 	for _, p := range t.r.Resolved() {
 		what := "Right."
-		if p.Verdict != lessons.Right {
+		if p.Verdict != lessonrun.Right {
 			what = "It came: " + p.Truth
 		}
 		fmt.Fprintf(t.out, "  You predicted: %s. %s\n\n", strings.TrimRight(p.Answer, ".!?"), what)
@@ -539,10 +545,10 @@ func (t *terminal) resolved() {
 }
 
 // readings shows a take: what matters to the step, and how it stands to the rule.
-func (t *terminal) readings(v lessons.View) {
+func (t *terminal) readings(v lessonrun.View) {
 	list := t.r.Few()
 	if t.o.allReadings {
-		list = lessons.Readings()
+		list = lessonnames.Readings()
 	}
 	t.table(v, list)
 	for _, c := range v.Checks {
@@ -564,7 +570,7 @@ func (t *terminal) readings(v lessons.View) {
 }
 
 // table shows readings of a take, strip beside strip.
-func (t *terminal) table(v lessons.View, list []lessons.Name) {
+func (t *terminal) table(v lessonrun.View, list []lessonnames.Name) {
 	names := []string{}
 	for _, s := range t.r.Lesson().Strips() {
 		if v.Take[s] != nil {
@@ -579,7 +585,7 @@ func (t *terminal) table(v lessons.View, list []lessons.Name) {
 	for _, r := range list {
 		fmt.Fprintf(t.out, "  %-28s", r.Key)
 		for _, n := range names {
-			fmt.Fprint(t.out, left(lessons.Format(float64(v.Take[n][r.Key]), r.Unit), 14))
+			fmt.Fprint(t.out, left(lessonnames.Format(float64(v.Take[n][r.Key]), r.Unit), 14))
 		}
 		fmt.Fprintln(t.out)
 	}
@@ -587,7 +593,7 @@ func (t *terminal) table(v lessons.View, list []lessons.Name) {
 }
 
 // listen writes the files to compare and asks for the blind trials.
-func (t *terminal) listen(ctx context.Context, v lessons.View) error {
+func (t *terminal) listen(ctx context.Context, v lessonrun.View) error {
 	for _, c := range v.Cautions {
 		t.say("**Mind your ears.** " + c)
 	}
@@ -608,7 +614,7 @@ func (t *terminal) listen(ctx context.Context, v lessons.View) error {
 			if w.Name == name {
 				x := *w
 				x.Name = fmt.Sprintf("trial-%d", trial)
-				if err := t.write([]*lessons.Wave{&x}); err != nil {
+				if err := t.write([]*lessontake.Wave{&x}); err != nil {
 					return err
 				}
 			}
@@ -640,7 +646,7 @@ func (t *terminal) trial(ctx context.Context, prompt string) error {
 }
 
 // write puts waves into the folder of sounds, at the gains they are compared at.
-func (t *terminal) write(waves []*lessons.Wave) error {
+func (t *terminal) write(waves []*lessontake.Wave) error {
 	if t.o.soundDir == "" {
 		t.o.soundDir = freeDir(t.r.Lesson().ID + "-sounds")
 	}

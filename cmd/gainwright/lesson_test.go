@@ -13,7 +13,8 @@ import (
 	"strings"
 	"testing"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/practice"
 )
 
 // lesson runs a lesson command in the given directory, with something typed.
@@ -33,7 +34,7 @@ func lesson(t *testing.T, dir, typed string, a ...string) (status int, stdout, s
 
 func answersFor(t *testing.T, dir, name string) string {
 	t.Helper()
-	b, err := lessons.ModelAnswers(name)
+	b, err := builtin.ModelAnswers(name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,20 +51,20 @@ func TestLessonList(t *testing.T) {
 	if status != exitOK || errs != "" {
 		t.Fatalf("%d %q", status, errs)
 	}
-	for _, n := range lessons.BuiltinNames() {
+	for _, n := range builtin.Names() {
 		if !strings.Contains(out, n) {
 			t.Errorf("%s is not listed", n)
 		}
 	}
 	_, out, _ = lesson(t, dir, "", "list", "--json")
-	if v := readJSON(t, out); len(v["lessons"].([]any)) != len(lessons.BuiltinNames()) {
+	if v := readJSON(t, out); len(v["lessons"].([]any)) != len(builtin.Names()) {
 		t.Errorf("%v", v)
 	}
 }
 
 func TestLessonCheck(t *testing.T) {
 	dir := t.TempDir()
-	text, err := lessons.BuiltinText("gain-and-headroom")
+	text, err := builtin.Text("gain-and-headroom")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +124,7 @@ func TestLessonShow(t *testing.T) {
 		t.Errorf("%d %q", status, errs)
 	}
 	_, out, _ = lesson(t, dir, "", "show", "gain-and-headroom", "--source")
-	if want, _ := lessons.BuiltinText("gain-and-headroom"); out != string(want) {
+	if want, _ := builtin.Text("gain-and-headroom"); out != string(want) {
 		t.Error("the source is another")
 	}
 }
@@ -181,7 +182,7 @@ func TestLessonRunAndGrade(t *testing.T) {
 
 func TestLessonRunFails(t *testing.T) {
 	dir := t.TempDir()
-	b, err := lessons.ModelAnswers("gain-and-headroom")
+	b, err := builtin.ModelAnswers("gain-and-headroom")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -216,14 +217,14 @@ func TestLessonRehearse(t *testing.T) {
 	if status, out, errs := lesson(t, dir, "", "rehearse", "price-of-headroom"); status != exitOK || errs != "" || out != "price-of-headroom: 9 of 9 combinations pass.\n" {
 		t.Errorf("%d %q %q", status, out, errs)
 	}
-	text, err := lessons.BuiltinText("gain-and-headroom")
+	text, err := builtin.Text("gain-and-headroom")
 	if err != nil {
 		t.Fatal(err)
 	}
 	text = bytes.Replace(text, []byte("between(A.headroom_db, 6, 18)"), []byte("between(A.headroom_db, 9, 11)"), 1)
 	text = bytes.Replace(text, []byte("performance: 3"), []byte("performance: 1"), 1)
 	os.WriteFile("mine.yaml", text, 0o600)
-	b, _ := lessons.ModelAnswers("gain-and-headroom")
+	b, _ := builtin.ModelAnswers("gain-and-headroom")
 	os.WriteFile("model.yaml", bytes.Replace(b, []byte("lesson: gain-and-headroom\n"), nil, 1), 0o600)
 	status, out, errs := lesson(t, dir, "", "rehearse", "mine.yaml", "--answers", "model.yaml", "--quiet")
 	if status != exitFailure || !strings.Contains(out, "NOT PASSED: step set is not met") || !strings.Contains(out, "    set: A.headroom_db is ") || !strings.Contains(errs, " of 9 combinations pass") {
@@ -388,7 +389,7 @@ func TestLessonPractice(t *testing.T) {
 			t.Errorf("%q is not said in\n%s", w, out)
 		}
 	}
-	var h lessons.History
+	var h practice.History
 	b, err := os.ReadFile("h.json")
 	if err != nil || json.Unmarshal(b, &h) != nil || len(h.Played) != 1 || h.Played[0].GainDB != 30 {
 		t.Errorf("%v %s", err, b)

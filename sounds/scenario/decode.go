@@ -41,7 +41,7 @@ func Parse(name string, data []byte) (*Scenario, error) {
 // the strip, "preamp.gain_db", changes all strips. Errors are *Error and leave
 // the scenario as it was.
 func (s *Scenario) Set(path, value string) error {
-	next := s.clone()
+	next := s.Clone()
 	d := &decoder{name: "--set " + path, s: next, noPlace: true}
 	node := d.parse(value)
 	if node != nil && d.err() == nil {
@@ -55,7 +55,8 @@ func (s *Scenario) Set(path, value string) error {
 	return nil
 }
 
-func (s *Scenario) clone() *Scenario {
+// Clone gives a copy whose settings can be changed on their own.
+func (s *Scenario) Clone() *Scenario {
 	n := *s
 	n.Strips = slices.Clone(s.Strips)
 	n.Source.Script = slices.Clone(s.Source.Script)

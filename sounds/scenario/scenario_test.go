@@ -195,7 +195,7 @@ func TestSet(t *testing.T) {
 	if s.Source.Script != nil || s.Source.File != "x.wav" {
 		t.Errorf("source %+v", s.Source)
 	}
-	before := s.clone()
+	before := s.Clone()
 	for _, c := range []struct{ path, value, want string }{
 		{"strips.A.preamp.gain_db", "900", "--set strips.A.preamp.gain_db: 900 dB is out of range: -20 to 80 dB"},
 		{"preamp.gain_db", "loud", `--set preamp.gain_db: want a number, -20 to 80 dB, not "loud"`},
@@ -219,7 +219,7 @@ func TestSet(t *testing.T) {
 			t.Errorf("%s=%s:\n got %v\nwant %s", c.path, c.value, err, c.want)
 		}
 	}
-	if !reflect.DeepEqual(before, s.clone()) {
+	if !reflect.DeepEqual(before, s.Clone()) {
 		t.Error("a refused setting changed the scenario")
 	}
 }

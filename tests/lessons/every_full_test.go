@@ -9,7 +9,10 @@ import (
 	"strings"
 	"testing"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
 )
 
 // Every built-in lesson with its model answers passes with all points for every
@@ -17,12 +20,12 @@ import (
 // wrong answers nobody passes, and the step that they name is missed.
 func TestEveryCombination(t *testing.T) {
 	all := 0
-	for _, name := range lessons.BuiltinNames() {
-		l, err := lessons.LoadBuiltin(name)
+	for _, name := range builtin.Names() {
+		l, err := builtin.Load(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		model, err := lessons.ModelAnswers(name)
+		model, err := builtin.ModelAnswers(name)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -53,13 +56,13 @@ func TestEveryCombination(t *testing.T) {
 	t.Logf("%d combinations in all", all)
 }
 
-func rehearse(t *testing.T, l *lessons.Lesson, answers []byte) *lessons.Rehearsal {
+func rehearse(t *testing.T, l *model.Lesson, answers []byte) *grade.Rehearsal {
 	t.Helper()
-	a, err := lessons.ParseAnswers("answers.yaml", answers, l)
+	a, err := format.ParseAnswers("answers.yaml", answers, l)
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := lessons.Rehearse(context.Background(), l, a, 1000, nil)
+	r, err := grade.Rehearse(context.Background(), l, a, 1000, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,37 +9,42 @@ import (
 	"strings"
 	"testing"
 
-	"gainwright/lessons"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
 )
 
 //go:embed xapi.schema.json
 var schemaText []byte
 
-var bench = lessons.NewBench()
+var bench = take.NewBench()
 
 // results are finished lessons of several kinds, passed and not.
-func results(t testing.TB) (ls []*lessons.Lesson, rs []*lessons.Result) {
+func results(t testing.TB) (ls []*model.Lesson, rs []*run.Result) {
 	t.Helper()
 	for _, name := range []string{"gain-and-headroom", "blind-listening", "before-or-after"} {
-		l, err := lessons.LoadBuiltin(name)
+		l, err := builtin.Load(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		text, err := lessons.ModelAnswers(name)
+		text, err := builtin.ModelAnswers(name)
 		if err != nil {
 			t.Fatal(err)
 		}
 		worse := bytes.ReplaceAll(bytes.ReplaceAll(text, []byte("gain_db: 30"), []byte("gain_db: 55")), []byte("threshold_dbfs: -12"), []byte("threshold_dbfs: 0"))
 		for i, answers := range [][]byte{text, worse} {
-			a, err := lessons.ParseAnswers("a", answers, l)
+			a, err := format.ParseAnswers("a", answers, l)
 			if err != nil {
 				t.Fatal(err)
 			}
-			r, err := lessons.NewRunner(l, lessons.Options{Seed: uint64(i), Bench: bench})
+			r, err := run.NewRunner(l, run.Options{Seed: uint64(i), Bench: bench})
 			if err != nil {
 				t.Fatal(err)
 			}
-			if err := lessons.Play(context.Background(), r, a, nil); err != nil {
+			if err := run.Play(context.Background(), r, a, nil); err != nil {
 				t.Fatal(err)
 			}
 			res, err := r.Result(nil)
@@ -58,8 +63,8 @@ func statements(t testing.TB) [][]byte {
 	ls, rs := results(t)
 	var out [][]byte
 	for i, r := range rs {
-		for _, l := range []*lessons.Lesson{ls[i], nil} {
-			b, err := lessons.StatementsFile(r.Statements(l))
+		for _, l := range []*model.Lesson{ls[i], nil} {
+			b, err := grade.StatementsFile(grade.Statements(r, l))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -109,12 +114,12 @@ func TestStatementsAreStable(t *testing.T) {
 	ls, rs := results(t)
 	ids := map[string]bool{}
 	for i, r := range rs {
-		a, _ := json.Marshal(r.Statements(ls[i]))
-		b, _ := json.Marshal(r.Statements(ls[i]))
+		a, _ := json.Marshal(grade.Statements(r, ls[i]))
+		b, _ := json.Marshal(grade.Statements(r, ls[i]))
 		if !bytes.Equal(a, b) {
 			t.Error("two statements of one result differ")
 		}
-		for _, s := range r.Statements(ls[i]) {
+		for _, s := range grade.Statements(r, ls[i]) {
 			if ids[s.ID] {
 				t.Errorf("id %s twice", s.ID)
 			}

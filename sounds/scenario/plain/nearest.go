@@ -52,3 +52,15 @@ func editDistance(a, b string, limit int) int {
 	}
 	return prev[len(y)]
 }
+
+// DidYouMean ends a message about a word that is not known: with the candidate that
+// is nearest, else with all of them unless they are many.
+func DidYouMean(s string, candidates []string) string {
+	if near := Nearest(s, candidates); near != "" {
+		return ": did you mean " + near + "?"
+	}
+	if len(candidates) > 12 {
+		return ""
+	}
+	return ": there are " + Listed(candidates, "and")
+}

@@ -243,3 +243,11 @@ func Listed(names []string, and string) string {
 	}
 	return strings.Join(names[:len(names)-1], ", ") + " " + and + " " + names[len(names)-1]
 }
+
+// Count is a number with its noun: "1 take", "3 takes".
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

@@ -1,0 +1,225 @@
+package format
+
+import (
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"gainwright/lessons/markup"
+	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
+	"gainwright/sounds/scenario/plain"
+
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
+)
+
+// pair is one entry of a mapping.
+type pair struct {
+	key  string
+	at   *token.Token
+	node ast.Node
+}
+
+// object is a mapping whose keys are taken one by one; what is left at the end is
+// unknown.
+type object struct {
+	d     *decoder
+	at    string
+	start *token.Token
+	pairs []pair
+	taken map[string]bool
+}
+
+func (d *decoder) object(n ast.Node, at, what string) *object {
+	m, ok := n.(ast.MapNode)
+	if !ok {
+		d.fault(n.GetToken(), at, "want %s, not %s", what, plain.Kind(n))
+		return nil
+	}
+	o := &object{d: d, at: at, start: n.GetToken(), taken: map[string]bool{}}
+	for it := m.MapRange(); it.Next(); {
+		k := it.Key()
+		w, ok := plain.Scalar(k)
+		if !ok {
+			d.fault(k.GetToken(), at, "a key is a plain word here, not %s", plain.Kind(k))
+			continue
+		}
+		o.pairs = append(o.pairs, pair{w, k.GetToken(), it.Value()})
+	}
+	if len(o.pairs) > 0 {
+		o.start = o.pairs[0].at
+	}
+	return o
+}
+
+func (o *object) get(key string) (pair, bool) {
+	o.taken[key] = true
+	for _, p := range o.pairs {
+		if p.key == key {
+			return p, true
+		}
+	}
+	return pair{}, false
+}
+
+// rest reports the keys nobody asked for.
+func (o *object) rest() {
+	for _, p := range o.pairs {
+		if !o.taken[p.key] {
+			o.d.fault(p.at, plain.Join(o.at, plain.Shorten(p.key)), "unknown key%s", plain.DidYouMean(p.key, slices.Sorted(maps.Keys(o.taken))))
+		}
+	}
+}
+
+// line reads a text for people on one line.
+func (d *decoder) line(n ast.Node, at string, most int) string {
+	s, ok := plain.Scalar(n)
+	if !ok {
+		d.fault(n.GetToken(), at, "want a text, not %s", plain.Kind(n))
+		return ""
+	}
+	s = plain.OneLine(s)
+	d.printable(n, at, s, most)
+	return s
+}
+
+func (d *decoder) printable(n ast.Node, at, s string, most int) {
+	if c := utf8.RuneCountInString(s); c > most {
+		d.fault(n.GetToken(), at, "%d characters, the most is %d", c, most)
+	}
+	for _, r := range s {
+		if !unicode.IsPrint(r) && r != '\n' {
+			d.fault(n.GetToken(), at, "holds a character that cannot be printed")
+			return
+		}
+	}
+}
+
+func (d *decoder) number(n ast.Node, at, unit string, lo, hi float64) (float64, bool) {
+	var v float64
+	switch n := n.(type) {
+	case *ast.IntegerNode:
+		switch i := n.Value.(type) {
+		case uint64:
+			v = float64(i)
+		case int64:
+			v = float64(i)
+		}
+	case *ast.FloatNode:
+		v = n.Value
+	default:
+		d.fault(n.GetToken(), at, "want a number, %v to %v%s, not %s", lo, hi, names.Gap(unit), plain.Kind(n))
+		return 0, false
+	}
+	if !(v >= lo && v <= hi) {
+		d.fault(n.GetToken(), at, "%v%s is out of range: %v to %v%s", v, names.Gap(unit), lo, hi, names.Gap(unit))
+		return 0, false
+	}
+	return v, true
+}
+
+func (d *decoder) whole(n ast.Node, at string, lo, hi int) int {
+	v, ok := d.number(n, at, "", float64(lo), float64(hi))
+	if ok && v != math.Trunc(v) {
+		d.fault(n.GetToken(), at, "want a whole number, %d to %d", lo, hi)
+	}
+	return int(v)
+}
+
+func (d *decoder) flag(n ast.Node, at string) bool {
+	if b, ok := n.(*ast.BoolNode); ok {
+		return b.Value
+	}
+	d.fault(n.GetToken(), at, "want true or false, not %s", plain.Kind(n))
+	return false
+}
+
+// list gives the entries of a list; a single entry may stand alone.
+func (d *decoder) list(n ast.Node, at, what string) []ast.Node {
+	switch n := n.(type) {
+	case *ast.SequenceNode:
+		if len(n.Values) == 0 {
+			d.fault(n.GetToken(), at, "is empty: want %s", what)
+		}
+		return n.Values
+	case *ast.NullNode:
+		d.fault(n.GetToken(), at, "is empty: want %s", what)
+		return nil
+	}
+	return []ast.Node{n}
+}
+
+// plainValue is a value as scenarios take it.
+func (d *decoder) plainValue(n ast.Node, at string) (any, bool) {
+	switch n := n.(type) {
+	case *ast.IntegerNode, *ast.FloatNode:
+		v, ok := d.number(n, at, "", -1e9, 1e9)
+		return v, ok
+	case *ast.BoolNode:
+		return n.Value, true
+	case *ast.InfinityNode:
+		return n.Value, true
+	}
+	if s, ok := plain.Scalar(n); ok {
+		return s, true
+	}
+	d.fault(n.GetToken(), at, "want a number or a word, not %s", plain.Kind(n))
+	return nil, false
+}
+
+// expr reads an expression.
+func (d *decoder) expr(n ast.Node, at string, sc *rules.Scope, w rules.Want) *rules.Expr {
+	s, ok := plain.Scalar(n)
+	if !ok {
+		d.fault(n.GetToken(), at, "want a rule, as in \"A.headroom_db >= 6 && A.overs == 0\", not %s", plain.Kind(n))
+		return nil
+	}
+	if d.failed {
+		return nil
+	}
+	if !d.room(n, at, 1) {
+		return nil
+	}
+	s = strings.TrimSpace(s)
+	e, bad := rules.Compile(s, sc, w)
+	for _, b := range bad {
+		line, col := d.locate(n, s)
+		d.faultAt(line, col+b.Col, at, "%s", b.Msg)
+	}
+	return e
+}
+
+// mark reads Markdown with places for values.
+func (d *decoder) mark(n ast.Node, at string, sc *rules.Scope) *rules.Text {
+	s, ok := plain.Scalar(n)
+	if !ok {
+		d.fault(n.GetToken(), at, "want a text, not %s", plain.Kind(n))
+		return nil
+	}
+	if strings.TrimSpace(s) == "" {
+		d.fault(n.GetToken(), at, "is empty: want a text")
+		return nil
+	}
+	d.printable(n, at, s, 8000)
+	for _, b := range markup.Slips(s) {
+		line, col := d.locate(n, b.Near)
+		d.faultAt(line, col, at, "%s", b.Msg)
+	}
+	if d.failed || !d.room(n, at, strings.Count(s, "{{")) {
+		return rules.Verbatim(s)
+	}
+	t, bad := rules.CompileText(s, sc)
+	for _, b := range bad {
+		line, col := d.locate(n, b.Near)
+		d.faultAt(line, col+b.Col, at, "%s", b.Msg)
+	}
+	return t
+}
+
+func hasKey(o *object, key string) bool {
+	return slices.ContainsFunc(o.pairs, func(p pair) bool { return p.key == key })
+}

@@ -1,0 +1,158 @@
+package format
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
+	"gainwright/sim"
+	"gainwright/sounds/scenario/plain"
+)
+
+// decided finds the take that decides the prediction at step i, and looks whether
+// it can be decided, and fairly.
+func (d *decoder) decided(o *object, i int) {
+	s := d.l.Steps[i]
+	if !s.Question.Gradable() || len(d.faults) > 0 {
+		return
+	}
+	// The first take after it shows what "A" names; a take named by its step shows
+	// itself.
+	at := slices.IndexFunc(d.l.Steps[i+1:], func(x *model.Step) bool { return x.IsTake() })
+	if at < 0 {
+		d.fault(o.start, o.at, "nothing decides this prediction: no \"record\" or \"do\" step comes after it; a question about what was recorded is an ask step")
+		return
+	}
+	at += i + 1
+	latest, own := -1, len(s.Question.Names()) == 0
+	for _, n := range s.Question.Names() {
+		head, _, _ := strings.Cut(n, ".")
+		if k, named := d.takeAt[head]; named {
+			latest = max(latest, k)
+		} else if d.l.Base.Strip(head) != nil {
+			latest, own = max(latest, at), true
+		}
+	}
+	if latest >= 0 && latest < i {
+		d.note(o.start, o.at, "what this prediction is about was recorded before it, in step %d (%s): make it an ask step, or ask it earlier", latest+1, d.ids[latest])
+	}
+	// A rule that names the task's own take means it.
+	if x := d.l.Steps[at]; own && x.Kind == model.Do && len(x.Controls) > 0 {
+		d.note(o.start, o.at, "is decided by the student's own take in step %d (%s): put a record step between, so that the bench decides as it stands", at+1, x.ID)
+	}
+}
+
+// unclear notes outcomes for which no choice or more than one is right, as far as
+// the rules alone tell: those over one variable are tried around every number they
+// hold. (What several variables can be together, only the takes tell.)
+func (d *decoder) unclear(o *object, s *model.Step) {
+	vars := slices.Compact(slices.Sorted(slices.Values(s.Question.Names())))
+	p, ok := o.get("choices")
+	if !ok || len(vars) == 0 {
+		return
+	}
+	always := slices.IndexFunc(s.Question.Choices, func(c model.Choice) bool { return c.Right })
+	if len(vars) > 1 {
+		if always >= 0 {
+			d.note(p.at, o.at+".choices", "%s is right whatever comes, and others are right by a rule: two can be right at once", model.Letter(always))
+		}
+		return
+	}
+	numbers := map[float64]bool{0: true}
+	for _, c := range s.Question.Choices {
+		if c.When != nil {
+			for _, w := range rules.Numerals.FindAllString(c.When.Text, -1) {
+				if v, err := strconv.ParseFloat(w, 64); err == nil {
+					numbers[v], numbers[-v] = true, true
+				}
+			}
+		}
+	}
+	if len(numbers) > 64 {
+		return // nobody wrote that by hand
+	}
+	none, both := "", ""
+	for _, v := range d.tryValues(vars[0], slices.Sorted(maps.Keys(numbers))) {
+		right := s.Question.Right(rules.Values{vars[0]: v})
+		switch {
+		case len(right) == 0 && none == "":
+			none = fmt.Sprintf("no choice is right when %s is %s", vars[0], names.Show(vars[0], v))
+		case len(right) > 1 && both == "":
+			both = fmt.Sprintf("%s are right at once when %s is %s", plain.Listed(right, "and"), vars[0], names.Show(vars[0], v))
+		}
+	}
+	for _, msg := range []string{none, both} {
+		if msg != "" {
+			d.note(p.at, o.at+".choices", "%s", msg)
+		}
+	}
+}
+
+// tryValues are values of a variable on both sides of every number given.
+func (d *decoder) tryValues(name string, around []float64) []any {
+	if key, ok := strings.CutPrefix(name, "drawn."); ok {
+		for _, v := range d.l.Vary {
+			if v.Key == key {
+				return v.Values
+			}
+		}
+		return nil
+	}
+	lo, hi, whole := math.Inf(-1), math.Inf(1), false
+	for key := name; ; {
+		if n, ok := names.Reading(key); ok {
+			switch n.Unit {
+			case "":
+				lo, whole = 0, true
+			case "ms", "%":
+				lo = 0
+			}
+			break
+		}
+		if n, ok := names.Setting(key); ok {
+			if n.Type != names.Numeric {
+				var out []any
+				for _, w := range n.Words {
+					out = append(out, w)
+				}
+				if n.Type == names.Boolean {
+					out = []any{false, true}
+				}
+				return out
+			}
+			f, _ := sim.SettingByKey(key)
+			lo, hi, whole = f.Min, f.Max, f.Whole
+			break
+		}
+		_, rest, more := strings.Cut(key, ".")
+		if !more {
+			return nil // an answer: what it may be is the other step's matter
+		}
+		key = rest
+	}
+	var out []any
+	add := func(v float64) {
+		if v >= lo && v <= hi && (!whole || v == math.Trunc(v)) {
+			out = append(out, v)
+		}
+	}
+	for i, v := range around {
+		side := 0.1
+		if whole {
+			side = 1
+			add(v)
+		}
+		add(v - side)
+		add(v + side)
+		if i > 0 {
+			add((v + around[i-1]) / 2)
+		}
+	}
+	return out
+}

@@ -1,0 +1,216 @@
+//go:build !js
+
+package handout
+
+import (
+	"fmt"
+	"html/template"
+	"strconv"
+	"strings"
+
+	"gainwright/lessons/markup"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
+	"gainwright/lessons/take"
+	"gainwright/sounds/scenario"
+	"gainwright/sounds/scenario/plain"
+)
+
+// Options say what a handout holds; the zero value is the student's copy.
+type Options struct {
+	Answers bool    // the trainer's copy: right answers, rules and hints
+	Seed    *uint64 // fills in what this student's seed draws; nil: gaps
+}
+
+// Render renders the lesson as one HTML page that needs nothing else and prints
+// well. Measured values are gaps to be filled in by hand, and so are drawn ones
+// unless a seed is given.
+func Render(l *model.Lesson, o Options) ([]byte, error) {
+	type row struct{ Mark, Text string }
+	type step struct {
+		Number             int
+		ID, What, Points   string
+		Text               template.HTML
+		Choices            []row
+		Gap                string // label of an answer line
+		Lines              int    // of writing space
+		Controls, Rule     string
+		Hints              []template.HTML
+		Answer, Note, Take string
+		Because            template.HTML
+	}
+	data := struct {
+		L       *model.Lesson
+		About   template.HTML
+		Ears    string
+		Answers bool
+		Vary    []string
+		Steps   []step
+		Minutes string
+		Of      string
+		Pass    string
+		Seed    string
+	}{L: l, Answers: o.Answers, Minutes: names.Format(l.Minutes, ""), Of: names.Format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
+	known := rules.Values{}
+	if o.Seed != nil {
+		if *o.Seed > scenario.MaxSeed {
+			return nil, fmt.Errorf("seed %d is out of range: 0 to %d", *o.Seed, uint64(scenario.MaxSeed))
+		}
+		data.Seed = strconv.FormatUint(*o.Seed, 10)
+		known = model.DrawnValues(l.Drawn(*o.Seed))
+	}
+	render := func(t *rules.Text) template.HTML {
+		if t == nil {
+			return ""
+		}
+		return template.HTML(markup.HTML(t.Blank(known)))
+	}
+	data.About = template.HTML(markup.HTML(l.About))
+	for _, v := range l.Vary {
+		var w []string
+		for _, x := range v.Values {
+			w = append(w, names.ValueText(x))
+		}
+		line := strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit))
+		if x, ok := known["drawn."+v.Key]; ok {
+			line = fmt.Sprintf("%s: %s %s (of %s)", v.Key, names.ValueText(x), v.Unit, strings.Join(w, ", "))
+		}
+		data.Vary = append(data.Vary, line)
+	}
+	for i, s := range l.Steps {
+		h := step{Number: i + 1, ID: s.ID, What: model.KindTitle(s.Kind), Text: render(s.Text)}
+		if s.Points > 0 {
+			h.Points = names.Format(s.Points, "") + map[bool]string{true: " point", false: " points"}[s.Points == 1]
+		}
+		if s.Must {
+			h.Points = strings.TrimPrefix(h.Points+", must be met", ", ")
+		}
+		if q := s.Question; q != nil {
+			for k, c := range q.Choices {
+				h.Choices = append(h.Choices, row{model.Letter(k), c.Text})
+			}
+			if q.Number != nil {
+				h.Gap = "Answer" + names.Gap(strings.TrimSpace(brackets(q.Number.Unit)))
+			}
+			if q.IsText {
+				h.Gap = "Answer"
+			}
+			if o.Answers {
+				h.Answer, h.Because = rightAnswer(q), render(q.Because)
+			}
+		}
+		switch s.Kind {
+		case model.Explain:
+			h.Lines = 4
+		case model.Do, model.Record:
+			var c []string
+			for _, x := range s.Controls {
+				c = append(c, x.Label)
+			}
+			h.Controls = strings.Join(c, ", ")
+			if o.Answers && s.Rule != nil {
+				h.Rule = s.Rule.Text
+				for _, x := range s.Hints {
+					h.Hints = append(h.Hints, render(x.Text))
+				}
+			}
+			h.Take = s.Take
+		case model.Listen:
+			data.Ears = take.EarCaution
+			h.Note = "Compare " + plain.Listed(s.Strips, "and")
+			if s.Matched {
+				h.Note += ", at one loudness"
+			}
+			if s.Trials > 0 {
+				h.Note += fmt.Sprintf(", %d blind trials", s.Trials)
+			}
+		}
+		data.Steps = append(data.Steps, h)
+	}
+	var b strings.Builder
+	if err := page.Execute(&b, data); err != nil {
+		return nil, err
+	}
+	return []byte(b.String()), nil
+}
+
+func brackets(u string) string {
+	if u == "" {
+		return ""
+	}
+	return "(" + u + ")"
+}
+
+// rightAnswer tells a trainer what is right.
+func rightAnswer(q *model.Question) string {
+	var out []string
+	for i, c := range q.Choices {
+		switch {
+		case c.Right:
+			out = append(out, model.Letter(i))
+		case c.When != nil:
+			out = append(out, fmt.Sprintf("%s when %s", model.Letter(i), c.When.Text))
+		}
+	}
+	switch {
+	case q.Number != nil && q.Number.Answer != nil:
+		return fmt.Sprintf("%s%s, within %s", q.Number.Answer.Text, names.Gap(q.Number.Unit), names.Format(q.Number.Tolerance, q.Number.Unit))
+	case q.IsText:
+		out = q.Accept
+	}
+	return strings.Join(out, "; ")
+}
+
+var page = template.Must(template.New("handout").Parse(`<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{{.L.Title}}</title>
+<style>
+:root { color-scheme: light; }
+body { font: 16px/1.5 "Liberation Sans", Arial, sans-serif; color: #111; background: #fff; max-width: 44em; margin: 2em auto; padding: 0 1em; }
+h1 { line-height: 1.2; margin-bottom: .2em; }
+.for { color: #444; margin-top: 0; }
+.ears { border: 2px solid #111; padding: .5em .8em; margin: 1.2em 0; }
+.step { border-top: 1px solid #888; padding-top: .6em; margin-top: 1.2em; break-inside: avoid; }
+.step h2 { font-size: 1em; margin: 0 0 .3em; display: flex; gap: .6em; }
+.step h2 .points { margin-left: auto; font-weight: normal; color: #444; }
+ol.choices { list-style: none; padding-left: 0; }
+ol.choices li { margin: .2em 0; }
+.box { display: inline-block; width: 1.1em; height: 1.1em; border: 1px solid #111; vertical-align: -.2em; margin-right: .5em; }
+.gap { border-bottom: 1px solid #111; display: inline-block; min-width: 12em; }
+.line { border-bottom: 1px solid #888; height: 2em; }
+.answer { background: #f0f0f0; border-left: 4px solid #111; padding: .3em .7em; margin: .5em 0; }
+code { font-family: "Liberation Mono", monospace; font-size: .92em; }
+table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .2em .6em; text-align: left; }
+.sources { font-size: .9em; }
+@media print { body { margin: 0; font-size: 11pt; } a { color: inherit; } .answer { background: none; } }
+</style>
+</head>
+<body>
+<h1>{{.L.Title}}</h1>
+<p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
+{{.About}}
+{{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: {{if .Seed}}{{.Seed}}{{else}}<span class="gap" style="min-width:6em">&nbsp;</span>{{end}}</p>{{end}}
+{{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
+{{if and .Answers .Vary}}<p>Drawn for {{if .Seed}}seed {{.Seed}}{{else}}each student{{end}}:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}
+{{range .Steps}}<section class="step">
+<h2><span>{{.Number}}.</span><span>{{.What}}</span>{{if $.Answers}}<code>{{.ID}}</code>{{end}}<span class="points">{{.Points}}</span></h2>
+{{.Text}}
+{{if .Controls}}<p>You may change: {{.Controls}}.</p>{{end}}
+{{if .Note}}<p>{{.Note}}.</p>{{end}}
+{{if .Choices}}<ol class="choices">{{range .Choices}}<li><span class="box"></span>{{.Mark}}) {{.Text}}</li>{{end}}</ol>{{end}}
+{{if and .Gap (not $.Answers)}}<p>{{.Gap}}: <span class="gap">&nbsp;</span></p>{{end}}
+{{if and .Lines (not $.Answers)}}{{if .Lines}}<div class="line"></div><div class="line"></div><div class="line"></div><div class="line"></div>{{end}}{{end}}
+{{if .Answer}}<p class="answer">Right: {{.Answer}}</p>{{end}}
+{{if .Rule}}<p class="answer">Met when <code>{{.Rule}}</code></p>{{end}}
+{{if .Hints}}<div class="answer">Hints:{{range .Hints}}{{.}}{{end}}</div>{{end}}
+{{if .Because}}<div class="answer">{{.Because}}</div>{{end}}
+</section>
+{{end}}
+{{if .L.Sources}}<section class="step sources"><h2>Where the values can be checked</h2><ul>{{range .L.Sources}}<li>{{.Says}} <em>{{.Source}}</em></li>{{end}}</ul></section>{{end}}
+</body>
+</html>
+`))

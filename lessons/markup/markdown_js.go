@@ -1,0 +1,85 @@
+package markup
+
+import (
+	"fmt"
+	"strings"
+
+	"gainwright/sounds/scenario/plain"
+)
+
+// In a browser lessons are shown by the scene, which needs no HTML of them, and
+// the Markdown library would be a twentieth of the download. So this file does the
+// two things that the rest of the package needs, by itself.
+
+// Slips finds what a lesson's text may not hold: HTML, pictures, and
+// links to anything but the web.
+func Slips(s string) []Slip {
+	var out []Slip
+	eachPlain(s, func(rest string) {
+		switch {
+		case rest[0] == '<' && len(rest) > 1 && (letter(rest[1]) || rest[1] == '/' || rest[1] == '!' || rest[1] == '?'):
+			near, _, ok := strings.Cut(rest, ">")
+			if ok && !strings.Contains(near, "://") && !strings.Contains(near, "@") {
+				out = append(out, Slip{near + ">", 0, "HTML is not used in a lesson: write Markdown"})
+			}
+		case strings.HasPrefix(rest, "![") && strings.Contains(rest, "]("):
+			out = append(out, Slip{"![", 0, "pictures are not part of a lesson: it is one text file"})
+		case strings.HasPrefix(rest, "]("):
+			d, _, ok := strings.Cut(rest[2:], ")")
+			d, _, _ = strings.Cut(strings.TrimSpace(d), " ")
+			if ok && !strings.HasPrefix(d, "https://") && !strings.HasPrefix(d, "http://") {
+				out = append(out, Slip{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", plain.Shorten(d))})
+			}
+		}
+	})
+	return out
+}
+
+func letter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' }
+
+// eachPlain calls f with what begins at each byte that is neither escaped nor in
+// code.
+func eachPlain(s string, f func(rest string)) {
+	for i := 0; i < len(s); i++ {
+		switch s[i] {
+		case '\\':
+			i++
+			continue
+		case '`':
+			n := 1
+			for i+n < len(s) && s[i+n] == '`' {
+				n++
+			}
+			if k := strings.Index(s[i+n:], s[i:i+n]); k >= 0 {
+				i += k + 2*n - 1
+				continue
+			}
+			i += n - 1
+			continue
+		}
+		f(s[i:])
+	}
+}
+
+// Plain gives Markdown as text, without wrapping it: only the marks that cannot be
+// read as text are taken out.
+func Plain(markdown string, _ int) string {
+	var b strings.Builder
+	for i := 0; i < len(markdown); i++ {
+		c := markdown[i]
+		switch {
+		case c == '\\' && i+1 < len(markdown) && strings.IndexByte("!\"#$%&'()*+,-./:;<=>?@[\\]^_`{|}~", markdown[i+1]) >= 0:
+			i++
+			b.WriteByte(markdown[i])
+		case c == '*' && i+1 < len(markdown) && markdown[i+1] == '*':
+			i++
+			b.WriteByte('*')
+		case c == '*':
+			b.WriteByte('_')
+		case c == '`':
+		default:
+			b.WriteByte(c)
+		}
+	}
+	return strings.TrimSpace(b.String())
+}

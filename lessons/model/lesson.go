@@ -1,0 +1,147 @@
+// Package model is what a lesson is: its steps, questions, controls and answers, what
+// its seed draws, and how an answer is read and graded. Package format makes one of a
+// file, package run takes a student through it.
+package model
+
+import (
+	"gainwright/lessons/rules"
+	"gainwright/sounds/scenario"
+	"gainwright/sounds/scenario/plain"
+	"gainwright/sounds/voice"
+)
+
+// A Change is a setting turned while a take rolls.
+type Change struct {
+	AtS   float64 `json:"at_s"`
+	Key   string  `json:"key"`
+	Value any     `json:"value"`
+}
+
+// A Fault is one thing that is wrong in a lesson, with its place.
+type Fault = plain.Fault
+
+// An Error holds every fault of a lesson, in the order of the file; its text has
+// one line for each.
+type Error = plain.Error
+
+// Kind is what a step asks of the student.
+type Kind string
+
+// The kinds of steps. The file writes the kind as the key of the step's text.
+const (
+	Say     Kind = "say"     // something to read
+	Predict Kind = "predict" // a question answered before hearing; the answer stands
+	Do      Kind = "do"      // settings to find and a take whose readings must obey a rule
+	Record  Kind = "record"  // a take, whatever it gives
+	Listen  Kind = "listen"  // strips to compare by ear
+	Ask     Kind = "ask"     // a question with a right answer
+	Explain Kind = "explain" // words of one's own, kept for the trainer
+	Reveal  Kind = "reveal"  // what came of the predictions
+)
+
+// Kinds are the kinds of steps as a file writes them.
+var Kinds = []string{"say", "predict", "do", "record", "listen", "ask", "explain", "reveal"}
+
+// Limits of a lesson.
+const (
+	MaxBytes       = 256 << 10
+	MaxSteps       = 100
+	MaxTakeSeconds = 90 // of one take
+)
+
+// A Lesson is a lesson file, read and checked. Start from Load, Parse or
+// LoadBuiltin.
+type Lesson struct {
+	ID      string // for results: lower case words joined by "-"
+	Title   string
+	For     string // for whom it is
+	About   string // Markdown
+	Minutes float64
+	Pass    float64 // share of the points that passes, 0 to 1
+	Steps   []*Step
+	Sources []Source
+	Vary    []Draw
+	// Hash is the SHA-256 of everything that the lesson says, in hex.
+	Hash string
+	// Notes are places worth a second look that are no faults.
+	Notes []Fault
+
+	Base   *scenario.Scenario
+	Takes  map[string]voice.Script
+	Locked string
+	File   []byte
+}
+
+// A Step is one thing to do. Fields that its kind does not use are zero.
+type Step struct {
+	ID     string
+	Kind   Kind
+	Text   *rules.Text // what is asked or told
+	Points float64
+	Must   bool // the lesson cannot be passed without it
+	Line   int  // in the file
+
+	Set []Setting // made when the step begins
+
+	Question *Question // predict and ask
+	Least    int       // explain: characters that an answer has at least
+
+	Take     string      // do and record: the name of the script; "" for the scenario's own
+	Rule     *rules.Expr // do
+	Hints    []Hint      // do
+	Controls []Control
+	Locked   string // why the rest is locked
+	Attempts int    // do and record: how many takes, 0 for any number
+	Riding   bool   // do and record: settings may change while the take rolls
+
+	Strips  []string // listen: what is compared; Spoken is the talker's own wave
+	Matched bool     // listen: at one loudness
+	Trials  int      // listen: how many blind trials, 0 for none
+
+	Of []string // reveal: the predictions
+}
+
+// Spoken is what listen steps call the talker's own wave.
+const Spoken = "spoken"
+
+// A Hint is told after a take that missed the rule.
+type Hint struct {
+	When  *rules.Expr // nil: always
+	After int         // takes that have to be missed first
+	Text  *rules.Text
+}
+
+// A Source says where a value that the lesson teaches can be checked.
+type Source struct {
+	Says   string
+	Holds  *rules.Expr // of the takes of a finished lesson; nil: nothing to compute
+	Source string
+}
+
+// Step finds a step by its id, or returns nil.
+func (l *Lesson) Step(id string) *Step {
+	for _, s := range l.Steps {
+		if s.ID == id {
+			return s
+		}
+	}
+	return nil
+}
+
+// Strips lists the names of the strips.
+func (l *Lesson) Strips() []string { return l.Base.StripNames() }
+
+// Of is the sum of all points.
+func (l *Lesson) Of() float64 {
+	sum := 0.0
+	for _, s := range l.Steps {
+		sum += s.Points
+	}
+	return sum
+}
+
+// Text gives the file that the lesson was read from.
+func (l *Lesson) Text() []byte { return append([]byte(nil), l.File...) }
+
+// IsTake tells whether the step records.
+func (s *Step) IsTake() bool { return s.Kind == Do || s.Kind == Record }

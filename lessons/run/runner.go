@@ -1,0 +1,388 @@
+// Package run takes one student through one lesson, without a screen, and gives the
+// result that is handed in.
+package run
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"runtime"
+	"slices"
+	"time"
+
+	"gainwright/lessons"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
+	"gainwright/lessons/take"
+	"gainwright/sounds/scenario"
+	"gainwright/sounds/voice"
+)
+
+// State is what a runner waits for.
+type State string
+
+// The states of a runner.
+const (
+	Reading   State = "reading"   // Next goes on
+	Answering State = "answering" // Answer; Next is refused until then
+	Recording State = "recording" // Apply and Record; Next when the task is met, or GiveUp
+	Listening State = "listening" // Sounds; blind: Answer once for each trial; else Next
+	Finished  State = "finished"  // Result
+)
+
+// ErrCommitted refuses to change an answer that stands.
+var ErrCommitted = errors.New("the answer stands: it cannot be changed afterwards")
+
+// Options of a runner; the zero value is a plain one.
+type Options struct {
+	Seed    uint64           // draws this student's quantities
+	Student string           // "": a random name
+	Bench   *take.Bench      // nil: an own one
+	Now     func() time.Time // nil: time.Now
+}
+
+// A Runner takes one student through one lesson, without a screen.
+//
+// It stands at one step at a time; View tells everything to show. What it waits
+// for is State:
+//
+//	Reading    show View().Text; Next
+//	Answering  show the question; Answer(…), which for a prediction stands; Next
+//	Recording  Controls are unlocked, the rest is Locked; Apply(key, value),
+//	           Record(ctx) as often as wanted; Next when the rule holds, or GiveUp
+//	Listening  Sounds(ctx) gives the files at the gains to play them with, with
+//	           their cautions; blind: Trial tells what to play, Answer what the
+//	           student took it for
+//	Finished   Result
+//
+// Why Next is refused, Blocked tells. Bench gives the settings as they stand, for
+// a level diagram. A runner does no work in the background: Record and Sounds take
+// about a fiftieth of the take's length for each strip. Save gives the progress as
+// JSON at any time and Resume goes on from it, also in another process; sound is
+// not kept and is made again when asked for. A Runner is for one goroutine at a
+// time.
+type Runner struct {
+	l      *model.Lesson
+	p      Progress
+	bench  *take.Bench
+	now    func() time.Time
+	since  time.Time // of the present step
+	s      *scenario.Scenario
+	takes  map[string]voice.Script
+	chains map[string][]scenario.Strip // at the take that counts, by step
+	// decidedAt are the values by which predictions were graded, by step.
+	decidedAt map[string]rules.Values
+	resolved  []string      // the predictions that the step just left has decided
+	checks    []rules.Check // of the present step's last take
+	said      []string      // feedback and hints of the present step
+}
+
+// NewRunner begins a lesson.
+func NewRunner(l *model.Lesson, o Options) (*Runner, error) {
+	if o.Seed > scenario.MaxSeed {
+		return nil, fmt.Errorf("seed %d is out of range: 0 to %d", o.Seed, uint64(scenario.MaxSeed))
+	}
+	r := &Runner{l: l}
+	r.options(o)
+	r.p = Progress{
+		Format: 1, Lesson: LessonRef{l.ID, l.Title, l.Hash}, Program: lessons.Version(), Platform: runtime.GOOS + "/" + runtime.GOARCH,
+		Student: o.Student, Attempt: randomID(), Seed: o.Seed, Drawn: l.Drawn(o.Seed), Started: r.now().UTC().Truncate(time.Second),
+		Steps: make([]StepProgress, len(l.Steps)),
+	}
+	if r.p.Student == "" {
+		r.p.Student = "local-" + randomID()[:8]
+	}
+	for i, s := range l.Steps {
+		r.p.Steps[i] = StepProgress{ID: s.ID, Kind: s.Kind}
+	}
+	if err := r.rebuild(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Runner) options(o Options) {
+	if r.bench = o.Bench; r.bench == nil {
+		r.bench = take.NewBench()
+	}
+	if r.now = o.Now; r.now == nil {
+		r.now = time.Now
+	}
+	r.since = r.now()
+}
+
+// Save gives the progress as JSON.
+func (r *Runner) Save() ([]byte, error) {
+	p := r.p
+	p.Steps = slices.Clone(p.Steps)
+	if p.At < len(p.Steps) {
+		p.Steps[p.At].Seconds = names.Round(p.Steps[p.At].Seconds+r.now().Sub(r.since).Seconds(), 1)
+	}
+	return json.Marshal(p)
+}
+
+// Resume goes on from what Save gave. The lesson has to be the same to the letter.
+func Resume(l *model.Lesson, saved []byte, o Options) (*Runner, error) {
+	var p Progress
+	if err := strictJSON(saved, &p); err != nil {
+		return nil, fmt.Errorf("the progress cannot be read: %w", err)
+	}
+	switch {
+	case p.Format != 1:
+		return nil, fmt.Errorf("the progress has format %d; this program knows format 1", p.Format)
+	case p.Lesson.ID != l.ID || p.Lesson.Hash != l.Hash:
+		return nil, fmt.Errorf("the progress belongs to %q as it was then; the lesson at hand is %q or has changed", p.Lesson.ID, l.ID)
+	case len(p.Steps) != len(l.Steps) || p.At < 0 || p.At > len(l.Steps) || p.Seed > scenario.MaxSeed:
+		return nil, errors.New("the progress does not fit the lesson")
+	}
+	for i := range p.Steps {
+		if p.Steps[i].ID != l.Steps[i].ID || p.Steps[i].Kind != l.Steps[i].Kind {
+			return nil, errors.New("the progress does not fit the lesson")
+		}
+	}
+	p.Drawn = l.Drawn(p.Seed)
+	r := &Runner{l: l, p: p}
+	r.options(o)
+	if err := r.rebuild(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// rebuild sets the bench up as it stands at the present step.
+func (r *Runner) rebuild() error {
+	var err error
+	if r.s, r.takes, err = r.l.SetUp(r.p.Drawn); err != nil {
+		return err
+	}
+	r.chains = map[string][]scenario.Strip{}
+	for i := 0; i <= min(r.p.At, len(r.l.Steps)-1); i++ {
+		if err := r.enter(i); err != nil {
+			return err
+		}
+		sp := &r.p.Steps[i]
+		if sp.Take != nil {
+			at := r.s.Clone()
+			if err := putAll(at, sp.Take.Settings); err != nil {
+				return err
+			}
+			r.chains[sp.ID] = at.Strips
+		}
+		if err := putAll(r.s, sp.Settings); err != nil {
+			return err
+		}
+	}
+	if st := r.step(); st != nil && st.Kind == model.Do && r.p.Steps[r.p.At].Take != nil {
+		r.judge(st)
+	}
+	return nil
+}
+
+func putAll(s *scenario.Scenario, settings map[string]any) error {
+	for _, k := range slices.Sorted(maps.Keys(settings)) {
+		if err := names.Put(s, k, settings[k]); err != nil {
+			return errors.New(names.FaultText(err))
+		}
+	}
+	return nil
+}
+
+// enter makes the settings that a step begins with.
+func (r *Runner) enter(i int) error {
+	for _, set := range r.l.Steps[i].Set {
+		if err := names.Put(r.s, set.Key, set.Value); err != nil {
+			return errors.New(names.FaultText(err))
+		}
+	}
+	return nil
+}
+
+func (r *Runner) step() *model.Step {
+	if r.p.At >= len(r.l.Steps) {
+		return nil
+	}
+	return r.l.Steps[r.p.At]
+}
+
+func (r *Runner) here() *StepProgress { return &r.p.Steps[r.p.At] }
+
+// Lesson returns the lesson.
+func (r *Runner) Lesson() *model.Lesson { return r.l }
+
+// Progress returns everything done so far. Its maps and slices are the runner's:
+// read them only.
+func (r *Runner) Progress() Progress { return r.p }
+
+// Bench returns the bench with its settings as they stand now.
+func (r *Runner) Bench() *scenario.Scenario { return r.s.Clone() }
+
+// State tells what the runner waits for.
+func (r *Runner) State() State {
+	s := r.step()
+	if s == nil {
+		return Finished
+	}
+	switch s.Kind {
+	case model.Predict, model.Ask, model.Explain:
+		if r.here().Verdict == Open && (s.Kind != model.Predict || len(r.here().Answers) == 0) {
+			return Answering
+		}
+	case model.Do, model.Record:
+		return Recording
+	case model.Listen:
+		return Listening
+	}
+	return Reading
+}
+
+// Blocked tells why Next is refused, or "".
+func (r *Runner) Blocked() string {
+	s := r.step()
+	if s == nil {
+		return "the lesson is finished"
+	}
+	sp := r.here()
+	switch r.State() {
+	case Answering:
+		return "the question is not answered yet"
+	case Recording:
+		switch {
+		case sp.Take == nil:
+			return "nothing has been recorded yet"
+		case s.Kind == model.Do && sp.Verdict != Right && !r.spent(s):
+			return "the task is not met yet: change the settings and record again, or give up"
+		}
+	case Listening:
+		if s.Trials > len(sp.Answers) {
+			return fmt.Sprintf("%d of %d trials are answered", len(sp.Answers), s.Trials)
+		}
+	}
+	return ""
+}
+
+// spent tells that no more takes are allowed.
+func (r *Runner) spent(s *model.Step) bool { return s.Attempts > 0 && r.here().Takes >= s.Attempts }
+
+// lastTake is the step whose take was recorded last, up to and with the present.
+func (r *Runner) lastTake() string {
+	for i := min(r.p.At, len(r.p.Steps)-1); i >= 0; i-- {
+		if r.p.Steps[i].Take != nil {
+			return r.p.Steps[i].ID
+		}
+	}
+	return ""
+}
+
+func (r *Runner) takeOf(id string) *TakeProgress {
+	for i := range r.p.Steps {
+		if r.p.Steps[i].ID == id {
+			return r.p.Steps[i].Take
+		}
+	}
+	return nil
+}
+
+// values gives the variables of rules and texts with the takes up to step i.
+func (r *Runner) values(i int) rules.Values {
+	v, settings := model.DrawnValues(r.p.Drawn), names.Settings()
+	for k := 0; k <= i && k < len(r.p.Steps); k++ {
+		sp := &r.p.Steps[k]
+		if q := r.l.Steps[k].Question; q != nil && len(sp.Answers) > 0 {
+			v["answers."+sp.ID] = q.Say(sp.Answers[len(sp.Answers)-1])
+		}
+		if sp.Take == nil {
+			continue
+		}
+		for _, st := range r.chains[sp.ID] {
+			know := func(name string, x any) {
+				v[st.Name+"."+name] = x
+				v[sp.ID+"."+st.Name+"."+name] = x
+			}
+			for _, n := range settings {
+				know(n.Key, names.Get(&st.Chain, n.Key))
+			}
+			for name, x := range sp.Take.Readings[st.Name] {
+				know(name, float64(x))
+			}
+		}
+	}
+	return v
+}
+
+// Known gives the variables of rules and texts as they stand now.
+func (r *Runner) Known() rules.Values { return r.values(r.p.At) }
+
+// DecidedBy gives the variables by which the prediction of that step was graded, or
+// nil.
+func (r *Runner) DecidedBy(step string) rules.Values { return r.decidedAt[step] }
+
+// Retook says how many takes the present step has really had, when one of them is
+// recorded again.
+func (r *Runner) Retook(takes int) { r.here().Takes = takes }
+
+// Next goes to the next step; why it is refused, Blocked tells.
+func (r *Runner) Next() error {
+	if why := r.Blocked(); why != "" {
+		return errors.New(why)
+	}
+	return r.forward()
+}
+
+func (r *Runner) forward() error {
+	s, sp := r.step(), r.here()
+	if sp.Verdict == Open && s.Kind != model.Predict {
+		sp.Verdict = Done
+	}
+	sp.Seconds = names.Round(sp.Seconds+r.now().Sub(r.since).Seconds(), 1)
+	r.since, r.resolved = r.now(), nil
+	if s.IsTake() && sp.Take != nil {
+		// The bench goes on as the take that counts had it.
+		if err := putAll(r.s, sp.Take.Settings); err != nil {
+			return err
+		}
+		sp.Settings = nil
+		if len(sp.Take.Settings) > 0 {
+			sp.Settings = sp.Take.Settings
+		}
+		r.predictions()
+	}
+	r.p.At++
+	r.checks, r.said = nil, nil
+	if r.p.At == len(r.l.Steps) {
+		for i, s := range r.l.Steps {
+			if p := &r.p.Steps[i]; s.Kind == model.Predict && p.Verdict == Open {
+				p.Verdict = Done
+			}
+		}
+		end := r.now().UTC().Truncate(time.Second)
+		r.p.Ended = &end
+		return nil
+	}
+	return r.enter(r.p.At)
+}
+
+// predictions grades those whose outcome the take just counted has shown.
+func (r *Runner) predictions() {
+	v := r.values(r.p.At)
+	for i := range r.p.At {
+		s, sp := r.l.Steps[i], &r.p.Steps[i]
+		if s.Kind != model.Predict || sp.Verdict != Open || len(sp.Answers) == 0 {
+			continue
+		}
+		right, truth, known := s.Question.Grade(sp.Answers[len(sp.Answers)-1], v)
+		if !known {
+			continue
+		}
+		if r.decidedAt == nil {
+			r.decidedAt = map[string]rules.Values{}
+		}
+		r.decidedAt[s.ID] = v
+		r.resolved = append(r.resolved, s.ID)
+		sp.Truth, sp.Verdict = truth, Wrong
+		if right {
+			sp.Verdict, sp.Points = Right, s.Points
+		}
+	}
+}

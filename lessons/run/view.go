@@ -1,0 +1,190 @@
+package run
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+
+	"gainwright/lessons/markup"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
+	"gainwright/lessons/take"
+	"gainwright/sounds/scenario/plain"
+)
+
+// Missed tells why a task is not met, or "": every part of its rule that does not
+// hold, with what was measured.
+func (v *View) Missed() string {
+	if v.Step == nil || v.Step.Kind != model.Do || v.Met {
+		return ""
+	}
+	if v.Take == nil {
+		return "nothing was recorded"
+	}
+	var out []string
+	for _, c := range v.Checks {
+		if !c.OK {
+			out = append(out, fmt.Sprintf("%s (wanted: %s)", c.Got, c.Text))
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+// A View is everything to show of the present step.
+type View struct {
+	Number, Of  int // of the step, counted from 1
+	State       State
+	Step        *model.Step // nil when finished
+	Text        string      // Markdown, values filled in
+	Choices     []string
+	Controls    []model.Control
+	Take        map[string]names.Measured // of the last take, by strip; nil if there is none
+	Checks      []rules.Check             // how the last take stands to the rule
+	Met         bool
+	TakesLeft   int // −1: any number
+	Feedback    []string
+	Predictions []Outcome // of a reveal step
+	Cautions    []string
+	Blocked     string // why Next is refused
+}
+
+// An Outcome is a prediction held against what came.
+type Outcome struct {
+	ID, Asked, Answer, Truth string // plain text
+	Verdict                  Verdict
+}
+
+// View returns what to show now.
+func (r *Runner) View() View {
+	v := View{Number: r.p.At + 1, Of: len(r.l.Steps), State: r.State(), Blocked: r.Blocked(), TakesLeft: -1}
+	s := r.step()
+	if s == nil {
+		v.Number = v.Of
+		return v
+	}
+	sp := r.here()
+	v.Step = s
+	v.Text = s.Text.Fill(r.values(r.p.At - 1))
+	if s.Question != nil {
+		for _, c := range s.Question.Choices {
+			v.Choices = append(v.Choices, c.Text)
+		}
+	}
+	v.Controls = append(v.Controls, s.Controls...)
+	v.Checks, v.Feedback, v.Met = r.checks, r.said, sp.Verdict == Right
+	if sp.Take != nil {
+		v.Take = sp.Take.Readings
+	}
+	if s.Attempts > 0 {
+		v.TakesLeft = max(0, s.Attempts-sp.Takes)
+	}
+	for _, id := range s.Of {
+		v.Predictions = append(v.Predictions, r.outcome(id))
+	}
+	if s.Kind == model.Listen {
+		v.Cautions = r.cautions(s)
+	}
+	return v
+}
+
+func (r *Runner) outcome(id string) Outcome {
+	i := slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })
+	s, sp := r.l.Steps[i], &r.p.Steps[i]
+	o := Outcome{ID: id, Asked: plain.OneLine(markup.Plain(s.Text.Fill(r.values(i-1)), 1<<20)), Truth: sp.Truth, Verdict: sp.Verdict}
+	if len(sp.Answers) > 0 {
+		o.Answer = s.Question.Say(sp.Answers[len(sp.Answers)-1])
+	}
+	return o
+}
+
+func (r *Runner) cautions(s *model.Step) []string {
+	var out []string
+	if !slices.ContainsFunc(r.l.Steps[:r.p.At], func(x *model.Step) bool { return x.Kind == model.Listen }) {
+		out = append(out, take.EarCaution)
+	}
+	if id := r.lastTake(); id != "" {
+		m := r.takeOf(id).Readings
+		for _, n := range s.Strips {
+			if c := take.Caution(n, m[n]); c != "" {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// fewReadings are shown of every take.
+var fewReadings = []string{"gain_db", "talk_peak_dbfs", "headroom_db", "overs", "loudness_lufs"}
+
+// Few lists the readings that matter at the present step, of those that Readings
+// has and in its order: the few of every take, those that the step's text, rule and
+// hints name, and those that the steps up to the next take, or about this one, ask
+// about.
+func (r *Runner) Few() []names.Name {
+	s := r.step()
+	if s == nil {
+		return nil
+	}
+	named := map[string]bool{}
+	for _, k := range fewReadings {
+		named[k] = true
+	}
+	// The last part of "A.headroom_db"; a text may also speak of **headroom_db**.
+	know := func(names []string) {
+		for _, n := range names {
+			named[n[strings.LastIndexByte(n, '.')+1:]] = true
+		}
+	}
+	words := func(t *rules.Text) {
+		for _, w := range strings.FieldsFunc(t.Raw(), func(c rune) bool { return c != '_' && !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
+			named[w] = true
+		}
+	}
+	of := func(x *model.Step, of string) {
+		for _, n := range x.Names() {
+			if of == "" || strings.HasPrefix(n, of+".") {
+				know([]string{n})
+			}
+		}
+	}
+	of(s, "")
+	words(s.Text)
+	for _, h := range s.Hints {
+		words(h.Text)
+	}
+	after := false // the next take
+	for _, x := range r.l.Steps[r.p.At+1:] {
+		after = after || x.IsTake()
+		if after {
+			of(x, s.ID)
+			continue
+		}
+		of(x, "")
+		if x.Kind == model.Ask {
+			words(x.Text)
+		}
+	}
+	for i := range r.p.At {
+		if x := r.l.Steps[i]; x.Kind == model.Predict && r.p.Steps[i].Verdict == Open {
+			of(x, "")
+		}
+	}
+	var out []names.Name
+	for _, n := range names.Readings() {
+		if named[n.Key] {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// Resolved lists the predictions whose outcome the step just left has shown.
+func (r *Runner) Resolved() []Outcome {
+	var out []Outcome
+	for _, id := range r.resolved {
+		out = append(out, r.outcome(id))
+	}
+	return out
+}
