@@ -657,7 +657,7 @@ func (p *Program) Counters() map[string]float64 {
 	st := p.pull.Stats()
 	q, _ := p.queue()
 	c := map[string]float64{
-		"sound_breaks": float64(q.Breaks), "sound_lost_ms": q.Lost.Seconds() * 1000, "sound_longest_ms": q.Longest.Seconds() * 1000,
+		"sound_breaks": float64(q.Breaks), "sound_lost_ms": q.Lost.Seconds() * 1000, "sound_longest_ms": q.Longest.Seconds() * 1000, "sound_dropped_ms": q.Dropped.Seconds() * 1000,
 		"sound_depth_frames": float64(q.Depth), "sound_low_frames": float64(q.Low),
 		"sound_frames": float64(st.Frames), "sound_busy_s": st.Busy.Seconds(), "sound_late_pulls": float64(st.Late),
 		"performance_missing_frames": float64(p.session.View().Dropout), "sound_by_device": 0,

@@ -40,6 +40,7 @@ type Queue struct {
 	Breaks  int64         // how often it ran empty while there should have been sound
 	Lost    time.Duration // silence that came instead, in all
 	Longest time.Duration // the longest of it
+	Dropped time.Duration // sound that came too much at once to be kept
 	Depth   int           // frames that are kept ready at present
 	Low     int           // the fewest that were left lately
 	Short   bool          // it was nearly empty within the last two seconds

@@ -12,7 +12,8 @@ class GainwrightOutput extends AudioWorkletProcessor {
     this.size = 4 * o.most;
     this.left = new Float32Array(this.size);
     this.right = new Float32Array(this.size);
-    this.read = this.write = this.have = this.played = 0;
+    this.read = this.write = this.have = this.played = this.dropped = 0;
+    this.rise = 1;            // of what is put in, after something was dropped
     this.woke = -Infinity;    // frame at which the program was last woken
     this.used = new Float32Array(o.periods); // the most that was needed in each of the last periods
     this.low = Infinity;      // fewest frames there were in this period
@@ -28,34 +29,51 @@ class GainwrightOutput extends AudioWorkletProcessor {
     this.port.onmessage = ({ data }) => this.take(data);
   }
 
-  // take puts 16-bit codes, left and right in turn, into the queue.
+  // take puts 16-bit codes, left and right in turn, into the queue. Where this thread
+  // gets no time the program's clock, which is ours, stands and then runs, and heaps
+  // come at once: what does not fit is dropped, and told. The seam is faded.
   take(codes) {
     const n = codes.length / 2;
     this.woke = -Infinity;
-    for (let i = 0; i < n && this.have < this.size; i++, this.have++) {
-      this.left[this.write] = codes[2 * i] / 32768;
-      this.right[this.write] = codes[2 * i + 1] / 32768;
+    let i = 0;
+    for (; i < n && this.have < this.size; i++, this.have++) {
+      if (this.rise < 1) this.rise = Math.min(1, this.rise + 1 / 240);
+      this.left[this.write] = codes[2 * i] / 32768 * this.rise;
+      this.right[this.write] = codes[2 * i + 1] / 32768 * this.rise;
       if (++this.write === this.size) this.write = 0;
     }
+    if (i === n) return;
+    this.dropped += n - i;
+    this.tell(8, n - i);
+    for (let k = 0, at = this.write; k < Math.min(240, this.have); k++) {
+      at = (at || this.size) - 1;
+      this.left[at] *= k / 240;
+      this.right[at] *= k / 240;
+    }
+    this.rise = 0;
   }
 
-  // tell sends one number: what it is about in the upper part, how much below.
+  // tell sends one number: what it is about in the upper part, how much below, which
+  // may be negative.
   tell(what, n) { this.port.postMessage(what * 2 ** 48 + n); }
+
+  // From here on what is gone is the time passed since this frame.
+  base() { return currentFrame - this.played - this.dropped; }
+  gone() { return this.played + this.dropped; }
 
   process(_, [out]) {
     const l = out[0], r = out[1] || out[0], frames = l.length;
     // The program also looks by itself, whenever it has time.
     if (this.depth - this.have >= this.block && currentFrame >= this.woke + 480) {
       this.woke = currentFrame;
-      this.tell(0, 0);
+      if (this.waiting) this.tell(7, this.gone()); else this.tell(0, this.base());
     }
     if (this.waiting && this.have >= this.reserve + frames) {
       this.waiting = false;
       this.started = true;
       if (this.broken > 0) this.tell(1, this.broken);
       this.broken = 0;
-      // From here on what was played is the time passed since this frame.
-      this.tell(2, currentFrame - this.played);
+      this.tell(2, this.base());
     }
     let i = 0;
     if (!this.waiting) {
@@ -72,7 +90,7 @@ class GainwrightOutput extends AudioWorkletProcessor {
       if (n < frames) {
         this.waiting = true;
         this.gain = 0;
-        this.tell(3, this.played);
+        this.tell(3, this.gone());
       }
     }
     // No sound is there: the last one fades.

@@ -38,13 +38,15 @@ const (
 
 // What the worklet tells.
 const (
-	tellWake   = iota // it wants more
-	tellBreak         // a break of so many frames is over
-	tellStart         // from this frame of the context's clock on it plays without a gap
-	tellEmpty         // a break begins, after so many frames in all
-	tellDepth         // the queue shall be so deep from now on
-	tellStrain        // the reserve is drawn on
-	tellLow           // the fewest frames that were left lately
+	tellWake    = iota // it wants more; it has played without a gap since this frame of the context's clock
+	tellBreak          // a break of so many frames is over
+	tellStart          // from this frame of the context's clock on it plays without a gap
+	tellEmpty          // a break begins, after so many frames in all
+	tellDepth          // the queue shall be so deep from now on
+	tellStrain         // the reserve is drawn on
+	tellLow            // the fewest frames that were left lately
+	tellHungry         // it wants more, and is silent, after so many frames in all
+	tellDropped        // so many frames did not fit
 )
 
 // errNoWorklet says that the browser, or where the page comes from, allows no
@@ -63,15 +65,12 @@ type worklet struct {
 	buf          [workletBlock][2]float64
 	codes        [workletBatch * workletBlock * 4]byte
 
-	awake  bool  // it has asked for sound
-	sent   int64 // frames
-	base   int64 // frame of the context's clock that the first of them would have been played at, without breaks; −1 during a break
-	played int64 // of them, when last looked
-	last   int64 // frame of the context's clock at that time
+	awake   bool // it has asked for sound
+	account account
 
-	breaks, lost, longest atomic.Int64
-	depth, low            atomic.Int64
-	strained              atomic.Int64 // when, ns
+	breaks, lost, longest, dropped atomic.Int64
+	depth, low                     atomic.Int64
+	strained                       atomic.Int64 // when, ns
 }
 
 // openWorklet opens it. It waits for promises, so a callback must not call it.
@@ -98,7 +97,7 @@ func openWorklet(d *device) (w *worklet, err error) {
 		}
 		return nil
 	})
-	for _, event := range []string{"pointerup", "touchend", "click", "keydown"} {
+	for _, event := range []string{"pointerup", "touchend", "click", "keydown", "visibilitychange"} {
 		global.Get("document").Call("addEventListener", event, resume, map[string]any{"capture": true, "passive": true})
 	}
 	url := "data:application/javascript;base64," + base64.StdEncoding.EncodeToString([]byte(processor))
@@ -112,7 +111,7 @@ func openWorklet(d *device) (w *worklet, err error) {
 			"most": workletMost, "reserve": workletReserve, "period": workletPeriod * d.rate, "periods": workletPeriods},
 	})
 	port := node.Get("port")
-	w = &worklet{d: d, ctx: ctx, base: -1, post: port.Get("postMessage").Call("bind", port)}
+	w = &worklet{d: d, ctx: ctx, post: port.Get("postMessage").Call("bind", port)}
 	for n := 1; n <= workletBatch; n++ {
 		w.stage[n] = global.Get("Int16Array").New(2 * workletBlock * n)
 		w.bytes[n] = global.Get("Uint8Array").New(w.stage[n].Get("buffer"))
@@ -121,7 +120,8 @@ func openWorklet(d *device) (w *worklet, err error) {
 	// These live as long as the page.
 	port.Set("onmessage", js.FuncOf(func(_ js.Value, args []js.Value) any {
 		m := int64(args[0].Get("data").Float())
-		w.told(int(m>>48), m&(1<<48-1))
+		what := (m + 1<<47) >> 48
+		w.told(int(what), m-what<<48)
 		return nil
 	}))
 	node.Set("onprocessorerror", js.FuncOf(func(js.Value, []js.Value) any {
@@ -152,13 +152,20 @@ func (w *worklet) told(what int, n int64) {
 	switch what {
 	case tellWake:
 		w.awake = true
+		w.account.playing(n)
+		w.topUp(0)
+	case tellHungry:
+		w.awake = true
+		w.account.waiting(n)
 		w.topUp(0)
 	case tellStart:
-		w.base, w.last = n, w.now()
-		w.played = min(max(w.last-n, 0), w.sent)
+		w.account.playing(n)
 	case tellEmpty:
-		w.base, w.played = -1, n
+		w.account.waiting(n)
 		w.breaks.Add(1)
+	case tellDropped:
+		w.account.dropped(n)
+		w.dropped.Add(n)
 	case tellBreak:
 		w.lost.Add(n)
 		w.longest.Store(max(n, w.longest.Load()))
@@ -178,13 +185,7 @@ func (w *worklet) now() int64 {
 
 // topUp sends what is missing of the queue by now, and extra frames. It is cheap where nothing is.
 func (w *worklet) topUp(extra int) {
-	if now := w.now(); w.base >= 0 {
-		// Never more than was there: after a long pause many wishes wait, and the
-		// news of a break behind them.
-		w.played = min(w.played+now-w.last, max(now-w.base, 0), w.sent)
-		w.last = now
-	}
-	blocks := (int(w.depth.Load()-w.sent+w.played) + extra) / workletBlock
+	blocks := (int(w.depth.Load()-w.account.left(w.now())) + extra) / workletBlock
 	for ; blocks > 0; blocks -= workletBatch {
 		w.give(min(blocks, workletBatch))
 	}
@@ -205,14 +206,14 @@ func (w *worklet) give(blocks int) {
 			}
 		}
 	}
-	w.sent += int64(blocks * workletBlock)
+	w.account.send(int64(blocks * workletBlock))
 	js.CopyBytesToJS(w.bytes[blocks], w.codes[:blocks*workletBlock*4])
 	w.post.Invoke(w.stage[blocks])
 }
 
 func (w *worklet) queue() sounds.Queue {
 	frames := func(n int64) time.Duration { return time.Duration(n) * time.Second / time.Duration(w.d.rate) }
-	return sounds.Queue{Breaks: w.breaks.Load(), Lost: frames(w.lost.Load()), Longest: frames(w.longest.Load()),
+	return sounds.Queue{Breaks: w.breaks.Load(), Lost: frames(w.lost.Load()), Longest: frames(w.longest.Load()), Dropped: frames(w.dropped.Load()),
 		Depth: int(w.depth.Load()), Low: int(w.low.Load()), Short: time.Now().UnixNano()-w.strained.Load() < int64(2*time.Second)}
 }
 

@@ -5,6 +5,7 @@ package browser
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"path/filepath"
 	"testing"
 	"time"
@@ -14,13 +15,13 @@ import (
 
 // queued is what testdata/queue.mjs prints; frames at 48 kHz.
 type queued struct {
-	Breaks, Lost, Wrong, Heard, Asked, Sent int
-	Depth                                   []int // each second
+	Breaks, Lost, Wrong, Heard, Asked, Sent, Dropped int
+	Depth, Silent, Behind                            []int // each second
 }
 
-func runQueue(t *testing.T, seconds int, pauses ...string) (q queued) {
+func runQueue(t *testing.T, seconds int, stalls ...string) (q queued) {
 	t.Helper()
-	args := append([]string{"testdata/queue.mjs", filepath.Join(root, "sounds/speaker/worklet.js"), fmt.Sprint(seconds)}, pauses...)
+	args := append([]string{"testdata/queue.mjs", filepath.Join(root, "sounds/speaker/worklet.js"), fmt.Sprint(seconds)}, stalls...)
 	cmd := limited.Command(t, 5*time.Minute, "node", args...)
 	out, err := cmd.Output()
 	if err != nil {
@@ -29,7 +30,7 @@ func runQueue(t *testing.T, seconds int, pauses ...string) (q queued) {
 	if err := json.Unmarshal(out, &q); err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%d pauses: %d breaks, %d frames lost, depth at first %d, in the end %d", len(pauses), q.Breaks, q.Lost, q.Depth[0], q.Depth[len(q.Depth)-1])
+	t.Logf("%d stalls: %d breaks, %d frames lost, depth at first %d, in the end %d", len(stalls), q.Breaks, q.Lost, q.Depth[0], q.Depth[len(q.Depth)-1])
 	if q.Wrong > 0 {
 		t.Errorf("%d of %d samples are not the next in turn", q.Wrong, q.Heard)
 	}
@@ -67,5 +68,35 @@ func TestQueue(t *testing.T) {
 	}
 	if q.Sent-q.Heard > 300*ms {
 		t.Errorf("%d frames wait in the queue after breaks", q.Sent-q.Heard)
+	}
+}
+
+// Sound outlasts stalls of every kind: at the latest a second after the stall, or
+// after an audio thread that had no time has caught up, it is back for good, no more
+// waits in the queue than shall, and each sample is in its place.
+func TestQueueOutlastsStalls(t *testing.T) {
+	for _, kind := range []string{"away", "breathe", "starve", "suspend"} {
+		for _, length := range []float64{0.5, 2, 10} {
+			// Twice: what is lost may add up.
+			first, second := 10.0, 24.0
+			q := runQueue(t, 40, fmt.Sprintf("%g:%g:%s", first, length, kind), fmt.Sprintf("%g:%g:%s", second, length, kind))
+			for _, at := range []float64{first, second} {
+				back := at + length + 1
+				if kind == "starve" {
+					back += length / 9 // it runs ten times as fast as time
+				}
+				for s := int(math.Ceil(back)); s < int(at)+14; s++ {
+					if q.Silent[s] > 0 || q.Behind[s] > q.Depth[s] {
+						t.Errorf("%s for %g s at %g s: in second %d %d frames are silent, %d wait, %d shall", kind, length, at, s, q.Silent[s], q.Behind[s], q.Depth[s])
+					}
+				}
+			}
+			if kind == "breathe" && q.Breaks > 0 {
+				t.Errorf("breathing for %g s: %d breaks", length, q.Breaks)
+			}
+			if kind == "starve" && length == 10 && q.Dropped == 0 {
+				t.Error("nothing was dropped: the test does not reach what it is for")
+			}
+		}
 	}
 }
