@@ -672,6 +672,7 @@ func (g *gainScene) apply(it Intent) error {
 					g.review()
 					return nil
 				}
+				g.endBlind() // it was of another take
 				if err := s.Remake(r); err != nil {
 					return err
 				}

@@ -218,6 +218,37 @@ func TestStripsTheTakeHasNot(t *testing.T) {
 	}
 }
 
+// TestWhatBelongsToATake: a blind comparison ends with the take it is of, and a strip of
+// a take can be handed out also where the bench has it no longer.
+func TestWhatBelongsToATake(t *testing.T) {
+	b := visit(t, newChancy())
+	b.do("strips.add")
+	b.take(1.5)
+	b.do("check")
+	b.take(1.5)
+	b.do("blind.start")
+	b.do("blind.start")
+	b.wait(0.1)
+	if !b.p.bench().blind.on {
+		t.Fatal("no blind comparison")
+	}
+	b.do("take.1")
+	b.remade()
+	if b.p.bench().blind.on {
+		t.Error("a comparison of take 2 goes on with take 1")
+	}
+	b.do("strips.remove")
+	b.do("more")
+	b.wait(0.1)
+	if n := b.node("save.C"); n.Disabled {
+		t.Errorf("strip C of the take: %+v", n)
+	}
+	b.do("save.C")
+	if name, _, ok := b.p.NextSave(); !ok || !strings.HasSuffix(name, "-C.wav") {
+		t.Errorf("handed out %q", name)
+	}
+}
+
 // TestTheLastTakeIsBack: one take is enough to have it back after a reload, also where
 // the bench has other strips by then: its verdict, its waves, and playing it.
 func TestTheLastTakeIsBack(t *testing.T) {

@@ -118,7 +118,11 @@ func (s *sheet) sync() {
 		if t != nil && t.Done && i < MaxStrips && i >= t.N {
 			b.Disabled, b.Why = true, "the take has no such strip"
 		}
-		b.Hidden = i < MaxStrips && i >= s.p.session.N()
+		strips := s.p.session.N()
+		if t != nil && t.Done {
+			strips = max(strips, t.N)
+		}
+		b.Hidden = i < MaxStrips && i >= strips
 	}
 }
 
