@@ -5,13 +5,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 )
 
 // WriteFile makes the file at path appear whole or not at all: fill writes to a
-// temporary file beside it, which is flushed to the disk and then renamed. An
+// temporary file in a hidden directory beside it, which is flushed to the disk and then renamed. An
 // existing file is replaced only with force, otherwise the error is an
 // *ExistsError. On any failure nothing is left behind and what was there stays.
 // A symbolic link is followed: the file it points to is replaced.
@@ -20,16 +19,20 @@ func WriteFile(path string, force bool, fill func(io.WriteSeeker) error) (err er
 	if err != nil {
 		return err
 	}
-	f, err := createBeside(target)
+	st, err := newStage(filepath.Dir(target))
 	if err != nil {
 		return &OutputError{Path: path, Msg: "cannot be written: " + plainDir(target, err), Err: err}
 	}
-	tmp := f.Name()
+	defer st.remove()
+	tmp := filepath.Join(st.dir, "file")
+	f, err := os.OpenFile(tmp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return &OutputError{Path: path, Msg: "cannot be written: " + plain(err), Err: err}
+	}
 	done := false
 	defer func() {
 		if !done {
 			f.Close()
-			os.Remove(tmp)
 		}
 	}()
 	if err := fill(f); err != nil {
@@ -42,13 +45,16 @@ func WriteFile(path string, force bool, fill func(io.WriteSeeker) error) (err er
 	if err := finish(f); err != nil {
 		return outputError(path, err)
 	}
-	if err := place(tmp, target, force); err != nil {
+	done = true
+	stages.Lock()
+	err = place(tmp, target, force)
+	stages.Unlock()
+	if err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return &ExistsError{Path: path}
 		}
 		return outputError(path, err)
 	}
-	done = true
 	syncDir(filepath.Dir(target))
 	return nil
 }
@@ -77,25 +83,6 @@ func checkTarget(path string, force bool) (target string, mode fs.FileMode, err 
 		return "", 0, &OutputError{Path: path, Msg: "cannot be written: " + plain(err), Err: err}
 	}
 	return target, mode, nil
-}
-
-// createBeside creates a hidden temporary file in the directory of target, with
-// the permissions a new file would get.
-func createBeside(target string) (*os.File, error) {
-	dir, base := filepath.Split(target)
-	if len(base) > 200 {
-		base = base[:200]
-	}
-	var f *os.File
-	var err error
-	for range 100 {
-		name := filepath.Join(dir, fmt.Sprintf(".%s.%08x.part", base, rand.Uint32()))
-		f, err = os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
-		if !errors.Is(err, fs.ErrExist) {
-			break
-		}
-	}
-	return f, err
 }
 
 func finish(f *os.File) error {
@@ -164,6 +151,7 @@ type Outputs struct {
 	dir     string
 	made    []string // directories created for this set, outermost first
 	tmp     string
+	stage   *stage
 	force   bool
 	files   []*os.File
 	names   []string
@@ -180,12 +168,12 @@ func NewOutputs(dir string, force bool) (*Outputs, error) {
 		o.removeMade()
 		return nil, err
 	}
-	tmp, err := os.MkdirTemp(dir, ".unfinished-")
+	st, err := newStage(dir)
 	if err != nil {
 		o.removeMade()
 		return nil, &OutputError{Path: dir, Msg: "cannot be written to: " + plain(err), Err: err}
 	}
-	o.tmp = tmp
+	o.stage, o.tmp = st, st.dir
 	return o, nil
 }
 
@@ -274,6 +262,9 @@ func (o *Outputs) Commit() (err error) {
 		o.Abort()
 		return err
 	}
+	// From here to the end nobody may abandon it: either all is there or nothing.
+	stages.Lock()
+	defer stages.Unlock()
 	type move struct{ target, backup string }
 	var moved []move
 	defer func() {
@@ -284,7 +275,7 @@ func (o *Outputs) Commit() (err error) {
 					os.Rename(moved[i].backup, moved[i].target)
 				}
 			}
-			o.Abort()
+			o.abort()
 		}
 	}()
 	for i, name := range o.names {
@@ -300,7 +291,7 @@ func (o *Outputs) Commit() (err error) {
 		m := move{target: target}
 		tmp := filepath.Join(o.tmp, name)
 		if mode != 0 {
-			m.backup = filepath.Join(o.tmp, fmt.Sprintf(".replaced-%d", i))
+			m.backup = filepath.Join(o.tmp, fmt.Sprintf("%s-%d", keptPrefix, i))
 			if err := os.Rename(target, m.backup); err != nil {
 				return outputError(o.Path(name), err)
 			}
@@ -318,7 +309,7 @@ func (o *Outputs) Commit() (err error) {
 		moved = append(moved, m)
 	}
 	o.settled = true
-	os.RemoveAll(o.tmp)
+	o.stage.drop()
 	syncDir(o.dir)
 	return nil
 }
@@ -329,11 +320,17 @@ func (o *Outputs) Abort() {
 	if o.settled {
 		return
 	}
+	stages.Lock()
+	defer stages.Unlock()
+	o.abort()
+}
+
+func (o *Outputs) abort() {
 	o.settled = true
 	for _, f := range o.files {
 		f.Close()
 	}
 	o.files = nil
-	os.RemoveAll(o.tmp)
+	o.stage.drop()
 	o.removeMade()
 }

@@ -2,6 +2,7 @@ package sounds
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -9,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 )
 
 // Limits of what is read.
@@ -17,8 +19,6 @@ const (
 	MaxRate = 192000 // Hz
 	// MostChannels is the most that MaxChannels can allow.
 	MostChannels = 8
-	// maxPiped bounds what is held in memory when the input cannot seek.
-	maxPiped = 1 << 30
 )
 
 // Info describes an opened file.
@@ -73,6 +73,7 @@ type Reader struct {
 	src  io.ReadSeeker
 	size int64
 	file io.Closer
+	once bool
 
 	info     Info
 	dec      decoder
@@ -84,32 +85,38 @@ type Reader struct {
 }
 
 // Open opens the audio file at path. The format is decided by what the file
-// begins with, not by its name. All errors are *InputError.
+// begins with, not by its name. "-" is the standard input. All errors are
+// *InputError, but for *OutputError where a pipe cannot be kept.
 func Open(path string, opt ...Option) (*Reader, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, &InputError{Path: path, Msg: "cannot be opened: " + plain(err), Err: err}
+	return OpenContext(context.Background(), path, opt...)
+}
+
+// OpenContext is Open, and stops waiting for a pipe, a terminal or the standard input
+// when ctx ends: then the error is its own. What cannot be read twice is first read
+// to its end into a temporary file, since formats keep their length at either end.
+func OpenContext(ctx context.Context, path string, opt ...Option) (*Reader, error) {
+	if path == "-" {
+		if stdinTaken.Swap(true) {
+			return nil, &InputError{Path: StdinName, Msg: "was read already: one recording can come from it"}
+		}
+		return keep(ctx, StdinName, func() (*os.File, error) { return os.Stdin, nil }, opt)
 	}
-	st, err := f.Stat()
+	bad := func(err error) error {
+		return &InputError{Path: path, Msg: "cannot be opened: " + plain(err), Err: err}
+	}
+	st, err := os.Stat(path) // opening a pipe would wait for who writes
 	if err != nil {
-		f.Close()
-		return nil, &InputError{Path: path, Msg: "cannot be opened: " + plain(err), Err: err}
+		return nil, bad(err)
 	}
 	if st.IsDir() {
-		f.Close()
 		return nil, &InputError{Path: path, Msg: "is a directory, not an audio file"}
 	}
 	if !st.Mode().IsRegular() {
-		// A pipe cannot seek, and formats keep their length at either end.
-		data, err := io.ReadAll(io.LimitReader(f, maxPiped+1))
-		f.Close()
-		if err != nil {
-			return nil, &InputError{Path: path, Msg: "cannot be read: " + plain(err), Err: err}
-		}
-		if len(data) > maxPiped {
-			return nil, &InputError{Path: path, Msg: "is longer than 1 GiB and not a regular file: save it to a file first"}
-		}
-		return OpenBytes(path, data, opt...)
+		return keep(ctx, path, func() (*os.File, error) { return os.Open(path) }, opt)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, bad(err)
 	}
 	r, err := open(path, f, st.Size(), opt)
 	if err != nil {
@@ -118,6 +125,92 @@ func Open(path string, opt ...Option) (*Reader, error) {
 	}
 	r.file = f
 	return r, nil
+}
+
+// StdinName is how messages call the standard input.
+const StdinName = "standard input"
+
+var stdinTaken atomic.Bool
+
+// keep opens what can be read only once.
+func keep(ctx context.Context, name string, from func() (*os.File, error), opt []Option) (*Reader, error) {
+	type kept struct {
+		f    *Temp
+		size int64
+		err  error
+	}
+	done := make(chan kept, 1)
+	go func() {
+		in, err := from()
+		if err != nil {
+			done <- kept{err: &InputError{Path: name, Msg: "cannot be opened: " + plain(err), Err: err}}
+			return
+		}
+		if in != os.Stdin {
+			defer in.Close()
+		}
+		tmp, err := TempFile("pipe")
+		if err != nil {
+			done <- kept{err: &OutputError{Path: name, Msg: "a temporary file for it cannot be written: " + plain(err), Err: err}}
+			return
+		}
+		k := kept{f: tmp}
+		w := &noted{w: tmp}
+		if k.size, err = io.Copy(w, &heeding{ctx, in}); err != nil {
+			if k.err = ctx.Err(); k.err == nil && w.err != nil {
+				k.err = &OutputError{Path: name, Msg: "a temporary file for it cannot be written: " + plain(err), Err: err}
+			} else if k.err == nil {
+				k.err = &InputError{Path: name, Msg: "cannot be read: " + plain(err), Err: err}
+			}
+			tmp.Close()
+		}
+		done <- k
+	}()
+	select {
+	case k := <-done:
+		if k.err != nil {
+			return nil, k.err
+		}
+		r, err := open(name, k.f, k.size, opt)
+		if err != nil {
+			k.f.Close()
+			return nil, err
+		}
+		r.file, r.once = k.f, true
+		return r, nil
+	case <-ctx.Done():
+		go func() { // when, and if, the pipe gives something
+			if k := <-done; k.err == nil {
+				k.f.Close()
+			}
+		}()
+		return nil, ctx.Err()
+	}
+}
+
+// heeding stops between two reads.
+type heeding struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (h *heeding) Read(b []byte) (int, error) {
+	if err := h.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return h.r.Read(b)
+}
+
+// noted remembers whose fault it was.
+type noted struct {
+	w   io.Writer
+	err error
+}
+
+func (n *noted) Write(b []byte) (int, error) {
+	k, err := n.w.Write(b)
+	n.err = err
+	return k, err
 }
 
 // OpenBytes opens an audio file that is already in memory, such as one dropped
@@ -307,6 +400,10 @@ func (r *Reader) Info() Info { return r.info }
 
 // Name is the path or name the file was opened under.
 func (r *Reader) Name() string { return r.name }
+
+// Once tells whether what was opened cannot be opened again by its name: then Rewind
+// is the only way back.
+func (r *Reader) Once() bool { return r.once }
 
 // Position is the number of frames read so far.
 func (r *Reader) Position() int64 { return r.pos }

@@ -56,7 +56,7 @@ did is kept in a history file of your own.`,
 			}
 			t := &terminal{in: bufio.NewScanner(cmd.InOrStdin()), out: cmd.OutOrStdout(), errs: cmd.ErrOrStderr(), o: &lessonRun{soundDir: soundDir}}
 			err = t.practise(cmd, p, history)
-			if errors.Is(err, errQuit) {
+			if errors.Is(err, errQuit) && cmd.Context().Err() == nil {
 				return nil
 			}
 			return err

@@ -246,7 +246,7 @@ func TestCompareDefault(t *testing.T) {
 	}
 	// The copies are equally loud, and none clips.
 	for _, name := range []string{"A", "B"} {
-		m, err := measure(t.Context(), filepath.Join(dir, "compare-1", name+"-matched.wav"), newWatch(io.Discard, true))
+		m, err := measure(t.Context(), filepath.Join(dir, "compare-1", name+"-matched.wav"), false, newWatch(io.Discard, true))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -554,7 +554,7 @@ func TestMatchKeepsHeadroom(t *testing.T) {
 		if err := errors.Join(wav.Write([][]float64{x}), wav.Close(), f.Close()); err != nil {
 			t.Fatal(err)
 		}
-		m, err := measure(t.Context(), r.staged, newWatch(io.Discard, true))
+		m, err := measure(t.Context(), r.staged, false, newWatch(io.Discard, true))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -43,7 +43,7 @@ What it tells is an estimate, made for talk; music, tones and noise can fool it.
 excerpts to listen to. It needs no other file.
 
 A file is read in a stream: its length does not matter. WAV, FLAC, Ogg Vorbis and
-MP3, one or two channels. Of several channels, levels are those of the higher one.`,
+MP3, one or two channels; - is the standard input. Of several channels, levels are those of the higher one.`,
 		Example: `  gainwright meter interview.wav
   gainwright meter --report interview.html interview.wav
   gainwright meter --json take-1/A.wav take-1/B.wav`,
@@ -64,7 +64,7 @@ MP3, one or two channels. Of several channels, levels are those of the higher on
 			// One bad file does not hide the others.
 			var errs []error
 			for _, path := range files {
-				m, err := measure(cmd.Context(), path, w)
+				m, err := measure(cmd.Context(), path, page != "", w)
 				w.done()
 				if errors.Is(err, context.Canceled) {
 					return err
@@ -74,6 +74,9 @@ MP3, one or two channels. Of several channels, levels are those of the higher on
 					continue
 				}
 				out.Files = append(out.Files, m)
+				if m.again != nil {
+					defer m.again.Close()
+				}
 			}
 			if page != "" && len(out.Files) > 0 {
 				if err := writeDiagnosis(cmd.Context(), page, force, out.Files, w); err != nil {
@@ -151,6 +154,7 @@ type measured struct {
 
 	general  []string // of Advice, what belongs to no finding
 	overview overview
+	again    *sounds.Reader // open still, where the file cannot be opened again
 }
 
 // channelMeters measure one channel.
@@ -175,14 +179,26 @@ func fullScale(e sounds.Encoding) float64 {
 	return 1 - math.Pow(2, float64(1-min(e.Bits(), 24)))
 }
 
-// measure streams the file through the meters.
-func measure(ctx context.Context, path string, w *watch) (*measured, error) {
-	r, err := sounds.Open(path)
+// measure streams the file through the meters. If it is wanted again and is a pipe,
+// it stays open.
+func measure(ctx context.Context, path string, again bool, w *watch) (*measured, error) {
+	w.begin("reading " + path)
+	r, err := sounds.OpenContext(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
-	info := r.Info()
+	m, err := measureOpen(ctx, r, w)
+	if err == nil && again && r.Once() {
+		m.again = r
+	} else {
+		r.Close()
+	}
+	return m, err
+}
+
+// measureOpen measures what r has from where it stands.
+func measureOpen(ctx context.Context, r *sounds.Reader, w *watch) (*measured, error) {
+	path, info := r.Name(), r.Info()
 	if err := meter.CheckRate(info.Rate); err != nil {
 		return nil, &sounds.InputError{Path: path, Msg: fmt.Sprintf("%d Hz cannot be measured: %d to %d Hz can", info.Rate, meter.MinRate, meter.MaxRate)}
 	}

@@ -134,11 +134,18 @@ func (m *measured) excerpts(ctx context.Context, w *watch) ([]*excerpt, error) {
 	if len(list) == 0 {
 		return nil, nil
 	}
-	r, err := sounds.Open(m.Path)
-	if err != nil {
-		return nil, err
+	r := m.again
+	if r != nil {
+		if err := r.Rewind(); err != nil {
+			return nil, err
+		}
+	} else {
+		var err error
+		if r, err = sounds.OpenContext(ctx, m.Path); err != nil {
+			return nil, err
+		}
+		defer r.Close()
 	}
-	defer r.Close()
 	buf := sounds.NewBlock(m.Channels, 8192)
 	length := int64(excerptS * float64(m.RateHz))
 	last := int64(0)

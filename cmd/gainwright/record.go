@@ -88,10 +88,13 @@ func create(o *sounds.Outputs, name string) (*outFile, error) {
 	return &outFile{w, o.Path(name)}, nil
 }
 
-// freeDir is a name in the working directory that is not taken: stem-1, stem-2, …
+// freeDir is a name in the working directory that is not taken: stem-1, stem-2, …; one
+// that holds only what a killed run left is not.
 func freeDir(stem string) string {
 	for i := 1; ; i++ {
-		if dir := stem + "-" + strconv.Itoa(i); isMissing(dir) {
+		dir := stem + "-" + strconv.Itoa(i)
+		sounds.ClearUnfinished(dir)
+		if isMissing(dir) {
 			return dir
 		}
 	}

@@ -36,8 +36,8 @@ func newRepairCmd() *cobra.Command {
 		Long: `Mend a recording: treatments one after the other, in the order given. Each may be
 given settings, NAME:KEY=VALUE,KEY=VALUE; --list explains them all.
 
-IN is WAV, FLAC, Ogg Vorbis or MP3, 8 to 192 kHz, one or two channels. OUT is a WAV
-file. The two channels are declipped each by itself; limiter and compressor turn both
+IN is WAV, FLAC, Ogg Vorbis or MP3, 8 to 192 kHz, one or two channels; - is the
+standard input. OUT is a WAV file. The two channels are declipped each by itself; limiter and compressor turn both
 by one gain. IN is never changed, and OUT appears whole or not at all.
 
 OUT gets the sample format of IN, unless peaks now exceed full scale, which only
@@ -182,8 +182,8 @@ type fromTruth struct {
 }
 
 // openLike opens a second recording that must have the take's rate and length.
-func openLike(path, what string, info sounds.Info) (*sounds.Reader, error) {
-	r, err := sounds.Open(path)
+func openLike(ctx context.Context, path, what string, info sounds.Info) (*sounds.Reader, error) {
+	r, err := sounds.OpenContext(ctx, path)
 	if err != nil {
 		return nil, err
 	}
@@ -259,11 +259,13 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 	defer w.done()
 
 	// All inputs and outputs are tried before any work is done.
-	r, err := sounds.Open(in)
+	w.begin("reading " + in)
+	r, err := sounds.OpenContext(ctx, in)
 	if err != nil {
 		return err
 	}
 	defer r.Close()
+	in = r.Name()
 	info := r.Info()
 	for _, m := range list {
 		if h, ok := m.t.(repair.HighPass); ok && h.FrequencyHz > 0.45*float64(info.Rate) {
@@ -275,7 +277,7 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 		if p == "" {
 			continue
 		}
-		if second[i], err = openLike(p, []string{"--splice", "--truth"}[i], info); err != nil {
+		if second[i], err = openLike(ctx, p, []string{"--splice", "--truth"}[i], info); err != nil {
 			return err
 		}
 		defer second[i].Close()
@@ -295,7 +297,10 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 	}
 
 	res := &repaired{In: in, Out: out, RateHz: info.Rate, Channels: info.Channels, Report: o.report, Outcome: string(repair.Nothing), Usable: true}
-	if res.Before, err = measure(ctx, in, w); err != nil {
+	if res.Before, err = measureOpen(ctx, r, w); err != nil {
+		return err
+	}
+	if err := r.Rewind(); err != nil {
 		return err
 	}
 	var tapes []*tape
@@ -378,7 +383,7 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 		}
 		res.Distance = &fromTruth{o.truth, sim.Level(d.BeforeDB), sim.Level(d.AfterDB), sim.Level(d.GainDB)}
 	}
-	if res.After, err = measure(ctx, wav.staged(), w); err != nil {
+	if res.After, err = measure(ctx, wav.staged(), false, w); err != nil {
 		return err
 	}
 	res.After.Path = out

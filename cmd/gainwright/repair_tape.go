@@ -6,7 +6,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"os"
 
 	"gainwright/sounds"
 )
@@ -23,7 +22,7 @@ type tape struct {
 	channels int
 	frames   int64
 	mem      [][]float64
-	file     *os.File
+	file     *sounds.Temp
 	raw      []byte
 }
 
@@ -35,7 +34,6 @@ func newTape(channels int) *tape {
 func (t *tape) close() {
 	if t.file != nil {
 		t.file.Close()
-		os.Remove(t.file.Name())
 		t.file = nil
 	}
 	t.mem = nil
@@ -44,9 +42,9 @@ func (t *tape) close() {
 // write appends n frames.
 func (t *tape) write(x [][]float64, n int) error {
 	if t.file == nil && (t.frames+int64(n))*int64(t.channels) > tapeInMemory {
-		f, err := os.CreateTemp("", "gainwright-*.tape")
+		f, err := sounds.TempFile("tape")
 		if err != nil {
-			return err
+			return &sounds.OutputError{Msg: "a temporary file cannot be made: " + err.Error(), Err: err}
 		}
 		held := t.mem
 		t.mem, t.file = nil, f

@@ -43,10 +43,7 @@ func (s *session) report(m matching, format string) ([]byte, error) {
 		Strips                               []reportStrip
 		Rows                                 []reportRow
 	}{Title: s.sc.Title, About: s.sc.About, Match: m.text(s), Notes: s.notes}
-	src := s.sc.Source.File
-	if src == "" {
-		src = s.sc.Source.Talker
-	}
+	src := s.source()
 	data.Source = fmt.Sprintf("%s, %s, %d Hz, seed %d", src, picture.Clock(s.seconds()), s.rate, s.sc.Seed)
 	if c := s.clipped(); len(c) > 0 {
 		data.Caution = caution(c)

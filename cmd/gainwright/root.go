@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -21,7 +22,7 @@ const (
 	exitOK          = 0
 	exitFailure     = 1   // something went wrong
 	exitUsage       = 2   // the command line or an input is wrong
-	exitInterrupted = 130 // 128 + SIGINT, as shells have it
+	exitInterrupted = 130 // 128 + SIGINT, as shells have it; 143 after SIGTERM
 )
 
 // A usageError is what the caller of the program can mend.
@@ -34,18 +35,49 @@ func usagef(format string, args ...any) error { return &usageError{fmt.Errorf(fo
 
 // run is the program: it returns the exit status.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
-	// Whoever interrupts twice means it.
-	context.AfterFunc(ctx, stop)
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	defer signal.Stop(signals)
 
 	root := newRootCmd()
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	return report(root.ExecuteContext(ctx), stderr)
+	ended := make(chan error, 1)
+	go func() { ended <- root.ExecuteContext(ctx) }()
+	select {
+	case err := <-ended:
+		return report(err, stderr)
+	case s := <-signals:
+		signal.Stop(signals) // whoever interrupts twice means it
+		stop()
+		var err error
+		select {
+		case err = <-ended:
+		case <-time.After(patience):
+			// It waits for something that does not come, a pipe for instance.
+			sounds.AbandonOutputs()
+			err = context.Canceled
+			select { // or was done after all
+			case err = <-ended:
+			default:
+			}
+		}
+		if report(err, stderr) == exitOK {
+			return exitOK // it was through, or waits for nothing else, as open does
+		}
+		if s == syscall.SIGTERM {
+			return 128 + int(syscall.SIGTERM)
+		}
+		return exitInterrupted
+	}
 }
+
+// patience is how long work may take to stop when it is interrupted.
+const patience = 3 * time.Second
 
 // report prints what went wrong, a line each, and gives the status.
 func report(err error, stderr io.Writer) int {

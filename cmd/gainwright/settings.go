@@ -83,7 +83,7 @@ func (s *settings) apply(sc *scenario.Scenario) error {
 			return err
 		}
 		// Known by the name the caller gave, from whatever directory.
-		if sc.Dir == "" || filepath.IsAbs(s.recording) {
+		if s.recording == "-" || sc.Dir == "" || filepath.IsAbs(s.recording) {
 			path = s.recording
 		}
 		sc.Source.File, sc.Source.Talker, sc.Source.Script = path, "", nil

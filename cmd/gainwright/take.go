@@ -12,6 +12,7 @@ import (
 
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
+	"gainwright/sounds"
 	"gainwright/sounds/scenario"
 )
 
@@ -47,7 +48,7 @@ func newTakeCmd() *cobra.Command {
 		Use:   "take [FILE]",
 		Short: "Record one performance through one strip",
 		Long: `Record one performance through one strip: a built-in talker's, or a recording
-given as FILE (WAV, FLAC, Ogg Vorbis or MP3).
+given as FILE (WAV, FLAC, Ogg Vorbis or MP3; - is the standard input).
 
 Written are the file as recorded (A.wav, after the strip's name), its readings and
 settings (A.json) and a picture (A.png): the whole take with its overs, the loudest
@@ -80,6 +81,9 @@ is that of loud speech (74.85 dB SPL at 1 m) unless told. It keeps its sample ra
 				set.recording = a[0]
 				if scene == "" {
 					sc.Title = filepath.Base(a[0])
+					if a[0] == "-" {
+						sc.Title = "Standard input"
+					}
 				}
 			}
 			if err := set.apply(sc); err != nil {
@@ -174,12 +178,21 @@ func writePicture(w io.Writer, sheet *picture.Sheet, format string) error {
 	return err
 }
 
+// source names what was performed.
+func (s *session) source() string {
+	switch f := s.sc.Source.File; f {
+	case "":
+		return s.sc.Source.Talker
+	case "-":
+		return sounds.StdinName
+	default:
+		return f
+	}
+}
+
 // describe says what was recorded.
 func (s *session) describe(w io.Writer) {
-	src := s.sc.Source.File
-	if src == "" {
-		src = s.sc.Source.Talker
-	}
+	src := s.source()
 	fmt.Fprintf(w, "%s: %s, %s, %d Hz\n", s.sc.Title, src, picture.Clock(s.seconds()), s.rate)
 	for _, n := range s.notes {
 		fmt.Fprintln(w, "Note: "+n+".")

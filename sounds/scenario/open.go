@@ -49,10 +49,11 @@ func (p *Performance) Seconds() float64 {
 	return float64(p.Frames) / float64(p.Rate)
 }
 
-// Path is the source's file as it is opened, "" for a talker.
+// Path is the source's file as it is opened, "" for a talker, "-" for the standard
+// input.
 func (s *Scenario) Path() string {
 	f := s.Source.File
-	if f == "" || s.Dir == "" || filepath.IsAbs(f) {
+	if f == "" || f == "-" || s.Dir == "" || filepath.IsAbs(f) {
 		return f
 	}
 	return filepath.Join(s.Dir, filepath.FromSlash(f))
@@ -89,8 +90,7 @@ func (s *Scenario) talker() (*Performance, error) {
 const readFrames = 8192
 
 func (s *Scenario) recording(ctx context.Context, progress func(float64)) (_ *Performance, err error) {
-	path := s.Path()
-	r, err := sounds.Open(path)
+	r, err := sounds.OpenContext(ctx, s.Path())
 	if err != nil {
 		return nil, err
 	}
@@ -99,6 +99,7 @@ func (s *Scenario) recording(ctx context.Context, progress func(float64)) (_ *Pe
 			r.Close()
 		}
 	}()
+	path := r.Name()
 	info := r.Info()
 	p := &Performance{Rate: info.Rate, Frames: info.Frames, close: r.Close}
 	if info.Channels > 1 {
