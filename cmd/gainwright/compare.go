@@ -76,7 +76,7 @@ SCENARIO is the name of a built-in scenario or a YAML file; without one it is
 		return compare(cmd, sc, &out)
 	}
 	set.addTo(cmd)
-	cmd.Flags().StringVar(&set.recording, "recording", "", "run a recording of your own through the scenario's strips: `FILE`, or - for the standard input")
+	cmd.Flags().StringVar(&set.recording, "recording", "", "run your recording `FILE` (- is the standard input) through the strips")
 	cmd.Flags().BoolVar(&show, "print", false, "print the scenario with every setting spelled out, and record nothing")
 	out.addTo(cmd, "`DIR` for the files (a new one, compare-1, compare-2, …)")
 	return cmd

@@ -503,7 +503,7 @@ func (res *repaired) judge(list []*method) {
 		if len(res.Steps) > 1 {
 			text = s.Name + ": " + text
 			if s.AfterDB != nil {
-				text += fmt.Sprintf(" Then the voice lies %s above what differs from the truth.", picture.DB(float64(*s.AfterDB), "dB"))
+				text += " " + differs("Then", float64(*s.AfterDB))
 			}
 		}
 		say("%s", text)
@@ -528,8 +528,11 @@ func (res *repaired) judge(list []*method) {
 			res.Usable = v.Usable // what is known goes before what is guessed
 		}
 		if shaped != "" {
-			say("At the end the voice lies %s above what differs from the truth. That counts what a treatment does on purpose, too: a high-pass turns the phase of low sounds, levels are moved, noise is taken away.",
-				picture.DB(float64(d.AfterDB), "dB"))
+			text := differs("At the end", float64(d.AfterDB))
+			if finite(d.AfterDB) {
+				text += " That counts what a treatment does on purpose, too: a high-pass turns the phase of low sounds, levels are moved, noise is taken away."
+			}
+			say("%s", text)
 		}
 	}
 	switch {
@@ -554,6 +557,19 @@ func (res *repaired) judge(list []*method) {
 	if res.Before.clippedTake() {
 		res.caution = "Mind your ears: clipped material sounds harsh, and restored peaks are louder. Turn the volume down before you play, and up slowly."
 	}
+}
+
+// differs says how far from the truth a take is; sdr may be infinite or undefined.
+func differs(when string, sdr float64) string {
+	switch {
+	case math.IsNaN(sdr):
+		return when + " there is no voice in the truth to compare with."
+	case math.IsInf(sdr, 1):
+		return when + " nothing differs from the truth but, perhaps, the level."
+	case math.IsInf(sdr, -1):
+		return when + " nothing is left of the truth."
+	}
+	return fmt.Sprintf("%s the voice lies %s above what differs from the truth.", when, picture.DB(sdr, "dB"))
 }
 
 // rows are the readings before and after.

@@ -230,12 +230,35 @@ func (d *DeclipTotals) Filled() string {
 	return fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %s dBFS.", d.Runs, plusMinus(meter.DB(d.PeakAfter)))
 }
 
+// mostFlat is the share of samples up to which a take is clipped as speech is at that
+// estimated SDR: three times what speech has on average (20 dB: 1 %, 10 dB: 6 %, 1 dB:
+// half; measured, see tests/repair), in a straight line between.
+func mostFlat(sdr float64) float64 {
+	at := func(a, b, shareA, shareB float64) float64 { return shareA + (shareB-shareA)*(sdr-a)/(b-a) }
+	switch {
+	case sdr >= 20:
+		return 0.03
+	case sdr >= 10:
+		return at(10, 20, 0.18, 0.03)
+	case sdr >= 1:
+		return max(0.18, min(1, at(1, 10, 1.5, 0.18)))
+	}
+	return 1 // the words for that do not comfort
+}
+
 // Verdict says what came back, of tops of that kind.
 func (d *DeclipTotals) Verdict(kind Flatness) Verdict {
 	v := Verdict{Outcome: Done, Back: d.Filled()}
 	// What came back on average in the speech this was measured on, see
 	// tests/repair: a tenth of the error power at 10 dB, a third at 1 dB.
-	switch in := d.SDR(); {
+	in, share := d.SDR(), float64(d.Clipped)/float64(max(1, d.Samples))
+	switch {
+	case share > mostFlat(in):
+		// The error is reckoned from the guess itself, which fails unseen where so
+		// much was flat.
+		v.Outcome = Partly
+		v.Back += fmt.Sprintf(" With %.0f %% of the samples cut off, no speech that was measured tells how much of the error is left.", 100*share)
+		v.Lost = "How near the guess is nobody can say: listen, and do not rely on it."
 	case in >= 15:
 		v.Usable = true
 		v.Back += " In speech clipped this lightly, a tenth or less of the error is left on average."

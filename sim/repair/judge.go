@@ -73,6 +73,16 @@ func (d Distance) Verdict() Verdict {
 		return Verdict{Outcome: EmptyTake, Back: "The truth is silent: there is nothing to compare with."}
 	case math.IsInf(d.BeforeDB, 1) && math.IsInf(d.AfterDB, 1):
 		return Verdict{Outcome: Nothing, Usable: true, Back: "Nothing was lost, and nothing was changed."}
+	case math.IsInf(d.BeforeDB, 1):
+		v.Outcome = Partly
+		v.Back = "Before, nothing was lost: the take was the truth."
+		v.Lost = fmt.Sprintf("What it differs by now lies %.0f dB below the voice; no treatment was needed.", d.AfterDB)
+		return v
+	case math.IsInf(d.AfterDB, 1):
+		v.Back = "What was lost is back, to the last bit."
+		return v
+	case math.IsInf(d.GainDB, 0):
+		return Verdict{Outcome: Hopeless, Back: "Nothing came back: of the truth, nothing is in the take."}
 	case d.GainDB < -0.05:
 		v.Outcome = Partly
 		v.Back = fmt.Sprintf("Nothing came back: the take is %.1f dB further from the truth than before.", -d.GainDB)
