@@ -5,6 +5,7 @@ package cli_test
 import (
 	"bytes"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -132,7 +133,7 @@ func TestPipes(t *testing.T) {
 	}
 	run := func(script string) string {
 		t.Helper()
-		cmd := exec.Command(bash, "-c", script)
+		cmd := limited.Command(t, time.Minute, bash, "-c", script)
 		cmd.Dir = dir
 		cmd.Env = append(os.Environ(), "G="+program)
 		out, err := cmd.CombinedOutput()
@@ -175,7 +176,7 @@ func TestPipes(t *testing.T) {
 	same("t1/A.wav", "t2/A.wav")
 	run(`"$G" compare --quiet --out c1 --recording in.wav; "$G" compare --quiet --out c2 --recording - < in.wav`)
 	same("c1/A.wav", "c2/A.wav")
-	cmd := exec.Command(bash, "-c", `"$G" meter - - < in.wav`)
+	cmd := limited.Command(t, time.Minute, bash, "-c", `"$G" meter - - < in.wav`)
 	cmd.Dir, cmd.Env = dir, append(os.Environ(), "G="+program)
 	if out, err := cmd.CombinedOutput(); err == nil || !strings.Contains(string(out), "was read already") {
 		t.Errorf("the standard input twice: %v %s", err, out)
@@ -205,7 +206,7 @@ func TestSignalsEndWaiting(t *testing.T) {
 		{"take", "p"}, {"compare", "--recording", "q"}, {"compare", "p"}, {"plan", "q"}, {"lesson", "run", "./p"}, {"lesson", "run", "whole-session"},
 		{"lesson", "check", "./p"}, {"lesson", "grade", "--lesson", "./p", "q"}, {"lesson", "practice"},
 	} {
-		cmd := exec.Command(program, args...)
+		cmd := limited.Command(t, time.Minute, program, args...)
 		cmd.Dir, cmd.Env = dir, append(os.Environ(), "TMPDIR="+tmp)
 		stdin, err := cmd.StdinPipe()
 		if err != nil {
@@ -252,7 +253,7 @@ func TestKilledRunsAreClearedAway(t *testing.T) {
 		t.Fatal(err)
 	}
 	start := func(args ...string) *exec.Cmd {
-		cmd := exec.Command(program, args...)
+		cmd := limited.Command(t, time.Minute, program, args...)
 		cmd.Dir, cmd.Env = dir, append(os.Environ(), "TMPDIR="+tmp)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)

@@ -24,6 +24,7 @@ import (
 	"github.com/andybalholm/brotli"
 
 	"gainwright/lessons"
+	"gainwright/tests/limited"
 )
 
 // module makes a source tree with the names that count.
@@ -629,7 +630,7 @@ func TestBuildHasAVersion(t *testing.T) {
 		t.Fatalf("the linker is given %q, not %s", ld, flag)
 	}
 	// The linker ignores a name that it does not know, so it is tried.
-	out, err := exec.Command("go", "test", "-ldflags", "-X 'gainwright/lessons.built=devel tried'", "-run", "TestPrintVersion", "-v", "gainwright/lessons").CombinedOutput()
+	out, err := limited.Command(t, 5*time.Minute, "go", "test", "-ldflags", "-X 'gainwright/lessons.built=devel tried'", "-run", "TestPrintVersion", "-v", "gainwright/lessons").CombinedOutput()
 	if err != nil || !strings.Contains(string(out), "version: devel tried") {
 		t.Errorf("%v: %s", err, out)
 	}
