@@ -101,6 +101,13 @@ if part static; then
   step "go vet" env CGO_ENABLED=0 go vet ./...
   step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
 fi
+if part static; then
+  # What people take home: it compiles for their machines, too.
+  for target in windows/amd64 darwin/arm64 linux/arm64; do
+    step "compiles for $target" env CGO_ENABLED=0 GOOS=${target%/*} GOARCH=${target#*/} \
+      bash -c 'go build -o /dev/null ./cmd/gainwright && go vet ./cmd/gainwright/...'
+  done
+fi
 if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 -timeout 20m ./...; fi
 if part race; then
   # Whole, where it is quick; elsewhere the tests of what several goroutines share.
