@@ -16,41 +16,8 @@ import (
 	"gainwright/sounds"
 )
 
-// memory is a host that remembers, and has an address.
-type memory struct {
-	Silent
-	m       map[string]string
-	carried string
-	copied  string
-	refuses error // what the clipboard answers
-}
-
-func (h *memory) Load(k string) string { return h.m[k] }
-func (h *memory) Store(k, v string)    { h.m[k] = v }
-func (h *memory) Copy(s string) <-chan error {
-	h.copied = s
-	answer := make(chan error, 1)
-	answer <- h.refuses
-	return answer
-}
-func (h *memory) Address() string   { return "http://127.0.0.1:8080/" }
-func (h *memory) Carried() string   { return h.carried }
-func (b *bench) gain(i int) float64 { return b.p.Bench().Chain(i).Preamp.GainDB }
-func (b *bench) key(k Key) {
-	b.now += 1.0 / 60
-	b.p.Frame(Input{Size: b.size, Seconds: b.now, Keys: []KeyPress{{Key: k}}})
-}
-func (b *bench) take(seconds float64) *Take {
-	b.Helper()
-	b.do("record")
-	b.wait(seconds)
-	b.do("record")
-	b.wait(0.2)
-	return b.p.Bench().Take()
-}
-
 func TestUndo(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	first := b.p.Bench().Setup()
 	for _, v := range []float64{50, 45, 41} { // one turn of the knob
 		b.set("A.gain_db", v)
@@ -90,7 +57,7 @@ func TestUndo(t *testing.T) {
 }
 
 func TestStrips(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.do("show.A")
 	b.do("strips.safety")
 	if n := b.p.Bench().N(); n != 3 {
@@ -150,7 +117,7 @@ func TestStrips(t *testing.T) {
 
 // TestStations turns every setting through its control.
 func TestStations(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.do("A.limiter.after")
 	for st := range sim.NumStations {
 		if st == sim.AtInputLimiter {
@@ -167,7 +134,7 @@ func TestStations(t *testing.T) {
 				continue
 			}
 			if f.Kind != sim.Number {
-				b.turn(f)
+				turn(b, f)
 				continue
 			}
 			id := "A." + f.Key
@@ -220,7 +187,7 @@ func TestStations(t *testing.T) {
 }
 
 // turn presses the controls of a setting that is no number.
-func (b *bench) turn(f *sim.Setting) {
+func turn(b *bench, f *sim.Setting) {
 	b.Helper()
 	get := func() any {
 		c := b.p.Bench().Chain(0)
@@ -250,7 +217,7 @@ func (b *bench) turn(f *sim.Setting) {
 // TestBlind: all right is told with its p-value, nothing on the picture or in the
 // semantics gives X away, and what was set before comes back.
 func TestBlind(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.set("A.gain_db", 30)
 	b.take(2)
 	g := gainOf(b.p)
@@ -327,7 +294,7 @@ func TestBlind(t *testing.T) {
 // TestCautionOnSwitching: going over to a clipped strip while a clean one plays
 // asks first.
 func TestCautionOnSwitching(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.set("A.gain_db", 66)
 	b.set("B.gain_db", 20)
 	b.do("listen.B")
@@ -352,10 +319,7 @@ func TestCautionOnSwitching(t *testing.T) {
 // a reload.
 func TestMadeAgain(t *testing.T) {
 	h := &memory{m: map[string]string{}}
-	p, err := NewProgram(h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := build(t, h, gainScenes)
 	b := &bench{TB: t, p: p}
 	b.size.X, b.size.Y = 1280, 720
 	b.wait(0.5)
@@ -376,10 +340,7 @@ func TestMadeAgain(t *testing.T) {
 	}
 	b.wait(1)
 
-	q, err := NewProgram(h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	q := build(t, h, gainScenes)
 	if q.Bench().Setup() != p.Bench().Setup() {
 		t.Errorf("after a reload: %+v", q.Bench().Setup())
 	}
@@ -417,10 +378,7 @@ func TestMadeAgain(t *testing.T) {
 	// Memory that is damaged is as none.
 	for _, bad := range []string{"{", "[1]", `{"v":2}`, `{"v":1,"talker":"captain","strips":[{},{"chain":{"preamp":{"gain_db":900}}}]}`} {
 		h.m["setup"], h.m["takes"] = bad, bad
-		r, err := NewProgram(h)
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := build(t, h, gainScenes)
 		if r.Bench().Chain(0).Preamp.GainDB != gainDefault[0] {
 			t.Errorf("%s was taken over", bad)
 		}
@@ -453,10 +411,7 @@ func TestSurprises(t *testing.T) {
 
 func TestLink(t *testing.T) {
 	h := &memory{m: map[string]string{}}
-	p, err := NewProgram(h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := build(t, h, gainScenes)
 	b := &bench{TB: t, p: p}
 	b.size.X, b.size.Y = 1280, 720
 	b.wait(0.1)
@@ -482,20 +437,14 @@ func TestLink(t *testing.T) {
 	if !strings.HasPrefix(h.copied, "http://127.0.0.1:8080/#setup=") || len(h.copied) > 2000 {
 		t.Fatalf("link of %d characters: %.60s", len(h.copied), h.copied)
 	}
-	q, err := NewProgram(&memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#'):]})
-	if err != nil {
-		t.Fatal(err)
-	}
+	q := build(t, &memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#'):]}, gainScenes)
 	if got, want := q.Bench().Setup(), p.Bench().Setup(); got != want {
 		t.Errorf("carried %+v\nwant %+v", got, want)
 	}
 	if q.Bench().Talker() != "ilse" {
 		t.Errorf("%s talks", q.Bench().Talker())
 	}
-	q, err = NewProgram(&memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#') : len(h.copied)-9]})
-	if err != nil {
-		t.Fatal(err)
-	}
+	q = build(t, &memory{m: map[string]string{}, carried: h.copied[strings.IndexByte(h.copied, '#') : len(h.copied)-9]}, gainScenes)
 	if !strings.Contains(q.Announce(), "not taken over") {
 		t.Errorf("a link cut short: %q", q.Announce())
 	}
@@ -505,7 +454,7 @@ func TestLink(t *testing.T) {
 	if !ok || name != "gainwright-setup.yaml" {
 		t.Fatalf("saved %q", name)
 	}
-	c := newBench(t)
+	c := gainBench(t)
 	c.now += 0.1
 	c.p.Frame(Input{Size: c.size, Seconds: c.now, Drops: []Drop{{Name: name, Data: data}}})
 	got, want := c.p.Bench().Setup(), p.Bench().Setup()
@@ -569,7 +518,7 @@ func FuzzSetupJSON(f *testing.F) {
 // TestAdvice records the same performance again with the gain advised: then what
 // was promised is there.
 func TestAdvice(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.set("A.gain_db", 60)
 	b.set("B.gain_db", 20)
 	b.do("A.limiter.off")
@@ -663,7 +612,11 @@ func TestColumns(t *testing.T) {
 			t.Errorf("%d frames: peak %v, want %v", span, top, want)
 		}
 	}
-	b := newBench(t)
+}
+
+// TestZoom: the waves show from a millisecond to the whole take.
+func TestZoom(t *testing.T) {
+	b := gainBench(t)
 	b.set("scope.span_ms", 1)
 	b.take(2)
 	for range 40 {
@@ -682,12 +635,12 @@ func TestColumns(t *testing.T) {
 }
 
 func TestPresent(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	b.do("present")
 	b.wait(0.1)
 	g := gainOf(b.p)
-	if g.idea != ideaDiagram || b.p.th.Text < 1.4 {
-		t.Fatalf("idea %d, text %v", g.idea, b.p.th.Text)
+	if g.idea != ideaDiagram || b.p.Theme().Text < 1.4 {
+		t.Fatalf("idea %d, text %v", g.idea, b.p.Theme().Text)
 	}
 	for i := range numIdeas - 1 {
 		if g.idea != i+1 {
@@ -718,13 +671,13 @@ func TestPresent(t *testing.T) {
 	}
 	b.key("Escape")
 	b.wait(0.1)
-	if b.p.present || g.idea != ideaAll || b.p.th.Text != 1 {
+	if b.p.Presenting() || g.idea != ideaAll || b.p.Theme().Text != 1 {
 		t.Error("the presentation does not end")
 	}
 }
 
 func TestHandOut(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	tk := b.take(1.5)
 	b.do("more")
 	b.wait(0.1)
@@ -774,17 +727,15 @@ func TestHandOut(t *testing.T) {
 	if err := b.p.Apply(Intent{ID: "save.C", Do: "press"}); err == nil {
 		t.Error("a strip that there is not was handed out")
 	}
-	if b.p.sheetOn != true || !b.p.laid {
-		b.wait(0.1)
-	}
+	b.wait(0.1)
 	b.key("Escape")
-	if b.p.sheetOn {
+	if _, on := b.p.HandingOut(); on {
 		t.Error("Escape does not close the page")
 	}
 }
 
 func BenchmarkFramePlaying(b *testing.B) {
-	s := newBench(b)
+	s := gainBench(b)
 	s.take(3)
 	s.do("loop")
 	s.do("listen.spoken")

@@ -3,6 +3,7 @@ package scenes
 import (
 	"fmt"
 	"sort"
+	"strings"
 	"testing"
 
 	"gainwright/scenes/ink"
@@ -18,12 +19,12 @@ func checkContrast(t *testing.T, name string, p *Program) {
 	t.Helper()
 	var l ink.List
 	p.Draw(&l)
-	ws := texts(&l, p.size)
+	ws := texts(&l, p.Size())
 	var bare ink.List
 	bare.Pts = l.Pts
 	styles := make([]ink.Style, 0, len(ws))
 	var clip []ink.Rect
-	see := ink.Rect{W: p.size.X, H: p.size.Y}
+	see := ink.Rect{W: p.Size().X, H: p.Size().Y}
 	for _, op := range l.Ops {
 		switch op.Kind {
 		case ink.KClip:
@@ -53,9 +54,9 @@ func checkContrast(t *testing.T, name string, p *Program) {
 	if len(styles) != len(ws) {
 		t.Fatalf("%s: %d styles of %d texts", name, len(styles), len(ws))
 	}
-	img := raster.Paint(&bare, int(p.size.X), int(p.size.Y), 1, p.th.Ground)
+	img := raster.Paint(&bare, int(p.Size().X), int(p.Size().Y), 1, p.Theme().Ground)
 	off := func(r ink.Rect) bool {
-		for _, c := range p.cs {
+		for _, c := range p.Controls() {
 			if b := c.Common(); b.Disabled && !b.Hidden && b.Bounds.Inset(-1).Contains(r.Center()) {
 				return true
 			}
@@ -101,7 +102,7 @@ func TestWordsStandOff(t *testing.T) {
 		t.Helper()
 		for range 2 {
 			b.wait(2.0 / 60)
-			checkContrast(t, fmt.Sprintf("%s, dark %v", name, b.p.th.Dark), b.p)
+			checkContrast(t, fmt.Sprintf("%s, dark %v", name, b.p.Theme().Dark), b.p)
 			b.do("theme")
 		}
 	}
@@ -116,7 +117,7 @@ func TestWordsStandOff(t *testing.T) {
 	look(b, "recording")
 	b.do("record")
 	b.wait(0.1)
-	b.mends()
+	b.until("the take mended", func() bool { return !b.node("listen.mended").Disabled })
 	look(b, "waves")
 	for _, id := range []string{"view.spectrum", "view.result", "station.converter", "strips"} {
 		b.do(id)
@@ -132,19 +133,21 @@ func TestWordsStandOff(t *testing.T) {
 	b.do("more")
 	for range 2 {
 		b.do("present")
-		for range numIdeas - 1 {
+		for range b.p.Scene().(Presented).Ideas() {
 			b.wait(2.0 / 60)
-			checkContrast(t, fmt.Sprintf("presented, dark %v", b.p.th.Dark), b.p)
+			checkContrast(t, fmt.Sprintf("presented, dark %v", b.p.Theme().Dark), b.p)
 			b.do("present.next")
 		}
 		b.do("present")
 		b.do("theme")
 	}
 	b.do("tab.twin")
-	b.until("made", b.p.Scene().(*twinScene).upToDate)
+	b.until("made", func() bool { return strings.HasPrefix(b.p.Announce(), "Two performances, one file") })
 	look(b, "twin")
 	b.do("tab.mend")
-	b.until("mended", b.p.Scene().(*mendScene).settled)
+	b.until("mended", func() bool {
+		return strings.HasPrefix(b.p.Announce(), "Mended: ") || strings.HasPrefix(b.p.Announce(), "Treated: ")
+	})
 	look(b, "mend")
 	b.do("tab.plan")
 	b.wait(1)
@@ -154,10 +157,15 @@ func TestWordsStandOff(t *testing.T) {
 	b.do("lesson.begin.gain-and-headroom")
 	b.wait(0.5)
 	look(b, "a lesson")
-	k := keeper{m: map[string]string{"practice": playedHistory(t)}}
-	c, s := practiceBench(t, k)
+	p, err := NewProgram(keeper{m: map[string]string{"practice": playedHistory(t)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := drive(t, p)
+	c.do("tab.practice")
+	c.until("the guest sits", func() bool { return strings.HasPrefix(c.p.Announce(), "Guest ") })
 	look(c, "practice")
 	c.do("practice.talk")
-	c.still(s)
+	c.until("the score", func() bool { return c.has("practice.score") })
 	look(c, "practice, the score")
 }

@@ -341,36 +341,36 @@ func (g *gainScene) sync() {
 			g.listen[i].Why = g.show[i].Why
 		}
 	}
-	bench := g.idea == ideaAll
+	whole := g.idea == ideaAll
 	for i, l := range g.listen {
 		l.Checked = s.Listening() == Listen(i)
-		l.Hidden = g.blind.open || !bench || i <= int(ListenD) && i >= set.N || Listen(i) == ListenMended && g.lent
+		l.Hidden = g.blind.open || !whole || i <= int(ListenD) && i >= set.N || Listen(i) == ListenMended && g.lent
 	}
 	g.syncMended()
 	g.matched.On = s.Matched()
-	g.matched.Hidden = g.blind.open || !bench
+	g.matched.Hidden = g.blind.open || !whole
 	g.blind.sync(g)
-	g.blind.start.Hidden = g.blind.start.Hidden || !bench
+	g.blind.start.Hidden = g.blind.start.Hidden || !whole
 	lower := g.drawer.at == noDrawer && g.lowerShown()
 	for i, c := range g.views {
 		c.Checked = int(g.look) == i
-		c.Hidden = !bench || !lower || lowerView(i) == viewFile && !g.file.there()
+		c.Hidden = !whole || !lower || lowerView(i) == viewFile && !g.file.there()
 	}
-	g.file.mend.Hidden = !bench || !lower || g.look != viewFile
+	g.file.mend.Hidden = !whole || !lower || g.look != viewFile
 	g.file.mend.Disabled, g.file.mend.Why = mode == ModeRecord, "a take is being recorded"
-	waves := g.drawer.at == noDrawer && (bench && g.look == viewWaves || g.idea == ideaWaves)
+	waves := g.drawer.at == noDrawer && (whole && g.look == viewWaves || g.idea == ideaWaves)
 	g.wave.Hidden = !waves
-	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !bench
-	g.near.Hidden, g.far.Hidden = !waves || !bench, !waves || !bench
+	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !whole
+	g.near.Hidden, g.far.Hidden = !waves || !whole, !waves || !whole
 	g.near.Disabled, g.near.Why = g.wave.spanMS <= spanMin, "this is as near as it gets"
 	g.far.Disabled, g.far.Why = g.wave.spanMS >= g.wave.spanMax(), "this is all there is"
-	g.forget.Hidden = !bench
-	g.drawer.openers[drawerStrip].Hidden = !bench
+	g.forget.Hidden = !whole
+	g.drawer.openers[drawerStrip].Hidden = !whole
 	g.chance.On = set.Surprise
 	rs := s.Recipes()
 	for i, c := range g.takes {
 		// A single one is there to be had back where it is not shown.
-		c.Hidden = !bench || !lower || g.look != viewResult || i >= len(rs) || len(rs) == 1 && done && take.Number == rs[0].Number
+		c.Hidden = !whole || !lower || g.look != viewResult || i >= len(rs) || len(rs) == 1 && done && take.Number == rs[0].Number
 		if i < len(rs) {
 			c.ID, c.Label, c.Name = takeNames(rs[i].Number)
 			c.Checked = s.Take() != nil && s.Take().Number == rs[i].Number
@@ -382,18 +382,18 @@ func (g *gainScene) sync() {
 	}
 	file := s.File() != nil
 	for _, t := range g.talkers {
-		t.Hidden = !bench
+		t.Hidden = !whole
 	}
-	g.open.Hidden = !bench
+	g.open.Hidden = !whole
 	for i, t := range voiceNames {
 		g.talkers[i].Checked = !file && s.Talker() == t
 	}
-	g.level.Hidden = !file || !bench
+	g.level.Hidden = !file || !whole
 	if file {
 		g.level.Value = s.File().LevelDB
 	}
 	for i, b := range g.events {
-		b.Hidden = file || !bench
+		b.Hidden = file || !whole
 		b.On = v.Frame < g.lit[i] || Events[i] == "lean_in" && s.Leaning()
 		b.Disabled, b.Why = file, "a recording is performed; choose a talker first"
 		if mode == ModeReview {
@@ -445,10 +445,10 @@ func (g *gainScene) sync() {
 		g.line.Overs = g.overSpans(take)
 	}
 	g.line.Disabled, g.line.Why = !done || mode == ModeRecord, "record something first"
-	g.line.Hidden = g.caution || !bench
-	g.keep.Hidden = g.caution || !bench
+	g.line.Hidden = g.caution || !whole
+	g.keep.Hidden = g.caution || !whole
 	for _, c := range []ui.Control{g.record, g.play, g.loop, g.check, g.again, g.chance} {
-		c.Common().Hidden = !bench
+		c.Common().Hidden = !whole
 	}
 	g.chance.Disabled, g.chance.Why = mode == ModeRecord, "a take is being recorded"
 	g.keep.Disabled, g.keep.Why = !done || mode == ModeRecord, "record something first"

@@ -3,7 +3,6 @@ package scenes
 import (
 	"fmt"
 	"math"
-	"strings"
 	"testing"
 	"time"
 
@@ -13,131 +12,11 @@ import (
 	"gainwright/sounds"
 )
 
-// written is a text as it lands on the picture.
-type written struct {
-	s   string
-	box ink.Rect // of the glyphs
-	in  ink.Rect // the room given
-	see ink.Rect // the part of box that can be seen
-}
-
-// texts replays the clips of a list and gives the texts that can be seen.
-func texts(l *ink.List, size ink.Point) []written {
-	clip := ink.Rect{W: size.X, H: size.Y}
-	var clips []ink.Rect
-	var out []written
-	for i := range l.Ops {
-		op := &l.Ops[i]
-		switch op.Kind {
-		case ink.KClip:
-			clips = append(clips, clip)
-			clip = clip.Intersect(op.Rect)
-		case ink.KUnclip:
-			clip, clips = clips[len(clips)-1], clips[:len(clips)-1]
-		case ink.KText:
-			if op.Text == "" {
-				continue
-			}
-			at := l.Points(op)[0]
-			w := ink.Measure(op.Text, op.Style)
-			x := at.X
-			switch op.Style.Align {
-			case ink.Middle:
-				x -= w / 2
-			case ink.Right:
-				x -= w
-			}
-			b := ink.Rect{X: x, Y: at.Y - ink.CapHeight(op.Style), W: w, H: ink.CapHeight(op.Style)}
-			if in := b.Intersect(clip); in.W > 0 {
-				out = append(out, written{op.Text, b, op.Box, in})
-			}
-		}
-	}
-	return out
-}
-
-func TestLargePictures(t *testing.T) {
-	for size, want := range map[ink.Point]float32{{X: 1920, Y: 1080}: 1, {X: 2560, Y: 1440}: 1.5, {X: 3840, Y: 2160}: 2.25, {X: 1024, Y: 640}: 1, {X: 2000, Y: 600}: 1} {
-		if got := enlarge(size); got != want {
-			t.Errorf("%v: enlarged %v times, want %v", size, got, want)
-		}
-	}
-	// A press lands where the node says the control is.
-	p := newProgram(t)
-	size := ink.Point{X: 3840, Y: 2160}
-	p.Frame(Input{Size: size})
-	for _, n := range p.Semantics() {
-		if n.ID == "A.limiter.off" {
-			c := n.Bounds.Center()
-			p.Frame(Input{Size: size, Pointers: []Pointer{{Kind: Down, At: c}, {Kind: Up, At: c}}})
-		}
-	}
-	if p.Bench().Chain(0).Limiter.On {
-		t.Error("a press on a large picture missed")
-	}
-}
-
-func checkTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink.Rect) {
+// checkStrips: the strips' controls stay in their panels and are large enough.
+func checkStrips(t *testing.T, name string, p *Program) {
 	t.Helper()
-	ws := texts(l, size)
-	if len(ws) < 6 {
-		t.Errorf("%s: only %d texts", name, len(ws))
-	}
-	for i, a := range ws {
-		if strings.HasSuffix(a.s, "…") && a.s != "your file…" && a.s != "reading…" && !strings.HasPrefix(a.s, "ferry-bell-") { // a name may be as long as it likes
-			t.Errorf("%s: %q is cut short (room %.0f)", name, a.s, a.in.W)
-		}
-		if a.box.X < -0.5 || a.box.Right() > size.X+0.5 || (a.box.Y < -0.5 || a.box.Bottom() > size.Y+0.5) && view.W == 0 {
-			t.Errorf("%s: %q at %v leaves the picture", name, a.s, a.box)
-		}
-		if a.in.H > 0 && (a.box.X < a.in.X-1 || a.box.Right() > a.in.Right()+1) {
-			t.Errorf("%s: %q leaves its room", name, a.s)
-		}
-		for _, b := range ws[i+1:] {
-			if in := a.see.Intersect(b.see); in.W > 0.5 && in.H > 0.5 {
-				t.Errorf("%s: %q at %v and %q at %v overlap", name, a.s, a.box, b.s, b.box)
-			}
-		}
-	}
-}
-
-// checkControls: no two controls overlap, none leaves its clip's width, none is
-// without size.
-func checkControls(t *testing.T, name string, p *Program) {
-	t.Helper()
-	for i, a := range p.cs {
-		ab := a.Common()
-		if ab.Hidden {
-			continue
-		}
-		if ab.Bounds.W < 12 || ab.Bounds.H < 12 {
-			t.Errorf("%s: %s is only %v", name, ab.ID, ab.Bounds)
-		}
-		if ab.Bounds.X < 0 || ab.Bounds.Right() > p.size.X {
-			t.Errorf("%s: %s at %v leaves the picture", name, ab.ID, ab.Bounds)
-		}
-		if ab.Clip.W == 0 && (ab.Bounds.Y < 0 || ab.Bounds.Bottom() > p.size.Y) {
-			t.Errorf("%s: %s at %v leaves the picture", name, ab.ID, ab.Bounds)
-		}
-		for _, b := range p.cs[i+1:] {
-			bb := b.Common()
-			if bb.Hidden {
-				continue
-			}
-			x, y := ab.Bounds, bb.Bounds
-			if ab.Clip.W > 0 {
-				x = x.Intersect(ab.Clip)
-			}
-			if bb.Clip.W > 0 {
-				y = y.Intersect(bb.Clip)
-			}
-			if in := x.Intersect(y); in.W > 0.5 && in.H > 0.5 {
-				t.Errorf("%s: %s and %s overlap by %v", name, ab.ID, bb.ID, in)
-			}
-		}
-	}
-	g := p.scenes[0].(*gainScene)
-	if p.scene() != Scene(g) {
+	g := gainOf(p)
+	if p.Scene() != Scene(g) {
 		return
 	}
 	for i, sp := range g.strip[:g.s.N()] {
@@ -149,15 +28,10 @@ func checkControls(t *testing.T, name string, p *Program) {
 				t.Errorf("%s: strip %d, choice %d leaves its panel", name, i, k)
 			}
 		}
-		if h := ui.KnobHeight(&p.th, 44); !sp.compact && sp.gain.Bounds.H < h || sp.compact && sp.gain.Bounds.H < 40 {
+		if h := ui.KnobHeight(p.Theme(), 44); !sp.compact && sp.gain.Bounds.H < h || sp.compact && sp.gain.Bounds.H < 40 {
 			t.Errorf("%s: strip %d's knob is only %.0f high", name, i, sp.gain.Bounds.H)
 		}
 	}
-}
-
-var testSizes = []ink.Point{
-	{X: 1024, Y: 640}, {X: 1024, Y: 768}, {X: 1280, Y: 720}, {X: 1280, Y: 1024}, {X: 1366, Y: 768}, {X: 1440, Y: 900}, {X: 1600, Y: 700},
-	{X: 1920, Y: 1080}, {X: 2560, Y: 1440}, {X: 3840, Y: 2160}, {X: 820, Y: 1180}, {X: 1180, Y: 820}, {X: 1024, Y: 1366}, {X: 900, Y: 640},
 }
 
 // TestLayout draws the scene in all its states at many sizes, in both themes and
@@ -166,7 +40,7 @@ func TestLayout(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	p := newProgram(t)
+	p := build(t, nil, gainScenes)
 	now := 0.0
 	frame := func(size ink.Point, n int) {
 		for range n {
@@ -187,17 +61,19 @@ func TestLayout(t *testing.T) {
 		for _, size := range testSizes {
 			for range ui.TextScales {
 				frame(size, 1)
-				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, p.th.Text, p.th.Dark)
+				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, p.Theme().Text, p.Theme().Dark)
 				var l ink.List
 				p.Draw(&l)
-				g := p.scenes[0].(*gainScene)
+				g := gainOf(p)
 				view := g.view
-				if p.sheetOn {
-					view = p.sheet.view
+				sheet, handing := p.HandingOut()
+				if handing {
+					view = sheet
 				}
 				checkTexts(t, name, &l, size, view)
 				checkControls(t, name, p)
-				for s := float32(150); !p.present && !p.sheetOn && !g.wide && s < g.content; s += 150 {
+				checkStrips(t, name, p)
+				for s := float32(150); !p.Presenting() && !handing && !g.wide && s < g.content; s += 150 {
 					g.Scroll(150)
 					l.Reset()
 					p.Draw(&l)
@@ -296,7 +172,7 @@ func TestLayout(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: testSizes[0], Scale: 1, Seconds: now, Drops: []Drop{{Name: "ferry-bell-in-the-morning-fog.wav", Data: wav}}})
-	g := p.scenes[0].(*gainScene)
+	g := gainOf(p)
 	look("a recording being looked at")
 	for end := time.Now().Add(time.Minute); g.file.job != nil && time.Now().Before(end); time.Sleep(time.Millisecond) {
 		frame(testSizes[0], 1)
@@ -313,54 +189,13 @@ func TestLayout(t *testing.T) {
 	look("low gain")
 }
 
-// otherScene stands for the tabs still to come.
-type otherScene struct{ title string }
-
-func (s otherScene) Title() string            { return s.title }
-func (s otherScene) ID() string               { return "tab." + s.title }
-func (otherScene) Layout(*ui.Theme, ink.Rect) {}
-func (otherScene) Controls() []ui.Control     { return nil }
-func (otherScene) Update(*Input) bool         { return false }
-func (otherScene) Apply(Intent) error         { return errNoTake }
-func (otherScene) Draw(*ink.List, *ui.Theme)  {}
-func (otherScene) Nodes(dst []Node) []Node    { return dst }
-func (otherScene) Scroll(float32)             {}
-func (otherScene) Reveal(ink.Rect)            {}
-func (otherScene) Announce() string           { return "" }
-
-// TestHeader lays out more tabs than there are.
-func TestHeader(t *testing.T) {
-	p := newProgram(t)
-	for _, title := range []string{"Plan the session", "Lessons"} {
-		sc := otherScene{title}
-		p.scenes = append(p.scenes, sc)
-		p.tabs = append(p.tabs, ui.NewTab("tabs", sc.ID(), title, "", title))
-	}
-	for i, size := range testSizes {
-		for range ui.TextScales {
-			p.Frame(Input{Size: size, Seconds: float64(i)})
-			name := fmt.Sprintf("%gx%g, text %g", size.X, size.Y, p.th.Text)
-			var l ink.List
-			p.Draw(&l)
-			checkTexts(t, name, &l, size, p.scenes[0].(*gainScene).view)
-			checkControls(t, name, p)
-			if err := p.Apply(Intent{ID: "text_size", Do: "press"}); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
-	if err := p.Apply(Intent{ID: "tab.Lessons", Do: "press"}); err != nil || p.Scene().Title() != "Lessons" {
-		t.Errorf("%v, at %q", err, p.Scene().Title())
-	}
-}
-
 // TestLongValues puts the longest figures on screen.
 func TestLongValues(t *testing.T) {
-	p := newProgram(t)
-	g := p.scenes[0].(*gainScene)
+	p := build(t, nil, gainScenes)
+	g := gainOf(p)
 	for _, size := range testSizes {
 		p.Frame(Input{Size: size, Seconds: 0})
-		v := g.s.lastView
+		v := g.s.View()
 		for i := range v.Strip {
 			sv := &v.Strip[i]
 			sv.Overs, sv.Truth, sv.Demand = 1888, 30, 30

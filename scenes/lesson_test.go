@@ -12,27 +12,16 @@ import (
 	"gainwright/scenes/ink"
 )
 
-// keeper is a host that remembers.
-type keeper struct {
-	Silent
-	m map[string]string
-}
-
-func (k keeper) Load(key string) string { return k.m[key] }
-func (k keeper) Store(key, v string)    { k.m[key] = v }
-
 func lessonBench(t testing.TB, host Host) (*bench, *lessonScene) {
 	t.Helper()
-	p, err := NewProgram(host)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b := &bench{t, p, 0, ink.Point{X: 1280, Y: 720}}
-	b.wait(0.1)
+	b := drive(t, build(t, host, func(sh Shell) []Scene {
+		g := newGainScene(sh)
+		return amid(g, newLessonScene(sh, g))
+	}))
 	b.do("tab.lessons")
-	s, ok := p.Scene().(*lessonScene)
+	s, ok := b.p.Scene().(*lessonScene)
 	if !ok {
-		t.Fatalf("the tab shows %q", p.Scene().Title())
+		t.Fatalf("the tab shows %q", b.p.Scene().Title())
 	}
 	s.draw = func() uint64 { return 7 }
 	b.wait(0.5)
@@ -40,7 +29,7 @@ func lessonBench(t testing.TB, host Host) (*bench, *lessonScene) {
 }
 
 // quiet waits until no work is under way and no take rolls.
-func (b *bench) quiet(s *lessonScene) {
+func quiet(b *bench, s *lessonScene) {
 	b.Helper()
 	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
 		b.wait(1.0 / 60)
@@ -54,19 +43,12 @@ func (b *bench) quiet(s *lessonScene) {
 	b.Fatalf("still %q", s.doing)
 }
 
-func (b *bench) write(id, text string) {
-	b.Helper()
-	if err := b.p.Apply(Intent{ID: id, Do: "set", Text: text}); err != nil {
-		b.Fatal(err)
-	}
-}
-
 // walk takes a lesson to its end with wrong predictions and answers, and with what
 // a step's own rule needs where gains can find it.
 func walk(b *bench, s *lessonScene) (steps int) {
 	b.Helper()
 	for steps = 0; s.v.State != run.Finished && steps < 100; steps++ {
-		b.quiet(s)
+		quiet(b, s)
 		switch s.v.State {
 		case run.Answering:
 			switch {
@@ -81,7 +63,7 @@ func walk(b *bench, s *lessonScene) (steps int) {
 			continue
 		case run.Recording:
 			b.do("lesson.record")
-			b.quiet(s)
+			quiet(b, s)
 			if s.here().Take == nil {
 				b.Fatalf("step %s: nothing was recorded: %s", s.v.Step.ID, b.p.Announce())
 			}
@@ -131,7 +113,7 @@ func TestLessonTake(t *testing.T) {
 	b, s := lessonBench(t, keeper{m: map[string]string{}})
 	b.do("lesson.begin.gain-and-headroom")
 	for s.v.Step.Kind != model.Do {
-		b.quiet(s)
+		quiet(b, s)
 		switch s.v.State {
 		case run.Answering:
 			if len(s.answers) > 0 {
@@ -149,7 +131,7 @@ func TestLessonTake(t *testing.T) {
 				t.Errorf("step %s: the gain could be set", s.v.Step.ID)
 			}
 			b.do("record")
-			b.quiet(s)
+			quiet(b, s)
 		}
 		b.do("lesson.next")
 	}
@@ -182,11 +164,11 @@ func TestLessonTake(t *testing.T) {
 		t.Errorf("the bench stands at %v dB", got)
 	}
 	b.do("record")
-	b.rolls(s.stage)
+	rolls(b, s.stage.rolling)
 	if err := b.p.Apply(Intent{ID: "A.gain_db", Do: "set", Value: 40}); err == nil {
 		t.Error("the gain could be turned while the take rolls")
 	}
-	b.quiet(s)
+	quiet(b, s)
 	take := b.p.Bench().Take()
 	for i, n := range s.onBench {
 		// Not what agree put there: the file itself.
@@ -254,7 +236,7 @@ func TestLessonReload(t *testing.T) {
 	b.write("lesson.name", "Ada of the Landing")
 	b.do("lesson.begin.reading-meters")
 	for range 3 {
-		b.quiet(s)
+		quiet(b, s)
 		switch s.v.State {
 		case run.Answering:
 			if len(s.answers) > 0 {
@@ -266,7 +248,7 @@ func TestLessonReload(t *testing.T) {
 			continue
 		case run.Recording:
 			b.do("lesson.record")
-			b.quiet(s)
+			quiet(b, s)
 		}
 		b.do("lesson.next")
 	}
@@ -373,7 +355,7 @@ func TestLessonLayout(t *testing.T) {
 		lookAll(t, b, state, func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
 			moved := s.list.by(dy)
 			moved = s.step.by(dy) || moved
-			s.Layout(&b.p.th, s.area)
+			s.Layout(b.p.Theme(), s.area)
 			return moved
 		})
 	}
@@ -382,7 +364,7 @@ func TestLessonLayout(t *testing.T) {
 	for _, name := range []string{"before-or-after", "blind-listening"} {
 		b.do("lesson.begin." + name)
 		for n := 0; s.v.State != run.Finished && n < 40; n++ {
-			b.quiet(s)
+			quiet(b, s)
 			if k := s.v.Step.Kind; !seen[k] || k == model.Listen {
 				seen[k] = true
 				look(name + ", " + s.v.Step.ID)
@@ -401,7 +383,7 @@ func TestLessonLayout(t *testing.T) {
 				continue
 			case run.Recording:
 				b.do("lesson.record")
-				b.quiet(s)
+				quiet(b, s)
 				if s.v.Step.Kind == model.Do {
 					look(name + ", " + s.v.Step.ID + " recorded")
 					b.do("lesson.readings")
@@ -448,10 +430,10 @@ func TestLessonShots(t *testing.T) {
 	b.do("lesson.next")
 	sh.shot("lesson-record", 1280, 720)
 	b.do("lesson.record")
-	b.rolls(s.stage)
+	rolls(b, s.stage.rolling)
 	b.wait(2)
 	sh.shot("lesson-rolling", 1280, 720)
-	b.quiet(s)
+	quiet(b, s)
 	sh.shots("lesson-recorded")
 	b.do("lesson.next")
 	sh.shot("lesson-reveal", 1280, 720)
@@ -464,7 +446,7 @@ func TestLessonShots(t *testing.T) {
 		b.do("lesson.next")
 	}
 	b.do("lesson.record")
-	b.quiet(s)
+	quiet(b, s)
 	sh.shots("lesson-do")
 	b.do("text_size")
 	b.do("text_size")
@@ -485,7 +467,7 @@ func TestLessonShots(t *testing.T) {
 		}
 		b.do("lesson.next")
 	}
-	b.quiet(s)
+	quiet(b, s)
 	sh.shot("lesson-listen", 1280, 720)
 	b.do("lesson.play")
 	sh.shot("lesson-listen-caution", 1440, 900)

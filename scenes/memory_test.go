@@ -2,7 +2,6 @@ package scenes
 
 import (
 	"encoding/json"
-	"fmt"
 	"strings"
 	"testing"
 
@@ -10,82 +9,13 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// chancy is a memory whose visits each have another chance, as browsers have.
-type chancy struct {
-	memory
-	chance uint64
-}
-
-func (h *chancy) Chance() uint64 { h.chance += 1 << 40; return h.chance }
-
-func newChancy() *chancy { return &chancy{memory: memory{m: map[string]string{}}} }
-
 // visit opens the program as somebody does who comes or comes back.
 func visit(t testing.TB, h Host) *bench {
 	t.Helper()
-	p, err := NewProgram(h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := build(t, h, gainScenes)
 	b := &bench{TB: t, p: p, size: ink.Point{X: 1280, Y: 720}}
 	b.wait(0.1)
 	return b
-}
-
-// remade waits until no take is being made again.
-func (b *bench) remade() {
-	b.Helper()
-	for range 3000 {
-		b.wait(1.0 / 60)
-		if _, _, ok := b.p.Session().Remaking(); !ok {
-			return
-		}
-	}
-	b.Fatal("the take is still being made again")
-}
-
-// shownWords are all the words on the picture, and all that is told to assistive
-// technology, but for what skip says.
-func (b *bench) shownWords(skip func(string) bool) []string {
-	b.Helper()
-	b.wait(1.0 / 60)
-	var l ink.List
-	b.p.Draw(&l)
-	var out []string
-	for _, op := range l.Ops {
-		if op.Kind == ink.KText {
-			out = append(out, op.Text)
-		}
-	}
-	for _, n := range b.p.Semantics() {
-		out = append(out, fmt.Sprintf("%s: %s %v", n.ID, n.Value, n.Now))
-	}
-	k := 0
-	for _, s := range out {
-		if skip == nil || !skip(s) {
-			out[k] = s
-			k++
-		}
-	}
-	return out[:k]
-}
-
-func sameWords(t *testing.T, when string, got, want []string) {
-	t.Helper()
-	n := map[string]int{}
-	for _, s := range want {
-		n[s]++
-	}
-	for _, s := range got {
-		if n[s]--; n[s] < 0 {
-			t.Errorf("%s: %q is new", when, s)
-		}
-	}
-	for s, k := range n {
-		if k > 0 {
-			t.Errorf("%s: %q is gone", when, s)
-		}
-	}
 }
 
 // setupText is what is kept of a set-up.
@@ -96,18 +26,6 @@ func setupText(t testing.TB, p Setup) string {
 		t.Fatal(err)
 	}
 	return string(b)
-}
-
-// recordLaugh records a take of two seconds and a laugh.
-func (b *bench) recordLaugh() *Take {
-	b.Helper()
-	b.do("record")
-	b.wait(1)
-	b.do("event.laugh")
-	b.wait(3)
-	b.do("record")
-	b.wait(0.3)
-	return b.p.Session().Take()
 }
 
 var lowerViews = []string{"view.waves", "view.spectrum", "view.result"}
@@ -187,7 +105,7 @@ func TestStripsTheTakeHasNot(t *testing.T) {
 		b.do("caution.play")
 	}
 	b.wait(0.5)
-	s := b.p.Session()
+	s := b.p.Bench()
 	if s.Mode() != ModeReview || s.Take().N != 2 || s.N() != 3 {
 		t.Fatalf("mode %d, a take of %d strips, a bench of %d", s.Mode(), s.Take().N, s.N())
 	}
@@ -264,17 +182,14 @@ func TestTheLastTakeIsBack(t *testing.T) {
 				b.do(later)
 			}
 			b.wait(1)
-			set := b.p.Session().Setup()
-			p, err := NewProgram(h)
-			if err != nil {
-				t.Fatal(err)
-			}
+			set := b.p.Bench().Setup()
+			p := build(t, h, gainScenes)
 			if w := p.Announce(); w != "Take 1 is being made again." {
 				t.Errorf("meanwhile the program says %q", w)
 			}
 			c := &bench{TB: t, p: p, size: b.size}
 			c.remade()
-			s := c.p.Session()
+			s := c.p.Bench()
 			take := s.Take()
 			if take == nil || !take.Done || take.Number != 1 || take.N != first.N {
 				t.Fatalf("the take is not there: %+v", take)
@@ -293,7 +208,7 @@ func TestTheLastTakeIsBack(t *testing.T) {
 			if w := c.node("status").Value; !strings.HasPrefix(w, TakeResult(first)[:len(TakeResult(first))-1]) {
 				t.Errorf("verdict %q, was %q", w, TakeResult(first))
 			}
-			win, ok := c.p.bench().wave.current()
+			win, ok := gainOf(c.p).wave.current()
 			if !ok || win.Strip[0].Truth[WindowFrames/2] == 0 {
 				t.Error("no waves are shown")
 			}
@@ -319,7 +234,7 @@ func TestRestoringWaits(t *testing.T) {
 	c := visit(t, h)
 	c.do("event.laugh")
 	c.remade()
-	s := c.p.Session()
+	s := c.p.Bench()
 	if s.Mode() != ModeCheck || s.Take() == nil {
 		t.Errorf("mode %d; take %v", s.Mode(), s.Take())
 	}
@@ -333,7 +248,7 @@ func TestRestoringWaits(t *testing.T) {
 	}
 
 	c = visit(t, h)
-	s = c.p.Session()
+	s = c.p.Bench()
 	s.remakeFor(0, nil)
 	c.do("tab.practice")
 	c.wait(1)
@@ -347,14 +262,11 @@ func TestRestoringWaits(t *testing.T) {
 	}
 
 	// As long as it is not there it has a button, also as the only one.
-	p, err := NewProgram(h)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := build(t, h, gainScenes)
 	if err := p.Apply(Intent{ID: "view.result", Do: ui.DoPress}); err != nil {
 		t.Fatal(err)
 	}
-	if c := p.bench().takes[0]; c.ID != "take.1" || c.Hidden || c.Disabled {
+	if c := gainOf(p).takes[0]; c.ID != "take.1" || c.Hidden || c.Disabled {
 		t.Errorf("the button of take 1: %+v", c)
 	}
 }

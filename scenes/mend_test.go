@@ -13,8 +13,13 @@ func (s *mendScene) settled() bool {
 	return s.take != nil && s.job == nil && s.load == nil && s.res != nil && s.res.order.key(len(s.res.order.steps())) == s.active().key(len(s.active().steps()))
 }
 
+// newMendBench drives a program of this scene and the one with the strips.
+func newMendBench(t testing.TB) *bench {
+	return drive(t, build(t, nil, func(sh Shell) []Scene { return amid(newGainScene(sh), newMendScene(sh)) }))
+}
+
 func mendBench(t testing.TB) (*bench, *mendScene) {
-	b := newBench(t)
+	b := newMendBench(t)
 	b.do("tab.mend")
 	s, ok := b.p.Scene().(*mendScene)
 	if !ok {
@@ -98,7 +103,7 @@ func TestMendOrder(t *testing.T) {
 
 // TestMendTake: a take of the bench, with somebody leaning in and a gain turned.
 func TestMendTake(t *testing.T) {
-	b := newBench(t)
+	b := newMendBench(t)
 	b.set("A.gain_db", 58)
 	b.set("B.gain_db", 40)
 	b.do("A.limiter.off")
@@ -180,7 +185,7 @@ func TestMendFile(t *testing.T) {
 		t.Errorf("saved %q, %d bytes", name, len(data))
 	}
 	b.p.Frame(Input{Size: b.size, Seconds: b.now, Drops: []Drop{{Name: "letter.txt", Data: []byte("Dear ferry")}}})
-	if b.p.err == "" || s.from != "file" {
+	if _, failed := b.p.Said(); !failed || s.from != "file" {
 		t.Error("a letter is no recording")
 	}
 }
@@ -222,7 +227,7 @@ func TestMendCancel(t *testing.T) {
 	_, whole := mendBench(t)
 	sliceWork = true
 	defer func() { sliceWork = false }()
-	b := newBench(t)
+	b := newMendBench(t)
 	b.do("tab.mend")
 	s := b.p.Scene().(*mendScene)
 	b.wait(2.0 / 60)
@@ -256,7 +261,7 @@ func TestMendCancel(t *testing.T) {
 
 // TestMendShots writes pictures where GAINWRIGHT_SHOTS says; it is not a check.
 func TestMendShots(t *testing.T) {
-	b := newShooter(t)
+	b := newShooter(t, newMendBench)
 	b.do("tab.mend")
 	b.wait(0.05)
 	b.shot("mend-work", 1280, 720)
@@ -303,7 +308,7 @@ func TestMendLayout(t *testing.T) {
 	for _, size := range testSizes {
 		b.size = size
 		b.wait(1.0 / 60)
-		if h := s.wordsHeight(&b.p.th, s.l.words.W); h > s.l.words.H+1 {
+		if h := s.wordsHeight(b.p.Theme(), s.l.words.W); h > s.l.words.H+1 {
 			t.Errorf("%v: words need %.0f of %.0f", size, h, s.l.words.H)
 		}
 	}

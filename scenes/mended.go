@@ -59,6 +59,15 @@ func (s *Session) SetMended(strip int, x []float32, lufs float64) {
 	s.push()
 }
 
+// Mended is the mended version of a strip of the take and how loud it is, LUFS; nil
+// where there is none.
+func (s *Session) Mended() (strip int, x []float32, lufs float64) {
+	if !s.HasMended() {
+		return s.mended.strip, nil, 0
+	}
+	return s.mended.strip, s.mended.x, s.mended.lufs
+}
+
 // HasMended tells whether something of the take was mended.
 func (s *Session) HasMended() bool { return s.mended.x != nil && s.mended.of == s.take }
 

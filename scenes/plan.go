@@ -464,9 +464,9 @@ func simulate(h *hand, m plan.Model, sessions int, progress func(float64)) (*pla
 // next begins what is still missing, one thing at a time: the most telling first.
 func (s *planScene) next() {
 	t := s.setup
-	start := func(what string, work func(h *hand) error, took func()) {
+	start := func(what string, do func(h *hand) error, took func()) {
 		s.doing, s.took = what, took
-		s.job = startErrand(work)
+		s.job = startErrand(do)
 	}
 	switch {
 	case s.problem != "":

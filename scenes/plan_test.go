@@ -2,55 +2,23 @@ package scenes
 
 import (
 	"context"
-	"fmt"
-	"image/png"
 	"math"
 	"os"
 	"testing"
 	"time"
 
 	"gainwright/scenes/ink"
-	"gainwright/scenes/raster"
-	"gainwright/scenes/ui"
 	"gainwright/sim/plan"
 )
 
-// shotter writes pictures for people to look at where GAINWRIGHT_SHOTS names a
-// directory.
-type shotter struct {
-	*bench
-	dir string
-}
-
-func (s shotter) shot(name string, w, h int) {
-	s.Helper()
-	if s.dir == "" {
-		return
-	}
-	s.size = ink.Point{X: float32(w), Y: float32(h)}
-	s.wait(0.05)
-	var l ink.List
-	s.p.Draw(&l)
-	f, err := os.Create(fmt.Sprintf("%s/%s-%dx%d.png", s.dir, name, w, h))
-	if err != nil {
-		s.Fatal(err)
-	}
-	defer f.Close()
-	if err := png.Encode(f, raster.Paint(&l, w, h, 1, s.p.Theme().Ground)); err != nil {
-		s.Fatal(err)
-	}
-}
-
-// shots makes one picture at each of the usual sizes.
-func (s shotter) shots(name string) {
-	for _, z := range [][2]int{{1024, 640}, {1280, 720}, {1440, 900}, {820, 1180}} {
-		s.shot(name, z[0], z[1])
-	}
+// newPlanBench drives a program of this scene and the one with the strips.
+func newPlanBench(t testing.TB) *bench {
+	return drive(t, build(t, nil, func(sh Shell) []Scene { return amid(newGainScene(sh), newPlanScene(sh)) }))
 }
 
 func planBench(t testing.TB) (*bench, *planScene) {
 	t.Helper()
-	b := newBench(t)
+	b := newPlanBench(t)
 	b.do("tab.plan")
 	s, ok := b.p.Scene().(*planScene)
 	if !ok {
@@ -60,7 +28,7 @@ func planBench(t testing.TB) (*bench, *planScene) {
 }
 
 // settle waits until nothing is worked out any more, or until done holds.
-func (b *bench) settle(s *planScene, done func() bool) {
+func settle(b *bench, s *planScene, done func() bool) {
 	b.Helper()
 	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
 		b.wait(1.0 / 60)
@@ -87,7 +55,7 @@ func TestPlanNumbers(t *testing.T) {
 	for _, sliced := range []bool{false, true} {
 		sliceWork = sliced
 		b, s := planBench(t)
-		b.settle(s, func() bool { return s.res != nil })
+		settle(b, s, func() bool { return s.res != nil })
 		got := s.coarse
 		if len(got.PeakDB) != len(want.PeakDB) || got.By != want.By {
 			t.Fatalf("sliced %v: %d sessions, %v; want %d, %v", sliced, len(got.PeakDB), got.By, len(want.PeakDB), want.By)
@@ -107,7 +75,7 @@ func TestPlanNumbers(t *testing.T) {
 // sessions.
 func TestPlanFollows(t *testing.T) {
 	b, s := planBench(t)
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	high, low := s.win.HighDB, s.win.LowDB
 	b.set("plan.distance_m", 16)
 	if d := s.win.HighDB - high; math.Abs(d-6.02) > 0.05 {
@@ -122,7 +90,7 @@ func TestPlanFollows(t *testing.T) {
 	if !s.stale {
 		t.Error("another conversation, but the sessions count as they were")
 	}
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	if s.win.HighDB < high+1 {
 		t.Errorf("without laughs and outbursts the upper end is %.1f dB, was %.1f", s.win.HighDB, high)
 	}
@@ -136,7 +104,7 @@ func TestPlanFollows(t *testing.T) {
 	if s.ready {
 		t.Error("the limiter counts before it was measured")
 	}
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	ref := s.setup
 	if err := ref.Prepare(context.Background()); err != nil {
 		t.Fatal(err)
@@ -154,7 +122,7 @@ func TestPlanFollows(t *testing.T) {
 		t.Errorf("the limiter gives %v dB, was %v", s.setup.ReliefDB(), relief)
 	}
 	b.do("plan.reset")
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	if s.win.HighDB != high {
 		t.Errorf("after the reset the upper end is %v, was %v", s.win.HighDB, high)
 	}
@@ -166,7 +134,7 @@ func TestPlanRefines(t *testing.T) {
 		t.Skip("long")
 	}
 	b, s := planBench(t)
-	b.settle(s, func() bool { return s.known[planSpread] })
+	settle(b, s, func() bool { return s.known[planSpread] })
 	if n := len(s.res.PeakDB); n != planFine {
 		t.Errorf("%d sessions, want %d", n, planFine)
 	}
@@ -190,9 +158,9 @@ func TestPlanRefines(t *testing.T) {
 // TestPlanTakesOver: the gain found goes to the bench.
 func TestPlanTakesOver(t *testing.T) {
 	b, s := planBench(t)
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	b.do("plan.microphone.condenser")
-	b.settle(s, coarse(s))
+	settle(b, s, coarse(s))
 	b.set("plan.gain_db", 21.5)
 	b.do("plan.use")
 	if b.p.Scene().ID() != "tab.gain" {
@@ -259,66 +227,6 @@ func TestPlanKeyboard(t *testing.T) {
 	}
 }
 
-// checkPlaces: no control that can be seen is tiny, leaves the picture or overlaps
-// another.
-func checkPlaces(t *testing.T, name string, p *Program) {
-	t.Helper()
-	type at struct {
-		id string
-		r  ink.Rect
-	}
-	var seen []at
-	for _, c := range p.cs {
-		b := c.Common()
-		if b.Hidden {
-			continue
-		}
-		if b.Bounds.W < 12 || b.Bounds.H < 12 || b.Bounds.X < 0 || b.Bounds.Right() > p.size.X+0.5 {
-			t.Errorf("%s: %s lies at %v", name, b.ID, b.Bounds)
-		}
-		r := b.Bounds
-		if b.Clip.W > 0 {
-			if r = r.Intersect(b.Clip); r.W == 0 {
-				continue
-			}
-		} else if r.Y < 0 || r.Bottom() > p.size.Y+0.5 {
-			t.Errorf("%s: %s at %v leaves the picture", name, b.ID, r)
-		}
-		for _, o := range seen {
-			if in := o.r.Intersect(r); in.W > 0.5 && in.H > 0.5 {
-				t.Errorf("%s: %s and %s overlap by %v", name, b.ID, o.id, in)
-			}
-		}
-		seen = append(seen, at{b.ID, r})
-	}
-}
-
-// lookAll draws the present scene at all sizes, text sizes and in both themes.
-func lookAll(t *testing.T, b *bench, state string, view func() ink.Rect, scroll func(float32) bool) {
-	t.Helper()
-	for range 2 {
-		for _, size := range testSizes {
-			for range ui.TextScales {
-				b.size = size
-				b.wait(1.0 / 60)
-				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, b.p.th.Text, b.p.th.Dark)
-				var l ink.List
-				b.p.Draw(&l)
-				checkTexts(t, name, &l, size, view())
-				checkPlaces(t, name, b.p)
-				for i := 0; scroll != nil && i < 40 && scroll(200); i++ {
-					l.Reset()
-					b.p.Draw(&l)
-					checkTexts(t, fmt.Sprintf("%s, scrolled %d", name, i), &l, size, view())
-					checkPlaces(t, name, b.p)
-				}
-				b.do("text_size")
-			}
-		}
-		b.do("theme")
-	}
-}
-
 func TestPlanLayout(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
@@ -331,25 +239,25 @@ func TestPlanLayout(t *testing.T) {
 			for _, p := range []*scroller{&s.page, &s.left, &s.list} {
 				moved = p.by(dy) || moved
 			}
-			s.Layout(&b.p.th, s.area)
+			s.Layout(b.p.Theme(), s.area)
 			return moved
 		})
 	}
 	look("at the start")
-	b.settle(s, func() bool { return s.known[planHelps] })
+	settle(b, s, func() bool { return s.known[planHelps] })
 	look("remedies")
 	b.do("plan.view.assumptions")
 	look("assumptions")
 	b.set("plan.distance_m", 100)
 	b.set("plan.room.noise_dba", 50)
 	b.do("plan.view.remedies")
-	b.settle(s, func() bool { return s.known[planHelps] })
+	settle(b, s, func() bool { return s.known[planHelps] })
 	if !s.win.Empty() || len(s.needs) == 0 {
 		t.Fatalf("a meter away in a kitchen: window %+v, needs %v", s.win, s.needs)
 	}
 	look("no window")
 	b.do("plan.reset")
-	b.settle(s, func() bool { return s.known[planSpread] })
+	settle(b, s, func() bool { return s.known[planSpread] })
 	b.do("plan.view.matters")
 	look("what matters")
 }
@@ -362,7 +270,7 @@ func TestPlanShots(t *testing.T) {
 	b, s := planBench(t)
 	sh := shotter{b, dir}
 	sh.shot("plan-start", 1280, 720)
-	b.settle(s, func() bool { return s.known[planHelps] })
+	settle(b, s, func() bool { return s.known[planHelps] })
 	sh.shots("plan")
 	b.do("plan.view.assumptions")
 	sh.shots("plan-assumptions")
@@ -377,10 +285,10 @@ func TestPlanShots(t *testing.T) {
 	b.set("plan.distance_m", 100)
 	b.set("plan.room.noise_dba", 50)
 	b.do("plan.view.remedies")
-	b.settle(s, func() bool { return s.known[planHelps] })
+	settle(b, s, func() bool { return s.known[planHelps] })
 	sh.shot("plan-none", 1280, 720)
 	b.do("plan.reset")
-	b.settle(s, func() bool { return s.known[planSpread] })
+	settle(b, s, func() bool { return s.known[planSpread] })
 	b.do("plan.view.matters")
 	sh.shots("plan-matters")
 }

@@ -1,7 +1,6 @@
 package scenes
 
 import (
-	"encoding/json"
 	"math"
 	"os"
 	"strings"
@@ -14,28 +13,23 @@ import (
 
 func practiceBench(t testing.TB, host Host) (*bench, *practiceScene) {
 	t.Helper()
-	p, err := NewProgram(host)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b := &bench{t, p, 0, ink.Point{X: 1280, Y: 720}}
-	b.wait(0.1)
-	for _, sc := range p.scenes {
-		if s, ok := sc.(*practiceScene); ok {
-			s.draw = func() uint64 { return 11 }
-		}
-	}
+	var s *practiceScene
+	b := drive(t, build(t, host, func(sh Shell) []Scene {
+		g := newGainScene(sh)
+		s = newPracticeScene(sh, g)
+		s.draw = func() uint64 { return 11 }
+		return amid(g, s)
+	}))
 	b.do("tab.practice")
-	s, ok := p.Scene().(*practiceScene)
-	if !ok {
-		t.Fatalf("the tab shows %q", p.Scene().Title())
+	if b.p.Scene() != Scene(s) {
+		t.Fatalf("the tab shows %q", b.p.Scene().Title())
 	}
-	b.still(s)
+	stills(b, s)
 	return b, s
 }
 
-// still waits until no work is under way and nothing rolls.
-func (b *bench) still(s *practiceScene) {
+// stills waits until no work is under way and nothing rolls.
+func stills(b *bench, s *practiceScene) {
 	b.Helper()
 	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
 		b.wait(1.0 / 60)
@@ -47,18 +41,6 @@ func (b *bench) still(s *practiceScene) {
 		}
 	}
 	b.Fatalf("still %q", s.doing)
-}
-
-// rolls waits until a take rolls, and then a little.
-func (b *bench) rolls(st *stage) {
-	b.Helper()
-	for end := time.Now().Add(time.Minute); !st.rolling(); time.Sleep(time.Millisecond) {
-		if time.Now().After(end) {
-			b.Fatal("no take rolls")
-		}
-		b.wait(1.0 / 60)
-	}
-	b.wait(1)
 }
 
 // TestPractice: a round with a fitting gain and one with far too much; the score is
@@ -94,7 +76,7 @@ func TestPractice(t *testing.T) {
 		t.Errorf("the practice stands at %v dB", got)
 	}
 	b.do("record")
-	b.still(s)
+	stills(b, s)
 	if s.out == nil {
 		t.Fatal("no outcome")
 	}
@@ -124,17 +106,17 @@ func TestPractice(t *testing.T) {
 	}
 	fit := want.FittingGainDB
 	b.do("practice.next")
-	b.still(s)
+	stills(b, s)
 	if s.guest.Number != 2 || s.out != nil {
 		t.Errorf("%+v", s.guest)
 	}
 	b.set("practice.gain_db", fit)
 	b.do("practice.talk")
-	b.rolls(s.stage)
+	rolls(b, s.stage.rolling)
 	// Two turns close together are one change.
 	b.set("practice.gain_db", fit-1)
 	b.set("practice.gain_db", fit-2)
-	b.still(s)
+	stills(b, s)
 	if h := s.hist.Played; len(h) != 2 || h[1].Changes != 1 || h[1].GainDB != fit {
 		t.Errorf("%+v", h)
 	}
@@ -151,7 +133,7 @@ func TestPractice(t *testing.T) {
 		t.Error("forgotten at once")
 	}
 	b.do("practice.forget")
-	b.still(s)
+	stills(b, s)
 	if s.guest.Number != 1 || len(s.hist.Played) != 0 || k.m["practice"] != "" {
 		t.Errorf("guest %d with %d before", s.guest.Number, len(s.hist.Played))
 	}
@@ -167,24 +149,24 @@ func TestPracticeLeaves(t *testing.T) {
 	}
 	b.set("A.gain_db", 13)
 	b.do("tab.practice")
-	b.still(s)
+	stills(b, s)
 	if b.p.Bench().N() != 1 || b.p.Bench().File() == nil {
 		t.Error("no sound check after coming back")
 	}
 	b.do("practice.talk")
-	b.rolls(s.stage)
+	rolls(b, s.stage.rolling)
 	b.do("tab.gain") // asks first
 	b.do("tab.gain")
 	if c := b.p.Bench().Chain(0); c.Preamp.GainDB != 13 || b.p.Bench().Mode() == ModeRecord {
 		t.Errorf("%v dB, mode %v", c.Preamp.GainDB, b.p.Bench().Mode())
 	}
 	b.do("tab.practice")
-	b.still(s)
+	stills(b, s)
 	if s.out == nil || len(s.hist.Played) != 1 {
 		t.Error("the conversation that was left does not count")
 	}
 	b.do("practice.next")
-	b.still(s)
+	stills(b, s)
 	b.do("tab.lessons")
 	b.wait(0.3)
 	b.do("lesson.begin.what-the-numbers-mean")
@@ -205,7 +187,7 @@ func TestPracticeLayout(t *testing.T) {
 		t.Helper()
 		lookAll(t, b, state, func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
 			moved := s.pane.by(dy)
-			s.Layout(&b.p.th, s.area)
+			s.Layout(b.p.Theme(), s.area)
 			return moved
 		})
 	}
@@ -215,21 +197,8 @@ func TestPracticeLayout(t *testing.T) {
 	b.do("practice.half.panel")
 	b.set("practice.gain_db", 62)
 	b.do("practice.talk")
-	b.still(s)
+	stills(b, s)
 	look("outcome")
-}
-
-// playedHistory is a history with ups and downs.
-func playedHistory(t testing.TB) string {
-	h := storedPractice{Seed: 11, History: practice.History{Level: 4}}
-	for i, x := range []float64{22, 41.5, 38, 64, 71, 55, 82, 90, 66, 88, 93.5, 74} {
-		h.History.Played = append(h.History.Played, practice.Played{Number: i + 1, Level: 1 + i/3, Talker: "joss", Score: x, Overs: int(100-x) / 20, GainDB: 30})
-	}
-	j, err := json.Marshal(h)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(j)
 }
 
 func TestPracticeShots(t *testing.T) {
@@ -244,10 +213,10 @@ func TestPracticeShots(t *testing.T) {
 	sh.shots("practice-check")
 	b.set("practice.gain_db", 30)
 	b.do("practice.talk")
-	b.rolls(s.stage)
+	rolls(b, s.stage.rolling)
 	b.wait(6)
 	sh.shot("practice-rolling", 1280, 720)
-	b.still(s)
+	stills(b, s)
 	sh.shots("practice-outcome")
 	b.do("text_size")
 	b.do("text_size")
@@ -257,7 +226,7 @@ func TestPracticeShots(t *testing.T) {
 	b.do("text_size")
 	b.do("theme")
 	b.do("practice.next")
-	b.still(s)
+	stills(b, s)
 	b.wait(3)
 	sh.shot("practice-light", 1440, 900)
 	if !strings.Contains(b.p.Announce(), "Guest") {

@@ -250,6 +250,14 @@ func (p *Program) Presenting() bool { return p.present }
 // part of it that scrolls.
 func (p *Program) HandingOut() (view ink.Rect, on bool) { return p.sheet.view, p.sheetOn }
 
+// SceneOf is the scene whose tab is id, or nil.
+func (p *Program) SceneOf(id string) Scene {
+	if i := p.at(id); i >= 0 {
+		return p.scenes[i]
+	}
+	return nil
+}
+
 // Theme is how it looks at present.
 func (p *Program) Theme() *ui.Theme { return &p.th }
 

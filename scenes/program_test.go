@@ -29,58 +29,8 @@ func newProgram(t testing.TB) *Program {
 	return p
 }
 
-func (p *Program) bench() *gainScene { return gainOf(p) }
-
-// Session is the bench, as tests call it.
-func (p *Program) Session() *Session { return p.session }
-
-// gainOf is the scene with the strips.
-func gainOf(p *Program) *gainScene { return p.scenes[p.at("tab.gain")].(*gainScene) }
-
-// bench drives a program by a script, as a lesson or a browser test would.
-type bench struct {
-	testing.TB
-	p    *Program
-	now  float64
-	size ink.Point
-}
-
 func newBench(t testing.TB) *bench {
-	b := &bench{t, newProgram(t), 0, ink.Point{X: 1280, Y: 720}}
-	b.wait(0.1)
-	return b
-}
-
-func (b *bench) wait(seconds float64) {
-	for range int(math.Ceil(seconds * 60)) {
-		b.now += 1.0 / 60
-		b.p.Frame(Input{Size: b.size, Scale: 1, Seconds: b.now})
-	}
-}
-
-func (b *bench) do(id string) {
-	b.Helper()
-	if err := b.p.Apply(Intent{ID: id, Do: "press"}); err != nil {
-		b.Fatal(err)
-	}
-}
-
-func (b *bench) set(id string, v float64) {
-	b.Helper()
-	if err := b.p.Apply(Intent{ID: id, Do: "set", Value: v}); err != nil {
-		b.Fatal(err)
-	}
-}
-
-func (b *bench) node(id string) Node {
-	b.Helper()
-	for _, n := range b.p.Semantics() {
-		if n.ID == id {
-			return n
-		}
-	}
-	b.Fatalf("there is no node %q", id)
-	return Node{}
+	return drive(t, newProgram(t))
 }
 
 // TestScenario is what the program is for: with too much gain the laugh is
@@ -193,9 +143,6 @@ func TestListeningStartsLow(t *testing.T) {
 	if n := b.node("listen.level_db"); n.Now != -20 || n.Max > 0 {
 		t.Errorf("listening level %v, at most %v", n.Now, n.Max)
 	}
-	if m := b.p.monitor.Settings(); !m.Mute || m.CeilingDBFS > -6 {
-		t.Errorf("monitor %+v", m)
-	}
 }
 
 // TestDocumentedIDs holds the package comment's list to what there is.
@@ -217,7 +164,7 @@ func TestDocumentedIDs(t *testing.T) {
 		t.Errorf("only %d IDs documented", len(documented))
 	}
 	b = newBench(t)
-	for _, c := range b.p.cs {
+	for _, c := range b.p.Controls() {
 		id := c.Common().ID
 		for _, n := range []string{"B", "C", "D"} {
 			if rest, ok := strings.CutPrefix(id, n+"."); ok {

@@ -38,10 +38,7 @@ func TestChainThroughMemoryAndLink(t *testing.T) {
 		}
 	}
 	program := func(h Host) *bench {
-		p, err := NewProgram(h)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := build(t, h, gainScenes)
 		b := &bench{TB: t, p: p}
 		b.size.X, b.size.Y = 1280, 720
 		b.wait(0.1)
@@ -86,7 +83,7 @@ func TestChainThroughMemoryAndLink(t *testing.T) {
 // and a ratio of more than 20 that is not infinity.
 func TestChainThroughControls(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
-	b := newBench(t)
+	b := gainBench(t)
 	for range 3 {
 		want := randomSetup(t, r, b.p.Bench().Setup()).Chain[0]
 		want = want.WithPlace(want.Place())

@@ -83,12 +83,12 @@ func TestTwoTabs(t *testing.T) {
 	if g, h := a.gain(0), b.gain(0); g != 31 || h != 44 {
 		t.Errorf("after reloads: %v and %v dB, were 31 and 44", g, h)
 	}
-	if got := a.p.Session().Take(); got == nil || got.Frames() != first.Frames() {
+	if got := a.p.Bench().Take(); got == nil || got.Frames() != first.Frames() {
 		t.Error("the first tab has not got its own take back")
 	}
 	c := visit(t, br.tab())
 	c.remade()
-	if c.gain(0) != 44 || c.p.Session().Take().Seconds() < 2.5 {
+	if c.gain(0) != 44 || c.p.Bench().Take().Seconds() < 2.5 {
 		t.Errorf("a new visit begins with %v dB", c.gain(0))
 	}
 	// A tab that has set nothing itself keeps what it began with, too.
@@ -190,7 +190,7 @@ func TestWaysOutAsk(t *testing.T) {
 	for _, to := range []string{"tab.lessons", "tab.practice"} {
 		h := newChancy()
 		b := visit(t, h)
-		s := b.p.Session()
+		s := b.p.Bench()
 		if b.p.Holds() {
 			t.Error("the page asks although nothing is recorded")
 		}
@@ -230,7 +230,7 @@ func TestWaysOutAsk(t *testing.T) {
 	b.wait(0.5)
 	b.do("tab.plan")
 	b.wait(0.5)
-	if b.p.Scene().ID() != "tab.plan" || b.p.Session().Mode() != ModeRecord || !b.p.Holds() {
+	if b.p.Scene().ID() != "tab.plan" || b.p.Bench().Mode() != ModeRecord || !b.p.Holds() {
 		t.Error("the take does not go on beside another scene")
 	}
 	if b.p.MayClose() {
@@ -283,7 +283,7 @@ func TestNothingWaitsToBeKept(t *testing.T) {
 	b.set("B.gain_db", 33)
 	b.do("tab.plan")
 	b.wait(1)
-	b.p.Session().Stop()
+	b.p.Bench().Stop()
 	b.wait(1)
 	if !strings.Contains(h.m["takes"], `"number":1`) {
 		t.Errorf("the take is not kept: %q", h.m["takes"])

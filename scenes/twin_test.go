@@ -2,34 +2,18 @@ package scenes
 
 import (
 	"fmt"
-	"image/png"
 	"math"
-	"os"
 	"strings"
 	"testing"
-	"time"
-
-	"gainwright/scenes/ink"
-	"gainwright/scenes/raster"
-	"gainwright/scenes/ui"
 )
 
-// until lets frames pass until ok, with some real time for work beside the
-// screen.
-func (b *bench) until(what string, ok func() bool) {
-	b.Helper()
-	for start := time.Now(); time.Since(start) < 2*time.Minute; {
-		if ok() {
-			return
-		}
-		b.wait(1.0 / 60)
-		time.Sleep(time.Millisecond)
-	}
-	b.Fatal("still not so: " + what)
+// newTwinBench drives a program of this scene and the one with the strips.
+func newTwinBench(t testing.TB) *bench {
+	return drive(t, build(t, nil, func(sh Shell) []Scene { return amid(newGainScene(sh), newTwinScene(sh)) }))
 }
 
 func twinBench(t testing.TB) (*bench, *twinScene) {
-	b := newBench(t)
+	b := newTwinBench(t)
 	b.do("tab.twin")
 	s, ok := b.p.Scene().(*twinScene)
 	if !ok {
@@ -222,39 +206,9 @@ func TestSlicedWork(t *testing.T) {
 	_ = b
 }
 
-// shooter draws pictures of a program for people to look at.
-type shooter struct {
-	*bench
-	dir string
-}
-
-func newShooter(t *testing.T) shooter {
-	dir := os.Getenv("GAINWRIGHT_SHOTS")
-	if dir == "" {
-		t.Skip("GAINWRIGHT_SHOTS is not set")
-	}
-	return shooter{newBench(t), dir}
-}
-
-func (b shooter) shot(name string, w, h int) {
-	b.Helper()
-	b.size = ink.Point{X: float32(w), Y: float32(h)}
-	b.wait(2.0 / 60)
-	var l ink.List
-	b.p.Draw(&l)
-	f, err := os.Create(fmt.Sprintf("%s/%s-%dx%d.png", b.dir, name, w, h))
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer f.Close()
-	if err := png.Encode(f, raster.Paint(&l, w, h, 1, b.p.Theme().Ground)); err != nil {
-		b.Fatal(err)
-	}
-}
-
 // TestTwinShots writes pictures where GAINWRIGHT_SHOTS says; it is not a check.
 func TestTwinShots(t *testing.T) {
-	b := newShooter(t)
+	b := newShooter(t, newTwinBench)
 	b.do("tab.twin")
 	b.wait(0.05)
 	b.shot("twin-work", 1280, 720)
@@ -284,87 +238,11 @@ func TestTwinShots(t *testing.T) {
 	b.shot("twin-text150", 820, 1180)
 }
 
-// checkScene draws the scene shown at all sizes, themes and sizes of text,
-// scrolled through: no word overlaps another or is cut, no control another.
-func checkScene(t *testing.T, b *bench, state string, p *pane) {
-	t.Helper()
-	for _, size := range testSizes {
-		b.size = size
-		for range ui.TextScales {
-			b.wait(1.0 / 60)
-			name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, b.p.th.Text, b.p.th.Dark)
-			var l ink.List
-			b.p.Draw(&l)
-			view := p.view
-			if p.wide {
-				view = ink.Rect{}
-			}
-			checkTexts(t, name, &l, size, view)
-			checkApart(t, name, b.p)
-			for y := float32(150); !p.wide && y < p.content; y += 150 {
-				b.p.Scene().Scroll(150)
-				l.Reset()
-				b.p.Draw(&l)
-				checkWords(t, fmt.Sprintf("%s, scrolled %g", name, p.scroll), texts(&l, size), view)
-			}
-			b.p.Scene().Scroll(-1e6)
-			b.do("text_size")
-		}
-	}
-	b.do("theme")
-}
-
-// checkWords: none in view is cut short, leaves its room or overlaps another.
-func checkWords(t *testing.T, name string, ws []written, view ink.Rect) {
-	t.Helper()
-	for i, a := range ws {
-		if strings.HasSuffix(a.s, "…") && a.s != "your file…" || a.in.H > 0 && (a.box.X < a.in.X-1 || a.box.Right() > a.in.Right()+1) {
-			t.Errorf("%s: %q in %.0f", name, a.s, a.in.W)
-		}
-		for _, b := range ws[i+1:] {
-			if in := a.box.Intersect(b.box).Intersect(view); in.W > 0.5 && in.H > 0.5 {
-				t.Errorf("%s: %q and %q overlap", name, a.s, b.s)
-			}
-		}
-	}
-}
-
-// checkApart: no two controls overlap, none leaves the picture, none is too small.
-func checkApart(t *testing.T, name string, p *Program) {
-	t.Helper()
-	for i, a := range p.cs {
-		ab := a.Common()
-		if ab.Hidden {
-			continue
-		}
-		x := ab.Bounds
-		if x.W < 12 || x.H < 12 || x.X < 0 || x.Right() > p.size.X || ab.Clip.W == 0 && (x.Y < 0 || x.Bottom() > p.size.Y) {
-			t.Errorf("%s: %s at %v", name, ab.ID, x)
-		}
-		if ab.Clip.W > 0 {
-			x = x.Intersect(ab.Clip)
-		}
-		for _, o := range p.cs[i+1:] {
-			ob := o.Common()
-			if ob.Hidden {
-				continue
-			}
-			y := ob.Bounds
-			if ob.Clip.W > 0 {
-				y = y.Intersect(ob.Clip)
-			}
-			if in := x.Intersect(y); in.W > 0.5 && in.H > 0.5 {
-				t.Errorf("%s: %s and %s overlap by %v", name, ab.ID, ob.ID, in)
-			}
-		}
-	}
-}
-
 func TestTwinLayout(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	b := newBench(t)
+	b := newTwinBench(t)
 	b.do("tab.twin")
 	s := b.p.Scene().(*twinScene)
 	b.until("made", s.upToDate)
