@@ -167,10 +167,6 @@ func TestPracticeLeaves(t *testing.T) {
 	}
 	b.do("practice.next")
 	stills(b, s)
-	b.do("tab.lessons")
-	b.wait(0.3)
-	b.do("lesson.begin.what-the-numbers-mean")
-	b.wait(0.3)
 	b.do("tab.gain")
 	if c := b.p.Bench().Chain(0); c.Preamp.GainDB != 13 || b.p.Bench().N() != MinStrips {
 		t.Errorf("%v dB, %d strips", c.Preamp.GainDB, b.p.Bench().N())
