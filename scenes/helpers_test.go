@@ -600,3 +600,45 @@ func rolls(b *bench, rolling func() bool) {
 	}
 	b.wait(1)
 }
+
+// tab is a host that shares its memory with others, as the tabs of a browser do.
+type tab struct {
+	chancy
+	own    map[string]string
+	others *[]*tab
+	heard  []string
+}
+
+// browser opens tabs that share one memory.
+type browser struct {
+	m    map[string]string
+	tabs []*tab
+}
+
+func (b *browser) tab() *tab {
+	t := &tab{chancy: chancy{memory: memory{m: b.m}, chance: uint64(len(b.tabs)+1) << 50}, own: map[string]string{}, others: &b.tabs}
+	b.tabs = append(b.tabs, t)
+	return t
+}
+
+func (t *tab) LoadOwn(k string) string { return t.own[k] }
+func (t *tab) StoreOwn(k, v string)    { t.own[k] = v }
+func (t *tab) Store(k, v string) {
+	if t.m[k] == v {
+		return
+	}
+	t.m[k] = v
+	for _, o := range *t.others {
+		if o != t {
+			o.heard = append(o.heard, k)
+		}
+	}
+}
+func (t *tab) Elsewhere() (string, bool) {
+	if len(t.heard) == 0 {
+		return "", false
+	}
+	k := t.heard[0]
+	t.heard = t.heard[1:]
+	return k, true
+}

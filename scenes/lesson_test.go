@@ -12,12 +12,16 @@ import (
 	"gainwright/scenes/ink"
 )
 
+func lessonScenes(sh Shell) []Scene {
+	g := newGainScene(sh)
+	return amid(g, newLessonScene(sh, g))
+}
+
+func lessonVisit(t testing.TB, h Host) *bench { return drive(t, build(t, h, lessonScenes)) }
+
 func lessonBench(t testing.TB, host Host) (*bench, *lessonScene) {
 	t.Helper()
-	b := drive(t, build(t, host, func(sh Shell) []Scene {
-		g := newGainScene(sh)
-		return amid(g, newLessonScene(sh, g))
-	}))
+	b := drive(t, build(t, host, lessonScenes))
 	b.do("tab.lessons")
 	s, ok := b.p.Scene().(*lessonScene)
 	if !ok {

@@ -11,6 +11,13 @@ import (
 	"gainwright/scenes/ink"
 )
 
+func practiceScenes(sh Shell) []Scene {
+	g := newGainScene(sh)
+	return amid(g, newPracticeScene(sh, g))
+}
+
+func practiceVisit(t testing.TB, h Host) *bench { return drive(t, build(t, h, practiceScenes)) }
+
 func practiceBench(t testing.TB, host Host) (*bench, *practiceScene) {
 	t.Helper()
 	var s *practiceScene

@@ -7,46 +7,14 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// tab is a host that shares its memory with others, as the tabs of a browser do.
-type tab struct {
-	chancy
-	own    map[string]string
-	others *[]*tab
-	heard  []string
-}
-
-// browser opens tabs that share one memory.
-type browser struct {
-	m    map[string]string
-	tabs []*tab
-}
-
-func (b *browser) tab() *tab {
-	t := &tab{chancy: chancy{memory: memory{m: b.m}, chance: uint64(len(b.tabs)+1) << 50}, own: map[string]string{}, others: &b.tabs}
-	b.tabs = append(b.tabs, t)
-	return t
-}
-
-func (t *tab) LoadOwn(k string) string { return t.own[k] }
-func (t *tab) StoreOwn(k, v string)    { t.own[k] = v }
-func (t *tab) Store(k, v string) {
-	if t.m[k] == v {
-		return
+// visitAll opens the program with all its scenes.
+func visitAll(t testing.TB, h Host) *bench {
+	t.Helper()
+	p, err := NewProgram(h)
+	if err != nil {
+		t.Fatal(err)
 	}
-	t.m[k] = v
-	for _, o := range *t.others {
-		if o != t {
-			o.heard = append(o.heard, k)
-		}
-	}
-}
-func (t *tab) Elsewhere() (string, bool) {
-	if len(t.heard) == 0 {
-		return "", false
-	}
-	k := t.heard[0]
-	t.heard = t.heard[1:]
-	return k, true
+	return drive(t, p)
 }
 
 // TestTwoTabs: each tab has its own set-up and takes back after a reload, the other one
@@ -54,7 +22,7 @@ func (t *tab) Elsewhere() (string, bool) {
 func TestTwoTabs(t *testing.T) {
 	br := &browser{m: map[string]string{}}
 	ha, hb := br.tab(), br.tab()
-	a, b := visit(t, ha), visit(t, hb)
+	a, b := visitAll(t, ha), visitAll(t, hb)
 	a.set("A.gain_db", 31)
 	a.wait(1)
 	first := a.take(2)
@@ -63,7 +31,7 @@ func TestTwoTabs(t *testing.T) {
 		t.Errorf("told before the tab had a look: %q", w)
 	}
 	b.wait(0.1)
-	if w := b.p.Announce(); w != tabsWords {
+	if w := b.p.Announce(); !strings.Contains(w, "open in another tab") {
 		t.Errorf("the second tab says %q", w)
 	}
 	b.set("A.gain_db", 44)
@@ -74,10 +42,10 @@ func TestTwoTabs(t *testing.T) {
 		t.Errorf("told before the tab had a look: %q", w)
 	}
 	a.wait(0.1)
-	if w := a.p.Announce(); w != tabsWords {
+	if w := a.p.Announce(); !strings.Contains(w, "open in another tab") {
 		t.Errorf("the first tab says %q", w)
 	}
-	a, b = visit(t, ha), visit(t, hb)
+	a, b = visitAll(t, ha), visitAll(t, hb)
 	a.remade()
 	b.remade()
 	if g, h := a.gain(0), b.gain(0); g != 31 || h != 44 {
@@ -86,17 +54,17 @@ func TestTwoTabs(t *testing.T) {
 	if got := a.p.Bench().Take(); got == nil || got.Frames() != first.Frames() {
 		t.Error("the first tab has not got its own take back")
 	}
-	c := visit(t, br.tab())
+	c := visitAll(t, br.tab())
 	c.remade()
 	if c.gain(0) != 44 || c.p.Bench().Take().Seconds() < 2.5 {
 		t.Errorf("a new visit begins with %v dB", c.gain(0))
 	}
 	// A tab that has set nothing itself keeps what it began with, too.
 	d := br.tab()
-	visit(t, d)
+	visitAll(t, d)
 	b.set("A.gain_db", 20)
 	b.wait(1)
-	if g := visit(t, d).gain(0); g != 44 {
+	if g := visitAll(t, d).gain(0); g != 44 {
 		t.Errorf("a tab that only looked on was set to %v dB by another one", g)
 	}
 }
@@ -106,11 +74,11 @@ func TestTwoTabs(t *testing.T) {
 func TestPracticeInTwoTabs(t *testing.T) {
 	br := &browser{m: map[string]string{}}
 	ha, hb := br.tab(), br.tab()
-	a, b := visit(t, ha), visit(t, hb)
+	a, b := practiceVisit(t, ha), practiceVisit(t, hb)
 	// idle waits until the practice works nothing out.
 	idle := func(b *bench) {
 		t.Helper()
-		s := b.p.scenes[len(b.p.scenes)-1].(*practiceScene)
+		s := b.p.SceneOf("tab.practice").(*practiceScene)
 		for i := 0; i == 0 || s.job != nil; i++ {
 			if b.wait(0.1); i > 600 {
 				t.Fatal(s.doing)
@@ -128,7 +96,7 @@ func TestPracticeInTwoTabs(t *testing.T) {
 		t.Errorf("it says %q", w)
 	}
 	idle(b)
-	s := b.p.scene().(*practiceScene)
+	s := b.p.Scene().(*practiceScene)
 	if s.seed != 5 || len(s.hist.Played) != 2 {
 		t.Errorf("seed %d, %d conversations", s.seed, len(s.hist.Played))
 	}
@@ -148,16 +116,16 @@ func TestPracticeInTwoTabs(t *testing.T) {
 func TestLessonInTwoTabs(t *testing.T) {
 	br := &browser{m: map[string]string{}}
 	ha, hb := br.tab(), br.tab()
-	a, b := visit(t, ha), visit(t, hb)
+	a, b := lessonVisit(t, ha), lessonVisit(t, hb)
 	var id string
 	for _, x := range []*bench{a, b} {
 		x.do("tab.lessons")
 		x.wait(1)
-		id = x.p.scene().(*lessonScene).items[0].card.ID
+		id = x.p.Scene().(*lessonScene).items[0].card.ID
 		x.do(id)
 		x.wait(0.5)
 	}
-	sa, sb := a.p.scene().(*lessonScene), b.p.scene().(*lessonScene)
+	sa, sb := a.p.Scene().(*lessonScene), b.p.Scene().(*lessonScene)
 	a.wait(0.5)
 	if sa.r.Progress().At != 0 {
 		t.Fatal("the lesson does not begin at its beginning")
@@ -189,7 +157,7 @@ func TestLessonInTwoTabs(t *testing.T) {
 func TestWaysOutAsk(t *testing.T) {
 	for _, to := range []string{"tab.lessons", "tab.practice"} {
 		h := newChancy()
-		b := visit(t, h)
+		b := visitAll(t, h)
 		s := b.p.Bench()
 		if b.p.Holds() {
 			t.Error("the page asks although nothing is recorded")
@@ -225,7 +193,7 @@ func TestWaysOutAsk(t *testing.T) {
 		}
 	}
 	// Where the take goes on nothing is asked.
-	b := visit(t, newChancy())
+	b := visitAll(t, newChancy())
 	b.do("record")
 	b.wait(0.5)
 	b.do("tab.plan")
@@ -243,9 +211,9 @@ func TestWaysOutAsk(t *testing.T) {
 
 // TestGuestsAreNotLeftUnasked: the same for a conversation, which happens once.
 func TestGuestsAreNotLeftUnasked(t *testing.T) {
-	b := visit(t, newChancy())
+	b := practiceVisit(t, newChancy())
 	b.do("tab.practice")
-	s := b.p.scene().(*practiceScene)
+	s := b.p.Scene().(*practiceScene)
 	for i := 0; i == 0 || s.job != nil; i++ {
 		if b.wait(0.1); i > 600 {
 			t.Fatal("the guest does not come")
@@ -277,7 +245,7 @@ func TestGuestsAreNotLeftUnasked(t *testing.T) {
 // scene or just before the page goes, is kept.
 func TestNothingWaitsToBeKept(t *testing.T) {
 	h := newChancy()
-	b := visit(t, h)
+	b := visitAll(t, h)
 	b.do("record")
 	b.wait(1)
 	b.set("B.gain_db", 33)
