@@ -147,12 +147,12 @@ func TestWhatBelongsToATake(t *testing.T) {
 	b.do("blind.start")
 	b.do("blind.start")
 	b.wait(0.1)
-	if !b.p.bench().blind.on {
+	if !gainOf(b.p).blind.on {
 		t.Fatal("no blind comparison")
 	}
 	b.do("take.1")
 	b.remade()
-	if b.p.bench().blind.on {
+	if gainOf(b.p).blind.on {
 		t.Error("a comparison of take 2 goes on with take 1")
 	}
 	b.do("strips.remove")

@@ -266,3 +266,23 @@ func TestNothingWaitsToBeKept(t *testing.T) {
 		t.Errorf("what was turned just before is not kept: %q", h.m["setup"])
 	}
 }
+
+// TestBenchHandedOn: from practice to a lesson and on, the bench comes back as it was.
+func TestBenchHandedOn(t *testing.T) {
+	b := visitAll(t, nil)
+	b.set("A.gain_db", 13)
+	was := b.p.Bench().Setup()
+	b.do("tab.practice")
+	b.until("the guest sits", func() bool { return strings.HasPrefix(b.p.Announce(), "Guest ") })
+	b.do("tab.lessons")
+	b.wait(0.3)
+	b.do("lesson.begin.what-the-numbers-mean")
+	b.wait(0.3)
+	if b.p.Bench().Setup() == was {
+		t.Error("the lesson has no bench of its own")
+	}
+	b.do("tab.gain")
+	if got := b.p.Bench().Setup(); got != was {
+		t.Errorf("%+v, was %+v", got, was)
+	}
+}
