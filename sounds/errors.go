@@ -19,7 +19,7 @@ func (e *InputError) Error() string {
 	if e.Path == "" {
 		return e.Msg
 	}
-	return e.Path + ": " + e.Msg
+	return Shown(e.Path) + ": " + e.Msg
 }
 
 func (e *InputError) Unwrap() error { return e.Err }
@@ -35,7 +35,7 @@ func (e *OutputError) Error() string {
 	if e.Path == "" {
 		return e.Msg
 	}
-	return e.Path + ": " + e.Msg
+	return Shown(e.Path) + ": " + e.Msg
 }
 
 func (e *OutputError) Unwrap() error { return e.Err }
@@ -45,7 +45,7 @@ func (e *OutputError) Unwrap() error { return e.Err }
 type ExistsError struct{ Path string }
 
 func (e *ExistsError) Error() string {
-	return e.Path + ": already exists, and is not replaced unless forced"
+	return Shown(e.Path) + ": already exists, and is not replaced unless forced"
 }
 
 func (e *ExistsError) Unwrap() error { return fs.ErrExist }

@@ -175,8 +175,8 @@ func compare(cmd *cobra.Command, sc *scenario.Scenario, out *outputFlags) error 
 		fmt.Fprintln(&b, caution(c))
 	}
 	fmt.Fprintln(&b, m.text(s))
-	fmt.Fprintf(&b, "Written to %s: %s\n", dir, strings.Join(outs.Names(), ", "))
-	fmt.Fprintf(&b, "Open %s in a browser.\n", outs.Path("report.html"))
+	fmt.Fprintf(&b, "Written to %s: %s\n", sounds.Shown(dir), strings.Join(outs.Names(), ", "))
+	fmt.Fprintf(&b, "Open %s in a browser.\n", sounds.Shown(outs.Path("report.html")))
 	_, err = cmd.OutOrStdout().Write(b.Bytes())
 	return err
 }

@@ -167,7 +167,7 @@ The exit status is 2 if there is any fault.`,
 				case err == nil:
 					c.OK, c.ID, c.Title, c.Steps, c.Points, c.Notes = true, l.ID, l.Title, len(l.Steps), l.Of(), faultsJSON(l.Notes)
 					c.Combinations = l.Combinations()
-					fmt.Fprintf(&b, "%s: good: %s, %s, %v points\n", path, l.Title, counted(len(l.Steps), "step", "steps"), l.Of())
+					fmt.Fprintf(&b, "%s: good: %s, %s, %v points\n", sounds.Shown(path), l.Title, counted(len(l.Steps), "step", "steps"), l.Of())
 					if c.Combinations > 1 {
 						fmt.Fprintf(&b, "  students get %d different benches: lesson rehearse tries answers on each\n", c.Combinations)
 					}

@@ -201,7 +201,7 @@ func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
 			fmt.Fprintf(&b, "    %s\n", g.Why)
 		}
 		for _, f := range g.Flags {
-			fmt.Fprintf(&b, "    ! %s: %s\n", g.Path, cut(f.String(), 300))
+			fmt.Fprintf(&b, "    ! %s: %s\n", sounds.Shown(g.Path), cut(f.String(), 300))
 		}
 		for _, f := range g.Notes {
 			fmt.Fprintf(&b, "    note: %s\n", cut(f.String(), 300))

@@ -245,7 +245,7 @@ func printResult(out io.Writer, l *model.Lesson, res *lessonrun.Result, path str
 	}
 	fmt.Fprintf(&b, "\n%s: %v of %v points, %s. Seed %d.\n", l.Title, res.Points, res.Of, verdict, res.Seed)
 	if path != "" {
-		fmt.Fprintf(&b, "The result is in %s.\n", path)
+		fmt.Fprintf(&b, "The result is in %s.\n", sounds.Shown(path))
 	}
 	out.Write(b.Bytes())
 }
@@ -671,7 +671,7 @@ func (t *terminal) write(waves []*lessontake.Wave) error {
 		if w.Caution != "" && !strings.HasPrefix(w.Name, "trial") {
 			note = "   (clipped: turn the volume down first)"
 		}
-		fmt.Fprintf(t.out, "  written: %s%s\n", path, note)
+		fmt.Fprintf(t.out, "  written: %s%s\n", sounds.Shown(path), note)
 	}
 	fmt.Fprintln(t.out)
 	return nil

@@ -97,7 +97,7 @@ MP3, one or two channels; - is the standard input. Of several channels, levels a
 				m.print(&b)
 			}
 			if page != "" && len(out.Files) > 0 {
-				fmt.Fprintf(&b, "\nWritten: %s. Open it in a browser.\n", page)
+				fmt.Fprintf(&b, "\nWritten: %s. Open it in a browser.\n", sounds.Shown(page))
 			}
 			if _, err := cmd.OutOrStdout().Write(b.Bytes()); err != nil {
 				return err
@@ -487,7 +487,7 @@ func (m *measured) rows() [][2]string {
 
 // print shows the figures, the verdict, the findings and the advice.
 func (m *measured) print(w io.Writer) {
-	fmt.Fprintf(w, "%s: %s\n\n", m.Path, m.facts())
+	fmt.Fprintf(w, "%s: %s\n\n", sounds.Shown(m.Path), m.facts())
 	rows := m.rows()
 	name, value := 0, 0
 	for _, r := range rows {

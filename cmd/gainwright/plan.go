@@ -14,6 +14,7 @@ import (
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
 	"gainwright/sim/plan"
+	"gainwright/sounds"
 	"gainwright/sounds/scenario"
 )
 
@@ -299,7 +300,7 @@ func planSession(cmd *cobra.Command, sc *scenario.Scenario, st *scenario.Strip, 
 				return nil, "", err
 			}
 			return listFiles(outs), fmt.Sprintf("Written to %s: %s\nThe card prints on one page: open %s in a browser.\n",
-				out.dir, strings.Join(outs.Names(), ", "), outs.Path("card.html")), nil
+				sounds.Shown(out.dir), strings.Join(outs.Names(), ", "), sounds.Shown(outs.Path("card.html"))), nil
 		}
 	}
 	p, err := makePlan(ctx, sc, st, sessions, newWatch(cmd.ErrOrStderr(), out.quiet))

@@ -604,7 +604,7 @@ func (res *repaired) print(w io.Writer) {
 	if res.caution != "" {
 		fmt.Fprintln(w, wrap(res.caution, 78)+"\n")
 	}
-	fmt.Fprintf(w, "%s: %s\n\n", res.In, res.Before.facts())
+	fmt.Fprintf(w, "%s: %s\n\n", sounds.Shown(res.In), res.Before.facts())
 	rows := append([][3]string{{"", "before", "after"}}, res.rows()...)
 	var wide [3]int
 	for _, r := range rows {
@@ -619,9 +619,9 @@ func (res *repaired) print(w io.Writer) {
 	for _, v := range res.Verdict {
 		fmt.Fprintln(w, wrap(v, 78))
 	}
-	fmt.Fprintf(w, "\nWritten: %s (%s)", res.Out, res.Format)
+	fmt.Fprintf(w, "\nWritten: %s (%s)", sounds.Shown(res.Out), res.Format)
 	if res.Report != "" {
-		fmt.Fprintf(w, ", %s (open it in a browser)", res.Report)
+		fmt.Fprintf(w, ", %s (open it in a browser)", sounds.Shown(res.Report))
 	}
 	fmt.Fprintln(w)
 }

@@ -31,7 +31,15 @@ type usageError struct{ err error }
 func (e *usageError) Error() string { return e.err.Error() }
 func (e *usageError) Unwrap() error { return e.err }
 
-func usagef(format string, args ...any) error { return &usageError{fmt.Errorf(format, args...)} }
+// usagef makes one; texts that came from the caller are shown, not obeyed.
+func usagef(format string, args ...any) error {
+	for i, a := range args {
+		if s, ok := a.(string); ok {
+			args[i] = sounds.Shown(s)
+		}
+	}
+	return &usageError{fmt.Errorf(format, args...)}
+}
 
 // run is the program: it returns the exit status.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
@@ -89,7 +97,7 @@ func report(err error, stderr io.Writer) int {
 		return exitInterrupted
 	}
 	for _, line := range strings.Split(strings.TrimSpace(err.Error()), "\n") {
-		fmt.Fprintln(stderr, "gainwright: "+line)
+		fmt.Fprintln(stderr, "gainwright: "+sounds.Shown(line))
 	}
 	var (
 		use    *usageError

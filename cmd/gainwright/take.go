@@ -164,7 +164,7 @@ func take(cmd *cobra.Command, sc *scenario.Scenario, out *outputFlags) error {
 	if c := s.clipped(); len(c) > 0 {
 		fmt.Fprintln(&b, caution(c))
 	}
-	fmt.Fprintf(&b, "Written to %s: %s\n", dir, strings.Join(outs.Names(), ", "))
+	fmt.Fprintf(&b, "Written to %s: %s\n", sounds.Shown(dir), strings.Join(outs.Names(), ", "))
 	_, err = cmd.OutOrStdout().Write(b.Bytes())
 	return err
 }
@@ -193,9 +193,9 @@ func (s *session) source() string {
 // describe says what was recorded.
 func (s *session) describe(w io.Writer) {
 	src := s.source()
-	fmt.Fprintf(w, "%s: %s, %s, %d Hz\n", s.sc.Title, src, picture.Clock(s.seconds()), s.rate)
+	fmt.Fprintf(w, "%s: %s, %s, %d Hz\n", sounds.Shown(s.sc.Title), sounds.Shown(src), picture.Clock(s.seconds()), s.rate)
 	for _, n := range s.notes {
-		fmt.Fprintln(w, "Note: "+n+".")
+		fmt.Fprintln(w, "Note: "+sounds.Shown(n)+".")
 	}
 }
 

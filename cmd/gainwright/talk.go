@@ -211,7 +211,7 @@ func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effor
 		return nil
 	}
 	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s, %s effort, %g m: %s while speaking, peaks at %s.\nWritten to %s, %s; a sample of 1.0 is %.4g Pa.\n",
-		who.Title, r.Effort, distance, picture.DB(float64(r.LevelDB), "dB SPL"), picture.DB(float64(r.PeakDB), "dB SPL"), path, picture.Clock(r.Seconds), r.ScalePa)
+		who.Title, r.Effort, distance, picture.DB(float64(r.LevelDB), "dB SPL"), picture.DB(float64(r.PeakDB), "dB SPL"), sounds.Shown(path), picture.Clock(r.Seconds), r.ScalePa)
 	return err
 }
 

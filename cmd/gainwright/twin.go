@@ -302,7 +302,7 @@ func (r *twinResult) text(strip, dir string, names []string) string {
 	}
 	fmt.Fprintf(&b, "\nWith 24 dB less gain their files differ in %d samples; with a limiter before the\nconverter, in %d.\n\n", r.With24DBLess, r.LimiterBefore)
 	fmt.Fprintln(&b, caution([]string{strip}))
-	fmt.Fprintf(&b, "Written to %s: %s\n", dir, strings.Join(names, ", "))
+	fmt.Fprintf(&b, "Written to %s: %s\n", sounds.Shown(dir), strings.Join(names, ", "))
 	return b.String()
 }
 

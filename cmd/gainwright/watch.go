@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gainwright/cmd/gainwright/internal/picture"
+	"gainwright/sounds"
 )
 
 // A watch shows how far long work is, on one line of a terminal that it wipes at
@@ -26,7 +27,7 @@ func newWatch(stderr io.Writer, quiet bool) *watch {
 
 // begin starts a step of the work.
 func (w *watch) begin(step string) {
-	w.step, w.began, w.shown = step, time.Now(), time.Time{}
+	w.step, w.began, w.shown = sounds.Shown(step), time.Now(), time.Time{}
 }
 
 // at tells the share of the step that is done, 0 to 1; negative if nobody knows.

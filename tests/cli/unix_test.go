@@ -223,13 +223,9 @@ func TestSignalsEndWaiting(t *testing.T) {
 			sig, status = syscall.SIGTERM, 143
 		}
 		_ = cmd.Process.Signal(sig)
-		ended := make(chan error, 1)
-		go func() { ended <- cmd.Wait() }()
-		select {
-		case <-ended:
-		case <-time.After(15 * time.Second):
-			_ = cmd.Process.Kill()
-			<-ended
+		began := time.Now()
+		_ = cmd.Wait() // killed after a minute
+		if time.Since(began) > 20*time.Second {
 			t.Errorf("%v: the first signal did not end it", args)
 		}
 		stdin.Close()

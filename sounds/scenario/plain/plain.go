@@ -7,6 +7,7 @@ package plain
 import (
 	"errors"
 	"fmt"
+	"gainwright/sounds"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,7 +31,7 @@ type Fault struct {
 
 func (f Fault) Error() string {
 	var b strings.Builder
-	b.WriteString(f.Name)
+	b.WriteString(sounds.Shown(f.Name))
 	if f.Line > 0 {
 		fmt.Fprintf(&b, ":%d:%d", f.Line, f.Column)
 	}
