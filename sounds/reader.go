@@ -34,6 +34,21 @@ type Info struct {
 	HeldAtFullScale bool
 }
 
+// FullScale is the magnitude from which a sample of the file stands at full scale,
+// and the distance between neighbouring codes: 1−2^−15 and 2^−15 of 16 bits. What
+// holds floating point has neither: +Inf and 0.
+func (i Info) FullScale() (full, step float64) {
+	bits := min(i.Encoding.Bits(), 24)
+	switch {
+	case i.Encoding.Float():
+		return math.Inf(1), 0
+	case i.Encoding == MP3:
+		bits = 16 // as its decoder gives
+	}
+	step = math.Ldexp(1, 1-bits)
+	return 1 - step, step
+}
+
 // A Source gives planar blocks: it fills dst[ch][:n] and returns n. At the end
 // it returns 0, io.EOF. An error may come with n > 0 good frames before it.
 type Source interface {

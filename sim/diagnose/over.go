@@ -90,7 +90,9 @@ const (
 
 // over estimates for a channel; the side with more counts.
 func (c *Channel) over(v *verdict) (dB, spread float64) {
-	if v.main != Softened {
+	// A lossy code rounds what was cut: a wall in it is its decoder's, which holds what
+	// lies beyond full scale.
+	if v.main != Softened && !c.o.Lossy {
 		if rise, ok := c.restored(v); ok {
 			return max(rise, 0.1), max(leastSpread, spreadPart*rise)
 		}
