@@ -151,7 +151,7 @@ func TestShots(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
-	for !strings.Contains(p.Announce(), "ferry-bell-morning.wav: ") {
+	for !strings.Contains(p.Announce(), " performed now as loud speech") {
 		time.Sleep(time.Millisecond)
 		frame(size, 1)
 	}
