@@ -256,8 +256,7 @@ func TestDropAndSave(t *testing.T) {
 	if !strings.Contains(b.p.Announce(), "notes.txt") {
 		t.Errorf("no word about a file that is no sound: %q", b.p.Announce())
 	}
-	drop("ferry-bell.wav", wav)
-	b.wait(0.5)
+	b.dropped("ferry-bell.wav", wav)
 	f := b.p.Bench().File()
 	if f == nil || f.Name != "ferry-bell.wav" || math.Abs(float64(len(f.Samples))-3*Rate) > 2 {
 		t.Fatalf("file %+v; %s", f, b.p.Announce())
