@@ -3,8 +3,6 @@ package repair
 import (
 	"fmt"
 	"math"
-
-	"gainwright/sim/repair/vec"
 )
 
 // A reducer is a Processor that tells how far it turned down.
@@ -61,7 +59,7 @@ func (l *Linked) Reset() {
 // Process treats one block of every channel, all of one length, in place.
 func (l *Linked) Process(x [][]float64) {
 	n := len(x[0])
-	vec.Grow(&l.key, n)
+	grow(&l.key, n)
 	clear(l.key)
 	for _, c := range x {
 		for i, v := range c {
@@ -74,7 +72,7 @@ func (l *Linked) Process(x [][]float64) {
 	l.proc.Process(l.key)
 	late := l.proc.Latency()
 	for c := range x {
-		vec.Grow(&l.all, late+n)
+		grow(&l.all, late+n)
 		copy(l.all, l.held[c])
 		copy(l.all[late:], x[c])
 		copy(x[c], l.all)

@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/log"
 	cdppage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
@@ -78,6 +79,10 @@ func (p *page) hear(ev any) {
 	switch ev := ev.(type) {
 	case *runtime.EventExceptionThrown:
 		p.note("exception: " + (&chromedp.ExceptionError{ExceptionDetails: ev.ExceptionDetails}).Error())
+	case *log.EventEntryAdded:
+		if ev.Entry.Level == log.EntryLevelError && ev.Entry.Source == log.EntrySourceSecurity {
+			p.note("refused: " + ev.Entry.Text)
+		}
 	case *runtime.EventConsoleAPICalled:
 		var s []string
 		for _, a := range ev.Args {

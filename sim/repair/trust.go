@@ -1,10 +1,6 @@
-package restore
+package repair
 
-import (
-	"math"
-
-	"gainwright/sim/repair/vec"
-)
+import "math"
 
 // A jury weighs the estimates by how plausible the wave is that each of them makes:
 // clipping hides samples of a wave that prediction explains elsewhere, so an estimate
@@ -45,10 +41,10 @@ func (s *predictSolver) innovation(x []float64) float64 {
 
 // weigh judges est in every frame that holds a clipped sample of q; frame m begins
 // at (m−1)·hop.
-func (j *jury) weigh(q *Stretch, est [][]float64) {
-	w, hop, n := j.judge.w, j.judge.hop, len(q.Y)
+func (j *jury) weigh(q *stretch, est [][]float64) {
+	w, hop, n := j.judge.w, j.judge.hop, len(q.y)
 	frames := n/hop + 2
-	vec.Grow(&j.rel, frames*gateMethods)
+	grow(&j.rel, frames*gateMethods)
 	if cap(j.has) < frames {
 		j.has = make([]bool, frames*3/2)
 	}
@@ -56,10 +52,10 @@ func (j *jury) weigh(q *Stretch, est [][]float64) {
 	next := 0
 	for m := range j.has {
 		at := (m - 1) * hop
-		for next < len(q.At) && q.At[next] < at {
+		for next < len(q.at) && q.at[next] < at {
 			next++
 		}
-		j.has[m] = next < len(q.At) && q.At[next] < at+w
+		j.has[m] = next < len(q.at) && q.at[next] < at+w
 		if !j.has[m] {
 			continue
 		}

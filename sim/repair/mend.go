@@ -1,8 +1,4 @@
-// Package restore guesses the samples of a take that a ceiling cut off, once they are
-// marked: sparse spectra, prediction from what is left, Wiener filtering, and a small
-// network that weighs them sample by sample. Package repair marks the samples and says
-// what came of it.
-package restore
+package repair
 
 import (
 	"context"
@@ -10,13 +6,41 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
-
-	"gainwright/sim/repair/rfft"
-	"gainwright/sim/repair/vec"
 )
 
-// A Bench holds the solvers of one worker.
-type Bench struct {
+// A stretch is a piece of a recording with its clipped samples marked.
+type stretch struct {
+	y     []float64
+	sign  []int8    // 0 known, +1 clipped at the top, −1 at the bottom
+	bound []float64 // where sign is not 0: the clip level, a magnitude
+	at    []int     // indices of the clipped samples, rising
+}
+
+// hold makes x consistent: known samples exactly those of the recording, clipped
+// ones at or beyond their clip level.
+func (q *stretch) hold(x []float64) {
+	for _, i := range q.at {
+		b := q.bound[i]
+		v := x[i]
+		if v != v {
+			v = 0
+		}
+		if q.sign[i] > 0 {
+			x[i] = max(v, b)
+		} else {
+			x[i] = min(v, -b)
+		}
+	}
+	last := 0
+	for _, i := range q.at {
+		copy(x[last:i], q.y[last:i])
+		last = i + 1
+	}
+	copy(x[last:], q.y[last:])
+}
+
+// A bench holds the solvers of one worker.
+type bench struct {
 	rate    int
 	effort  Effort
 	sparse  []*sparseSolver
@@ -30,31 +54,37 @@ type Bench struct {
 	ctx     context.Context // ends work between two methods; nil for none
 }
 
-func (b *Bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
+func (b *bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
 
 // tables are the transforms of a rate, shared by workers.
 type tables struct {
-	fft map[int]*rfft.Transform
+	fft map[int]*realFFT
 }
 
-func newTables() *tables { return &tables{fft: map[int]*rfft.Transform{}} }
-
-func (t *tables) get(n int) *rfft.Transform {
+func (t *tables) get(n int) *realFFT {
 	if t.fft[n] == nil {
-		t.fft[n] = rfft.New(n)
+		t.fft[n] = newRealFFT(n)
 	}
-	return t.fft[n].Fork()
+	return t.fft[n].fork()
 }
 
-func newBench(rate int, e Effort, t *tables) *Bench {
-	b := &Bench{rate: rate, effort: e}
+func pow2At(n int) int {
+	p := 4
+	for p < n {
+		p *= 2
+	}
+	return p
+}
+
+func newBench(rate int, e Effort, t *tables) *bench {
+	b := &bench{rate: rate, effort: e}
 	// 50 ms, rounded to a power of two on a logarithmic scale.
 	n := 1 << int(math.Round(math.Log2(0.05*float64(rate))))
 	n = max(n, 64)
 	ms := func(v float64) int { return max(8, int(math.Round(v*float64(rate)/1000/8))*8) }
 	pred := func(w, order float64, rounds int, taper bool) *predictSolver {
 		wi, p := ms(w), ms(order)
-		return newPredictSolver(wi, p, rounds, taper, t.get(vec.Pow2(wi+p+1)))
+		return newPredictSolver(wi, p, rounds, taper, t.get(pow2At(wi+p+1)))
 	}
 	// Orders in ms: above 24 kHz there is less to predict in each of the samples.
 	short, middle, long := 2.0, 4.0, 8.0
@@ -92,11 +122,8 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 	return b
 }
 
-// NewBench gives a worker with transforms of its own.
-func NewBench(rate int, e Effort) *Bench { return newBench(rate, e, newTables()) }
-
-// Reach is how far, in samples, the signal around a clipped sample can matter.
-func (b *Bench) Reach() int {
+// reach is how far, in samples, the signal around a clipped sample can matter.
+func (b *bench) reach() int {
 	longest := func(s []*sparseSolver) int {
 		w := 0
 		for _, x := range s {
@@ -113,16 +140,16 @@ func (b *Bench) Reach() int {
 
 // estimates computes every method's result for q into b.est, in the order that
 // the gate knows: sparse, predicted from their mean, predicted afresh, Wiener.
-func (b *Bench) estimates(q *Stretch) {
-	n := len(q.Y)
+func (b *bench) estimates(q *stretch) {
+	n := len(q.y)
 	k := len(b.sparse) + len(b.again) + len(b.fresh) + len(b.wiener)
 	for len(b.est) < k {
 		b.est = append(b.est, nil)
 	}
 	for i := range b.est {
-		vec.Grow(&b.est[i], n)
+		grow(&b.est[i], n)
 	}
-	vec.Grow(&b.mean, n)
+	grow(&b.mean, n)
 	e := b.est
 	for i, s := range b.sparse {
 		if b.stopped() {
@@ -131,7 +158,7 @@ func (b *Bench) estimates(q *Stretch) {
 		s.sparse(e[i], q)
 	}
 	i := len(b.sparse)
-	from := q.Y
+	from := q.y
 	if i > 0 {
 		average(b.mean, e[:i])
 		from = b.mean
@@ -144,7 +171,7 @@ func (b *Bench) estimates(q *Stretch) {
 		i++
 	}
 	for _, s := range b.fresh {
-		s.predict(e[i], q, q.Y)
+		s.predict(e[i], q, q.y)
 		i++
 	}
 	if len(b.wiener) > 0 && !b.stopped() {
@@ -174,8 +201,8 @@ func average(dst []float64, xs [][]float64) {
 	}
 }
 
-// Mend restores q into dst.
-func (b *Bench) Mend(dst []float64, q *Stretch) {
+// mend restores q into dst.
+func (b *bench) mend(dst []float64, q *stretch) {
 	b.estimates(q)
 	if b.stopped() {
 		return
@@ -217,13 +244,13 @@ func islands(at []int, n, reach, longest int) []island {
 	return out
 }
 
-// All restores all of q into dst, on several cores.
-func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cores int, progress func(float64)) error {
-	t := newTables()
+// mendAll restores all of q into dst, on several cores.
+func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort, cores int, progress func(float64)) error {
+	t := &tables{fft: map[int]*realFFT{}}
 	first := newBench(rate, e, t)
-	reach := first.Reach()
-	list := islands(q.At, len(q.Y), reach, 3*rate)
-	copy(dst, q.Y)
+	reach := first.reach()
+	list := islands(q.at, len(q.y), reach, 3*rate)
+	copy(dst, q.y)
 	if len(list) == 0 {
 		return ctx.Err()
 	}
@@ -231,7 +258,7 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 		cores = runtime.GOMAXPROCS(0)
 	}
 	cores = min(cores, len(list))
-	benches := []*Bench{first}
+	benches := []*bench{first}
 	for len(benches) < cores {
 		benches = append(benches, newBench(rate, e, t))
 	}
@@ -251,10 +278,10 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 				}
 				is := list[i]
 				part := q.cut(is.start, is.end)
-				vec.Grow(&out, len(part.Y))
-				b.Mend(out, part)
+				grow(&out, len(part.y))
+				b.mend(out, part)
 				// Only clipped samples differ, and each belongs to one island.
-				for _, p := range part.At {
+				for _, p := range part.at {
 					if g := p + is.start; g >= is.from && g < is.to {
 						dst[g] = out[p]
 					}
@@ -270,4 +297,22 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 	}
 	wg.Wait()
 	return ctx.Err()
+}
+
+// cut returns the part [i, j) of q.
+func (q *stretch) cut(i, j int) *stretch {
+	p := &stretch{y: q.y[i:j], sign: q.sign[i:j], bound: q.bound[i:j]}
+	lo, hi := 0, len(q.at)
+	for lo < hi {
+		m := (lo + hi) / 2
+		if q.at[m] < i {
+			lo = m + 1
+		} else {
+			hi = m
+		}
+	}
+	for ; lo < len(q.at) && q.at[lo] < j; lo++ {
+		p.at = append(p.at, q.at[lo]-i)
+	}
+	return p
 }
