@@ -69,6 +69,10 @@
 //	copy.station       the same for the open station alone
 //	view.waves         the lower panel: waves, view.spectrum, view.result, view.file
 //	file.mend          goes to “Mend it later” with the recording brought along
+//	file.stop          gives up reading it
+//	file.channel.1     channel 1 of two is meant; also 2, both
+//	file.place.1       of a long one, the ten minutes around its worst place; also 2,
+//	                   3, 4, 5
 //	show.A             diagram and waves show strip A
 //	hold.reset         forgets the loudest moment so far
 //	listen.A           strip A is heard (and shown)

@@ -356,8 +356,7 @@ func (g *gainScene) sync() {
 		c.Checked = int(g.look) == i
 		c.Hidden = !whole || !lower || lowerView(i) == viewFile && !g.file.there()
 	}
-	g.file.mend.Hidden = !whole || !lower || g.look != viewFile
-	g.file.mend.Disabled, g.file.mend.Why = mode == ModeRecord, "a take is being recorded"
+	g.file.sync(whole && lower && g.look == viewFile, g.file.job != nil || g.load != nil, mode == ModeRecord)
 	waves := g.drawer.at == noDrawer && (whole && g.look == viewWaves || g.idea == ideaWaves)
 	g.wave.Hidden = !waves
 	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !whole
@@ -565,7 +564,9 @@ func (g *gainScene) Controls() []ui.Control {
 	for _, c := range g.takes {
 		add(c)
 	}
-	add(g.file.mend)
+	for _, c := range g.file.controls() {
+		add(c)
+	}
 	for _, c := range g.listen {
 		add(c)
 	}
@@ -838,8 +839,17 @@ func (g *gainScene) apply(it Intent) error {
 			return fmt.Errorf("no recording was brought along")
 		}
 		return g.mendFile()
+	case "file.stop":
+		if g.file.job == nil && g.load == nil {
+			return fmt.Errorf("nothing is being read")
+		}
+		g.stopFile()
+		g.status = "Reading " + g.file.drop.Name + " was stopped."
+		g.p.Relayout()
+	case "file.channel.1", "file.channel.2", "file.channel.both", "file.place.1", "file.place.2", "file.place.3", "file.place.4", "file.place.5":
+		return g.chooseFile(it.ID)
 	case "file.open":
-		g.p.Choose(".wav,.flac,.ogg,.mp3")
+		g.p.Choose(acceptSound)
 	case "file.level_db":
 		f := s.File()
 		if f == nil {
@@ -963,8 +973,7 @@ func (g *gainScene) Update(in *Input) bool {
 			g.p.Fail(err)
 		}
 	}
-	reading := g.load != nil
-	g.loadOn()
+	reading := g.loadOn(in.Seconds)
 	if t := g.s.Take(); t != nil && t.Done && g.wave.known != t {
 		g.wave.known = t
 		if !t.quiet {
@@ -982,10 +991,7 @@ func (g *gainScene) Update(in *Input) bool {
 	paint, done := g.file.goOn(in.Seconds, g.p.SoundOn() || g.s.Mode() == ModeRecord)
 	reading = reading || paint
 	if done {
-		g.p.Relayout()
-		if g.s.Mode() != ModeRecord {
-			g.status = g.file.result()
-		}
+		g.looked()
 	}
 	g.sync()
 	return reading

@@ -321,9 +321,6 @@ func (g *gainScene) drawTalker(l *ink.List, th *ui.Theme) {
 	if ld := g.load; ld != nil {
 		p := ld.progress()
 		s := g.t.load.Get([6]int64{ui.Q(p*100, 0), int64(row.W)}, func() string {
-			if p < 0 {
-				return "reading…"
-			}
 			return "reading " + ui.Decimal(p*100, 0) + " %"
 		})
 		l.TextIn(row, s, sub)
@@ -387,14 +384,20 @@ func (g *gainScene) drawTransport(l *ink.List, th *ui.Theme) {
 	} else if t := g.s.Take(); t != nil && t.Done {
 		st.Font = ink.Bold
 	}
-	if t := g.s.Take(); t != nil && t.Done && strings.HasPrefix(s, g.fullResult(t)) {
-		// Of several strips the words are long.
-		for _, shorter := range [2]func() string{func() string { return g.fullResult(t) }, func() string { return g.briefResult(t) }} {
+	shorten := func(ways ...func() string) {
+		for _, shorter := range ways {
 			if g.t.result.Height(s, st, g.resultBox.W, th.Row(ui.Small)) <= g.resultBox.H+1 {
 				break
 			}
 			s = shorter()
 		}
+	}
+	if t := g.s.Take(); t != nil && t.Done && strings.HasPrefix(s, g.fullResult(t)) {
+		// Of several strips the words are long.
+		shorten(func() string { return g.fullResult(t) }, func() string { return g.briefResult(t) })
+	} else if g.file.done != "" && strings.HasPrefix(s, g.file.done) {
+		// All of it stands above.
+		shorten(func() string { return g.file.done }, func() string { return g.file.brief })
 	}
 	s = g.t.fits(s, st, g.resultBox, th.Row(ui.Small))
 	g.t.result.Draw(l, g.resultBox, s, st, th.Row(ui.Small))

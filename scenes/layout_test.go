@@ -174,7 +174,7 @@ func TestLayout(t *testing.T) {
 	p.Frame(Input{Size: testSizes[0], Scale: 1, Seconds: now, Drops: []Drop{{Name: "ferry-bell-in-the-morning-fog.wav", Data: wav}}})
 	g := gainOf(p)
 	look("a recording being looked at")
-	for end := time.Now().Add(time.Minute); g.file.job != nil && time.Now().Before(end); time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); (g.file.job != nil || g.load != nil) && time.Now().Before(end); time.Sleep(time.Millisecond) {
 		frame(testSizes[0], 1)
 	}
 	if len(g.file.found) == 0 {

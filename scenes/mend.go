@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"strings"
 
@@ -407,8 +408,7 @@ func (s *mendScene) Update(in *Input) bool {
 		s.fail(s.choose("mend.source.builtin"))
 	}
 	if s.load != nil {
-		s.read()
-		changed = true
+		changed = s.read(in.Seconds)
 	}
 	if s.job == nil && s.load == nil && s.take != nil && !s.given && (s.res == nil || s.res.order.key(len(s.res.order.steps())) != s.active().key(len(s.active().steps()))) {
 		s.mend()
@@ -638,41 +638,85 @@ func takeExcerpt(t *Take, strip int) (m *mendTake, pressure []float64, c sim.Cha
 
 // drop begins to read a file that was dropped in or chosen.
 func (s *mendScene) drop(d Drop) error {
-	r, err := sounds.OpenBytes(d.Name, d.Data)
+	r, err := openDrop(d)
 	if err != nil {
 		return err
 	}
-	in := r.Info()
-	l := &loading{name: d.Name, total: -1, block: sounds.NewBlock(1, 4096)}
-	if in.Frames > 0 {
-		l.total = in.Frames * Rate / int64(in.Rate)
-		if l.total > maxRecordingSeconds*Rate {
-			return fmt.Errorf("%s is %s s long; at most %d s can be read here", d.Name, ui.Decimal(in.Seconds, 0), maxRecordingSeconds)
-		}
-	}
-	l.src = sounds.AtRate(sounds.Mono(r, in.Channels, -1), in.Rate, Rate, 1, sounds.Standard)
+	channels := r.Info().Channels
+	r.Close()
 	s.drop0()
+	if s.load != nil {
+		s.load.job.cancel()
+	}
+	l := &loading{name: d.Name + channelWords(d, channels)}
+	l.job = startErrand(func(h *hand) error {
+		if d.AtS == 0 {
+			at, err := loudestMoment(h, d)
+			if err != nil {
+				return err
+			}
+			d.AtS = at
+		}
+		return l.read(h, d, max(2*mendSeconds(), 30))
+	})
 	s.load = l
 	s.status, s.strong = "Reading "+d.Name+".", false
+	if channels == 2 && d.Channel == 0 {
+		s.status += " Its two channels are mixed; to mend one of them, bring it to the scene “Set the gain”, choose there, and come back with it."
+	}
 	return nil
 }
 
-// read takes a file being read a step further.
-func (s *mendScene) read() {
-	l := s.load
-	done, err := l.goOn()
+// loudestMoment looks for the highest sample of a recording, s.
+func loudestMoment(h *hand, d Drop) (float64, error) {
+	r, err := openDrop(d)
 	if err != nil {
-		s.load = nil
-		s.fail(err)
-		return
+		return 0, err
 	}
-	if !done {
-		return
+	defer r.Close()
+	in := r.Info()
+	src := sounds.Mono(r, in.Channels, pick(d))
+	block := sounds.NewBlock(1, 4096)
+	at, peak, pos := int64(0), 0.0, int64(0)
+	for {
+		n, err := src.Read(block)
+		for i, v := range block[0][:n] {
+			if v = math.Abs(v); v > peak {
+				at, peak = pos+int64(i), v
+			}
+		}
+		pos += int64(n)
+		if errors.Is(err, io.EOF) {
+			return float64(at) / float64(in.Rate), nil
+		}
+		if err != nil {
+			return 0, err
+		}
+		if in.Frames > 0 {
+			h.at("reading", 0.5*float64(pos)/float64(in.Frames))
+		}
+		if err := h.Err(); err != nil {
+			return 0, err
+		}
+	}
+}
+
+// read takes a file being read a step further and reports whether the picture
+// changes.
+func (s *mendScene) read(now float64) bool {
+	l := s.load
+	paint := s.pace.grant(l.job, now, s.d.playing())
+	if !l.job.finished() {
+		return paint
 	}
 	s.load = nil
+	if err := l.job.err; err != nil {
+		s.fail(err)
+		return true
+	}
 	if len(l.mono) < mendShortest {
 		s.fail(fmt.Errorf("%s is too short: at least half a second is needed", l.name))
-		return
+		return true
 	}
 	s.start("file", func(h *hand) (*mendTake, error) {
 		at, peak := 0, float32(0)
@@ -693,6 +737,7 @@ func (s *mendScene) read() {
 		m.find()
 		return m, nil
 	})
+	return true
 }
 
 // mend starts the work on the stack as it is set, from the longest beginning of
@@ -876,7 +921,7 @@ func (s *mendScene) apply(it Intent) error {
 		s.seen = s.lastTake() // the recording is meant, not the take
 		return nil
 	case "file.open":
-		s.p.Choose(".wav,.flac,.ogg,.mp3")
+		s.p.Choose(acceptSound)
 		return nil
 	case "listen.matched":
 		s.inStep = !s.inStep
@@ -885,6 +930,7 @@ func (s *mendScene) apply(it Intent) error {
 	case "mend.cancel":
 		switch {
 		case s.load != nil:
+			s.load.job.cancel()
 			s.load, s.status = nil, "Reading was cancelled."
 		case s.job != nil:
 			s.drop0()

@@ -428,12 +428,7 @@ func (s *mendScene) drawSide(l *ink.List, th *ui.Theme) {
 	ui.Left(&head, w+12)
 	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	if s.load != nil {
-		p := s.load.progress()
-		text := "reading…"
-		if p >= 0 {
-			text = "reading " + ui.Decimal(p*100, 0) + " %"
-		}
-		l.TextIn(head, text, tiny)
+		l.TextIn(head, "reading "+ui.Decimal(s.load.progress()*100, 0)+" %", tiny)
 	} else if m := s.take; m != nil {
 		l.TextIn(head, s.t.source.Get([6]int64{int64(len(m.x)), int64(head.W), int64(th.Text * 100), hash(m.title)}, func() string {
 			sec := ui.Decimal(float64(len(m.x))/Rate, 1) + " s"

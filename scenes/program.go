@@ -282,6 +282,9 @@ func (p *Program) Frame(in Input) (redraw bool) {
 	p.layout()
 	p.sync()
 	focus := p.router.Focused()
+	if len(in.Drops) > 0 {
+		p.err = "" // what went wrong before does not speak of this file
+	}
 	for _, it := range p.router.Update(&in, p.cs) {
 		p.try(it)
 	}

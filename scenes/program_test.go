@@ -180,7 +180,7 @@ func TestDocumentedIDs(t *testing.T) {
 		// Of what the comment names together the first stands for all.
 		for list, one := range map[string]string{"station.": "station.preamp", "view.": "view.waves", "blind.hear_": "blind.hear_first",
 			"blind.is_": "blind.is_first", "A.mic.": "A.mic.dynamic", "A.recorder.": "A.recorder.handheld", "A.file.pcm": "A.file.pcm24",
-			"A.file.float": "A.file.pcm24", "take.1": "take.1"} {
+			"A.file.float": "A.file.pcm24", "take.1": "take.1", "file.channel.": "file.channel.1", "file.place.": "file.place.1"} {
 			if strings.HasPrefix(id, list) {
 				id = one
 			}
@@ -256,8 +256,7 @@ func TestDropAndSave(t *testing.T) {
 	if !strings.Contains(b.p.Announce(), "notes.txt") {
 		t.Errorf("no word about a file that is no sound: %q", b.p.Announce())
 	}
-	drop("ferry-bell.wav", wav)
-	b.wait(0.5)
+	dropped(b, "ferry-bell.wav", wav)
 	f := b.p.Bench().File()
 	if f == nil || f.Name != "ferry-bell.wav" || math.Abs(float64(len(f.Samples))-3*Rate) > 2 {
 		t.Fatalf("file %+v; %s", f, b.p.Announce())

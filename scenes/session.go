@@ -368,12 +368,25 @@ func (s *Session) SetTalker(name string) error {
 // SetFile performs a recording instead, over and over; nil goes back to the
 // talker. The level is that of its loudest second, dB SPL at 1 m.
 func (s *Session) SetFile(r *Recording) error {
-	if r != nil {
-		mono := make([]float64, len(r.Samples))
-		for i, v := range r.Samples {
-			mono[i] = float64(v)
+	if r == nil {
+		return s.setFile(nil, nil)
+	}
+	loud := sounds.NewLoudestSecond(Rate)
+	var block [4096]float64
+	for at := 0; at < len(r.Samples); at += len(block) {
+		n := min(len(block), len(r.Samples)-at)
+		for i, v := range r.Samples[at : at+n] {
+			block[i] = float64(v)
 		}
-		scale, err := sounds.PlaceLevel(mono, Rate, r.LevelDB)
+		loud.Add(block[:n])
+	}
+	return s.setFile(r, loud)
+}
+
+// setFile is SetFile of a recording whose loudest second is known.
+func (s *Session) setFile(r *Recording, loud *sounds.LoudestSecond) error {
+	if r != nil {
+		scale, err := loud.Scale(r.LevelDB)
 		if err != nil {
 			return fmt.Errorf("%s: %w", r.Name, err)
 		}

@@ -151,7 +151,10 @@ func TestShots(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
-	for !strings.Contains(p.Announce(), "ferry-bell-morning.wav: ") {
+	for end := time.Now().Add(time.Minute); !strings.Contains(p.Announce(), " performed now as loud speech"); {
+		if time.Now().After(end) {
+			t.Fatalf("the recording is not performed: %q", p.Announce())
+		}
 		time.Sleep(time.Millisecond)
 		frame(size, 1)
 	}

@@ -117,9 +117,10 @@ var stations = [...]station{
 			return 1
 		},
 		func(c Chain, n float64) float64 {
-			// Words are made anew where they get shorter or were worked on.
+			// Words are made anew where they get shorter or come from two ranges. A limiter
+			// makes them anew, too, but not while it has nothing to do.
 			for format, bits := range wordBits {
-				if c.File.Format == format && (c.Converter.Bits > bits || c.Limiter.On) {
+				if c.File.Format == format && (c.Converter.Bits > bits || c.Converter.DualRangeDB > 0) {
 					return math.Hypot(n, quantNoise(bits, c.File.Dither))
 				}
 			}

@@ -34,6 +34,21 @@ type Info struct {
 	HeldAtFullScale bool
 }
 
+// FullScale is the magnitude from which a sample of the file stands at full scale,
+// and the distance between neighbouring codes: 1−2^−15 and 2^−15 of 16 bits. What
+// holds floating point has neither: +Inf and 0.
+func (i Info) FullScale() (full, step float64) {
+	bits := min(i.Encoding.Bits(), 24)
+	switch {
+	case i.Encoding.Float():
+		return math.Inf(1), 0
+	case i.Encoding == MP3:
+		bits = 16 // as its decoder gives
+	}
+	step = math.Ldexp(1, 1-bits)
+	return 1 - step, step
+}
+
 // A Source gives planar blocks: it fills dst[ch][:n] and returns n. At the end
 // it returns 0, io.EOF. An error may come with n > 0 good frames before it.
 type Source interface {
@@ -220,6 +235,13 @@ func OpenBytes(name string, data []byte, opt ...Option) (*Reader, error) {
 	return open(name, bytes.NewReader(data), int64(len(data)), opt)
 }
 
+// OpenAt opens an audio file of size bytes that is read piece by piece where it lies,
+// such as one that a page was given: a few kilobytes of it are held at a time. name is
+// used in messages only. src must not change while the Reader is in use.
+func OpenAt(name string, src io.ReaderAt, size int64, opt ...Option) (*Reader, error) {
+	return open(name, io.NewSectionReader(src, 0, size), size, opt)
+}
+
 func open(name string, src io.ReadSeeker, size int64, opt []Option) (*Reader, error) {
 	r := &Reader{name: name, src: src, size: size, opt: options{maxChannels: 2}, lastBad: -1}
 	for _, o := range opt {
@@ -281,7 +303,7 @@ func (r *Reader) start() (err error) {
 		}
 		return unknownFormat(r.name, head)
 	default:
-		return badInput("is %s, which is not read here: WAV, FLAC, Ogg Vorbis and MP3 are", begin)
+		return badInput("is %s, which is not read here: convert it to WAV or FLAC first (WAV, FLAC, Ogg Vorbis and MP3 are read)", begin)
 	}
 	if err != nil {
 		return err
@@ -350,6 +372,9 @@ func sniff(h []byte) string {
 		return "an ASF or WMA file"
 	case at(0, "riff\x2e\x91\xcf\x11"):
 		return "a Wave64 file"
+	}
+	if len(h) >= 2 && h[0] == 0xff && h[1]&0xf6 == 0xf0 {
+		return "an AAC file" // ADTS: ISO/IEC 14496-3, 1.A.2.2
 	}
 	if len(h) >= 4 {
 		if _, ok := parseMP3Header(h); ok {
@@ -475,6 +500,52 @@ func (r *Reader) readGuarded(dst [][]float64, want int) (n int, err error) {
 		}
 	}
 	return n, nil
+}
+
+// seeker is a decoder that can go to a frame without decoding what comes before.
+type seeker interface {
+	seek(frame int64) error
+}
+
+// Skip passes over frames: at once where the format allows it, else by decoding
+// them. goOn is asked now and then, and its error ends the skipping; it may be nil.
+// At the end of the file it returns io.EOF.
+func (r *Reader) Skip(frames int64, goOn func() error) error {
+	if r.err != nil || frames <= 0 {
+		return r.err
+	}
+	if s, ok := r.dec.(seeker); ok {
+		to := r.pos + frames
+		if r.info.Frames >= 0 {
+			to = min(to, r.info.Frames)
+		}
+		if err := s.seek(to); err != nil {
+			r.err = r.named(err)
+			return r.err
+		}
+		if to < r.pos+frames {
+			r.err = io.EOF
+		}
+		r.pos = to
+		return r.err
+	}
+	block := NewBlock(r.info.Channels, 4096)
+	for frames > 0 {
+		for ch := range block {
+			block[ch] = block[ch][:min(4096, frames)]
+		}
+		n, err := r.Read(block)
+		frames -= int64(n)
+		if err != nil {
+			return err
+		}
+		if goOn != nil {
+			if err := goOn(); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // guard turns a decoder library's panic on malformed data into an error.

@@ -257,6 +257,16 @@ func wavTagName(tag uint16) string {
 	return fmt.Sprintf("compressed (WAV format 0x%04x)", tag)
 }
 
+// seek goes to a frame.
+func (d *wavDecoder) seek(frame int64) error {
+	by := frame - (d.total - d.left)
+	if _, err := d.r.src.Seek(by*int64(d.frameBytes), io.SeekCurrent); err != nil {
+		return err
+	}
+	d.left -= by
+	return nil
+}
+
 func (d *wavDecoder) read(dst [][]float64) (int, error) {
 	if d.left == 0 {
 		return 0, io.EOF

@@ -53,6 +53,8 @@ func TestWaitsHaveDeadlines(t *testing.T) {
 		`http.DefaultClient.Do(r)`:                                                               true,
 		`wg.Go(func() { <-places })`:                                                             false,
 		`for i := 0; i < 9 && !ok(); i++ { time.Sleep(1) }`:                                      false,
+		`for i := 0; !ok(); i++ { if i > 99 { t.Fatal("no") }; time.Sleep(1) }`:                  false,
+		`for i := 0; !ok(); i++ { time.Sleep(1) }`:                                               true,
 		`client.Get("x")`:                                                                        false,
 		`for !ok() { time.Sleep(1) }`:                                                            true,
 		`for x := now(); x != nil; time.Sleep(1) { frame() }`:                                    true,
@@ -190,6 +192,13 @@ func bounded(l *ast.ForStmt) bool {
 			c.Op == token.LAND && (counts(c.X) || counts(c.Y)))
 	}
 	if counts(l.Cond) {
+		return true
+	}
+	// for i := 0; …; i++ { if i > 100 { t.Fatal(…) } }
+	if post, ok := l.Post.(*ast.IncDecStmt); ok && contains(l.Body, func(n ast.Node) bool {
+		c, ok := n.(*ast.BinaryExpr)
+		return ok && (c.Op == token.GTR || c.Op == token.GEQ) && fmt.Sprint(c.X) == fmt.Sprint(post.X)
+	}) {
 		return true
 	}
 	return contains(l, func(n ast.Node) bool {

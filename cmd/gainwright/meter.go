@@ -208,9 +208,7 @@ func measureOpen(ctx context.Context, r *sounds.Reader, w *watch) (*measured, er
 	}
 	full := fullScale(info.Encoding)
 	known := diagnose.Options{Lossy: info.Encoding.Bits() == 0}
-	if !info.Encoding.Float() {
-		known.FullScale, known.Step = full, 1-full
-	}
+	known.FullScale, known.Step = info.FullScale()
 	ch := make([]channelMeters, info.Channels)
 	for i := range ch {
 		ch[i] = channelMeters{
@@ -344,6 +342,12 @@ func (m *measured) find(kinds ...diagnose.Kind) *diagnose.Finding {
 	return nil
 }
 
+// nearSilence reports whether no channel has more than near silence.
+func (m *measured) nearSilence() bool {
+	f := m.find(diagnose.NearSilence)
+	return f != nil && len(f.Channels) == m.Channels
+}
+
 // lost returns the finding that tops were cut off, or nil.
 func (m *measured) lost() *diagnose.Finding {
 	return m.find(diagnose.FlatFull, diagnose.FlatLower, diagnose.FlatMoving, diagnose.FlatSoftened)
@@ -363,6 +367,12 @@ func (m *measured) judge() {
 		m.Verdict = "Silent: every sample is zero."
 		m.Advice = append(m.Advice, "Check the microphone, its cable, its power and which input was recorded.")
 		m.general = m.Advice
+		return
+	case m.nearSilence():
+		m.Verdict = m.find(diagnose.NearSilence).Title + "."
+		for _, f := range m.Findings {
+			m.Advice = append(m.Advice, f.Remedy, f.Advice)
+		}
 		return
 	case m.MeterOvers > 0:
 		how := "Clipped"
@@ -394,6 +404,9 @@ func (m *measured) judge() {
 		m.Verdict = fmt.Sprintf("Whole, with no room to spare: the highest sample lies at %s.", picture.DB(float64(m.PeakDBFS), "dBFS"))
 	default:
 		m.Verdict = fmt.Sprintf("Whole: no clipping found, %s below full scale.", picture.DB(-float64(m.PeakDBFS), "dB"))
+	}
+	if cut != nil {
+		m.Verdict = strings.TrimSuffix(m.Verdict, ".") + channelText(cut, m.Channels) + "."
 	}
 	for i := range m.Findings {
 		f := &m.Findings[i]
@@ -539,12 +552,12 @@ func nextTime(advice string) string {
 	return strings.ToUpper(t[:1]) + t[1:]
 }
 
-// channelText names the channel where only one of two has the finding.
+// channelText names the channels of several that have the finding.
 func channelText(f *diagnose.Finding, channels int) string {
-	if channels < 2 || len(f.Channels) == channels {
-		return ""
+	if w := f.On(channels); w != "" {
+		return ", " + w
 	}
-	return fmt.Sprintf(", channel %d only", f.Channels[0])
+	return ""
 }
 
 // notes makes sentences of remarks.

@@ -118,7 +118,7 @@ func (m *measured) excerpts(ctx context.Context, w *watch) ([]*excerpt, error) {
 	}
 	for i := range m.Findings {
 		if f := &m.Findings[i]; len(f.Where) > 0 {
-			want(f, f.WorstS, f.Channels[0]-1)
+			want(f, f.WorstS, f.Worst-1)
 		}
 	}
 	// The loudest moment, for what has no place of its own.

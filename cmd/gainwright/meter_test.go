@@ -4,9 +4,11 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -15,21 +17,19 @@ import (
 )
 
 // shouting is a voice-like wave of two seconds, as loud as asked, cut at full scale
-// and turned by a gain since.
+// and turned by a gain since, on the right; on the left it is low and whole.
 func shouting(t *testing.T, path string, over, gain float64) {
 	t.Helper()
-	x := make([]float64, 48000*2)
+	x, left := make([]float64, 48000*2), make([]float64, 48000*2)
 	for i := range x {
 		s := float64(i) / 48000
 		v := 0.0
 		for h := 1; h < 14; h++ {
 			v += math.Sin(2*math.Pi*150*float64(h)*s+float64(h*h)) / float64(h)
 		}
-		x[i] = gain * max(-1, min(1, over*0.5*v*math.Pow(math.Sin(math.Pi*1.5*s), 2)))
-	}
-	left := make([]float64, len(x))
-	for i := range left {
-		left[i] = 0.2 * x[i]
+		v *= 0.5 * math.Pow(math.Sin(math.Pi*1.5*s), 2)
+		x[i] = gain * max(-1, min(1, over*v))
+		left[i] = 0.2 * v
 	}
 	data, err := sounds.WAVBytes(48000, [][]float64{left, x}, sounds.PCM24)
 	if err != nil {
@@ -121,5 +121,65 @@ func TestMeterReport(t *testing.T) {
 	}
 	if got := names(t, dir); got != "loud <b>.wav page.html" {
 		t.Errorf("left behind: %s", got)
+	}
+}
+
+// TestMeterOneFigure: how much less gain would have fitted is one figure in the text,
+// in the page and in JSON, whole dB, and the channel that was cut is named.
+func TestMeterOneFigure(t *testing.T) {
+	dir := t.TempDir()
+	for _, over := range []float64{1.3, 2, 2.6} {
+		shouting(t, filepath.Join(dir, "two.wav"), over, 0.6)
+		text := must(t, dir, "meter", "--report", "page.html", "--force", "two.wav")
+		var v struct{ Files []measured }
+		if err := json.Unmarshal([]byte(must(t, dir, "meter", "--json", "two.wav")), &v); err != nil {
+			t.Fatal(err)
+		}
+		m := v.Files[0]
+		f := m.find(diagnose.FlatLower)
+		if f == nil || f.Next == nil {
+			t.Fatalf("%+v", m.Findings)
+		}
+		if n := f.Next; n.LowerDB != math.Round(n.LowerDB) || n.SpreadDB != math.Round(n.SpreadDB) || n.SpreadDB < 1 {
+			t.Errorf("%v ± %v dB in JSON", n.LowerDB, n.SpreadDB)
+		}
+		page, err := os.ReadFile(filepath.Join(dir, "page.html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		flat := regexp.MustCompile(`\s+`)
+		for name, in := range map[string]string{"text": text, "page": string(page), "JSON": f.Advice} {
+			if w := "about " + f.Next.Words() + " lower"; !strings.Contains(flat.ReplaceAllString(in, " "), w) {
+				t.Errorf("%s does not say %q:\n%.2000s", name, w, in)
+			}
+		}
+		if f.Worst != 2 || !slices.Contains(f.Channels, 2) {
+			t.Errorf("channels %v, worst %d", f.Channels, f.Worst)
+		}
+		for name, in := range map[string]string{"text": text, "page": string(page), "verdict": m.Verdict} {
+			if !strings.Contains(flat.ReplaceAllString(in, " "), "channel 2 (right)") {
+				t.Errorf("%s does not name the channel:\n%.2000s", name, in)
+			}
+		}
+	}
+}
+
+// TestMeterNearSilence: a file of noise that nothing stands out of is called that.
+func TestMeterNearSilence(t *testing.T) {
+	dir := t.TempDir()
+	r := rand.New(rand.NewPCG(4, 4))
+	x := make([]float64, 48000*3)
+	for i := range x {
+		x[i] = 1e-4 * r.NormFloat64()
+	}
+	data, err := sounds.WAVBytes(48000, [][]float64{x}, sounds.PCM24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "quiet.wav"), data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if out := must(t, dir, "meter", "quiet.wav"); !strings.Contains(out, "Near silence: the highest sample lies at −6") {
+		t.Errorf("told\n%s", out)
 	}
 }

@@ -1,6 +1,10 @@
 package ui
 
-import "gainwright/scenes/ink"
+import (
+	"io"
+
+	"gainwright/scenes/ink"
+)
 
 // Key is a key that a scene understands, named after the DOM's KeyboardEvent.key
 // ("ArrowUp", "PageDown", "Enter", " ", "Tab", "a").
@@ -40,6 +44,17 @@ type KeyPress struct {
 type Drop struct {
 	Name string
 	Data []byte
+	// Long is the content of a file too long to be held, of Size bytes; Data is empty
+	// then.
+	Long io.ReaderAt
+	Size int64
+	// Lossy tells that Data or Long was made of a lossy file; Err why there is neither.
+	Lossy bool
+	Err   error
+	// Channel is the one of several that is meant, from 1, −1 for the mean of all,
+	// 0 if nothing was said; AtS is the moment that is meant, s, if it is not 0.
+	Channel int
+	AtS     float64
 }
 
 // Input is everything that happened since the last frame.

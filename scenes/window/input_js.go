@@ -313,34 +313,17 @@ func (g *game) gather(in *scenes.Input) {
 	g.wishes, in.Keys = g.mirror.inbox.take(g.wishes, in.Keys)
 }
 
-// read takes over the contents of a FileList.
+// read takes over the contents of a FileList. Short files are read whole; of longer
+// ones pieces are read when they are asked for.
 func (g *game) read(files js.Value) {
 	for i := range files.Length() {
 		file := files.Index(i)
-		name := file.Get("name").String()
-		var done, failed js.Func
-		free := func() {
-			done.Release()
-			failed.Release()
-			g.unread--
-		}
-		done = js.FuncOf(func(_ js.Value, args []js.Value) any {
-			bytes := global.Get("Uint8Array").New(args[0])
-			data := make([]byte, bytes.Length())
-			js.CopyBytesToGo(data, bytes)
-			g.pending.Drops = append(g.pending.Drops, scenes.Drop{Name: name, Data: data})
-			free()
-			return nil
-		})
-		failed = js.FuncOf(func(js.Value, []js.Value) any {
-			// A folder, or a file that has gone. The program says what it makes
-			// of an empty file.
-			g.pending.Drops = append(g.pending.Drops, scenes.Drop{Name: name})
-			free()
-			return nil
-		})
 		g.unread++
-		file.Call("arrayBuffer").Call("then", done, failed)
+		go func() {
+			d := readFile(file)
+			g.pending.Drops = append(g.pending.Drops, d)
+			g.unread--
+		}()
 	}
 }
 

@@ -70,14 +70,19 @@ func (g *game) choose(accept string) {
 		case !found:
 			fmt.Fprintln(os.Stderr, "no file dialogue was found (zenity or kdialog): drop the file onto the window")
 		case ok:
-			data, err := os.ReadFile(path)
+			f, err := os.Open(path)
+			if err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				return
+			}
+			d, err := takeFile(f, filepath.Base(path))
 			if err != nil {
 				fmt.Fprintln(os.Stderr, err)
 				return
 			}
 			g.mu.Lock()
 			defer g.mu.Unlock()
-			g.chosen = append(g.chosen, scenes.Drop{Name: filepath.Base(path), Data: data})
+			g.chosen = append(g.chosen, d)
 		}
 	}()
 }
@@ -275,10 +280,8 @@ func readDrops(files fs.FS) (drops []scenes.Drop) {
 		if err != nil {
 			continue
 		}
-		data, err := io.ReadAll(f)
-		f.Close()
-		if err == nil {
-			drops = append(drops, scenes.Drop{Name: e.Name(), Data: data})
+		if d, err := takeFile(f, e.Name()); err == nil {
+			drops = append(drops, d)
 		}
 	}
 	return drops
@@ -286,3 +289,24 @@ func readDrops(files fs.FS) (drops []scenes.Drop) {
 
 // report is for what a browser throws.
 func report(string) {}
+
+// wholeFile is how long a file may be to be read whole at once; of longer ones pieces
+// are read when they are asked for.
+const wholeFile = 1 << 20
+
+// takeFile takes over an open file. A long one stays open as long as it is used.
+func takeFile(f fs.File, name string) (scenes.Drop, error) {
+	d := scenes.Drop{Name: name}
+	st, err := f.Stat()
+	if err != nil {
+		f.Close()
+		return d, err
+	}
+	if at, ok := f.(io.ReaderAt); ok && st.Mode().IsRegular() && st.Size() > wholeFile {
+		d.Long, d.Size = at, st.Size()
+		return d, nil
+	}
+	d.Data, err = io.ReadAll(f)
+	f.Close()
+	return d, err
+}

@@ -7,56 +7,25 @@ import (
 
 	"gainwright/sim"
 	"gainwright/sim/meter"
+	"gainwright/sim/repair/restore"
 )
 
 // Effort is how much time declipping takes for how much quality: the one control
 // it has. The zero value is Best.
-type Effort int
+type Effort = restore.Effort
 
 // The efforts.
 const (
 	// Best runs nine estimates of three families and weighs them sample by sample.
-	Best Effort = iota
+	Best = restore.Best
 	// Balanced averages three estimates.
-	Balanced
+	Balanced = restore.Balanced
 	// Fast predicts from what is left of the wave.
-	Fast
+	Fast = restore.Fast
 )
 
-// String gives the effort's name, as ParseEffort reads it.
-func (e Effort) String() string {
-	switch e {
-	case Best:
-		return "best"
-	case Balanced:
-		return "balanced"
-	case Fast:
-		return "fast"
-	}
-	return fmt.Sprintf("effort %d", int(e))
-}
-
 // ParseEffort reads "fast", "balanced" or "best".
-func ParseEffort(s string) (Effort, error) {
-	for _, e := range []Effort{Best, Balanced, Fast} {
-		if e.String() == s {
-			return e, nil
-		}
-	}
-	return 0, fmt.Errorf("%q is not one of fast, balanced, best", s)
-}
-
-// MarshalText writes the name.
-func (e Effort) MarshalText() ([]byte, error) { return []byte(e.String()), nil }
-
-// UnmarshalText reads the name.
-func (e *Effort) UnmarshalText(b []byte) error {
-	v, err := ParseEffort(string(b))
-	if err == nil {
-		*e = v
-	}
-	return err
-}
+func ParseEffort(s string) (Effort, error) { return restore.ParseEffort(s) }
 
 // Declip guesses what a ceiling cut off. The known samples stay as they are, to
 // the last bit; restored ones lie at or beyond the clip level, on the side they
@@ -117,7 +86,7 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 	stuck := c.dropStuck(rate, len(y))
 	q := c.stretch(y)
 	out := make([]float64, len(y))
-	if hopeless := c.hopeless(constant, stuck); len(q.at) == 0 || hopeless != "" {
+	if hopeless := c.hopeless(constant, stuck); len(q.At) == 0 || hopeless != "" {
 		copy(out, y)
 		if hopeless == "" {
 			rep = Unfilled(c.Kind)
@@ -128,7 +97,7 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		r.progress(1)
 		return out, rep, nil
 	}
-	if err := mendAll(ctx, out, q, rate, d.Effort, r.Cores, r.Progress); err != nil {
+	if err := restore.All(ctx, out, q, rate, d.Effort, r.Cores, r.Progress); err != nil {
 		return nil, rep, err
 	}
 	r.progress(1)
@@ -296,92 +265,4 @@ func Unfilled(kind Flatness) Report {
 		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No clipped samples were found; nothing was changed."}
 	}
 	return rep
-}
-
-// A Mender declips a stream whose ceiling is known, with bounded memory: about
-// seven seconds of signal. Its output is that of Declip on the whole, on one core.
-type Mender struct {
-	bench   *bench
-	level   float64
-	rate    int
-	reach   int
-	longest int
-	in      []float64 // from base on
-	base    int       // index of in[0] in the stream
-	done    int       // samples given out
-	at      []int     // clipped samples not yet restored
-	end     int       // samples fed
-	fixed   map[int]float64
-	out     []float64
-}
-
-// NewMender starts a stream clipped at ±ceiling, a magnitude above 0.
-func NewMender(rate int, e Effort, ceiling float64) (*Mender, error) {
-	if err := firstOf(Declip{Effort: e}.Validate(), meter.CheckRate(rate)); err != nil {
-		return nil, err
-	}
-	if !(ceiling > 0) || math.IsInf(ceiling, 0) {
-		return nil, &SettingError{"declip", "ceiling", fmt.Sprintf("%v is not a positive level", ceiling)}
-	}
-	b := newBench(rate, e, &tables{fft: map[int]*realFFT{}})
-	return &Mender{bench: b, level: ceiling, rate: rate, reach: b.reach(), longest: 3 * rate, fixed: map[int]float64{}}, nil
-}
-
-// Write takes the next samples and returns those that are finished, valid until
-// the next call.
-func (m *Mender) Write(x []float64) []float64 { return m.advance(x, false) }
-
-// Flush ends the stream and returns the rest.
-func (m *Mender) Flush() []float64 { return m.advance(nil, true) }
-
-func (m *Mender) advance(x []float64, last bool) []float64 {
-	for _, v := range x {
-		if !valid(v) {
-			v = 0
-		}
-		if math.Abs(v) >= m.level {
-			m.at = append(m.at, m.end)
-		}
-		m.in = append(m.in, v)
-		m.end++
-	}
-	ready := m.end
-	for len(m.at) > 0 {
-		// The same cuts as islands makes.
-		j := 1
-		for j < len(m.at) && m.at[j]-m.at[j-1] <= m.reach && m.at[j]-m.at[0] < m.longest {
-			j++
-		}
-		to := m.at[j-1] + 1
-		open := j == len(m.at) && m.at[j-1]-m.at[0] < m.longest && m.end-m.at[j-1] <= m.reach
-		if !last && (open || m.end < to+m.reach) {
-			ready = m.at[0]
-			break
-		}
-		start, end := max(0, m.at[0]-m.reach), min(m.end, to+m.reach)
-		part := m.in[start-m.base : end-m.base]
-		c := Known(part, m.level)
-		q := c.stretch(part)
-		out := make([]float64, len(part))
-		m.bench.mend(out, q)
-		for _, p := range m.at[:j] {
-			m.fixed[p] = out[p-start]
-		}
-		m.at = append(m.at[:0], m.at[j:]...)
-	}
-	m.out = m.out[:0]
-	for ; m.done < ready; m.done++ {
-		v := m.in[m.done-m.base]
-		if f, ok := m.fixed[m.done]; ok {
-			v = f
-			delete(m.fixed, m.done)
-		}
-		m.out = append(m.out, v)
-	}
-	// What later islands may still look back at.
-	if keep := m.done - m.reach; keep > m.base+m.rate {
-		m.in = append(m.in[:0], m.in[keep-m.base:]...)
-		m.base = keep
-	}
-	return m.out
 }

@@ -9,6 +9,7 @@ import (
 	"sort"
 
 	"gainwright/sim/meter"
+	"gainwright/sim/repair/rfft"
 )
 
 // A NoiseProfile is the power spectrum of steady noise as Denoise sees it.
@@ -46,7 +47,7 @@ func denoiseFrame(rate int) int {
 
 type denoiser struct {
 	n, hop  int
-	fft     *realFFT
+	fft     *rfft.Transform
 	win     []float64 // square root of Hann, in and out
 	noise   []float64
 	floor   float64
@@ -60,7 +61,7 @@ type denoiser struct {
 
 func newDenoiser(rate int, noise []float64, floor float64) *denoiser {
 	n := denoiseFrame(rate)
-	d := &denoiser{n: n, hop: n / 4, fft: newRealFFT(n), noise: noise, floor: floor}
+	d := &denoiser{n: n, hop: n / 4, fft: rfft.New(n), noise: noise, floor: floor}
 	d.win = make([]float64, n)
 	for i := range d.win {
 		d.win[i] = math.Sqrt(0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n)))
@@ -105,7 +106,7 @@ func (d *denoiser) step() {
 	for i, v := range d.in {
 		d.frame[i] = v * d.win[i]
 	}
-	d.fft.forward(d.bins, d.frame)
+	d.fft.Forward(d.bins, d.frame)
 	for k, z := range d.bins {
 		post := 1e6
 		if d.noise[k] > 0 {
@@ -121,7 +122,7 @@ func (d *denoiser) step() {
 		g := d.gain[k]
 		d.bins[k] = complex(g*real(d.bins[k]), g*imag(d.bins[k]))
 	}
-	d.fft.inverse(d.frame, d.bins)
+	d.fft.Inverse(d.frame, d.bins)
 	copy(d.out, d.out[d.hop:])
 	clear(d.out[d.n-d.hop:])
 	// Σ window² over hops of a quarter is 2 for the square root of Hann, twice.
@@ -224,7 +225,7 @@ func (l *NoiseLearner) spectrum(x []float64) float64 {
 		}
 		d.frame[i] = v * d.win[i]
 	}
-	d.fft.forward(d.bins, d.frame)
+	d.fft.Forward(d.bins, d.frame)
 	sum := 0.0
 	for k, z := range d.bins {
 		e := real(z)*real(z) + imag(z)*imag(z)
@@ -389,3 +390,23 @@ func (q *QuietMeter) MeanSquare() float64 {
 	}
 	return s
 }
+
+func (Denoise) told(m Measured) (Verdict, []Number) {
+	red := meter.PowerDB(m.QuietBefore / m.QuietAfter)
+	v := Verdict{Outcome: Done, Usable: true,
+		Back: fmt.Sprintf("Where nobody speaks the take is now %.1f dB quieter.", red),
+		Lost: "Noise under the words is still there, and the faintest sounds went with the rest."}
+	if !(red >= 0.5) {
+		v = Verdict{Outcome: Nothing, Usable: true, Back: "No steady noise stood out; little was changed."}
+	}
+	return v, []Number{
+		{"quiet_before_dbfs", meter.SineDB(math.Sqrt(m.QuietBefore))},
+		{"quiet_after_dbfs", meter.SineDB(math.Sqrt(m.QuietAfter))},
+	}
+}
+
+// tooShort is what noise reduction says of a take it learnt nothing from.
+var tooShort = Verdict{Outcome: Hopeless, Back: "The take is too short to tell noise from sound; nothing was changed."}
+
+// Unlearnt is the report of a noise reduction that found no noise to learn.
+func Unlearnt(d Denoise) Report { return Report{Treatment: d.Name(), Verdict: tooShort} }

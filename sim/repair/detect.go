@@ -5,6 +5,9 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"gainwright/sim/repair/restore"
+	"gainwright/sim/repair/vec"
 )
 
 // Flatness is what the tops of a recording look like.
@@ -38,30 +41,6 @@ type Clips struct {
 	Longest     int     // samples in the longest run
 	Ripple      float64 // rms of what rides on the tops; 0 for exactly flat ones
 	Invalid     int     // samples that were no numbers, taken as 0
-}
-
-// valid reports whether v can be a sample: not NaN, infinite or absurd.
-func valid(v float64) bool { return math.Abs(v) < 1<<64 }
-
-// scrubbed returns x without unusable samples (x itself if there is none), and
-// how many there were.
-func scrubbed(x []float64) ([]float64, int) {
-	n := 0
-	for _, v := range x {
-		if !valid(v) {
-			n++
-		}
-	}
-	if n == 0 {
-		return x, 0
-	}
-	y := slices.Clone(x)
-	for i, v := range y {
-		if !valid(v) {
-			y[i] = 0
-		}
-	}
-	return y, n
 }
 
 // Known marks what a hard ceiling at ±level did to a recording whose past is
@@ -162,21 +141,21 @@ func median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	return quickselect(slices.Clone(v), (len(v)+1)/2)
+	return vec.Select(slices.Clone(v), (len(v)+1)/2)
 }
 
 // stretch marks the runs in x.
-func (c *Clips) stretch(x []float64) *stretch {
-	q := &stretch{y: x, sign: make([]int8, len(x)), bound: make([]float64, len(x))}
+func (c *Clips) stretch(x []float64) *restore.Stretch {
+	q := &restore.Stretch{Y: x, Sign: make([]int8, len(x)), Bound: make([]float64, len(x))}
 	for _, r := range c.Runs {
 		for i := max(0, r.Start); i < min(r.End, len(x)); i++ {
-			if q.sign[i] == 0 {
-				q.at = append(q.at, i)
+			if q.Sign[i] == 0 {
+				q.At = append(q.At, i)
 			}
-			q.sign[i], q.bound[i] = r.Sign, r.Level
+			q.Sign[i], q.Bound[i] = r.Sign, r.Level
 		}
 	}
-	sort.Ints(q.at)
+	sort.Ints(q.At)
 	return q
 }
 

@@ -36,15 +36,6 @@ func (l Limit) Validate() error {
 		within("limiter", "release_ms", "ms", l.ReleaseMS, 1, 5000))
 }
 
-func firstOf(errs ...error) error {
-	for _, e := range errs {
-		if e != nil {
-			return e
-		}
-	}
-	return nil
-}
-
 // Processor returns the limiter on a stream.
 func (l Limit) Processor(rate int) (Processor, error) {
 	if err := firstOf(l.Validate(), meter.CheckRate(rate)); err != nil {
@@ -259,8 +250,10 @@ type compressProcessor struct {
 	makeUp, most float64
 }
 
-func (p *compressProcessor) Latency() int       { return 0 }
-func (p *compressProcessor) Reset()             { p.dyn.y1, p.dyn.y, p.most = 0, 0, 1 }
+func (p *compressProcessor) Latency() int { return 0 }
+
+func (p *compressProcessor) Reset() { p.dyn.y1, p.dyn.y, p.most = 0, 0, 1 }
+
 func (p *compressProcessor) reduction() float64 { return -20 * math.Log10(p.most) }
 
 func (p *compressProcessor) Process(buf []float64) {
@@ -273,3 +266,7 @@ func (p *compressProcessor) Process(buf []float64) {
 		buf[i] = v * g * p.makeUp
 	}
 }
+
+func (Limit) told(m Measured) (Verdict, []Number) { return m.turnedDown() }
+
+func (Compress) told(m Measured) (Verdict, []Number) { return m.turnedDown() }

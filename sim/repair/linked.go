@@ -3,6 +3,8 @@ package repair
 import (
 	"fmt"
 	"math"
+
+	"gainwright/sim/repair/vec"
 )
 
 // A reducer is a Processor that tells how far it turned down.
@@ -59,7 +61,7 @@ func (l *Linked) Reset() {
 // Process treats one block of every channel, all of one length, in place.
 func (l *Linked) Process(x [][]float64) {
 	n := len(x[0])
-	grow(&l.key, n)
+	vec.Grow(&l.key, n)
 	clear(l.key)
 	for _, c := range x {
 		for i, v := range c {
@@ -72,7 +74,7 @@ func (l *Linked) Process(x [][]float64) {
 	l.proc.Process(l.key)
 	late := l.proc.Latency()
 	for c := range x {
-		grow(&l.all, late+n)
+		vec.Grow(&l.all, late+n)
 		copy(l.all, l.held[c])
 		copy(l.all[late:], x[c])
 		copy(x[c], l.all)

@@ -31,8 +31,10 @@ func (p gainProcessor) Process(buf []float64) {
 		buf[i] = v * float64(p)
 	}
 }
+
 func (gainProcessor) Latency() int { return 0 }
-func (gainProcessor) Reset()       {}
+
+func (gainProcessor) Reset() {}
 
 // Processor returns the gain on a stream.
 func (g Gain) Processor(rate int) (Processor, error) {
@@ -137,7 +139,9 @@ func (p highPassProcessor) Process(buf []float64) {
 		p[k] = f
 	}
 }
+
 func (highPassProcessor) Latency() int { return 0 }
+
 func (p highPassProcessor) Reset() {
 	for k := range p {
 		p[k].s1, p[k].s2 = 0, 0
@@ -357,4 +361,22 @@ func (d Deliver) Plan(in Loudness, try func(gainDB, ceilingDBFS float64) (Loudne
 		{"reduction_max_db", reduction},
 	}
 	return plan, rep, nil
+}
+
+func (g Gain) told(m Measured) (Verdict, []Number) {
+	return Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("The level was changed by %s dB.", plusMinus(g.GainDB))},
+		m.peaks(Number{"gain_db", g.GainDB})
+}
+
+func (t TurnDown) told(m Measured) (Verdict, []Number) {
+	g := t.gain(m.PeakBefore)
+	v := Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("The take was turned down by %.1f dB so that its highest peak fits.", -meter.DB(g))}
+	if g == 1 {
+		v.Outcome, v.Back = Nothing, "No peak passes the ceiling; nothing was changed."
+	}
+	return v, m.peaks(Number{"gain_db", meter.DB(g)})
+}
+
+func (h HighPass) told(m Measured) (Verdict, []Number) {
+	return Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("What lies below %.0f Hz was taken away.", h.FrequencyHz)}, m.peaks()
 }

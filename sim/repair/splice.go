@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"gainwright/sim/meter"
+	"gainwright/sim/repair/rfft"
+	"gainwright/sim/repair/vec"
 )
 
 // Splice puts the clipped passages of a take in from a safety track: a second
@@ -65,17 +67,17 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 	}
 	// Correlate by transforms: blocks of the take against the safety track around
 	// them. The clipped take as it is correlates well enough for that.
-	n := pow2At(4 * (most + 1))
+	n := vec.Pow2(4 * (most + 1))
 	n = min(max(n, 4096), 1<<17)
 	block := n - 2*most
-	fft := newRealFFT(n)
+	fft := rfft.New(n)
 	sum := make([]complex128, n/2+1)
 	a, b := make([]complex128, n/2+1), make([]complex128, n/2+1)
 	buf := make([]float64, n)
 	var energy float64
 	for at := 0; at < len(x); at += block {
 		end := min(at+block, len(x))
-		fft.forward(a, known[at:end])
+		fft.Forward(a, known[at:end])
 		for i := range buf {
 			buf[i] = 0
 			if p := at - most + i; p >= 0 && p < len(safety) {
@@ -83,7 +85,7 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 				energy += buf[i] * buf[i]
 			}
 		}
-		fft.forward(b, buf)
+		fft.Forward(b, buf)
 		for k := range sum {
 			sum[k] += complex(real(a[k]), -imag(a[k])) * b[k]
 		}
@@ -91,7 +93,7 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 	if energy == 0 {
 		return Match{}, false
 	}
-	fft.inverse(buf, sum)
+	fft.Inverse(buf, sum)
 	best := 0
 	for i := 0; i <= 2*most; i++ {
 		if math.Abs(buf[i]) > math.Abs(buf[best]) {
@@ -161,7 +163,7 @@ func loudSpan(x []float64, n int) (int, int) {
 	}
 	best, at := -1.0, 0
 	for i := 0; i+n <= len(x); i += n / 4 {
-		if e := dot(x[i:i+n], x[i:i+n]); e > best {
+		if e := vec.Dot(x[i:i+n], x[i:i+n]); e > best {
 			best, at = e, i
 		}
 	}
@@ -205,7 +207,7 @@ func (k sincKernel) at(x []float64, i int) float64 {
 	}
 	lo := i - sincHalf
 	if lo >= 0 && lo+len(k.taps) <= len(x) {
-		return dot(k.taps, x[lo:lo+len(k.taps)])
+		return vec.Dot(k.taps, x[lo:lo+len(k.taps)])
 	}
 	s := 0.0
 	for j, t := range k.taps {
@@ -302,4 +304,9 @@ func (s Splice) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 	}
 	r.progress(1)
 	return out, rep, nil
+}
+
+// Unspliced is the report of a splice that found no clipped passage.
+func Unspliced(s Splice) Report {
+	return Report{Treatment: s.Name(), Verdict: Verdict{Outcome: Nothing, Usable: true, Back: "No clipped passage was found; nothing was changed."}}
 }

@@ -6,12 +6,46 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gainwright/sim"
 	"gainwright/sim/meter"
 	"gainwright/sim/say"
 )
+
+// valid reports whether v can be a sample: not NaN, infinite or absurd.
+func valid(v float64) bool { return math.Abs(v) < 1<<64 }
+
+// scrubbed returns x without unusable samples (x itself if there is none), and
+// how many there were.
+func scrubbed(x []float64) ([]float64, int) {
+	n := 0
+	for _, v := range x {
+		if !valid(v) {
+			n++
+		}
+	}
+	if n == 0 {
+		return x, 0
+	}
+	y := slices.Clone(x)
+	for i, v := range y {
+		if !valid(v) {
+			y[i] = 0
+		}
+	}
+	return y, n
+}
+
+func firstOf(errs ...error) error {
+	for _, e := range errs {
+		if e != nil {
+			return e
+		}
+	}
+	return nil
+}
 
 // Run says how an application runs; the zero value is a plain one.
 type Run struct {
@@ -204,5 +238,6 @@ func stream(ctx context.Context, p Processor, x []float64, r Run) ([]float64, er
 }
 
 // minus and plusMinus write a level or a gain in sentences, with a true minus sign.
-func minus(db float64) string     { return say.Number("%.1f", db) }
+func minus(db float64) string { return say.Number("%.1f", db) }
+
 func plusMinus(db float64) string { return say.Number("%+.1f", db) }

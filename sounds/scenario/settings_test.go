@@ -80,6 +80,20 @@ func TestChainThroughScenario(t *testing.T) {
 	}
 }
 
+// TestWrittenWords: infinity is written by the word that people use, whole numbers
+// without a point.
+func TestWrittenWords(t *testing.T) {
+	b, err := scenario.New().Marshal()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"ratio: inf\n", "gain_db: 40\n", "true_peak: false\n", "format: pcm24\n"} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("%q is not in\n%s", want, b)
+		}
+	}
+}
+
 // text writes a value as a person would.
 func text(v reflect.Value) string {
 	if v.CanFloat() {

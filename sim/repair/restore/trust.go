@@ -1,6 +1,10 @@
-package repair
+package restore
 
-import "math"
+import (
+	"math"
+
+	"gainwright/sim/repair/vec"
+)
 
 // A jury weighs the estimates by how plausible the wave is that each of them makes:
 // clipping hides samples of a wave that prediction explains elsewhere, so an estimate
@@ -41,10 +45,10 @@ func (s *predictSolver) innovation(x []float64) float64 {
 
 // weigh judges est in every frame that holds a clipped sample of q; frame m begins
 // at (m−1)·hop.
-func (j *jury) weigh(q *stretch, est [][]float64) {
-	w, hop, n := j.judge.w, j.judge.hop, len(q.y)
+func (j *jury) weigh(q *Stretch, est [][]float64) {
+	w, hop, n := j.judge.w, j.judge.hop, len(q.Y)
 	frames := n/hop + 2
-	grow(&j.rel, frames*gateMethods)
+	vec.Grow(&j.rel, frames*gateMethods)
 	if cap(j.has) < frames {
 		j.has = make([]bool, frames*3/2)
 	}
@@ -52,10 +56,10 @@ func (j *jury) weigh(q *stretch, est [][]float64) {
 	next := 0
 	for m := range j.has {
 		at := (m - 1) * hop
-		for next < len(q.at) && q.at[next] < at {
+		for next < len(q.At) && q.At[next] < at {
 			next++
 		}
-		j.has[m] = next < len(q.at) && q.at[next] < at+w
+		j.has[m] = next < len(q.At) && q.At[next] < at+w
 		if !j.has[m] {
 			continue
 		}

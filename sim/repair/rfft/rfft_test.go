@@ -1,4 +1,4 @@
-package repair
+package rfft
 
 import (
 	"fmt"
@@ -18,9 +18,9 @@ func TestFFTAgainstGonum(t *testing.T) {
 		for i := range x {
 			x[i] = r.NormFloat64()
 		}
-		f := newRealFFT(n)
+		f := New(n)
 		got := make([]complex128, n/2+1)
-		f.forward(got, x)
+		f.Forward(got, x)
 		want := fourier.NewFFT(n).Coefficients(nil, x)
 		for k := range got {
 			if cmplx.Abs(got[k]-want[k]) > 1e-11*float64(n) {
@@ -28,7 +28,7 @@ func TestFFTAgainstGonum(t *testing.T) {
 			}
 		}
 		back := make([]float64, n)
-		f.inverse(back, got)
+		f.Inverse(back, got)
 		for i := range back {
 			if math.Abs(back[i]/float64(n)-x[i]) > 1e-12 {
 				t.Fatalf("n %d sample %d: %v, want %v", n, i, back[i]/float64(n), x[i])
@@ -45,10 +45,10 @@ func BenchmarkFFT(b *testing.B) {
 		}
 		bins := make([]complex128, n/2+1)
 		b.Run(fmt.Sprintf("ours/%d", n), func(b *testing.B) {
-			f := newRealFFT(n)
+			f := New(n)
 			for b.Loop() {
-				f.forward(bins, x)
-				f.inverse(x, bins)
+				f.Forward(bins, x)
+				f.Inverse(x, bins)
 				for i := range x {
 					x[i] /= float64(n)
 				}

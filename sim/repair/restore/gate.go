@@ -1,6 +1,10 @@
-package repair
+package restore
 
-import "math"
+import (
+	"math"
+
+	"gainwright/sim/repair/vec"
+)
 
 // The gate decides, sample by sample, how far to trust each of the ensemble's
 // estimates: a small network (one hidden layer) over features that have no level
@@ -124,33 +128,33 @@ type features struct {
 }
 
 // blend writes the gate's blend of est at the clipped samples of q into dst.
-func (f *features) blend(dst []float64, q *stretch, est [][]float64, rate int, j *jury) {
+func (f *features) blend(dst []float64, q *Stretch, est [][]float64, rate int, j *jury) {
 	j.weigh(q, est)
 	var trust [gateMethods]float64
 	f.each(q, est, rate, func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int) {
-		b, share := q.bound[i], x[gateMethods+5]
+		b, share := q.Bound[i], x[gateMethods+5]
 		j.at(i, &trust)
 		plain := baseBlend(share, ex, &trust)
-		dst[i] = float64(q.sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex, &trust, heed(share)) + (1-gateTrust)*plain)
+		dst[i] = float64(q.Sign[i]) * b * (1 + gateTrust*theGate.blendOne(x, ex, &trust, heed(share)) + (1-gateTrust)*plain)
 	})
 }
 
 // each calls visit with features and excesses (re the clip level) for every
 // clipped sample of q.
-func (f *features) each(q *stretch, est [][]float64, rate int, visit func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int)) {
-	if len(q.at) == 0 {
+func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int)) {
+	if len(q.At) == 0 {
 		return
 	}
-	n := len(q.y)
-	grow(&f.clips, n+1)
-	grow(&f.power, n+1)
-	grow(&f.slope, n+1)
+	n := len(q.Y)
+	vec.Grow(&f.clips, n+1)
+	vec.Grow(&f.power, n+1)
+	vec.Grow(&f.slope, n+1)
 	f.clips[0], f.power[0], f.slope[0] = 0, 0, 0
 	perMS := float64(rate) / 16000 // slopes count per sample of 16 kHz
-	prev := q.y[0]
-	for i, v := range q.y {
+	prev := q.Y[0]
+	for i, v := range q.Y {
 		c := 0.0
-		if q.sign[i] != 0 {
+		if q.Sign[i] != 0 {
 			c = 1
 		}
 		d := (v - prev) * perMS
@@ -167,7 +171,7 @@ func (f *features) each(q *stretch, est [][]float64, rate int, visit func(x *[ga
 	}
 	quiet := 0.0
 	if len(f.blocks) > 0 {
-		quiet = quickselect(f.blocks, max(1, len(f.blocks)*9/10))
+		quiet = vec.Select(f.blocks, max(1, len(f.blocks)*9/10))
 	}
 	share := func(i, half int) float64 {
 		a, b := max(0, i-half), min(n, i+half)
@@ -176,21 +180,21 @@ func (f *features) each(q *stretch, est [][]float64, rate int, visit func(x *[ga
 	var x [gateFeatures]float64
 	var ex [gateMethods]float64
 	excess := func(k, i int) float64 {
-		return max(0, float64(q.sign[i])*est[k][i]/q.bound[i]-1)
+		return max(0, float64(q.Sign[i])*est[k][i]/q.Bound[i]-1)
 	}
-	for s := 0; s < len(q.at); {
+	for s := 0; s < len(q.At); {
 		e := s + 1
-		for e < len(q.at) && q.at[e] == q.at[e-1]+1 && q.sign[q.at[e]] == q.sign[q.at[s]] {
+		for e < len(q.At) && q.At[e] == q.At[e-1]+1 && q.Sign[q.At[e]] == q.Sign[q.At[s]] {
 			e++
 		}
 		gap := float64(e - s)
 		peak := 0.0
-		for _, i := range q.at[s:e] {
+		for _, i := range q.At[s:e] {
 			for k := range gateMethods {
 				peak = max(peak, excess(k, i))
 			}
 		}
-		for t, i := range q.at[s:e] {
+		for t, i := range q.At[s:e] {
 			mean := 0.0
 			for k := range gateMethods {
 				ex[k] = excess(k, i)
@@ -207,7 +211,7 @@ func (f *features) each(q *stretch, est [][]float64, rate int, visit func(x *[ga
 			o[3] = math.Abs(2*(float64(t)+0.5)/gap - 1)
 			o[4] = share(i, rate/60)
 			o[5] = share(i, rate/2)
-			o[6] = math.Log(quiet/(q.bound[i]*q.bound[i]) + 1e-6)
+			o[6] = math.Log(quiet/(q.Bound[i]*q.Bound[i]) + 1e-6)
 			o[7] = math.Log((f.slope[b]-f.slope[a])/(f.power[b]-f.power[a]+1e-30) + 1e-6)
 			visit(&x, &ex, i)
 		}

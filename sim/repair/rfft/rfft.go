@@ -1,4 +1,5 @@
-package repair
+// Package rfft is the transform of real signals, of powers of two, without allocation.
+package rfft
 
 import (
 	"math"
@@ -6,29 +7,30 @@ import (
 	"math/cmplx"
 )
 
-// A realFFT transforms real frames whose length is a power of two. It is here
+// A Transform transforms real frames whose length is a power of two. It is here
 // because declipping spends most of its time in transforms of a few fixed sizes:
 // BenchmarkFFT compares it with gonum's. The transform is orthonormal up to the
-// scale the caller applies: inverse(forward(x)) = size·x.
+// scale the caller applies: Inverse(Forward(x)) = size·x.
 //
 // The complex part is Stockham's self-sorting algorithm in radix 4 (Van Loan,
 // Computational Frameworks for the Fast Fourier Transform, 1992, §1.7): no bit
-// reversal, and inner loops that run along memory. A realFFT owns scratch memory
-// and is not safe for concurrent use; fork makes another over the same tables.
-type realFFT struct {
-	n      int          // real length
+// reversal, and inner loops that run along memory. A Transform owns scratch memory
+// and is not safe for concurrent use; Fork makes another over the same tables.
+type Transform struct {
+	N      int          // real length
 	tw     []complex128 // e^(−2πi·j/h), j < h, h = n/2
 	half   []complex128 // e^(−2πi·j/n), j ≤ n/4
 	a, b   []complex128
 	stages int
 }
 
-func newRealFFT(n int) *realFFT {
+// New readies transforms of n real samples, a power of two and at least 4.
+func New(n int) *Transform {
 	if n < 4 || bits.OnesCount(uint(n)) != 1 {
-		panic("repair: transform length must be a power of two, 4 or more")
+		panic("rfft: transform length must be a power of two, 4 or more")
 	}
 	h := n / 2
-	f := &realFFT{n: n, tw: make([]complex128, h), half: make([]complex128, n/4+1)}
+	f := &Transform{N: n, tw: make([]complex128, h), half: make([]complex128, n/4+1)}
 	for j := range f.tw {
 		f.tw[j] = cmplx.Rect(1, -2*math.Pi*float64(j)/float64(h))
 	}
@@ -39,14 +41,15 @@ func newRealFFT(n int) *realFFT {
 	return f
 }
 
-func (f *realFFT) fork() *realFFT {
+// Fork gives another Transform over the same tables.
+func (f *Transform) Fork() *Transform {
 	g := *f
-	g.a, g.b = make([]complex128, f.n/2), make([]complex128, f.n/2)
+	g.a, g.b = make([]complex128, f.N/2), make([]complex128, f.N/2)
 	return &g
 }
 
 // complexForward transforms f.a and returns the buffer that holds the result.
-func (f *realFFT) complexForward() []complex128 {
+func (f *Transform) complexForward() []complex128 {
 	x, y := f.a, f.b
 	h := len(x)
 	l, m := h/4, 1
@@ -116,10 +119,10 @@ func (f *realFFT) complexForward() []complex128 {
 	return x
 }
 
-// forward writes the n/2+1 bins of x, which may be shorter than n: the rest
+// Forward writes the n/2+1 bins of x, which may be shorter than n: the rest
 // counts as zero.
-func (f *realFFT) forward(dst []complex128, x []float64) {
-	h := f.n / 2
+func (f *Transform) Forward(dst []complex128, x []float64) {
+	h := f.N / 2
 	a := f.a
 	full := len(x) / 2
 	for i := range full {
@@ -146,10 +149,10 @@ func (f *realFFT) forward(dst []complex128, x []float64) {
 	}
 }
 
-// inverse writes the first len(dst) samples of n times the inverse transform of
+// Inverse writes the first len(dst) samples of n times the inverse transform of
 // the n/2+1 bins.
-func (f *realFFT) inverse(dst []float64, bins []complex128) {
-	h := f.n / 2
+func (f *Transform) Inverse(dst []float64, bins []complex128) {
+	h := f.N / 2
 	a := f.a
 	bins = bins[:h+1]
 	// The conjugate goes in and comes out again, so the forward transform serves.

@@ -1,6 +1,11 @@
-package repair
+package restore
 
-import "math"
+import (
+	"math"
+
+	"gainwright/sim/repair/rfft"
+	"gainwright/sim/repair/vec"
+)
 
 // A predictSolver restores one frame by autoregression with inequalities: the
 // clipped samples are those that make the frame most predictable (Janssen,
@@ -10,11 +15,11 @@ import "math"
 type predictSolver struct {
 	w, hop        int
 	order, rounds int
-	p             int       // the order in use
-	ridge         float64   // of lag 0, keeps the autocorrelation definite
-	taper         []float64 // analysis window, nil for none
-	fade          []float64 // cross-fade of neighbouring frames
-	fft           *realFFT  // for the autocorrelation
+	p             int             // the order in use
+	ridge         float64         // of lag 0, keeps the autocorrelation definite
+	taper         []float64       // analysis window, nil for none
+	fade          []float64       // cross-fade of neighbouring frames
+	fft           *rfft.Transform // for the autocorrelation
 
 	ctx        []float64
 	sign       []int8
@@ -38,13 +43,13 @@ func (s *predictSolver) autocorr(r, x []float64) {
 			s.buf[i] *= s.taper[i]
 		}
 	}
-	s.fft.forward(s.bins, s.buf[:len(x)])
+	s.fft.Forward(s.bins, s.buf[:len(x)])
 	for i, z := range s.bins {
 		s.bins[i] = complex(real(z)*real(z)+imag(z)*imag(z), 0)
 	}
-	s.fft.inverse(s.buf[:len(r)], s.bins)
+	s.fft.Inverse(s.buf[:len(r)], s.bins)
 	for i := range r {
-		r[i] = s.buf[i] / float64(s.fft.n)
+		r[i] = s.buf[i] / float64(s.fft.N)
 	}
 }
 
@@ -88,10 +93,10 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 	if m == 0 {
 		return false
 	}
-	grow(&s.lin, m)
-	grow(&s.v, m)
-	grow(&s.du, m)
-	grow(&s.rhs, m)
+	vec.Grow(&s.lin, m)
+	vec.Grow(&s.v, m)
+	vec.Grow(&s.du, m)
+	vec.Grow(&s.rhs, m)
 	if cap(s.pass) < m {
 		s.pass = make([]bool, m*2)
 		s.first = make([]int, m*2)
@@ -159,13 +164,6 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 		}
 	}
 	return true
-}
-
-func grow(v *[]float64, n int) {
-	if cap(*v) < n {
-		*v = make([]float64, n+n/2)
-	}
-	*v = (*v)[:n]
 }
 
 // maxPivots ends the search for the set of samples that stay at the clip level; the
@@ -250,7 +248,7 @@ func (s *predictSolver) factorSolve(sign []int8) {
 		s.off[i] = need - f // chol[off[i]+j] is L[i][j]
 		need += i - f + 1
 	}
-	grow(&s.chol, need)
+	vec.Grow(&s.chol, need)
 	for i, a := range list {
 		fi, oi := s.first[i], s.off[i]
 		pa, sa := s.pos[a], sign[s.pos[a]]
@@ -260,7 +258,7 @@ func (s *predictSolver) factorSolve(sign []int8) {
 			q := float64(sa*sign[pb]) * s.b[pa-pb]
 			fj, oj := s.first[j], s.off[j]
 			from := max(fi, fj)
-			sum := dot(s.chol[oi+from:oi+j], s.chol[oj+from:oj+j])
+			sum := vec.Dot(s.chol[oi+from:oi+j], s.chol[oj+from:oj+j])
 			if j == i {
 				d := q - sum
 				if !(d > 1e-13*s.b[0]) {
@@ -275,7 +273,7 @@ func (s *predictSolver) factorSolve(sign []int8) {
 	y := s.rhs[:len(list)]
 	for i, a := range list {
 		fi, oi := s.first[i], s.off[i]
-		sum := -s.lin[a] - dot(s.chol[oi+fi:oi+i], y[fi:i])
+		sum := -s.lin[a] - vec.Dot(s.chol[oi+fi:oi+i], y[fi:i])
 		y[i] = sum * s.chol[oi+i]
 	}
 	for i := len(list) - 1; i >= 0; i-- {
@@ -288,29 +286,12 @@ func (s *predictSolver) factorSolve(sign []int8) {
 	}
 }
 
-func dot(a, b []float64) float64 {
-	b = b[:len(a)]
-	var s0, s1, s2, s3 float64
-	for len(a) >= 4 {
-		b = b[:len(a)]
-		s0 += a[0] * b[0]
-		s1 += a[1] * b[1]
-		s2 += a[2] * b[2]
-		s3 += a[3] * b[3]
-		a, b = a[4:], b[4:]
-	}
-	for i := range a {
-		s0 += a[i] * b[i]
-	}
-	return s0 + s1 + s2 + s3
-}
-
 // newPredictSolver returns a solver for frames of w samples and prediction from
 // order samples before; fft must hold w+order samples. With taper the coefficients
 // come from a Hann-windowed frame: smoother, and better in most speech.
-func newPredictSolver(w, order, rounds int, taper bool, fft *realFFT) *predictSolver {
+func newPredictSolver(w, order, rounds int, taper bool, fft *rfft.Transform) *predictSolver {
 	s := &predictSolver{w: w, hop: w / 2, order: order, rounds: rounds, ridge: 1e-6, fft: fft}
-	if fft.n < w+order+1 {
+	if fft.N < w+order+1 {
 		panic("repair: transform too short for the autocorrelation")
 	}
 	s.fade = make([]float64, w)
@@ -322,25 +303,25 @@ func newPredictSolver(w, order, rounds int, taper bool, fft *realFFT) *predictSo
 	}
 	s.ctx = make([]float64, w+2*order)
 	s.sign, s.bound = make([]int8, w), make([]float64, w)
-	s.buf = make([]float64, fft.n)
-	s.bins = make([]complex128, fft.n/2+1)
+	s.buf = make([]float64, fft.N)
+	s.bins = make([]complex128, fft.N/2+1)
 	s.a, s.tmp, s.b = make([]float64, order+1), make([]float64, order+1), make([]float64, order+1)
 	return s
 }
 
 // predict restores the stretch, starting from est.
-func (s *predictSolver) predict(dst []float64, q *stretch, est []float64) {
-	n := len(q.y)
+func (s *predictSolver) predict(dst []float64, q *Stretch, est []float64) {
+	n := len(q.Y)
 	clear(dst)
 	next := 0
 	for at := -s.hop; at < n; at += s.hop {
-		for next < len(q.at) && q.at[next] < at {
+		for next < len(q.At) && q.At[next] < at {
 			next++
 		}
-		if next == len(q.at) {
+		if next == len(q.At) {
 			break
 		}
-		if q.at[next] >= at+s.w {
+		if q.At[next] >= at+s.w {
 			continue
 		}
 		for i := range s.ctx {
@@ -351,8 +332,8 @@ func (s *predictSolver) predict(dst []float64, q *stretch, est []float64) {
 		}
 		lo, hi := max(0, -at), min(s.w, n-at)
 		clear(s.sign)
-		copy(s.sign[lo:hi], q.sign[at+lo:at+hi])
-		copy(s.bound[lo:hi], q.bound[at+lo:at+hi])
+		copy(s.sign[lo:hi], q.Sign[at+lo:at+hi])
+		copy(s.bound[lo:hi], q.Bound[at+lo:at+hi])
 		s.solve(s.ctx, s.order, s.w, s.sign, s.bound)
 		for i := lo; i < hi; i++ {
 			dst[at+i] += s.fade[i] * s.ctx[s.order+i]

@@ -1,13 +1,18 @@
-package repair
+package restore
 
-import "math"
+import (
+	"math"
+
+	"gainwright/sim/repair/rfft"
+	"gainwright/sim/repair/vec"
+)
 
 // A sparseSolver restores frames in the frequency domain. It owns its memory and
 // is not safe for concurrent use.
 type sparseSolver struct {
 	w     int // frame length
 	hop   int
-	fft   *realFFT
+	fft   *rfft.Transform
 	win   []float64 // periodic Hann window
 	scale float64   // 1/√size: makes the transform a tight frame
 
@@ -20,9 +25,9 @@ type sparseSolver struct {
 }
 
 // newSparseSolver returns a solver for frames of w samples, padded to fft's size.
-func newSparseSolver(w int, fft *realFFT) *sparseSolver {
-	bins := fft.n/2 + 1
-	s := &sparseSolver{w: w, hop: w / 4, fft: fft, scale: 1 / math.Sqrt(float64(fft.n))}
+func newSparseSolver(w int, fft *rfft.Transform) *sparseSolver {
+	bins := fft.N/2 + 1
+	s := &sparseSolver{w: w, hop: w / 4, fft: fft, scale: 1 / math.Sqrt(float64(fft.N))}
 	s.win = make([]float64, w)
 	for i := range s.win {
 		s.win[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(w))
@@ -38,18 +43,18 @@ func newSparseSolver(w int, fft *realFFT) *sparseSolver {
 
 // frames overlaps and adds what solve leaves in s.x for every frame of q that
 // holds a clipped sample: those are all that reach one. est may be nil.
-func (s *sparseSolver) frames(dst []float64, q *stretch, est []float64, solve func(clipped int)) {
-	n := len(q.y)
+func (s *sparseSolver) frames(dst []float64, q *Stretch, est []float64, solve func(clipped int)) {
+	n := len(q.Y)
 	clear(dst)
 	next := 0 // clipped samples before the frame are behind us
 	for at := s.hop - s.w; at < n; at += s.hop {
-		for next < len(q.at) && q.at[next] < at {
+		for next < len(q.At) && q.At[next] < at {
 			next++
 		}
-		if next == len(q.at) {
+		if next == len(q.At) {
 			break
 		}
-		if q.at[next] >= at+s.w {
+		if q.At[next] >= at+s.w {
 			continue
 		}
 		lo, hi := max(0, -at), min(s.w, n-at)
@@ -58,14 +63,14 @@ func (s *sparseSolver) frames(dst []float64, q *stretch, est []float64, solve fu
 			clear(s.est)
 			clear(s.sign)
 		}
-		copy(s.frame[lo:hi], q.y[at+lo:at+hi])
-		copy(s.sign[lo:hi], q.sign[at+lo:at+hi])
-		copy(s.bound[lo:hi], q.bound[at+lo:at+hi])
+		copy(s.frame[lo:hi], q.Y[at+lo:at+hi])
+		copy(s.sign[lo:hi], q.Sign[at+lo:at+hi])
+		copy(s.bound[lo:hi], q.Bound[at+lo:at+hi])
 		if est != nil {
 			copy(s.est[lo:hi], est[at+lo:at+hi])
 		}
 		clipped := 0
-		for i := next; i < len(q.at) && q.at[i] < at+s.w; i++ {
+		for i := next; i < len(q.At) && q.At[i] < at+s.w; i++ {
 			clipped++
 		}
 		solve(clipped)
@@ -82,7 +87,7 @@ func (s *sparseSolver) frames(dst []float64, q *stretch, est []float64, solve fu
 // few strong frequencies, by turns keeping the k strongest bins and returning to
 // the consistent set. k grows by one or, later, by a share of itself, where the
 // paper's grows evenly: the first components decide, the rest is detail.
-func (s *sparseSolver) sparse(dst []float64, q *stretch) {
+func (s *sparseSolver) sparse(dst []float64, q *Stretch) {
 	s.frames(dst, q, nil, func(clipped int) {
 		growth := 0.08
 		switch share := float64(clipped) / float64(s.w); {
@@ -143,7 +148,7 @@ func (s *sparseSolver) sparseFrame(growth float64) {
 
 // analyse writes the scaled spectrum of s.x into s.z.
 func (s *sparseSolver) analyse() {
-	s.fft.forward(s.z, s.x)
+	s.fft.Forward(s.z, s.x)
 	c := s.scale
 	for i, z := range s.z {
 		s.z[i] = complex(c*real(z), c*imag(z))
@@ -152,7 +157,7 @@ func (s *sparseSolver) analyse() {
 
 // project takes the spectrum s.t back to time and to the consistent set, into s.x.
 func (s *sparseSolver) project() {
-	s.fft.inverse(s.back, s.t)
+	s.fft.Inverse(s.back, s.t)
 	for i, b := range s.back {
 		switch w := s.win[i]; s.sign[i] {
 		case 0:
@@ -171,7 +176,7 @@ func (s *sparseSolver) project() {
 // smoothed over ±smooth bins and no lower than floor of its maximum: the most
 // likely one if the frame is Gaussian noise of that spectrum. Solved by the same
 // alternation (ADMM), whose weight falls from the top of the spectrum to its floor.
-func (s *sparseSolver) wiener(dst []float64, q *stretch, est []float64, rounds, smooth int, floor float64) {
+func (s *sparseSolver) wiener(dst []float64, q *Stretch, est []float64, rounds, smooth int, floor float64) {
 	s.frames(dst, q, est, func(int) { s.wienerFrame(rounds, smooth, floor) })
 }
 
@@ -264,37 +269,5 @@ func kthLargest(v, sel []float64, k int) float64 {
 	if m == 0 {
 		return 0
 	}
-	return quickselect(sel[:m], min(left, m))
-}
-
-// quickselect returns the k-th largest of a (k from 1), which it reorders.
-func quickselect(a []float64, k int) float64 {
-	lo, hi := 0, len(a)-1
-	k--
-	for lo < hi {
-		p := a[(lo+hi)/2]
-		i, j := lo, hi
-		for i <= j {
-			for a[i] > p {
-				i++
-			}
-			for a[j] < p {
-				j--
-			}
-			if i <= j {
-				a[i], a[j] = a[j], a[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return a[k]
-		}
-	}
-	return a[k]
+	return vec.Select(sel[:m], min(left, m))
 }

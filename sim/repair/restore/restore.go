@@ -1,4 +1,8 @@
-package repair
+// Package restore guesses the samples of a take that a ceiling cut off, once they are
+// marked: sparse spectra, prediction from what is left, Wiener filtering, and a small
+// network that weighs them sample by sample. Package repair marks the samples and says
+// what came of it.
+package restore
 
 import (
 	"context"
@@ -6,41 +10,13 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
+
+	"gainwright/sim/repair/rfft"
+	"gainwright/sim/repair/vec"
 )
 
-// A stretch is a piece of a recording with its clipped samples marked.
-type stretch struct {
-	y     []float64
-	sign  []int8    // 0 known, +1 clipped at the top, −1 at the bottom
-	bound []float64 // where sign is not 0: the clip level, a magnitude
-	at    []int     // indices of the clipped samples, rising
-}
-
-// hold makes x consistent: known samples exactly those of the recording, clipped
-// ones at or beyond their clip level.
-func (q *stretch) hold(x []float64) {
-	for _, i := range q.at {
-		b := q.bound[i]
-		v := x[i]
-		if v != v {
-			v = 0
-		}
-		if q.sign[i] > 0 {
-			x[i] = max(v, b)
-		} else {
-			x[i] = min(v, -b)
-		}
-	}
-	last := 0
-	for _, i := range q.at {
-		copy(x[last:i], q.y[last:i])
-		last = i + 1
-	}
-	copy(x[last:], q.y[last:])
-}
-
-// A bench holds the solvers of one worker.
-type bench struct {
+// A Bench holds the solvers of one worker.
+type Bench struct {
 	rate    int
 	effort  Effort
 	sparse  []*sparseSolver
@@ -54,37 +30,31 @@ type bench struct {
 	ctx     context.Context // ends work between two methods; nil for none
 }
 
-func (b *bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
+func (b *Bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
 
 // tables are the transforms of a rate, shared by workers.
 type tables struct {
-	fft map[int]*realFFT
+	fft map[int]*rfft.Transform
 }
 
-func (t *tables) get(n int) *realFFT {
+func newTables() *tables { return &tables{fft: map[int]*rfft.Transform{}} }
+
+func (t *tables) get(n int) *rfft.Transform {
 	if t.fft[n] == nil {
-		t.fft[n] = newRealFFT(n)
+		t.fft[n] = rfft.New(n)
 	}
-	return t.fft[n].fork()
+	return t.fft[n].Fork()
 }
 
-func pow2At(n int) int {
-	p := 4
-	for p < n {
-		p *= 2
-	}
-	return p
-}
-
-func newBench(rate int, e Effort, t *tables) *bench {
-	b := &bench{rate: rate, effort: e}
+func newBench(rate int, e Effort, t *tables) *Bench {
+	b := &Bench{rate: rate, effort: e}
 	// 50 ms, rounded to a power of two on a logarithmic scale.
 	n := 1 << int(math.Round(math.Log2(0.05*float64(rate))))
 	n = max(n, 64)
 	ms := func(v float64) int { return max(8, int(math.Round(v*float64(rate)/1000/8))*8) }
 	pred := func(w, order float64, rounds int, taper bool) *predictSolver {
 		wi, p := ms(w), ms(order)
-		return newPredictSolver(wi, p, rounds, taper, t.get(pow2At(wi+p+1)))
+		return newPredictSolver(wi, p, rounds, taper, t.get(vec.Pow2(wi+p+1)))
 	}
 	// Orders in ms: above 24 kHz there is less to predict in each of the samples.
 	short, middle, long := 2.0, 4.0, 8.0
@@ -122,8 +92,11 @@ func newBench(rate int, e Effort, t *tables) *bench {
 	return b
 }
 
-// reach is how far, in samples, the signal around a clipped sample can matter.
-func (b *bench) reach() int {
+// NewBench gives a worker with transforms of its own.
+func NewBench(rate int, e Effort) *Bench { return newBench(rate, e, newTables()) }
+
+// Reach is how far, in samples, the signal around a clipped sample can matter.
+func (b *Bench) Reach() int {
 	longest := func(s []*sparseSolver) int {
 		w := 0
 		for _, x := range s {
@@ -140,16 +113,16 @@ func (b *bench) reach() int {
 
 // estimates computes every method's result for q into b.est, in the order that
 // the gate knows: sparse, predicted from their mean, predicted afresh, Wiener.
-func (b *bench) estimates(q *stretch) {
-	n := len(q.y)
+func (b *Bench) estimates(q *Stretch) {
+	n := len(q.Y)
 	k := len(b.sparse) + len(b.again) + len(b.fresh) + len(b.wiener)
 	for len(b.est) < k {
 		b.est = append(b.est, nil)
 	}
 	for i := range b.est {
-		grow(&b.est[i], n)
+		vec.Grow(&b.est[i], n)
 	}
-	grow(&b.mean, n)
+	vec.Grow(&b.mean, n)
 	e := b.est
 	for i, s := range b.sparse {
 		if b.stopped() {
@@ -158,7 +131,7 @@ func (b *bench) estimates(q *stretch) {
 		s.sparse(e[i], q)
 	}
 	i := len(b.sparse)
-	from := q.y
+	from := q.Y
 	if i > 0 {
 		average(b.mean, e[:i])
 		from = b.mean
@@ -171,7 +144,7 @@ func (b *bench) estimates(q *stretch) {
 		i++
 	}
 	for _, s := range b.fresh {
-		s.predict(e[i], q, q.y)
+		s.predict(e[i], q, q.Y)
 		i++
 	}
 	if len(b.wiener) > 0 && !b.stopped() {
@@ -201,8 +174,8 @@ func average(dst []float64, xs [][]float64) {
 	}
 }
 
-// mend restores q into dst.
-func (b *bench) mend(dst []float64, q *stretch) {
+// Mend restores q into dst.
+func (b *Bench) Mend(dst []float64, q *Stretch) {
 	b.estimates(q)
 	if b.stopped() {
 		return
@@ -244,13 +217,13 @@ func islands(at []int, n, reach, longest int) []island {
 	return out
 }
 
-// mendAll restores all of q into dst, on several cores.
-func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort, cores int, progress func(float64)) error {
-	t := &tables{fft: map[int]*realFFT{}}
+// All restores all of q into dst, on several cores.
+func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cores int, progress func(float64)) error {
+	t := newTables()
 	first := newBench(rate, e, t)
-	reach := first.reach()
-	list := islands(q.at, len(q.y), reach, 3*rate)
-	copy(dst, q.y)
+	reach := first.Reach()
+	list := islands(q.At, len(q.Y), reach, 3*rate)
+	copy(dst, q.Y)
 	if len(list) == 0 {
 		return ctx.Err()
 	}
@@ -258,7 +231,7 @@ func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort,
 		cores = runtime.GOMAXPROCS(0)
 	}
 	cores = min(cores, len(list))
-	benches := []*bench{first}
+	benches := []*Bench{first}
 	for len(benches) < cores {
 		benches = append(benches, newBench(rate, e, t))
 	}
@@ -278,10 +251,10 @@ func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort,
 				}
 				is := list[i]
 				part := q.cut(is.start, is.end)
-				grow(&out, len(part.y))
-				b.mend(out, part)
+				vec.Grow(&out, len(part.Y))
+				b.Mend(out, part)
 				// Only clipped samples differ, and each belongs to one island.
-				for _, p := range part.at {
+				for _, p := range part.At {
 					if g := p + is.start; g >= is.from && g < is.to {
 						dst[g] = out[p]
 					}
@@ -297,22 +270,4 @@ func mendAll(ctx context.Context, dst []float64, q *stretch, rate int, e Effort,
 	}
 	wg.Wait()
 	return ctx.Err()
-}
-
-// cut returns the part [i, j) of q.
-func (q *stretch) cut(i, j int) *stretch {
-	p := &stretch{y: q.y[i:j], sign: q.sign[i:j], bound: q.bound[i:j]}
-	lo, hi := 0, len(q.at)
-	for lo < hi {
-		m := (lo + hi) / 2
-		if q.at[m] < i {
-			lo = m + 1
-		} else {
-			hi = m
-		}
-	}
-	for ; lo < len(q.at) && q.at[lo] < j; lo++ {
-		p.at = append(p.at, q.at[lo]-i)
-	}
-	return p
 }
