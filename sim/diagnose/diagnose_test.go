@@ -281,7 +281,7 @@ func FuzzChannel(f *testing.F) {
 				t.Errorf("%+v", f)
 			}
 			if _, err := json.Marshal(f); err != nil {
-				t.Error(err)
+				t.Errorf("%v: %+v", err, f)
 			}
 			for _, s := range f.Where {
 				if s.EndS < s.StartS {

@@ -374,6 +374,9 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 			runs += w.close.n
 		}
 	}
+	if high == 0 {
+		return f, false // too few samples stand out for a level, so nothing is held at one
+	}
 	share := 100 * cut / float64(c.total)
 	near := func(part float64) func(*slot) bool {
 		return func(s *slot) bool { return float64(s.peak) >= part*high }

@@ -8,13 +8,14 @@ import (
 	"io"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"gainwright/sim/diagnose"
 	"gainwright/sounds"
 	"gainwright/tests/diagnose/labelled"
+	"gainwright/tests/limited"
 	"gainwright/tests/trust"
 )
 
@@ -98,7 +99,7 @@ func overCases(t *testing.T, train bool) (list []overCase) {
 				if f.args != nil {
 					path = filepath.Join(dir, "x."+f.ext)
 					args := append([]string{"-v", "error", "-y", "-threads", "1", "-i", first}, f.args...)
-					if out, err := exec.Command("ffmpeg", append(args, path)...).CombinedOutput(); err != nil {
+					if out, err := limited.Command(t, 5*time.Minute, "ffmpeg", append(args, path)...).CombinedOutput(); err != nil {
 						t.Fatalf("%v: %s", err, out)
 					}
 				}
