@@ -17,8 +17,8 @@ import (
 //
 // Compared with ffmpeg, it decodes MPEG-1 (32, 44.1 and 48 kHz) to 16-bit
 // accuracy, except the highest band of short blocks in mid/side stereo, which it
-// leaves undone (a few blocks in a thousand, at −40 dB or less). It loses its
-// place in MPEG-2 files, which are therefore refused.
+// leaves undone (a few blocks in a thousand, at −40 dB or less). Files of low sampling
+// frequencies it does not decode as they stand: lsfFeed writes those anew.
 //
 // Frame headers are those of ISO/IEC 11172-3, section 2.4.2.3, and ISO/IEC
 // 13818-3. The layout of the Xing and Info frames and of the delay field after
@@ -26,8 +26,9 @@ import (
 type mp3Decoder struct {
 	r     *Reader
 	d     *mp3.Decoder
-	skip  int64 // frames still to drop
-	left  int64 // frames still to give
+	feed  *lsfFeed // or nil
+	skip  int64    // frames still to drop
+	left  int64    // frames still to give
 	done  int64
 	total int64
 	cut   int64 // frames promised if the file ends early, else 0
@@ -127,8 +128,9 @@ func (r *Reader) openMP3(id3 int64) (decoder, error) {
 	if start < 0 {
 		return nil, notMP3()
 	}
-	if !h.mpeg1 {
-		return nil, badInput("is MP3 at %d Hz, which is not read here: MP3 of 32, 44.1 and 48 kHz is", h.rate)
+	if h.rate == 8000 {
+		// Its scale factor bands are like no other's.
+		return nil, badInput("is MP3 at 8000 Hz, which is not read here: convert it to WAV or FLAC first (MP3 from 11.025 kHz on is read)")
 	}
 	if err := r.checkShape(h.channels, h.rate); err != nil {
 		return nil, err
@@ -173,8 +175,16 @@ func (r *Reader) openMP3(id3 int64) (decoder, error) {
 		return nil, err
 	}
 	// Hiding Seek keeps the library from reading the whole file to count.
-	d.d, err = mp3.NewDecoder(bufio.NewReaderSize(struct{ io.Reader }{r.src}, 1<<16))
+	feed := io.Reader(bufio.NewReaderSize(struct{ io.Reader }{r.src}, 1<<16))
+	if h.mpeg25 || h.rate == 22050 {
+		d.feed = &lsfFeed{src: feed, key: h.key}
+		feed = d.feed
+	}
+	d.d, err = mp3.NewDecoder(struct{ io.Reader }{feed})
 	if err != nil {
+		if d.feed != nil && d.feed.err != nil {
+			return nil, d.feed.err
+		}
 		return nil, badInput("is damaged at 0.000 s: an MP3 frame cannot be decoded")
 	}
 	d.buf = make([]byte, 4*4096)
@@ -284,6 +294,9 @@ func (d *mp3Decoder) read(dst [][]float64) (int, error) {
 		}
 		m, err := io.ReadFull(d.d, d.buf[:4*want])
 		n := m / 4
+		if d.feed != nil && d.feed.err != nil {
+			return 0, d.feed.err
+		}
 		if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
 			return 0, badInput("is damaged at %s: an MP3 frame cannot be decoded", at(d.done, rate))
 		}
