@@ -97,119 +97,169 @@ func ph(s string) []sound {
 
 // inflected builds a plural, a past tense, and so on from a stem.
 func inflected(w string) ([]sound, bool) {
-	lex := lexicon()
-	stem := func(names ...string) ([]sound, bool) {
-		for _, n := range names {
-			if s, ok := lex[n]; ok && len(n) > 1 {
-				return s, true
-			}
+	for _, by := range []func(string) ([]sound, bool){contracted, possessive, inS, inED, suffixed, prefixed} {
+		if s, ok := by(w); ok {
+			return s, true
 		}
-		return nil, false
 	}
-	join := func(s []sound, tail string) []sound {
-		return append(append([]sound(nil), s...), ph(tail)...)
-	}
-	undouble := func(b string) string {
-		if n := len(b); n > 2 && b[n-1] == b[n-2] {
-			return b[:n-1]
+	return nil, false
+}
+
+// stem is the first of the words that the lexicon has.
+func stem(words ...string) ([]sound, bool) {
+	for _, n := range words {
+		if s, ok := lexicon()[n]; ok && len(n) > 1 {
+			return s, true
 		}
-		return b
 	}
-	cut := func(tail string) (string, bool) {
-		b, ok := strings.CutSuffix(w, tail)
-		return b, ok && len(b) > 1
+	return nil, false
+}
+
+func join(s []sound, tail string) []sound {
+	return append(append([]sound(nil), s...), ph(tail)...)
+}
+
+func undouble(b string) string {
+	if n := len(b); n > 2 && b[n-1] == b[n-2] {
+		return b[:n-1]
 	}
-	yToI := func(b string) string {
-		if strings.HasSuffix(b, "i") {
-			return b[:len(b)-1] + "y"
-		}
-		return b
+	return b
+}
+
+// cutTail takes an ending off a word of which two letters and more remain.
+func cutTail(w, tail string) (string, bool) {
+	b, ok := strings.CutSuffix(w, tail)
+	return b, ok && len(b) > 1
+}
+
+func yToI(b string) string {
+	if strings.HasSuffix(b, "i") {
+		return b[:len(b)-1] + "y"
 	}
-	if b, ok := cut("n't"); ok {
+	return b
+}
+
+// contracted is a word with n't, 'll, 've, 're or 'd.
+func contracted(w string) ([]sound, bool) {
+	if b, ok := cutTail(w, "n't"); ok {
 		if s, ok := stem(b); ok {
 			return join(s, "AH0 N T"), true
 		}
 	}
 	for _, c := range [][2]string{{"'ll", "AH0 L"}, {"'ve", "AH0 V"}, {"'re", "ER0"}, {"'d", "D"}} {
-		if b, ok := cut(c[0]); ok {
+		if b, ok := cutTail(w, c[0]); ok {
 			if s, ok := known(b); ok {
 				return join(s, c[1]), true
 			}
 		}
 	}
-	plural := func(s []sound) []sound {
-		switch last := s[len(s)-1].p; last.name {
-		case "S", "Z", "SH", "ZH", "CH", "JH":
-			return join(s, "IH0 Z")
-		default:
-			if last.voiced {
-				return join(s, "Z")
-			}
-			return join(s, "S")
+	return nil, false
+}
+
+// plural adds the sound of s.
+func plural(s []sound) []sound {
+	switch last := s[len(s)-1].p; last.name {
+	case "S", "Z", "SH", "ZH", "CH", "JH":
+		return join(s, "IH0 Z")
+	default:
+		if last.voiced {
+			return join(s, "Z")
 		}
+		return join(s, "S")
 	}
-	if b, ok := cut("'s"); ok {
+}
+
+func possessive(w string) ([]sound, bool) {
+	if b, ok := cutTail(w, "'s"); ok {
 		if s, ok := known(b); ok {
 			return plural(s), true
 		}
 	}
-	if b, ok := cut("s'"); ok {
+	if b, ok := cutTail(w, "s'"); ok {
 		if s, ok := stem(b); ok {
 			return plural(s), true
 		}
 	}
-	if b, ok := cut("s"); ok && !strings.HasSuffix(b, "s") {
-		names := []string{b}
-		if e, ok := strings.CutSuffix(b, "e"); ok {
-			names = append(names, e, yToI(e))
-			if v, ok := strings.CutSuffix(e, "v"); ok { // loaves, knives
-				if s, ok := stem(v+"f", v+"fe"); ok && s[len(s)-1].p.name == "F" {
-					return append(append([]sound(nil), s[:len(s)-1]...), ph("V Z")...), true
-				}
-			}
-		}
-		for _, n := range names {
-			if s, ok := lex[n]; ok && len(n) > 1 {
-				return plural(s), true
-			}
-			if s, ok := inflected(n); ok && n != w && (strings.HasSuffix(n, "er") || strings.HasSuffix(n, "ing")) {
-				return plural(s), true
+	return nil, false
+}
+
+// inS is a plural, or a verb's third person.
+func inS(w string) ([]sound, bool) {
+	b, ok := cutTail(w, "s")
+	if !ok || strings.HasSuffix(b, "s") {
+		return nil, false
+	}
+	names := []string{b}
+	if e, ok := strings.CutSuffix(b, "e"); ok {
+		names = append(names, e, yToI(e))
+		if v, ok := strings.CutSuffix(e, "v"); ok { // loaves, knives
+			if s, ok := stem(v+"f", v+"fe"); ok && s[len(s)-1].p.name == "F" {
+				return append(append([]sound(nil), s[:len(s)-1]...), ph("V Z")...), true
 			}
 		}
 	}
-	if b, ok := cut("ed"); ok {
-		if s, ok := stem(b, b+"e", yToI(b), undouble(b)); ok {
-			switch last := s[len(s)-1].p; {
-			case last.name == "T" || last.name == "D":
-				return join(s, "IH0 D"), true
-			case last.voiced:
-				return join(s, "D"), true
-			default:
-				return join(s, "T"), true
-			}
+	for _, n := range names {
+		if s, ok := stem(n); ok {
+			return plural(s), true
+		}
+		if s, ok := inflected(n); ok && n != w && (strings.HasSuffix(n, "er") || strings.HasSuffix(n, "ing")) {
+			return plural(s), true
 		}
 	}
+	return nil, false
+}
+
+// inED is a past tense.
+func inED(w string) ([]sound, bool) {
+	b, ok := cutTail(w, "ed")
+	if !ok {
+		return nil, false
+	}
+	s, ok := stem(b, b+"e", yToI(b), undouble(b))
+	if !ok {
+		return nil, false
+	}
+	switch last := s[len(s)-1].p; {
+	case last.name == "T" || last.name == "D":
+		return join(s, "IH0 D"), true
+	case last.voiced:
+		return join(s, "D"), true
+	}
+	return join(s, "T"), true
+}
+
+// suffixed is a word with an ending: before one that begins with a vowel the stem may
+// lose its e or double its last letter.
+func suffixed(w string) ([]sound, bool) {
 	for _, c := range [][2]string{{"ing", "IH0 NG"}, {"er", "ER0"}, {"est", "AH0 S T"}, {"y", "IY0"}, {"en", "AH0 N"}} {
-		if b, ok := cut(c[0]); ok {
+		if b, ok := cutTail(w, c[0]); ok {
 			if s, ok := stem(b, b+"e", yToI(b), undouble(b)); ok {
 				return join(s, c[1]), true
 			}
 		}
 	}
 	for _, c := range [][2]string{{"ly", "L IY0"}, {"ness", "N AH0 S"}, {"less", "L AH0 S"}, {"ful", "F AH0 L"}, {"ment", "M AH0 N T"}, {"man", "M AH0 N"}, {"men", "M IH0 N"}, {"ship", "SH IH2 P"}} {
-		if b, ok := cut(c[0]); ok {
+		if b, ok := cutTail(w, c[0]); ok {
 			if s, ok := stem(b, yToI(b)); ok {
 				return join(s, c[1]), true
 			}
 		}
 	}
-	if b, ok := strings.CutPrefix(w, "un"); ok && len(b) > 2 {
-		if s, ok := stem(b); ok {
-			return append(ph("AH0 N"), s...), true
-		}
-		if s, ok := inflected(b); ok {
-			return append(ph("AH0 N"), s...), true
-		}
-	}
 	return nil, false
+}
+
+// prefixed is a word with un-.
+func prefixed(w string) ([]sound, bool) {
+	b, ok := strings.CutPrefix(w, "un")
+	if !ok || len(b) <= 2 {
+		return nil, false
+	}
+	s, ok := stem(b)
+	if !ok {
+		s, ok = inflected(b)
+	}
+	if !ok {
+		return nil, false
+	}
+	return append(ph("AH0 N"), s...), true
 }

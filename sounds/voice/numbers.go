@@ -8,7 +8,7 @@ var tens = []string{"", "", "twenty", "thirty", "forty", "fifty", "sixty", "seve
 var ordinals = map[string]string{"one": "first", "two": "second", "three": "third", "five": "fifth", "eight": "eighth",
 	"nine": "ninth", "twelve": "twelfth"}
 
-// numberWords speaks a number as written: "1962" as a year, "3.5", "1,200",
+// numberWords speaks a number as written: "1962" as a year, "3.5", "1.2.3", "1,200",
 // "0470" digit by digit.
 func numberWords(s string) []string {
 	grouped := strings.Contains(s, ",")
@@ -33,8 +33,10 @@ func numberWords(s string) []string {
 		out = cardinal(atoi(whole))
 	}
 	if point && frac != "" {
-		out = append(out, "point")
-		out = append(out, digits(frac)...)
+		for _, part := range strings.Split(frac, ".") { // of a version there are several
+			out = append(out, "point")
+			out = append(out, digits(part)...)
+		}
 	}
 	return out
 }

@@ -82,131 +82,178 @@ func parseText(text string) ([]sentencePart, error) {
 	if len(text) > maxText {
 		return nil, fmt.Errorf("the text is %d bytes long; the most is %d", len(text), maxText)
 	}
-	var parts []sentencePart
-	var cur sentencePart
-	finish := func(end rune) {
-		if len(cur.words) > 0 {
-			cur.end = end
-			parts = append(parts, cur)
-			cur = sentencePart{}
-		} else if len(parts) > 0 && end != ',' {
-			p := &parts[len(parts)-1]
-			if p.end == ',' || end == '?' || end == '!' && p.end == '.' {
-				p.end = end
-			}
+	p := textParser{rs: []rune(text)}
+	for p.at < len(p.rs) {
+		if err := p.step(); err != nil {
+			return nil, err
 		}
 	}
-	add := func(names ...string) {
-		for _, n := range names {
-			cur.words = append(cur.words, makeWord(n))
-		}
-	}
-	rs := []rune(text)
-	isDigit := func(i int) bool { return i >= 0 && i < len(rs) && rs[i] >= '0' && rs[i] <= '9' }
-	isLetter := func(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }
-	for i := 0; i < len(rs); {
-		r := rs[i]
-		if k := strings.IndexRune("‘’", r); k >= 0 {
-			r = '\''
-		}
-		switch {
-		case isLetter(r) || r == '\'' && i+1 < len(rs) && isLetter(rs[i+1]):
-			k := i
-			var b []byte
-			for k < len(rs) {
-				c := rs[k]
-				if c == '‘' || c == '’' {
-					c = '\''
-				}
-				if !isLetter(c) && c != '\'' {
-					break
-				}
-				b = append(b, byte(c))
-				k++
-			}
-			if w := strings.Trim(string(b), "'"); w != "" {
-				if strings.HasSuffix(string(b), "s'") {
-					w += "'"
-				}
-				add(w)
-			}
-			i = k
-		case r >= '0' && r <= '9' || r == '.' && isDigit(i+1) && !isDigit(i-1):
-			k := i
-			for k < len(rs) && (isDigit(k) || (rs[k] == ',' || rs[k] == '.') && isDigit(k+1)) {
-				k++
-			}
-			num := string(rs[i:k])
-			tail := ""
-			for m := k; m < len(rs) && isLetter(rs[m]) && m < k+3; m++ {
-				tail += strings.ToLower(string(rs[m]))
-			}
-			switch tail {
-			case "st", "nd", "rd", "th":
-				if !strings.Contains(num, ".") {
-					add(ordinalWords(num)...)
-					k += 2
-					break
-				}
-				fallthrough
-			default:
-				add(numberWords(num)...)
-			}
-			i = k
-		case r == '/':
-			k := i + 1
-			for k < len(rs) && rs[k] != '/' {
-				k++
-			}
-			if k == len(rs) {
-				return nil, &TextError{i + 1, "/", "phones between slashes need a closing slash"}
-			}
-			s, err := parseARPA(string(rs[i+1:k]), i+2)
-			if err != nil {
-				return nil, err
-			}
-			if len(s) == 0 {
-				return nil, &TextError{i + 1, "//", "no phones between the slashes"}
-			}
-			cur.words = append(cur.words, word{text: string(rs[i : k+1]), sounds: s})
-			i = k + 1
-		case r == '.' || r == '!' || r == '?':
-			finish(r)
-			i++
-		case r == '…':
-			finish('.')
-			i++
-		case r == ',' || r == ';' || r == ':' || r == '—' || r == '–' || r == '(' || r == ')':
-			finish(',')
-			i++
-		case r == '-':
-			if i > 0 && i+1 < len(rs) && rs[i-1] == ' ' && (rs[i+1] == ' ' || rs[i+1] == '-') || i > 0 && rs[i-1] == '-' {
-				finish(',')
-			}
-			i++
-		case r == ' ' || r == '\t' || r == '\n' || r == '\r' || r == '"' || r == '“' || r == '”' || r == '\'':
-			i++
-		case r == '&':
-			add("and")
-			i++
-		case r == '%':
-			add("per", "cent")
-			i++
-		case r == '+':
-			add("plus")
-			i++
-		case r == '=':
-			add("equals")
-			i++
-		default:
-			return nil, &TextError{i + 1, string(r), "this cannot be spoken; use English letters, digits, punctuation, or ARPAbet between slashes"}
-		}
-	}
-	finish('.')
-	if len(parts) == 0 {
+	p.finish('.')
+	if len(p.parts) == 0 {
 		return nil, fmt.Errorf("there is nothing to say in %q", text)
 	}
-	return parts, nil
+	return p.parts, nil
+}
+
+// textParser goes through a text from left to right.
+type textParser struct {
+	rs    []rune
+	at    int
+	cur   sentencePart
+	parts []sentencePart
+}
+
+// finish ends the part at a mark: , . ? or !
+func (p *textParser) finish(end rune) {
+	if len(p.cur.words) > 0 {
+		p.cur.end = end
+		p.parts = append(p.parts, p.cur)
+		p.cur = sentencePart{}
+	} else if len(p.parts) > 0 && end != ',' {
+		last := &p.parts[len(p.parts)-1]
+		if last.end == ',' || end == '?' || end == '!' && last.end == '.' {
+			last.end = end
+		}
+	}
+}
+
+func (p *textParser) add(names ...string) {
+	for _, n := range names {
+		p.cur.words = append(p.cur.words, makeWord(n))
+	}
+}
+
+func (p *textParser) isDigit(i int) bool {
+	return i >= 0 && i < len(p.rs) && p.rs[i] >= '0' && p.rs[i] <= '9'
+}
+
+func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' }
+
+// straight is the rune with curly apostrophes made straight.
+func straight(r rune) rune {
+	if r == '‘' || r == '’' {
+		return '\''
+	}
+	return r
+}
+
+// signs are said as words.
+var signs = map[rune][]string{'&': {"and"}, '%': {"per", "cent"}, '+': {"plus"}, '=': {"equals"}}
+
+// step reads what begins at p.at.
+func (p *textParser) step() error {
+	r := straight(p.rs[p.at])
+	switch {
+	case isLetter(r) || r == '\'' && p.at+1 < len(p.rs) && isLetter(p.rs[p.at+1]):
+		p.word()
+	case p.isDigit(p.at) || r == '.' && p.isDigit(p.at+1) && !p.isDigit(p.at-1):
+		p.number()
+	case r == '/':
+		return p.phones()
+	case signs[r] != nil:
+		p.add(signs[r]...)
+		p.at++
+	case !p.mark(r):
+		return &TextError{p.at + 1, string(r), "this cannot be spoken; use English letters, digits, punctuation, or ARPAbet between slashes"}
+	default:
+		p.at++
+	}
+	return nil
+}
+
+// mark reads punctuation and space; false if r is neither.
+func (p *textParser) mark(r rune) bool {
+	switch r {
+	case '.', '!', '?':
+		p.finish(r)
+	case '…':
+		p.finish('.')
+	case ',', ';', ':', '—', '–', '(', ')':
+		p.finish(',')
+	case '-':
+		if p.isDash() {
+			p.finish(',')
+		}
+	case ' ', '\t', '\n', '\r', '"', '“', '”', '\'':
+	default:
+		return false
+	}
+	return true
+}
+
+// isDash tells whether the hyphen at p.at parts a sentence: two of them do, and one
+// with space on both sides.
+func (p *textParser) isDash() bool {
+	if p.at == 0 {
+		return false
+	}
+	before := p.rs[p.at-1]
+	if before == '-' {
+		return true
+	}
+	return before == ' ' && p.at+1 < len(p.rs) && (p.rs[p.at+1] == ' ' || p.rs[p.at+1] == '-')
+}
+
+// word reads letters and apostrophes.
+func (p *textParser) word() {
+	var b []byte
+	for ; p.at < len(p.rs); p.at++ {
+		c := straight(p.rs[p.at])
+		if !isLetter(c) && c != '\'' {
+			break
+		}
+		b = append(b, byte(c))
+	}
+	if w := strings.Trim(string(b), "'"); w != "" {
+		if strings.HasSuffix(string(b), "s'") {
+			w += "'"
+		}
+		p.add(w)
+	}
+}
+
+// number reads digits with points and commas, and the letters of an ordinal.
+func (p *textParser) number() {
+	k := p.at
+	for k < len(p.rs) && (p.isDigit(k) || (p.rs[k] == ',' || p.rs[k] == '.') && p.isDigit(k+1)) {
+		k++
+	}
+	num := string(p.rs[p.at:k])
+	tail := ""
+	for m := k; m < len(p.rs) && isLetter(p.rs[m]) && m < k+3; m++ {
+		tail += strings.ToLower(string(p.rs[m]))
+	}
+	p.at = k
+	switch tail {
+	case "st", "nd", "rd", "th":
+		if !strings.Contains(num, ".") {
+			p.add(ordinalWords(num)...)
+			p.at += 2
+			return
+		}
+	}
+	p.add(numberWords(num)...)
+}
+
+// phones reads ARPAbet between slashes.
+func (p *textParser) phones() error {
+	i, k := p.at, p.at+1
+	for k < len(p.rs) && p.rs[k] != '/' {
+		k++
+	}
+	if k == len(p.rs) {
+		return &TextError{i + 1, "/", "phones between slashes need a closing slash"}
+	}
+	s, err := parseARPA(string(p.rs[i+1:k]), i+2)
+	if err != nil {
+		return err
+	}
+	if len(s) == 0 {
+		return &TextError{i + 1, "//", "no phones between the slashes"}
+	}
+	p.cur.words = append(p.cur.words, word{text: string(p.rs[i : k+1]), sounds: s})
+	p.at = k + 1
+	return nil
 }
 
 func makeWord(text string) word {

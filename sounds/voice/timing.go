@@ -32,16 +32,10 @@ type clause struct {
 // (Traunmüller & Eriksson 2000: vowels lengthen, most consonants do not).
 func (c *clause) arrange(t *Talker, effort float64, rnd *rng) {
 	stretch := ladder([5]float64{.97, 1, 1.04, 1.10, 1.22}, effort)
-	n := len(c.segs)
-	syllables := map[int]int{}
+	syllables, lastVowel := map[int]int{}, -1
 	for i := range c.segs {
 		if c.segs[i].p.class == vowel {
 			syllables[c.segs[i].word]++
-		}
-	}
-	lastVowel := -1
-	for i := range c.segs {
-		if c.segs[i].p.class == vowel {
 			lastVowel = i
 		}
 	}
@@ -49,89 +43,23 @@ func (c *clause) arrange(t *Talker, effort float64, rnd *rng) {
 	at := 0
 	for i := range c.segs {
 		s := &c.segs[i]
-		p := s.p
 		var prev, next *phone
 		if i > 0 {
 			prev = c.segs[i-1].p
 		}
-		if i+1 < n {
+		if i+1 < len(c.segs) {
 			next = c.segs[i+1].p
 		}
 		s.tail = i >= lastVowel && lastVowel >= 0
-		least, f := p.min, 1.0
-		isV := p.class == vowel
-		if s.tail {
-			f *= 1.4
-		}
-		if isV {
+		var ms float64
+		if s.p.class == vowel {
 			seen[s.word]++
-			if !s.tail {
-				f *= .75
-			}
-			if seen[s.word] < syllables[s.word] {
-				f *= .85
-			}
-			if syllables[s.word] > 1 {
-				f *= .8
-			}
-			if s.stress == 0 || s.weak {
-				least /= 2
-				if seen[s.word] > 1 && seen[s.word] < syllables[s.word] {
-					f *= .5
-				} else {
-					f *= .65
-				}
-			} else if s.accent > 3.2 {
-				f *= 1.15
-			}
-			k := 1.0
-			switch {
-			case next == nil || (s.last && next.class != vowel && !s.tail):
-				if s.last {
-					k = 1.2
-				}
-			case next.class == fricative && next.voiced:
-				k = 1.6
-			case next.class == stop && next.voiced, next.class == affricate && next.voiced:
-				k = 1.2
-			case next.class == nasal:
-				k = .85
-			case (next.class == stop || next.class == affricate) && !next.voiced:
-				k = .7
-			}
-			if !s.tail {
-				k = .7 + .3*k
-			}
-			f *= k
-			if next != nil && next.class == vowel {
-				f *= 1.2
-			}
-			if prev != nil && prev.class == vowel {
-				f *= .7
-			}
-		} else {
-			if !s.first {
-				f *= .85
-			}
-			if s.weak || s.stress == 0 && p.class == glide && !s.first {
-				least /= 2
-				f *= .7
-			}
-			cp := prev != nil && prev.class != vowel
-			cn := next != nil && next.class != vowel
-			switch {
-			case cp && cn:
-				f *= .55
-			case cp || cn:
-				f *= .7
-			}
-		}
-		ms := (p.inh-least)*f + least
-		if isV {
-			ms *= stretch
+			ms = s.vowelMS(seen[s.word], syllables[s.word], prev, next) * stretch
 			if prev != nil && prev.class == stop && !prev.voiced {
 				ms += 25
 			}
+		} else {
+			ms = s.consonantMS(prev, next)
 		}
 		ms /= t.rate
 		ms *= 1 + 0.03*rnd.normal()
@@ -140,4 +68,88 @@ func (c *clause) arrange(t *Talker, effort float64, rnd *rng) {
 		at += s.ticks
 	}
 	c.ticks = at
+}
+
+// vowelMS is how long a vowel lasts that is syllable number nth of so many in its
+// word, by its stress and what follows.
+func (s *seg) vowelMS(nth, syllables int, prev, next *phone) float64 {
+	least, f := s.p.min, 1.0
+	if s.tail {
+		f *= 1.4
+	} else {
+		f *= .75
+	}
+	if nth < syllables {
+		f *= .85
+	}
+	if syllables > 1 {
+		f *= .8
+	}
+	if s.stress == 0 || s.weak {
+		least /= 2
+		if nth > 1 && nth < syllables {
+			f *= .5
+		} else {
+			f *= .65
+		}
+	} else if s.accent > 3.2 {
+		f *= 1.15
+	}
+	k := s.before(next)
+	if !s.tail {
+		k = .7 + .3*k
+	}
+	f *= k
+	if next != nil && next.class == vowel {
+		f *= 1.2
+	}
+	if prev != nil && prev.class == vowel {
+		f *= .7
+	}
+	return (s.p.inh-least)*f + least
+}
+
+// before is how the consonant that follows lengthens or shortens a vowel.
+func (s *seg) before(next *phone) float64 {
+	switch {
+	case next == nil || (s.last && next.class != vowel && !s.tail):
+		if s.last {
+			return 1.2
+		}
+		return 1
+	case next.class == fricative && next.voiced:
+		return 1.6
+	case next.class == nasal:
+		return .85
+	case next.class == stop || next.class == affricate:
+		if next.voiced {
+			return 1.2
+		}
+		return .7
+	}
+	return 1
+}
+
+// consonantMS is how long a consonant lasts, by its place in word and cluster.
+func (s *seg) consonantMS(prev, next *phone) float64 {
+	least, f := s.p.min, 1.0
+	if s.tail {
+		f *= 1.4
+	}
+	if !s.first {
+		f *= .85
+	}
+	if s.weak || s.stress == 0 && s.p.class == glide && !s.first {
+		least /= 2
+		f *= .7
+	}
+	cp := prev != nil && prev.class != vowel
+	cn := next != nil && next.class != vowel
+	switch {
+	case cp && cn:
+		f *= .55
+	case cp || cn:
+		f *= .7
+	}
+	return (s.p.inh-least)*f + least
 }

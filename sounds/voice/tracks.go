@@ -144,296 +144,373 @@ type speech struct {
 	hisses   []*hiss
 }
 
+// tracks are the controls of a clause while they are laid.
+type tracks struct {
+	c      *clause
+	t      *Talker
+	sh     shape
+	ctl    []control
+	av, ah []float64 // voicing and aspiration, by tick
+	hisses []*hiss
+
+	voice  float64 // rms of a steady vowel of unit voicing
+	ahUnit float64 // aspiration as loud as that
+	noise  float64 // scale of the noises' frequencies
+	// releases change what the next phone lays, so they come last.
+	releases []func()
+}
+
+func ticksOf(ms float64) int  { return int(ms/2 + 0.5) }
+func framesOf(ms float64) int { return int(ms * Rate / 1000) }
+
 // build lays the tracks of a clause. voice and asp are the rms of a steady
 // vowel of unit voicing and of unit aspiration; levels are set against them.
 func (c *clause) build(t *Talker, sh shape, voice, asp float64, rnd *rng) speech {
 	n := c.ticks
-	ctl := make([]control, n+1)
-	av := make([]float64, n+1)
-	ah := make([]float64, n+1)
-	var out speech
-	ms := func(x float64) int { return int(x/2 + 0.5) }
-	frames := func(x float64) int { return int(x * Rate / 1000) }
-	noiseScale := math.Sqrt(t.high)
-	ahUnit := voice / asp
-	addHiss := func(start, end, rise, fall int, db float64, gate bool, b []band) {
-		out.hisses = append(out.hisses, newHiss(start, end, rise, fall, voice*lin(db+sh.hiss), gate, b, noiseScale))
-	}
-
-	// Formants, bandwidths, tilt, nasality, levels: segment by segment.
+	b := &tracks{c: c, t: t, sh: sh, ctl: make([]control, n+1), av: make([]float64, n+1), ah: make([]float64, n+1),
+		voice: voice, ahUnit: voice / asp, noise: math.Sqrt(t.high)}
 	for i := range c.segs {
-		s := &c.segs[i]
-		p := s.p
-		left, right := c.targets(i, false), c.targets(i, true)
-		var bl, br [3]float64
-		tl, tr := 0.0, 0.0
-		hasL, hasR := i > 0, i+1 < len(c.segs)
-		if hasL {
-			bl, tl = c.joint(i - 1)
-		} else {
-			bl = left
-			if !p.open() && hasR {
-				bl, _ = c.joint(i)
-			}
-		}
-		if hasR {
-			br, tr = c.joint(i)
-		} else {
-			br = right
-			if !p.open() && hasL {
-				br = bl
-			}
-		}
-		d := float64(s.ticks) * 2
-		tl, tr = min(tl, d/2), min(tr, d/2)
-		for k := 0; k <= s.ticks && s.start+k <= n; k++ {
-			x := &ctl[s.start+k]
-			at := float64(k) * 2
-			x.bw = p.bw
-			for j := range 3 {
-				var f float64
-				if p.open() {
-					own := left[j]
-					if p.ramp > 0 {
-						own += (right[j] - left[j]) * (1 - ease((at-p.mid*d)/min(p.ramp, d)+.5))
-					} else if d > 0 {
-						own += (right[j] - left[j]) * at / d
-					}
-					f = own
-					if tl > 0 {
-						f += (bl[j] - left[j]) * ease(at/tl)
-					}
-					if tr > 0 {
-						f += (br[j] - right[j]) * ease((d-at)/tr)
-					}
-				} else {
-					f = bl[j] + (br[j]-bl[j])*at/d
-					if p.class == nasal && j == 0 {
-						f = 300
-					}
-				}
-				x.f[j] = f
-			}
-		}
+		b.formants(i)
 	}
-
-	level := func(from, to int, v []float64, x float64) {
-		for k := max(0, from); k < to && k <= n; k++ {
-			v[k] = x
-		}
-	}
-	breath := ahUnit * lin(t.breath-2)
-	var releases []func() // they change what the next phone lays, so they come last
 	for i := range c.segs {
-		s := &c.segs[i]
-		p := s.p
-		a, z := s.start, s.start+s.ticks
-		var prev, next *seg
-		if i > 0 {
-			prev = &c.segs[i-1]
-		}
-		if i+1 < len(c.segs) {
-			next = &c.segs[i+1]
-		}
-		switch p.class {
-		case vowel, glide, nasal:
-			db := p.av
-			if p.class == vowel {
-				db = -1
-				if s.stress == 0 || s.weak {
-					db = -2
-				} else if s.accent > 0 {
-					db += 1
-				}
-			} else if s.weak {
-				db -= 2
-			}
-			if f := p.f[0]; p.class == nasal || f < 700 {
-				db += sh.close * min(1, (700-min(f, 700))/350)
-			}
-			level(a, z, av, lin(db))
-			level(a, z, ah, breath*lin(db))
-			if p.class == nasal {
-				open := 1.0
-				if p.name == "N" {
-					open = 1.3
-				}
-				for k := a; k < z; k++ {
-					ctl[k].nasal = open
-				}
-				// the neighbours' vowels start and end with an open velum
-				for k := range 35 {
-					w := 0.4 * (1 - float64(k)/35)
-					if i > 0 && c.segs[i-1].p.open() && a-1-k >= c.segs[i-1].start {
-						ctl[a-1-k].nasal = max(ctl[a-1-k].nasal, w)
-					}
-					if next != nil && next.p.open() && z+k < next.start+next.ticks {
-						ctl[z+k].nasal = max(ctl[z+k].nasal, w)
-					}
-				}
-			}
-		case breathy:
-			x := 0.0
-			if prev != nil && prev.p.voiced {
-				x = lin(-14)
-			}
-			level(a, z, av, x)
-			level(a, z, ah, ahUnit*lin(-16))
-			for k := a; k < z; k++ {
-				ctl[k].bw[0] = 250
-			}
-		case flap:
-			level(a, z, av, lin(p.av))
-			for k := a; k < z; k++ {
-				ctl[k].tilt += 8
-			}
-		case fricative:
-			if p.voiced {
-				level(a, z, av, lin(p.av))
-				dull := 10.0
-				if p.noise < -30 { // v, dh: more an approximant than a fricative
-					dull = 4
-				}
-				for k := a; k < z; k++ {
-					ctl[k].tilt += dull
-				}
-			}
-			db := p.noise
-			if s.weak {
-				db -= 1
-			}
-			ramp := min(25.0, float64(s.ticks)*2/3)
-			fall := ramp
-			if next == nil {
-				fall = min(60, float64(s.ticks))
-			}
-			addHiss(a*tickFrames-frames(6), z*tickFrames+frames(6), frames(ramp), frames(fall), db, p.voiced, p.bands)
-		case affricate:
-			hold := int(float64(s.ticks) * .45)
-			if p.voiced {
-				level(a, a+hold, av, lin(-14))
-				level(a+hold, z, av, lin(p.av))
-				for k := a; k < z; k++ {
-					ctl[k].tilt += 20
-				}
-			}
-			addHiss((a+hold)*tickFrames, z*tickFrames+frames(4), 48, frames(25), p.noise, p.voiced, p.bands)
-		case stop:
-			burst := p.burst
-			hold := max(a, z-ms(burst))
-			if p.voiced {
-				x := lin(p.av)
-				level(a, hold, av, x)
-				for k := a; k < hold; k++ {
-					ctl[k].tilt += 28
-				}
-			}
-			db := p.noise
-			bands := p.bands
-			to := float64(1500)
-			if next != nil {
-				f, _ := c.joint(i)
-				to = f[1]
-				if next.p.class == vowel {
-					to = 0.5*f[1] + 0.5*next.p.f[1]
-				}
-			} else {
-				db -= 4
-			}
-			if next != nil && (next.p.class == stop || next.p.class == affricate || next.p.class == nasal) {
-				db -= 6
-			}
-			switch {
-			case p.place == velar:
-				bands = append([]band(nil), p.bands...)
-				bands[0].f = min(2900, max(1150, to*1.15)) * t.scale[1] / noiseScale
-			case p.place == alveolar && next != nil && next.p.name == "R":
-				bands = []band{{2700, 600, 0}, {3900, 1500, -4}}
-			}
-			start := hold * tickFrames
-			addHiss(start, start+frames(burst*4), 12, -frames(burst*.6), db, false, bands)
-			if next == nil {
-				if !p.voiced { // a breath of release
-					addHiss(start+frames(burst), start+frames(burst+45), frames(5), frames(38), db-10, false, bands)
-				}
-				break
-			}
-			if next.p.class == vowel || next.p.class == glide {
-				vot := p.vot
-				if next.p.class == glide {
-					vot *= 1.28
-				}
-				if !p.voiced {
-					same := prev != nil && prev.p.name == "S" && !s.first
-					stressed := next.stress > 0 && !next.weak
-					if next.p.class == glide && i+2 < len(c.segs) {
-						stressed = c.segs[i+2].stress > 0 && !c.segs[i+2].weak
-					}
-					switch {
-					case same:
-						vot = 20
-					case s.last || !stressed:
-						vot /= 2
-					}
-				}
-				releases = append(releases, func() { c.release(ctl, av, ah, next, ms(vot), p, ahUnit) })
-				if !p.voiced {
-					addHiss(start+frames(burst), start+frames(burst+14), 24, frames(10), db-8, false, bands)
-				}
-			}
-		}
+		b.levels(i)
 	}
-
-	for _, release := range releases {
+	for _, release := range b.releases {
 		release()
 	}
+	b.edges()
+	b.av[n], b.ah[n] = 0, 0
+	soften(b.av, 2)
+	soften(b.av, 2)
+	soften(b.ah, 2)
+	b.merge()
+	sortHisses(b.hisses)
+	return speech{controls: b.ctl, hisses: b.hisses}
+}
 
-	// Edges: soft onset after silence, slow release before it.
-	if len(c.segs) > 0 {
-		s := &c.segs[0]
-		if s.p.class == vowel || s.p.class == glide || s.p.class == nasal {
-			for k := 0; k < min(12, s.ticks); k++ {
-				av[k] *= 1 - ease(float64(k)/12)
-			}
-		}
-		if z := c.segs[len(c.segs)-1]; z.p.voiced {
-			w := min(45, z.ticks)
-			for k := range w {
-				at := n - w + k
-				g := ease(float64(k) / float64(w))
-				av[at] *= g
-				ah[at] *= 0.3 + 0.7*g
-			}
+func (b *tracks) addHiss(start, end, rise, fall int, db float64, gate bool, bands []band) {
+	b.hisses = append(b.hisses, newHiss(start, end, rise, fall, b.voice*lin(db+b.sh.hiss), gate, bands, b.noise))
+}
+
+// level sets v over ticks.
+func (b *tracks) level(from, to int, v []float64, x float64) {
+	for k := max(0, from); k < to && k <= b.c.ticks; k++ {
+		v[k] = x
+	}
+}
+
+func (b *tracks) tilt(from, to int, db float64) {
+	for k := from; k < to; k++ {
+		b.ctl[k].tilt += db
+	}
+}
+
+// meeting is where a phone meets its neighbours: formants at either end, and over
+// how many ms they come and go.
+type meeting struct {
+	left, right [3]float64
+	in, out     float64 // ms
+}
+
+func (c *clause) meetings(i int) meeting {
+	p := c.segs[i].p
+	left, right := c.targets(i, false), c.targets(i, true)
+	var m meeting
+	hasL, hasR := i > 0, i+1 < len(c.segs)
+	if hasL {
+		m.left, m.in = c.joint(i - 1)
+	} else {
+		m.left = left
+		if !p.open() && hasR {
+			m.left, _ = c.joint(i)
 		}
 	}
-	av[n], ah[n] = 0, 0
-	soften(av, 2)
-	soften(av, 2)
-	soften(ah, 2)
-	velum := make([]float64, n+1)
-	for k := range velum {
-		velum[k] = ctl[k].nasal
+	if hasR {
+		m.right, m.out = c.joint(i)
+	} else {
+		m.right = right
+		if !p.open() && hasL {
+			m.right = m.left
+		}
 	}
-	soften(velum, 2)
-	soften(velum, 2)
+	d := float64(c.segs[i].ticks) * 2
+	m.in, m.out = min(m.in, d/2), min(m.out, d/2)
+	return m
+}
 
-	f0 := c.melody(t, sh)
-	for k := range ctl {
-		x := &ctl[k]
-		x.av, x.ah, x.nasal = av[k], ah[k], velum[k]
+// formants lays formants and bandwidths of one phone.
+func (b *tracks) formants(i int) {
+	c := b.c
+	s := &c.segs[i]
+	p := s.p
+	left, right := c.targets(i, false), c.targets(i, true)
+	m := c.meetings(i)
+	d := float64(s.ticks) * 2
+	// open is the track of a phone with targets of its own.
+	open := func(j int, at float64) float64 {
+		f := left[j]
+		if p.ramp > 0 {
+			f += (right[j] - left[j]) * (1 - ease((at-p.mid*d)/min(p.ramp, d)+.5))
+		} else if d > 0 {
+			f += (right[j] - left[j]) * at / d
+		}
+		if m.in > 0 {
+			f += (m.left[j] - left[j]) * ease(at/m.in)
+		}
+		if m.out > 0 {
+			f += (m.right[j] - right[j]) * ease((d-at)/m.out)
+		}
+		return f
+	}
+	for k := 0; k <= s.ticks && s.start+k <= c.ticks; k++ {
+		x := &b.ctl[s.start+k]
+		at := float64(k) * 2
+		x.bw = p.bw
 		for j := range 3 {
-			x.f[j] *= t.scale[j]
-			x.bw[j] *= math.Sqrt(t.scale[j])
+			switch {
+			case p.open():
+				x.f[j] = open(j, at)
+			case p.class == nasal && j == 0:
+				x.f[j] = 300
+			default:
+				x.f[j] = m.left[j] + (m.right[j]-m.left[j])*at/d
+			}
 		}
-		x.f[0] = raiseF1(x.f[0], sh.f1)
+	}
+}
+
+// levels lays voicing, aspiration and noise of one phone.
+func (b *tracks) levels(i int) {
+	s := &b.c.segs[i]
+	p := s.p
+	a, z := s.start, s.start+s.ticks
+	var prev, next *seg
+	if i > 0 {
+		prev = &b.c.segs[i-1]
+	}
+	if i+1 < len(b.c.segs) {
+		next = &b.c.segs[i+1]
+	}
+	switch p.class {
+	case vowel, glide, nasal:
+		b.sonorant(s)
+		if p.class == nasal {
+			b.openVelum(s, prev, next)
+		}
+	case breathy:
+		x := 0.0
+		if prev != nil && prev.p.voiced {
+			x = lin(-14)
+		}
+		b.level(a, z, b.av, x)
+		b.level(a, z, b.ah, b.ahUnit*lin(-16))
+		for k := a; k < z; k++ {
+			b.ctl[k].bw[0] = 250
+		}
+	case flap:
+		b.level(a, z, b.av, lin(p.av))
+		b.tilt(a, z, 8)
+	case fricative:
+		b.fricative(s, next)
+	case affricate:
+		hold := int(float64(s.ticks) * .45)
+		if p.voiced {
+			b.level(a, a+hold, b.av, lin(-14))
+			b.level(a+hold, z, b.av, lin(p.av))
+			b.tilt(a, z, 20)
+		}
+		b.addHiss((a+hold)*tickFrames, z*tickFrames+framesOf(4), 48, framesOf(25), p.noise, p.voiced, p.bands)
+	case stop:
+		b.stop(i, s, prev, next)
+	}
+}
+
+// sonorant is a phone that sounds by the voice alone.
+func (b *tracks) sonorant(s *seg) {
+	p := s.p
+	db := p.av
+	if p.class == vowel {
+		db = -1
+		if s.stress == 0 || s.weak {
+			db = -2
+		} else if s.accent > 0 {
+			db += 1
+		}
+	} else if s.weak {
+		db -= 2
+	}
+	if f := p.f[0]; p.class == nasal || f < 700 {
+		db += b.sh.close * min(1, (700-min(f, 700))/350)
+	}
+	breath := b.ahUnit * lin(b.t.breath-2)
+	b.level(s.start, s.start+s.ticks, b.av, lin(db))
+	b.level(s.start, s.start+s.ticks, b.ah, breath*lin(db))
+}
+
+// openVelum opens the nose: the neighbours' vowels end and start with it open, too.
+func (b *tracks) openVelum(s, prev, next *seg) {
+	a, z := s.start, s.start+s.ticks
+	open := 1.0
+	if s.p.name == "N" {
+		open = 1.3
+	}
+	for k := a; k < z; k++ {
+		b.ctl[k].nasal = open
+	}
+	for k := range 35 {
+		w := 0.4 * (1 - float64(k)/35)
+		if prev != nil && prev.p.open() && a-1-k >= prev.start {
+			b.ctl[a-1-k].nasal = max(b.ctl[a-1-k].nasal, w)
+		}
+		if next != nil && next.p.open() && z+k < next.start+next.ticks {
+			b.ctl[z+k].nasal = max(b.ctl[z+k].nasal, w)
+		}
+	}
+}
+
+func (b *tracks) fricative(s, next *seg) {
+	p := s.p
+	a, z := s.start, s.start+s.ticks
+	if p.voiced {
+		b.level(a, z, b.av, lin(p.av))
+		dull := 10.0
+		if p.noise < -30 { // v, dh: more an approximant than a fricative
+			dull = 4
+		}
+		b.tilt(a, z, dull)
+	}
+	db := p.noise
+	if s.weak {
+		db -= 1
+	}
+	ramp := min(25.0, float64(s.ticks)*2/3)
+	fall := ramp
+	if next == nil {
+		fall = min(60, float64(s.ticks))
+	}
+	b.addHiss(a*tickFrames-framesOf(6), z*tickFrames+framesOf(6), framesOf(ramp), framesOf(fall), db, p.voiced, p.bands)
+}
+
+// stop is a closure, a burst, and what comes of it before a vowel.
+func (b *tracks) stop(i int, s, prev, next *seg) {
+	p := s.p
+	a, z := s.start, s.start+s.ticks
+	burst := p.burst
+	hold := max(a, z-ticksOf(burst))
+	if p.voiced {
+		b.level(a, hold, b.av, lin(p.av))
+		b.tilt(a, hold, 28)
+	}
+	db, bands := b.burst(i, p, next)
+	start := hold * tickFrames
+	b.addHiss(start, start+framesOf(burst*4), 12, -framesOf(burst*.6), db, false, bands)
+	switch {
+	case next == nil:
+		if !p.voiced { // a breath of release
+			b.addHiss(start+framesOf(burst), start+framesOf(burst+45), framesOf(5), framesOf(38), db-10, false, bands)
+		}
+	case next.p.class == vowel || next.p.class == glide:
+		vot := ticksOf(b.c.onset(i, s, prev, next))
+		b.releases = append(b.releases, func() { b.c.release(b.ctl, b.av, b.ah, next, vot, p, b.ahUnit) })
+		if !p.voiced {
+			b.addHiss(start+framesOf(burst), start+framesOf(burst+14), 24, framesOf(10), db-8, false, bands)
+		}
+	}
+}
+
+// burst gives level and bands of the burst of a stop, by what follows.
+func (b *tracks) burst(i int, p *phone, next *seg) (db float64, bands []band) {
+	db, bands = p.noise, p.bands
+	to := 1500.0
+	if next != nil {
+		f, _ := b.c.joint(i)
+		to = f[1]
+		if next.p.class == vowel {
+			to = 0.5*f[1] + 0.5*next.p.f[1]
+		}
+		if next.p.class == stop || next.p.class == affricate || next.p.class == nasal {
+			db -= 6
+		}
+	} else {
+		db -= 4
+	}
+	switch {
+	case p.place == velar:
+		bands = append([]band(nil), p.bands...)
+		bands[0].f = min(2900, max(1150, to*1.15)) * b.t.scale[1] / b.noise
+	case p.place == alveolar && next != nil && next.p.name == "R":
+		bands = []band{{2700, 600, 0}, {3900, 1500, -4}}
+	}
+	return db, bands
+}
+
+// onset is the voice onset time of a stop before a vowel or a glide, ms.
+func (c *clause) onset(i int, s, prev, next *seg) float64 {
+	vot := s.p.vot
+	if next.p.class == glide {
+		vot *= 1.28
+	}
+	if s.p.voiced {
+		return vot
+	}
+	stressed := next.stress > 0 && !next.weak
+	if next.p.class == glide && i+2 < len(c.segs) {
+		stressed = c.segs[i+2].stress > 0 && !c.segs[i+2].weak
+	}
+	switch {
+	case prev != nil && prev.p.name == "S" && !s.first:
+		return 20
+	case s.last || !stressed:
+		return vot / 2
+	}
+	return vot
+}
+
+// edges makes the onset after silence soft, and the release before it slow.
+func (b *tracks) edges() {
+	segs := b.c.segs
+	if len(segs) == 0 {
+		return
+	}
+	s := &segs[0]
+	if s.p.class == vowel || s.p.class == glide || s.p.class == nasal {
+		for k := 0; k < min(12, s.ticks); k++ {
+			b.av[k] *= 1 - ease(float64(k)/12)
+		}
+	}
+	if z := segs[len(segs)-1]; z.p.voiced {
+		w := min(45, z.ticks)
+		for k := range w {
+			at := b.c.ticks - w + k
+			g := ease(float64(k) / float64(w))
+			b.av[at] *= g
+			b.ah[at] *= 0.3 + 0.7*g
+		}
+	}
+}
+
+// merge puts the tracks into the controls and fits the formants to the talker.
+func (b *tracks) merge() {
+	velum := make([]float64, len(b.ctl))
+	for k := range velum {
+		velum[k] = b.ctl[k].nasal
+	}
+	soften(velum, 2)
+	soften(velum, 2)
+	f0 := b.c.melody(b.t, b.sh)
+	for k := range b.ctl {
+		x := &b.ctl[k]
+		x.av, x.ah, x.nasal = b.av[k], b.ah[k], velum[k]
+		for j := range 3 {
+			x.f[j] *= b.t.scale[j]
+			x.bw[j] *= math.Sqrt(b.t.scale[j])
+		}
+		x.f[0] = raiseF1(x.f[0], b.sh.f1)
 		x.f[1] = max(x.f[1], x.f[0]+150)
 		x.f[2] = max(x.f[2], x.f[1]+150)
-		x.tilt += sh.tilt
+		x.tilt += b.sh.tilt
 		x.f0 = f0[k]
 	}
-	out.controls = ctl
-	sortHisses(out.hisses)
-	return out
 }
 
 // release takes the voice onset time out of the segment after a stop.

@@ -571,7 +571,7 @@ func TestRenderStops(t *testing.T) {
 }
 
 func FuzzText(f *testing.F) {
-	for _, s := range []string{"Hello, world!", "In 1962 it cost 3.50, the 22nd time.", "The /F EH1 R IY0/ – “good”…", "BBC's don't 'em ' / //", "1,2,3rd 00 9999999999", "hmm tch", "a-b -- c % & + = ;:?!"} {
+	for _, s := range []string{"Hello, world!", "In 1962 it cost 3.50, the 22nd time.", "The /F EH1 R IY0/ – “good”…", "BBC's don't 'em ' / //", "1,2,3rd 00 9999999999", "hmm tch", "1.2.3 or 1.2,3.4", "a-b -- c % & + = ;:?!"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
