@@ -42,7 +42,8 @@ func topBin(v float64) int {
 
 // Lower edges of bins, magnitudes.
 func sampleEdge(i int) float64 { return math.Float64frombits(uint64(i+sampleBase) << 45) }
-func topEdge(i int) float64    { return math.Float64frombits(uint64(i+topBase) << 48) }
+
+func topEdge(i int) float64 { return math.Float64frombits(uint64(i+topBase) << 48) }
 
 // topSum gathers the shapes of tops of about one level.
 type topSum struct {

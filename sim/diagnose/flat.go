@@ -1,6 +1,8 @@
 package diagnose
 
-import "math"
+import (
+	"math"
+)
 
 // A cut wave climbs steeply, goes straight, and falls steeply. A wave that no
 // ceiling touched is smooth: its slope changes little by little. What decides is
@@ -38,6 +40,7 @@ type flatSum struct {
 func flatBin(v float64) int {
 	return min(max(int(math.Float64bits(v)>>46)-flatBase, 0), flatBins-1)
 }
+
 func flatEdge(i int) float64 { return math.Float64frombits(uint64(i+flatBase) << 46) }
 
 // findFlats looks for a straight top in the half-wave x[i:j].

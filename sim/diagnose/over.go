@@ -1,6 +1,8 @@
 package diagnose
 
-import "math"
+import (
+	"math"
+)
 
 // How far a clipped wave would have gone on is read from restored peaks where the
 // cut still shows sample by sample (worst.go). Where it was blurred since, it is
