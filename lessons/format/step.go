@@ -130,33 +130,12 @@ func (d *decoder) after(i int) *rules.Scope {
 
 func (d *decoder) step(o *object, s *model.Step, i int) {
 	s.Line = o.start.Position.Line
-	var text *pair
-	for _, k := range model.Kinds {
-		p, ok := o.get(k)
-		if !ok {
-			continue
-		}
-		if text != nil {
-			d.fault(p.at, o.at, "is %s and %s at once: a step is one of them", s.Kind, k)
-			continue
-		}
-		s.Kind, text = model.Kind(k), &p
-	}
+	text := d.kind(o, s)
 	if text == nil {
-		near := ""
-		for _, p := range o.pairs {
-			if n := plain.Nearest(p.key, model.Kinds); n != "" && p.key != "id" {
-				near = fmt.Sprintf(": is %s meant to be %s?", plain.Quote(p.key), n)
-				o.taken[p.key] = true
-				break
-			}
-		}
-		d.fault(o.start, o.at, "does not say what is to be done: want one of %s%s", plain.Listed(model.Kinds, "or"), near)
 		return
 	}
 	o.at = fmt.Sprintf("step %d (%s)", i+1, s.ID)
-	sc := d.before(i, false)
-	s.Text = d.mark(text.node, o.at+"."+string(s.Kind), sc)
+	s.Text = d.mark(text.node, o.at+"."+string(s.Kind), d.before(i, false))
 	switch s.Kind {
 	case model.Do:
 		s.Points, s.Must = 1, true
@@ -172,11 +151,52 @@ func (d *decoder) step(o *object, s *model.Step, i int) {
 	if p, ok := o.get("set"); ok && d.l.Base != nil {
 		d.set(p, o.at+".set", s)
 	}
+	d.ownKeys(o, s, i)
+	if p, given := o.get("points"); given && s.Points > 0 && !s.Scored() {
+		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, and for predictions with a right answer")
+	}
+	if p, given := o.get("must"); given && s.Must && !s.Scored() {
+		d.fault(p.at, o.at+".must", "nothing here can be right or wrong")
+	}
+	o.stepRest(s.Kind)
+}
+
+// kind finds the key that says what is to be done, and its text; nil if there is none.
+func (d *decoder) kind(o *object, s *model.Step) *pair {
+	var text *pair
+	for _, k := range model.Kinds {
+		p, ok := o.get(k)
+		if !ok {
+			continue
+		}
+		if text != nil {
+			d.fault(p.at, o.at, "is %s and %s at once: a step is one of them", s.Kind, k)
+			continue
+		}
+		s.Kind, text = model.Kind(k), &p
+	}
+	if text != nil {
+		return text
+	}
+	near := ""
+	for _, p := range o.pairs {
+		if n := plain.Nearest(p.key, model.Kinds); n != "" && p.key != "id" {
+			near = fmt.Sprintf(": is %s meant to be %s?", plain.Quote(p.key), n)
+			o.taken[p.key] = true
+			break
+		}
+	}
+	d.fault(o.start, o.at, "does not say what is to be done: want one of %s%s", plain.Listed(model.Kinds, "or"), near)
+	return nil
+}
+
+// ownKeys reads what steps of one kind have.
+func (d *decoder) ownKeys(o *object, s *model.Step, i int) {
 	switch s.Kind {
 	case model.Predict:
 		d.question(o, s, d.after(i), false)
 	case model.Ask:
-		d.question(o, s, sc, true)
+		d.question(o, s, d.before(i, false), true)
 	case model.Explain:
 		s.Least = 1
 		if p, ok := o.get("least"); ok {
@@ -188,30 +208,27 @@ func (d *decoder) step(o *object, s *model.Step, i int) {
 		d.listen(o, s, i)
 	case model.Reveal:
 		if p, ok := o.get("of"); ok {
-			for _, v := range d.list(p.node, o.at+".of", "the ids of predictions") {
-				w, _ := plain.Scalar(v)
-				k := slices.IndexFunc(d.l.Steps[:i], func(x *model.Step) bool { return x.ID == w && x.Kind == model.Predict })
-				if k < 0 {
-					var known []string
-					for _, x := range d.l.Steps[:i] {
-						if x.Kind == model.Predict {
-							known = append(known, x.ID)
-						}
-					}
-					d.fault(v.GetToken(), o.at+".of", "no prediction %s comes before%s", plain.Quote(w), plain.DidYouMean(w, known))
-					continue
-				}
-				s.Of = append(s.Of, w)
-			}
+			d.reveal(p, o.at+".of", s, i)
 		}
 	}
-	if p, given := o.get("points"); given && s.Points > 0 && !s.Scored() {
-		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, and for predictions with a right answer")
+}
+
+// reveal reads the predictions that a step tells the outcome of.
+func (d *decoder) reveal(p pair, at string, s *model.Step, i int) {
+	var known []string
+	for _, x := range d.l.Steps[:i] {
+		if x.Kind == model.Predict {
+			known = append(known, x.ID)
+		}
 	}
-	if p, given := o.get("must"); given && s.Must && !s.Scored() {
-		d.fault(p.at, o.at+".must", "nothing here can be right or wrong")
+	for _, v := range d.list(p.node, at, "the ids of predictions") {
+		w, _ := plain.Scalar(v)
+		if !slices.Contains(known, w) {
+			d.fault(v.GetToken(), at, "no prediction %s comes before%s", plain.Quote(w), plain.DidYouMean(w, known))
+			continue
+		}
+		s.Of = append(s.Of, w)
 	}
-	o.stepRest(s.Kind)
 }
 
 // stepKeys are the keys of a step beside those that every step may have.

@@ -22,53 +22,75 @@ func agree(l, r value) (names.Unit, bool) {
 	return l.unit, l.unit.Dim == r.unit.Dim
 }
 
+// arithmetic checks a sum, a difference, a product or a quotient.
 func (c *checker) arithmetic(n *ast.BinaryNode, l, r value) value {
 	if l.kind != names.Numeric || r.kind != names.Numeric {
 		return c.fault(n, "%q is for numbers: this is %s and %s", n.Operator, l.describe(), r.describe())
 	}
-	lit := l.literal && r.literal
 	switch n.Operator {
-	case "+", "-":
-		u, ok := agree(l, r)
-		if lit {
-			return value{literal: true, num: fold(n.Operator, l.num, r.num)}
-		}
-		ll, rl := l.unit.Level && !l.literal, r.unit.Level && !r.literal
-		switch {
-		case ll && rl && n.Operator == "+":
-			return c.fault(n, "two levels (%s, %s) cannot be added; one level and a number of dB can", l.unit.Name, r.unit.Name)
-		case ll && rl && ok:
-			return value{unit: unitD}
-		case ll && (r.literal || r.unit.Dim == "dB"):
-			return value{unit: l.unit}
-		case rl && n.Operator == "-" && l.literal: // a stated level: "-19 - A.loudness_lufs"
-			return value{unit: unitD}
-		case rl && n.Operator == "+" && (l.literal || l.unit.Dim == "dB"):
-			return value{unit: r.unit}
-		case ll || rl || !ok:
-			return c.fault(n, "%s and %s cannot be put together with %q", l.unit.Say(), r.unit.Say(), n.Operator)
-		}
-		return value{unit: u}
 	case "*":
-		switch {
-		case lit:
-			return value{literal: true, num: l.num * r.num}
-		case l.unit.Level && !l.literal || r.unit.Level && !r.literal:
-			return c.fault(n, "a level (%s) times something is not a level; take the difference of two levels first", or(l.unit, r.unit).Name)
-		case l.unit.Dim == "":
-			return value{unit: r.unit}
-		case r.unit.Dim == "":
+		return c.product(n, l, r)
+	case "/":
+		return c.quotient(n, l, r)
+	}
+	return c.sum(n, l, r)
+}
+
+// isLevel tells whether a value counts from a reference; a literal takes the unit of
+// its neighbour.
+func (v value) isLevel() bool { return v.unit.Level && !v.literal }
+
+// sum is for + and −: levels and numbers of dB go together in some ways only.
+func (c *checker) sum(n *ast.BinaryNode, l, r value) value {
+	u, ok := agree(l, r)
+	switch {
+	case l.literal && r.literal:
+		return value{literal: true, num: fold(n.Operator, l.num, r.num)}
+	case l.isLevel() && r.isLevel():
+		if n.Operator == "+" {
+			return c.fault(n, "two levels (%s, %s) cannot be added; one level and a number of dB can", l.unit.Name, r.unit.Name)
+		}
+		if ok {
+			return value{unit: unitD}
+		}
+	case l.isLevel():
+		if r.literal || r.unit.Dim == "dB" {
 			return value{unit: l.unit}
 		}
-		return c.fault(n, "%s times %s has no meaning here", l.unit.Say(), r.unit.Say())
+	case r.isLevel():
+		if n.Operator == "-" && l.literal { // a stated level: "-19 - A.loudness_lufs"
+			return value{unit: unitD}
+		}
+		if n.Operator == "+" && (l.literal || l.unit.Dim == "dB") {
+			return value{unit: r.unit}
+		}
+	case ok:
+		return value{unit: u}
 	}
-	// "/"
+	return c.fault(n, "%s and %s cannot be put together with %q", l.unit.Say(), r.unit.Say(), n.Operator)
+}
+
+func (c *checker) product(n *ast.BinaryNode, l, r value) value {
+	switch {
+	case l.literal && r.literal:
+		return value{literal: true, num: l.num * r.num}
+	case l.isLevel() || r.isLevel():
+		return c.fault(n, "a level (%s) times something is not a level; take the difference of two levels first", or(l.unit, r.unit).Name)
+	case l.unit.Dim == "":
+		return value{unit: r.unit}
+	case r.unit.Dim == "":
+		return value{unit: l.unit}
+	}
+	return c.fault(n, "%s times %s has no meaning here", l.unit.Say(), r.unit.Say())
+}
+
+func (c *checker) quotient(n *ast.BinaryNode, l, r value) value {
 	switch {
 	case r.literal && r.num == 0:
 		return c.fault(n, "divides by zero")
-	case lit:
+	case l.literal && r.literal:
 		return value{literal: true, num: l.num / r.num}
-	case l.unit.Level && !l.literal || r.unit.Level && !r.literal:
+	case l.isLevel() || r.isLevel():
 		return c.fault(n, "a level (%s) cannot be divided; take the difference of two levels first", or(l.unit, r.unit).Name)
 	case r.unit.Dim == "" || r.literal:
 		return value{unit: l.unit}

@@ -269,30 +269,42 @@ func (c *Channel) look(last bool) {
 
 // halfWave looks at x[i:j], which lies on one side of zero.
 func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
-	n := j - i
-	c.env *= math.Pow(c.dec, float64(n))
+	c.env *= math.Pow(c.dec, float64(j-i))
 	loud := peak >= loudPart*c.env && peak > lowest
 	c.env = max(c.env, peak)
 	if !loud || i < 2 || j+2 > len(x) {
 		return
 	}
-	s := &c.sides[0]
-	g := 1.0
+	s, g := &c.sides[0], 1.0
 	if !up {
 		s, g = &c.sides[1], -1
 	}
-	// Samples at the highest value: a wall has many.
-	tol := c.o.Step
-	if peak > s.peak+1.2*tol {
-		if peak > s.peak*(1+1e-6)+1.2*tol {
+	var t topSum
+	t.n = 1
+	wall := s.raise(peak, c.o.Step)
+	c.heights(x, i, j, peak, wall, g, s, &t)
+	t.upperTenth(x, i, j, at, peak, g)
+	bin := topBin(peak)
+	s.tops[bin].add(&t)
+	s.bulge[bin][min(int(t.rise*bulgePer), bulgeBins-1)]++
+	c.findFlats(x, i, j, peak, g, s)
+}
+
+// raise notes a peak and returns the level from which samples count as lying at the
+// highest value: a wall has many.
+func (s *side) raise(peak, step float64) float64 {
+	if peak > s.peak+1.2*step {
+		if peak > s.peak*(1+1e-6)+1.2*step {
 			s.atPeak, s.peakRuns, s.peakLongest, s.wallKinks = 0, 0, 0, 0
 		}
 		s.peak = peak
 	}
-	wall := s.peak*(1-1e-7) - 1.2*tol
-	// The shape.
-	var t topSum
-	t.n = 1
+	return s.peak*(1-1e-7) - 1.2*step
+}
+
+// heights counts the samples of a half-wave by height, sums up how rough it is, and
+// finds runs at the wall.
+func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side, t *topSum) {
 	p50, p80, p90, p95 := 0.5*peak, 0.8*peak, 0.9*peak, 0.95*peak
 	rough, sum := 0.0, 0.0
 	run := 0
@@ -307,16 +319,7 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 		if v >= p50 {
 			t.n50++
 			if ad := math.Abs(d); ad > 0 && b > 0 {
-				if ad < c.step*0.99 {
-					c.step, c.onGrid, c.offGrid = ad, 0, 0
-				} else if ad < 50*c.step {
-					r := ad / c.step
-					if math.Abs(r-math.Round(r)) > 0.12 {
-						c.offGrid++
-					} else {
-						c.onGrid++
-					}
-				}
+				c.grid(ad)
 			}
 			if v >= p80 {
 				t.n80++
@@ -343,14 +346,26 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 		b, d1, d2 = v, d, dd
 	}
 	t.rough, t.roughTo = rough, sum
-	// The upper tenth around the top.
-	l, r := at, at
-	for l > i && g*x[l-1] >= p90 {
-		l--
+}
+
+// grid holds a difference between neighbours against the smallest one met: is it a
+// multiple?
+func (c *Channel) grid(ad float64) {
+	if ad < c.step*0.99 {
+		c.step, c.onGrid, c.offGrid = ad, 0, 0
+	} else if ad < 50*c.step {
+		r := ad / c.step
+		if math.Abs(r-math.Round(r)) > 0.12 {
+			c.offGrid++
+		} else {
+			c.onGrid++
+		}
 	}
-	for r+1 < j && g*x[r+1] >= p90 {
-		r++
-	}
+}
+
+// upperTenth gathers how the half-wave turns over around its top at x[at].
+func (t *topSum) upperTenth(x []float64, i, j, at int, peak, g float64) {
+	l, r := widen(x, i, j, at, at, g, 0.9*peak)
 	m := r - l + 1
 	slope := func(k int) float64 { return g * (x[k] - x[k-1]) } // into k
 	turn := slope(l) - slope(r+1)
@@ -370,20 +385,21 @@ func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
 	}
 	t.turn, t.inner, t.pair = turn/peak, inner/peak, pair/peak
 	t.pairLen = t.pair * float64(m)
-	bin := topBin(peak)
-	rise := 20 * math.Log10(max(1, 0.9+t.turn*float64(m)/8))
-	l8, r8 := l, r
-	for l8 > i && g*x[l8-1] >= p80 {
-		l8--
-	}
-	for r8+1 < j && g*x[r8+1] >= p80 {
-		r8++
-	}
-	t.rise = rise
+	t.rise = 20 * math.Log10(max(1, 0.9+t.turn*float64(m)/8))
+	l8, r8 := widen(x, i, j, l, r, g, 0.8*peak)
 	t.rise80 = 20 * math.Log10(max(0.8, 0.8+(slope(l8)-slope(r8+1))/peak*float64(r8-l8+1)/8))
-	s.tops[bin].add(&t)
-	s.bulge[bin][min(int(rise*bulgePer), bulgeBins-1)]++
-	c.findFlats(x, i, j, peak, g, s)
+}
+
+// widen goes from x[l] and x[r] outwards, within x[i:j], as long as samples are at
+// least so high.
+func widen(x []float64, i, j, l, r int, g, height float64) (int, int) {
+	for l > i && g*x[l-1] >= height {
+		l--
+	}
+	for r+1 < j && g*x[r+1] >= height {
+		r++
+	}
+	return l, r
 }
 
 // codes is the distance between codes near the tops: the file's, or a coarser one

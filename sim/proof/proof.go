@@ -301,6 +301,119 @@ func highest(c sim.Chain) float64 {
 	return min(rail, mic)
 }
 
+// arches are what aim puts into the runs beyond the ceiling.
+type arches struct {
+	d, want, add  []float64 // demanded; wanted; away from zero, 0 outside the runs
+	runs          []sim.Span
+	ceiling, most float64
+	fold          float64 // how many times its own height a run may reach
+	before        float64 // energy of the runs of d
+	ctx           context.Context
+}
+
+// energy sums up the runs of x.
+func (a *arches) energy(x []float64) float64 {
+	e := 0.0
+	for _, r := range a.runs {
+		for _, v := range x[r.Start:r.End] {
+			e += v * v
+		}
+	}
+	return e
+}
+
+// fill puts the arches in at a height and returns by how many dB that raises the runs.
+func (a *arches) fill(height float64) float64 {
+	_ = a.ctx.Err() // a place to stop for a context that shares its thread
+	e := 0.0
+	for _, r := range a.runs {
+		own := 0.0
+		for _, v := range a.d[r.Start:r.End] {
+			own = max(own, math.Abs(v))
+		}
+		// What is too high is made lower as a whole: its top stays round.
+		top, h := min(a.most, a.fold*own), height
+		for i := r.Start; i < r.End; i++ {
+			if v := math.Abs(a.d[i]); a.add[i] > 0 && v+h*a.add[i] > top {
+				h = max(0, (top-v)/a.add[i])
+			}
+		}
+		for i := r.Start; i < r.End; i++ {
+			v := max(math.Abs(a.d[i])+h*a.add[i], a.ceiling*1.001)
+			a.want[i] = math.Copysign(v, a.d[i])
+			e += v * v
+		}
+	}
+	return 10 * math.Log10(e/a.before)
+}
+
+// reach finds the height at which the level is up by so many dB.
+func (a *arches) reach(apartDB float64) (height float64, ok bool) {
+	lo, hi := 0.0, 0.1
+	for a.fill(hi) < apartDB {
+		if hi *= 2; hi > 1e3*a.most {
+			return hi, false
+		}
+	}
+	for range 50 {
+		mid := (lo + hi) / 2
+		if a.fill(mid) < apartDB {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	a.fill(hi)
+	return hi, true
+}
+
+// shape makes sines to a power of all runs; those shorter than short would need sharp
+// arches and get lower ones.
+func (a *arches) shape(power, short float64) {
+	for _, r := range a.runs {
+		n := float64(r.End - r.Start)
+		g := 1.0
+		if n < short {
+			g = n / short
+		}
+		for i := r.Start; i < r.End; i++ {
+			a.add[i] = g * math.Pow(math.Sin(math.Pi*(float64(i-r.Start)+0.5)/n), power)
+		}
+	}
+}
+
+// round smooths the arches and holds them to their runs again, as often as helps.
+func (a *arches) round(apartDB float64, smooth func([]float64)) error {
+	rough := append([]float64(nil), a.want...)
+	for range smoothings {
+		for _, r := range a.runs {
+			for i := r.Start; i < r.End; i++ {
+				a.add[i] = math.Copysign(math.Abs(a.want[i])-math.Abs(a.d[i]), a.d[i])
+			}
+		}
+		smooth(a.add)
+		if err := a.ctx.Err(); err != nil {
+			return err
+		}
+		k := 0
+		for i := range a.add {
+			for k < len(a.runs) && int64(i) >= a.runs[k].End {
+				k++
+			}
+			if k == len(a.runs) || int64(i) < a.runs[k].Start {
+				a.add[i] = 0
+			} else if a.d[i] < 0 {
+				a.add[i] = -a.add[i]
+			}
+		}
+		if _, ok := a.reach(apartDB); !ok {
+			copy(a.want, rough)
+			return a.ctx.Err()
+		}
+	}
+	return a.ctx.Err()
+}
+
 // aim fills the runs of want with other values beyond the ceiling: arches that
 // bring the level in the runs up by apartDB. They are the smoothest that the rail
 // leaves room for; smooth runs into the neighbouring ones bring no edges along,
@@ -308,129 +421,33 @@ func highest(c sim.Chain) float64 {
 // apartDB, it takes whatever goes further: as high as there is room for, or values
 // that barely pass the ceiling.
 func aim(ctx context.Context, want []float64, one trial, runs []sim.Span, most, apartDB float64, smooth func([]float64)) error {
-	d := one.demand
-	before := 0.0
-	for _, r := range runs {
-		for _, v := range d[r.Start:r.End] {
-			before += v * v
-		}
-	}
-	add := make([]float64, len(want)) // away from zero, 0 outside the runs
-	fold := math.Inf(1)               // how many times its own height a run may reach
-	fill := func(height float64) float64 {
-		_ = ctx.Err() // a place to stop for a context that shares its thread
-		e := 0.0
-		for _, r := range runs {
-			own := 0.0
-			for _, v := range d[r.Start:r.End] {
-				own = max(own, math.Abs(v))
-			}
-			// What is too high is made lower as a whole: its top stays round.
-			top, h := min(most, fold*own), height
-			for i := r.Start; i < r.End; i++ {
-				if a := math.Abs(d[i]); add[i] > 0 && a+h*add[i] > top {
-					h = max(0, (top-a)/add[i])
-				}
-			}
-			for i := r.Start; i < r.End; i++ {
-				v := max(math.Abs(d[i])+h*add[i], one.ceiling*1.001)
-				want[i] = math.Copysign(v, d[i])
-				e += v * v
-			}
-		}
-		return 10 * math.Log10(e/before)
-	}
-	// reach finds the height at which the level is up by apartDB.
-	reach := func() (height float64, ok bool) {
-		lo, hi := 0.0, 0.1
-		for fill(hi) < apartDB {
-			if hi *= 2; hi > 1e3*most {
-				return hi, false
-			}
-		}
-		for range 50 {
-			mid := (lo + hi) / 2
-			if fill(mid) < apartDB {
-				lo = mid
-			} else {
-				hi = mid
-			}
-		}
-		fill(hi)
-		return hi, true
-	}
-	shape := func(power, short float64) {
-		for _, r := range runs {
-			n := float64(r.End - r.Start)
-			// Short runs would need sharp arches.
-			g := 1.0
-			if n < short {
-				g = n / short
-			}
-			for i := r.Start; i < r.End; i++ {
-				add[i] = g * math.Pow(math.Sin(math.Pi*(float64(i-r.Start)+0.5)/n), power)
-			}
-		}
-	}
+	a := &arches{d: one.demand, want: want, add: make([]float64, len(want)), runs: runs, ceiling: one.ceiling, most: most, ctx: ctx}
+	a.before = a.energy(a.d)
 	up := 0.0
 	for _, s := range []struct{ power, short, fold float64 }{
 		{2, 24, 3}, {2, 12, 4}, {1.5, 8, 6}, {1, 0, math.Inf(1)}, {0.5, 0, math.Inf(1)}, {0.1, 0, math.Inf(1)},
 	} {
-		fold = s.fold
-		shape(s.power, s.short)
-		height, ok := reach()
+		a.fold = s.fold
+		a.shape(s.power, s.short)
+		height, ok := a.reach(apartDB)
 		if !ok {
-			up = fill(height)
+			up = a.fill(height)
 			continue
 		}
 		if s.power < 1.5 {
 			return ctx.Err() // there is too little room for smoothing
 		}
-		rough := append([]float64(nil), want...)
-		for range smoothings {
-			for _, r := range runs {
-				for i := r.Start; i < r.End; i++ {
-					add[i] = math.Abs(want[i]) - math.Abs(d[i])
-					add[i] = math.Copysign(add[i], d[i])
-				}
-			}
-			smooth(add)
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			k := 0
-			for i := range add {
-				for k < len(runs) && int64(i) >= runs[k].End {
-					k++
-				}
-				if k == len(runs) || int64(i) < runs[k].Start {
-					add[i] = 0
-				} else if d[i] < 0 {
-					add[i] = -add[i]
-				}
-			}
-			if _, ok := reach(); !ok {
-				copy(want, rough)
-				return ctx.Err()
-			}
-		}
-		return ctx.Err()
+		return a.round(apartDB, smooth)
 	}
 	for _, r := range runs {
 		for i := r.Start; i < r.End; i++ {
-			want[i] = math.Copysign(min(math.Abs(d[i]), one.ceiling*1.005), d[i])
+			want[i] = math.Copysign(min(math.Abs(a.d[i]), a.ceiling*1.005), a.d[i])
 		}
 	}
-	after := 0.0
-	for _, r := range runs {
-		for _, v := range want[r.Start:r.End] {
-			after += v * v
-		}
-	}
-	if down := 10 * math.Log10(after/before); -down < up {
-		fold = math.Inf(1)
-		shape(0.1, 0)
-		fill(1e3 * most)
+	if down := 10 * math.Log10(a.energy(want)/a.before); -down < up {
+		a.fold = math.Inf(1)
+		a.shape(0.1, 0)
+		a.fill(1e3 * most)
 	}
 	return ctx.Err()
 }
