@@ -197,6 +197,45 @@ func TestDocumentedIDs(t *testing.T) {
 	}
 }
 
+// TestPressOnLargePicture: a press lands where the node says the control is.
+func TestPressOnLargePicture(t *testing.T) {
+	p := build(t, nil, func(Shell) []Scene { return amid() })
+	size := ink.Point{X: 3840, Y: 2160}
+	p.Frame(Input{Size: size})
+	for _, n := range p.Semantics() {
+		if n.ID == "tab.twin" {
+			c := n.Bounds.Center()
+			p.Frame(Input{Size: size, Pointers: []Pointer{{Kind: Down, At: c}, {Kind: Up, At: c}}})
+		}
+	}
+	if p.Scene().ID() != "tab.twin" {
+		t.Error("a press on a large picture missed")
+	}
+}
+
+// TestHeader lays out more tabs than there are.
+func TestHeader(t *testing.T) {
+	p := build(t, nil, func(sh Shell) []Scene {
+		return append(amid(), otherScene{"tab.first", "Plan the season"}, otherScene{"tab.last", "Listening"})
+	})
+	for i, size := range testSizes {
+		for range ui.TextScales {
+			p.Frame(Input{Size: size, Seconds: float64(i)})
+			name := fmt.Sprintf("%gx%g, text %g", size.X, size.Y, p.Theme().Text)
+			var l ink.List
+			p.Draw(&l)
+			checkTexts(t, name, &l, size, ink.Rect{})
+			checkControls(t, name, p)
+			if err := p.Apply(Intent{ID: "text_size", Do: "press"}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if err := p.Apply(Intent{ID: "tab.last", Do: "press"}); err != nil || p.Scene().Title() != "Listening" {
+		t.Errorf("%v, at %q", err, p.Scene().Title())
+	}
+}
+
 // TestNodes: every control has a role, a name, a unique ID and a place.
 func TestNodes(t *testing.T) {
 	b := newBench(t)
