@@ -701,7 +701,7 @@ func TestHandOut(t *testing.T) {
 	}
 	b.do("save.png")
 	m, err = png.Decode(bytes.NewReader(next("gainwright-diagram.png")))
-	if d := gainOf(b.p).diagram; err != nil || m.Bounds().Dx() != int(2*d.W) {
+	if d := gainOf(b.p).d.box; err != nil || m.Bounds().Dx() != int(2*d.W) {
 		t.Errorf("%v of %v, %v", m.Bounds(), d, err)
 	}
 	b.do("save.B")

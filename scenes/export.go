@@ -113,7 +113,7 @@ func (g *gainScene) Pictures() []Picture {
 			out = append(out, Picture{id, title, box, words})
 		}
 	}
-	add("diagram", "Where the level sits", g.diagram, g.diagramWords())
+	add("diagram", "Where the level sits", g.d.box, g.d.told())
 	switch g.look {
 	case viewWaves:
 		add("lower", "The same moment at four places", g.waves, "")

@@ -63,9 +63,8 @@ const (
 // strips, what to listen to, the talker, the take.
 type gainScene struct {
 	p Shell
-	s *Session
+	sight
 
-	shown        int // the strip that diagram and waves show
 	cs           []ui.Control
 	strip        [MaxStrips]stripPanel
 	show         [MaxStrips]*ui.Choice
@@ -89,7 +88,6 @@ type gainScene struct {
 	touched      float64 // when it was changed
 	idea         int
 	takes        []*ui.Choice // of this visit
-	specFill     []ink.Point
 	afterCaution func() error
 	capP         ui.Para
 	matched      *ui.Check
@@ -122,7 +120,7 @@ type gainScene struct {
 	// Where things are.
 	wide, tight, listenRow       bool
 	area, view                   ink.Rect
-	diagram, waves, transport    ink.Rect
+	waves, transport             ink.Rect
 	listenBox, talkerBox         ink.Rect
 	resultBox, noteBox, clockBox ink.Rect
 	content                      float32
@@ -138,7 +136,7 @@ type gainScene struct {
 	status string
 	load   *loading
 	lit    [5]int64 // frame until which an event's button shows that it was pressed
-	d      diagramText
+	d      diagram
 	t      gainText
 }
 
@@ -155,7 +153,7 @@ type stripPanel struct {
 }
 
 func newGainScene(p Shell) *gainScene {
-	g := &gainScene{p: p, s: p.Bench()}
+	g := &gainScene{p: p, sight: sight{s: p.Bench()}}
 	for i, n := range stripNames {
 		sp := &g.strip[i]
 		sp.gain = ui.NewKnob(n+".gain_db", "Strip "+n+", preamp gain",
@@ -226,7 +224,7 @@ func newGainScene(p Shell) *gainScene {
 	g.line.Wave = g.outline
 	g.loudest = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment of the take.", "loudest moment", ui.Quiet, ui.NoIcon)
 	g.loudest.Size = ui.Small
-	g.wave = newWaveView(g)
+	g.wave = newWaveView(&g.sight)
 	g.cautPlay = ui.NewButton("caution.play", "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
 	g.cautCancel = ui.NewButton("caution.cancel", "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
 	g.keep = ui.NewButton("take.save", "Save the take", "One archive with the files of both strips, what was spoken, the readings and this picture.", "Save", ui.Quiet, ui.NoIcon)
@@ -234,6 +232,7 @@ func newGainScene(p Shell) *gainScene {
 	g.level = ui.NewSlider("file.level_db", "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
+	g.d.v, g.d.opened = &g.sight, g.layoutOpeners
 	g.drawer = newDrawer(g)
 	g.stored = g.s.Setup()
 	g.recall()
@@ -1047,7 +1046,7 @@ func overWords(r sim.Readings) string {
 func (g *gainScene) Nodes(dst []Node) []Node {
 	dst = append(dst,
 		Node{ID: "status", Role: RoleStatus, Name: "Result", Value: g.p.Announce(), Bounds: g.resultBox},
-		Node{ID: "diagram", Role: RoleImage, Name: "Where the level sits", Value: g.diagramWords(), Bounds: g.diagram},
+		Node{ID: "diagram", Role: RoleImage, Name: "Where the level sits", Value: g.d.told(), Bounds: g.d.box},
 	)
 	if g.spec.ok && g.look == viewSpectrum && g.drawer.at == noDrawer {
 		dst = append(dst, Node{ID: "spectrum", Role: RoleImage, Name: "What clipping adds", Value: g.spec.cap.Last(), Bounds: g.spec.plot})

@@ -10,17 +10,125 @@ import (
 	"gainwright/sim"
 )
 
-// drawDiagram draws the level from the talker's lips to the file on one axis:
+// levelAxis is finer near the ceilings: what matters happens there.
+var levelAxis = ui.Axis{{DB: -120, At: 0}, {DB: -60, At: 0.17}, {DB: -30, At: 0.37}, {DB: 0, At: 0.73}, {DB: 12, At: 0.87}, {DB: 40, At: 1}}
+
+var levelTicks = [...]float64{24, 12, 6, 0, -6, -12, -20, -30, -40, -60, -80, -100}
+
+const maxCols = 8
+
+// column is one station of the diagram; levels in dB re full scale of the file.
+type column struct {
+	st            sim.Station
+	live, rms     float64 // peak now, slow rms
+	held          float64 // loudest peak
+	noise         float64
+	ceil          float64 // +Inf for none
+	wanted        float64 // what came at the ceiling
+	left          float64 // between the loudest and the converter's ceiling
+	native        float64 // loudest peak in the station's unit
+	x0, x, x1     float32
+	ceilingText   [2]string
+	floorText     [2]string
+	name, long    string
+	lost, turned  float64 // dB cut off, dB turned down
+	overs, scarry bool
+}
+
+// diagram is the level from the talker's lips to the file.
+type diagram struct {
+	v                                         *sight
+	box                                       ink.Rect
+	head, legend, plot, gutter, names, native ink.Rect
+	tall                                      bool // units stand below their levels
+	cols                                      [maxCols]column
+	n                                         int
+	tick                                      [len(levelTicks)]ui.Num
+	nat                                       [maxCols]ui.Num
+	ceil, floor                               [maxCols]ui.Num
+	event                                     [maxCols]ui.Num
+	sub                                       ui.Strs
+	up, lo                                    []ink.Point
+	pairs                                     []ink.Point
+	boxes                                     []ink.Rect
+	opened                                    func() // has the stations' openers laid out anew
+	laidFor                                   int    // columns
+}
+
+// columns works out what the diagram shows.
+func (d *diagram) columns() []column {
+	c := d.v.chain(d.v.shown)
+	sv := &d.v.s.View().Strip[d.v.shown]
+	to := sim.ToFullScale(c)
+	noise := sim.NoiseLevels(c)
+	ceil := sim.Ceilings(c)
+	review := d.v.s.Shown() != nil
+	d.n = 0
+	for st := sim.AtTalker; st < sim.NumStations; st++ {
+		if !st.In(c) {
+			continue
+		}
+		k := &d.cols[d.n]
+		d.n++
+		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
+			held: decibel(sv.Held[st]), native: sv.Native[st], noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
+		if review {
+			k.live = k.held
+		}
+		k.wanted = k.held
+		switch st {
+		case sim.AtMicOut, sim.AtPreamp, sim.AtConverter:
+			k.ceil = decibel(ceil[st] * to[st])
+		case sim.AtInputLimiter:
+			k.ceil = c.InputLimiter.ThresholdDBFS
+		case sim.AtLimiter:
+			k.ceil = c.Limiter.ThresholdDBFS
+		case sim.AtFile:
+			if !math.IsInf(ceil[st], 1) {
+				k.ceil = decibel(ceil[st])
+			}
+		}
+	}
+	// Follow the loudest moment along: where it meets a hard ceiling, what is
+	// above is lost; a limiter turns down.
+	came := decibel(sv.Truth)
+	scar := false
+	for i := range d.cols[:d.n] {
+		k := &d.cols[i]
+		switch k.st {
+		case sim.AtMicOut, sim.AtPreamp:
+			if came > k.ceil+0.05 && k.held > k.ceil-1 {
+				k.lost, k.wanted, scar = came-k.held, came, true
+			}
+			came = k.held
+		case sim.AtInputLimiter:
+			k.turned = max(0, came-k.held)
+			came = k.held
+		case sim.AtConverter:
+			came = decibel(sv.Demand)
+			k.left = k.ceil - came
+			if came > k.ceil {
+				k.lost, k.wanted, scar = came-k.ceil, came, true
+			}
+			came = min(came, k.ceil)
+		case sim.AtLimiter:
+			k.turned = max(0, came-k.held)
+		}
+		k.scarry = scar
+	}
+	return d.cols[:d.n]
+}
+
+// draw draws the level from the talker's lips to the file on one axis:
 // each station's level is moved by the gains between it and the file, so that
 // the band runs level wherever nothing but gain happens, and the gain moves the
 // band against the ceilings behind it.
-func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
-	d := &g.d
-	panel(l, th, g.diagram)
-	g.drawDiagramHead(l, th)
-	cols := g.columns()
+func (d *diagram) draw(l *ink.List, th *ui.Theme) {
+	panel(l, th, d.box)
+	d.drawHead(l, th)
+	cols := d.columns()
 	if len(cols) != d.laidFor {
-		g.layoutOpeners()
+		d.opened()
 	}
 	p := d.plot
 	if p.H < 20 || len(cols) == 0 {
@@ -34,7 +142,7 @@ func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
 	}
 	y := func(db float64) float32 { return levelAxis.Y(p, db) }
 	l.Fill(ink.Rect{X: p.X, Y: p.Y, W: p.W, H: p.H}, 4, th.Well)
-	g.drawAxis(l, th, p)
+	d.drawAxis(l, th, p)
 	l.Clip(p)
 	for i := 1; i < len(cols); i++ {
 		l.Line(1, th.Grid.Alpha(0.6), ink.Point{X: cols[i].x0, Y: p.Y}, ink.Point{X: cols[i].x0, Y: p.Bottom()})
@@ -44,13 +152,13 @@ func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
 	rms := func(k *column) float32 { return min(y(k.rms), noise(k)) }
 	live := func(k *column) float32 { return min(y(k.live), rms(k)) }
 	held := func(k *column) float32 { return min(y(k.held), live(k)) }
-	g.between(l, cols, noise, bottom, th.Noise.Alpha(0.55), th.Noise.Alpha(0.3))
-	g.between(l, cols, rms, noise, th.Signal.Alpha(0.16), th.Signal.Alpha(0.06))
-	g.between(l, cols, held, live, th.Signal.Alpha(0.26), th.Signal.Alpha(0.26))
-	g.between(l, cols, live, rms, th.Signal.Alpha(0.95), th.Signal.Alpha(0.5))
-	d.up = g.curve(d.up[:0], cols, held)
+	d.between(l, cols, noise, bottom, th.Noise.Alpha(0.55), th.Noise.Alpha(0.3))
+	d.between(l, cols, rms, noise, th.Signal.Alpha(0.16), th.Signal.Alpha(0.06))
+	d.between(l, cols, held, live, th.Signal.Alpha(0.26), th.Signal.Alpha(0.26))
+	d.between(l, cols, live, rms, th.Signal.Alpha(0.95), th.Signal.Alpha(0.5))
+	d.up = d.curve(d.up[:0], cols, held)
 	l.Line(1.6, th.SaySignal, d.up...)
-	g.drawLost(l, th, cols, y)
+	d.drawLost(l, th, cols, y)
 	for i := range cols {
 		k := &cols[i]
 		if math.IsInf(k.ceil, 1) {
@@ -63,11 +171,11 @@ func (g *gainScene) drawDiagram(l *ink.List, th *ui.Theme) {
 		}
 	}
 	l.Unclip()
-	g.drawLabels(l, th, cols, y)
-	g.drawNames(l, th, cols)
+	d.drawLabels(l, th, cols, y)
+	d.drawNames(l, th, cols)
 }
 
-func (g *gainScene) drawAxis(l *ink.List, th *ui.Theme, p ink.Rect) {
+func (d *diagram) drawAxis(l *ink.List, th *ui.Theme, p ink.Rect) {
 	st := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
 	row := th.DP(ui.Tiny) * 1.25
 	last := p.Y - row
@@ -85,7 +193,7 @@ func (g *gainScene) drawAxis(l *ink.List, th *ui.Theme, p ink.Rect) {
 		if t == 0 {
 			s.Font, s.Color = ink.Bold, th.Say
 		}
-		l.TextIn(ink.Rect{X: g.d.gutter.X, Y: yy - row/2, W: g.d.gutter.W - 6, H: row}, g.d.tick[i].Text(pre, t, 0, ""), s)
+		l.TextIn(ink.Rect{X: d.gutter.X, Y: yy - row/2, W: d.gutter.W - 6, H: row}, d.tick[i].Text(pre, t, 0, ""), s)
 	}
 }
 
@@ -115,14 +223,13 @@ func mixed(cols []column, i int, t float32, v func(*column) float32) float32 {
 	return a + (b-a)*t
 }
 
-func (g *gainScene) curve(dst []ink.Point, cols []column, v func(*column) float32) []ink.Point {
+func (d *diagram) curve(dst []ink.Point, cols []column, v func(*column) float32) []ink.Point {
 	each(cols, func(x float32, i int, t float32) { dst = append(dst, ink.Point{X: x, Y: mixed(cols, i, t, v)}) })
 	return dst
 }
 
-func (g *gainScene) between(l *ink.List, cols []column, upper, lower func(*column) float32, a, b ink.Color) {
-	d := &g.d
-	d.up, d.lo = g.curve(d.up[:0], cols, upper), g.curve(d.lo[:0], cols, lower)
+func (d *diagram) between(l *ink.List, cols []column, upper, lower func(*column) float32, a, b ink.Color) {
+	d.up, d.lo = d.curve(d.up[:0], cols, upper), d.curve(d.lo[:0], cols, lower)
 	d.pairs = d.pairs[:0]
 	for i := range d.up {
 		d.pairs = append(d.pairs, d.up[i], d.lo[i])
@@ -132,8 +239,7 @@ func (g *gainScene) between(l *ink.List, cols []column, upper, lower func(*colum
 
 // drawLost hatches what was cut off at each ceiling, and scars the upper edge
 // from there on.
-func (g *gainScene) drawLost(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
-	d := &g.d
+func (d *diagram) drawLost(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
 	for i := range cols {
 		k := &cols[i]
 		if k.lost < 0.05 {
@@ -189,19 +295,19 @@ func (g *gainScene) drawLost(l *ink.List, th *ui.Theme, cols []column, y func(fl
 
 // label places a box of the given height into column k: at the first of the
 // heights ys that collides with nothing.
-func (g *gainScene) place(k *column, h float32, ys ...float32) (ink.Rect, bool) {
-	p := g.d.plot
+func (d *diagram) place(k *column, h float32, ys ...float32) (ink.Rect, bool) {
+	p := d.plot
 	for _, yy := range ys {
 		b := ink.Rect{X: k.x0 + 3, Y: min(max(yy, p.Y+2), p.Bottom()-h-2), W: k.x1 - k.x0 - 6, H: h}
 		free := true
-		for _, o := range g.d.boxes {
+		for _, o := range d.boxes {
 			if b.Y < o.Bottom() && o.Y < b.Bottom() && b.X < o.Right() && o.X < b.Right() {
 				free = false
 				break
 			}
 		}
 		if free {
-			g.d.boxes = append(g.d.boxes, b)
+			d.boxes = append(d.boxes, b)
 			return b, true
 		}
 	}
@@ -213,7 +319,7 @@ func plate(l *ink.List, th *ui.Theme, b ink.Rect, w float32) {
 	l.Fill(ink.Rect{X: b.X + (b.W-w)/2 - 4, Y: b.Y, W: w + 8, H: b.H}, 3, th.Well.Alpha(0.78))
 }
 
-func (g *gainScene) words(l *ink.List, th *ui.Theme, b ink.Rect, row float32, st ink.Style, lines ...string) {
+func (d *diagram) words(l *ink.List, th *ui.Theme, b ink.Rect, row float32, st ink.Style, lines ...string) {
 	var w float32
 	for _, s := range lines {
 		w = max(w, ink.Measure(s, st))
@@ -240,22 +346,21 @@ func figure(k *column, st ink.Style, level string) (one, two string) {
 
 // noted writes what a ceiling or a floor is called and where it lies, at the first of
 // the heights that at gives for so many lines.
-func (g *gainScene) noted(l *ink.List, th *ui.Theme, k *column, row float32, st ink.Style, name, level string, at func(h float32) [7]float32) {
+func (d *diagram) noted(l *ink.List, th *ui.Theme, k *column, row float32, st ink.Style, name, level string, at func(h float32) [7]float32) {
 	one, two := figure(k, st, level)
 	h := 2 * row
 	if two != "" {
 		h = 3 * row
 	}
 	ys := at(h)
-	if b, ok := g.place(k, h, ys[:]...); ok {
-		g.words(l, th, b, row, st, name, one, two)
+	if b, ok := d.place(k, h, ys[:]...); ok {
+		d.words(l, th, b, row, st, name, one, two)
 	}
 }
 
-func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
-	d := &g.d
+func (d *diagram) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
 	d.boxes = d.boxes[:0]
-	c := g.chain(g.shown)
+	c := d.v.chain(d.v.shown)
 	tiny := th.DP(ui.Tiny) * 1.22
 	small := th.DP(ui.Small) * 1.22
 	for i := range cols {
@@ -263,10 +368,10 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 			d.boxes = append(d.boxes, ink.Rect{X: k.x0 + 7, Y: max(y(k.ceil), d.plot.Y) - 2, W: k.x1 - k.x0 - 14, H: 4})
 		}
 	}
-	heard := g.s.View().Strip[g.shown].Truth > 1e-5
+	heard := d.v.s.View().Strip[d.v.shown].Truth > 1e-5
 	if heard {
 		for i := range cols {
-			g.drawEvent(l, th, &cols[i], i, small, y)
+			d.drawEvent(l, th, &cols[i], i, small, y)
 		}
 	}
 	for i := range cols {
@@ -275,9 +380,9 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 			continue
 		}
 		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayCeiling)
-		name, val := g.ceilingWords(i, k, c)
+		name, val := d.ceilingWords(i, k, c)
 		yy := max(y(k.ceil), d.plot.Y+2)
-		g.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
+		d.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
 			up := yy - h - 3
 			if k.lost >= 0.05 || up < d.plot.Y {
 				up = yy + 4
@@ -287,13 +392,13 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 	}
 	for i := range cols {
 		k := &cols[i]
-		name, val := g.floorWords(i, k, c)
+		name, val := d.floorWords(i, k, c)
 		if name == "" {
 			continue
 		}
 		st := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayNoise)
 		yy := y(k.noise)
-		g.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
+		d.noted(l, th, k, tiny, st, name, val, func(h float32) [7]float32 {
 			below, above := yy+3, yy-h-2
 			return [7]float32{below, above, above - tiny, below, below, below, below}
 		})
@@ -301,7 +406,7 @@ func (g *gainScene) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(
 }
 
 // drawEvent says what happens at a station: cut off, turned down, room left.
-func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row float32, y func(float64) float32) {
+func (d *diagram) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row float32, y func(float64) float32) {
 	st := th.Style(ui.Small, ink.Bold, ink.Middle, th.SayGood)
 	width := k.x1 - k.x0 - 14
 	if ink.Measure("88.8 dB down", st) > width {
@@ -334,8 +439,8 @@ func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row f
 		st.Color = th.SayLost
 		one := ui.Fit(st, width, "flat tops stay", "still flat", "flat")
 		top := y(k.held)
-		if b, ok := g.place(k, row, min(top, y(k.ceil))-row-4, top+9, top+9+row); ok {
-			g.words(l, th, b, row, st, one, "")
+		if b, ok := d.place(k, row, min(top, y(k.ceil))-row-4, top+9, top+9+row); ok {
+			d.words(l, th, b, row, st, one, "")
 		}
 		return
 	default:
@@ -343,7 +448,7 @@ func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row f
 	}
 	var one string
 	if narrow {
-		one = g.d.event[i].Text("", v, 1, " dB")
+		one = d.event[i].Text("", v, 1, " dB")
 		switch {
 		case k.scarry && k.lost < 0.05:
 			two = ui.Fit(st, width, what+", flat", what)
@@ -351,19 +456,19 @@ func (g *gainScene) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row f
 			two = what
 		}
 	} else {
-		one = g.d.event[i].Text("", v, 1, eventUnit(what))
+		one = d.event[i].Text("", v, 1, eventUnit(what))
 	}
 	h := row
 	if two != "" {
 		h = 2 * row
 	}
 	if above {
-		if at -= h; at < g.d.plot.Y+2 && k.lost >= 0.05 {
+		if at -= h; at < d.plot.Y+2 && k.lost >= 0.05 {
 			at = y(k.wanted) + 3
 		}
 	}
-	if b, ok := g.place(k, h, at, y(k.held)+10, y(k.held)+10+row, y(k.held)-h-6); ok {
-		g.words(l, th, b, row, st, one, two)
+	if b, ok := d.place(k, h, at, y(k.held)+10, y(k.held)+10+row, y(k.held)-h-6); ok {
+		d.words(l, th, b, row, st, one, two)
 	}
 }
 
@@ -377,8 +482,8 @@ func eventUnit(what string) string {
 	return " dB left"
 }
 
-func (g *gainScene) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
-	n := &g.d.ceil[i]
+func (d *diagram) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
+	n := &d.ceil[i]
 	sign := func(v float64) string {
 		if v > 0 {
 			return "+"
@@ -408,8 +513,8 @@ func (g *gainScene) ceilingWords(i int, k *column, c sim.Chain) (name, value str
 	return "24 bit", "0 dBFS"
 }
 
-func (g *gainScene) floorWords(i int, k *column, c sim.Chain) (name, value string) {
-	n := &g.d.floor[i]
+func (d *diagram) floorWords(i int, k *column, c sim.Chain) (name, value string) {
+	n := &d.floor[i]
 	switch k.st {
 	case sim.AtMicrophone:
 		return "room", n.Text("", c.Room.NoiseDBA, 0, " dBA")
@@ -426,8 +531,7 @@ func (g *gainScene) floorWords(i int, k *column, c sim.Chain) (name, value strin
 	return "", ""
 }
 
-func (g *gainScene) drawNames(l *ink.List, th *ui.Theme, cols []column) {
-	d := &g.d
+func (d *diagram) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 	for i := range cols {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
@@ -466,8 +570,7 @@ func native(n *ui.Num, k *column) string {
 	return n.Text("", k.held, 1, " dBFS")
 }
 
-func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
-	d := &g.d
+func (d *diagram) drawHead(l *ink.List, th *ui.Theme) {
 	head := d.head
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	const title = "Where the level sits"
@@ -475,16 +578,16 @@ func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
 	ui.Left(&head, 12)
 	head.W = max(0, head.W-8)
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	mode := g.s.Mode()
+	mode := d.v.s.Mode()
 	number, id := 0, int64(0)
-	if t := g.s.Take(); t != nil && mode != ModeCheck {
+	if t := d.v.s.Take(); t != nil && mode != ModeCheck {
 		number, id = t.Number, t.id<<1|b2i(t.Done)
 	}
-	s := d.sub.Get([6]int64{int64(mode), id, int64(g.shown), int64(head.W), int64(th.Text * 100)}, func() string {
-		strip := "strip " + stripNames[g.shown]
+	s := d.sub.Get([6]int64{int64(mode), id, int64(d.v.shown), int64(head.W), int64(th.Text * 100)}, func() string {
+		strip := "strip " + stripNames[d.v.shown]
 		switch mode {
 		case ModeReview:
-			if when := g.loudestWords(); when != "" {
+			if when := d.v.loudestWords(); when != "" {
 				base := fmt.Sprintf("%s, take %d", strip, number)
 				return ui.Fit(sub, head.W, base+": loudest "+when, base, strip, "")
 			}
@@ -496,39 +599,23 @@ func (g *gainScene) drawDiagramHead(l *ink.List, th *ui.Theme) {
 	})
 	l.TextIn(head, s, sub)
 	row := d.legend
-	g.legend(l, th, &row, "average to peak", "average to peak", func(b ink.Rect) { l.Fill(b, 2, th.Signal) })
-	g.legend(l, th, &row, "loudest so far", "loudest", func(b ink.Rect) {
+	d.key(l, th, &row, "average to peak", "average to peak", func(b ink.Rect) { l.Fill(b, 2, th.Signal) })
+	d.key(l, th, &row, "loudest so far", "loudest", func(b ink.Rect) {
 		l.Fill(b, 2, th.Signal.Alpha(0.3))
 		l.Line(1.6, th.SaySignal, ink.Point{X: b.X, Y: b.Y}, ink.Point{X: b.Right(), Y: b.Y})
 	})
-	g.legend(l, th, &row, "lost for good", "lost", func(b ink.Rect) { l.Hatch(b, th.Lost, th.Lost.Alpha(0.22), 2, 5) })
-	g.legend(l, th, &row, "ceiling", "ceiling", func(b ink.Rect) {
+	d.key(l, th, &row, "lost for good", "lost", func(b ink.Rect) { l.Hatch(b, th.Lost, th.Lost.Alpha(0.22), 2, 5) })
+	d.key(l, th, &row, "ceiling", "ceiling", func(b ink.Rect) {
 		l.Line(2.6, th.Ceiling, ink.Point{X: b.X, Y: b.Y + b.H/2}, ink.Point{X: b.Right(), Y: b.Y + b.H/2})
 	})
-	g.legend(l, th, &row, "noise", "noise", func(b ink.Rect) { l.Fill(b, 2, th.Noise.Alpha(0.6)) })
+	d.key(l, th, &row, "noise", "noise", func(b ink.Rect) { l.Fill(b, 2, th.Noise.Alpha(0.6)) })
 	axis := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
 	if s := ui.Fit(axis, row.W-8, "axis: dB re full scale of the file", "dB re full scale", ""); s != "" {
 		l.TextIn(row, s, axis)
 	}
 }
 
-// loudestWords tells when the take was loudest, and during what.
-func (g *gainScene) loudestWords() string {
-	t := g.s.Take()
-	if t == nil || !t.Done {
-		return ""
-	}
-	at := float64(t.Loudest) / Rate
-	s := "at " + ui.Decimal(at, 1) + " s"
-	for i := len(t.Marks) - 1; i >= 0; i-- {
-		if m := t.Marks[i]; m.At <= at && at-m.At < 3 && m.Text != "talk" {
-			return s + ", after \u201c" + m.Text + "\u201d"
-		}
-	}
-	return s
-}
-
-func (g *gainScene) legend(l *ink.List, th *ui.Theme, row *ink.Rect, long, short string, swatch func(ink.Rect)) {
+func (d *diagram) key(l *ink.List, th *ui.Theme, row *ink.Rect, long, short string, swatch func(ink.Rect)) {
 	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	w := ink.Measure(long, st)
 	if w+22+12 > row.W {
@@ -544,11 +631,11 @@ func (g *gainScene) legend(l *ink.List, th *ui.Theme, row *ink.Rect, long, short
 	ui.Left(row, 13)
 }
 
-// diagramWords tells the diagram to those who do not see it.
-func (g *gainScene) diagramWords() string {
-	cols := g.columns()
+// told tells the diagram to those who do not see it.
+func (d *diagram) told() string {
+	cols := d.columns()
 	var b strings.Builder
-	fmt.Fprintf(&b, "Strip %s, loudest moment.", stripNames[g.shown])
+	fmt.Fprintf(&b, "Strip %s, loudest moment.", stripNames[d.v.shown])
 	for i := range cols {
 		k := &cols[i]
 		var n ui.Num
@@ -566,4 +653,37 @@ func (g *gainScene) diagramWords() string {
 		b.WriteByte('.')
 	}
 	return b.String()
+}
+
+// layout puts the diagram under its head.
+func (d *diagram) layout(th *ui.Theme, head, in ink.Rect) {
+	d.head = head
+	d.legend = ui.Top(&in, th.Row(ui.Tiny))
+	ui.Top(&in, 4)
+	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.Say)
+	gutter := ink.Measure("−100", tiny) + 8
+	// Where all stations at once leave no room for a level and its unit side by side,
+	// the unit goes below.
+	d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(sim.NumStations)-4
+	if d.tall {
+		d.native = ui.Bottom(&in, 2*th.Row(ui.Tiny))
+	} else {
+		d.native = ui.Bottom(&in, th.Row(ui.Small))
+	}
+	d.names = ui.Bottom(&in, th.Row(ui.Small))
+	ui.Bottom(&in, 4)
+	d.gutter = ui.Left(&in, gutter)
+	ui.Left(&d.names, gutter)
+	ui.Left(&d.native, gutter)
+	d.plot = in
+}
+
+// stations gives the room of each station that the strip has: where it is opened.
+func (d *diagram) stations(put func(st sim.Station, box ink.Rect)) {
+	cols := d.columns()
+	w := d.plot.W / float32(len(cols))
+	for i := range cols {
+		put(cols[i].st, ink.Rect{X: d.plot.X + float32(i)*w + 2, Y: d.names.Y - 1, W: w - 4, H: d.names.H + d.native.H + 3})
+	}
+	d.laidFor = len(cols)
 }

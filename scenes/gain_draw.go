@@ -16,47 +16,6 @@ var errNoTake = errors.New("there is no take yet")
 // decibel is 20·log10, −∞ for 0.
 func decibel(v float64) float64 { return 20 * math.Log10(v) }
 
-// levelAxis is finer near the ceilings: what matters happens there.
-var levelAxis = ui.Axis{{DB: -120, At: 0}, {DB: -60, At: 0.17}, {DB: -30, At: 0.37}, {DB: 0, At: 0.73}, {DB: 12, At: 0.87}, {DB: 40, At: 1}}
-
-var levelTicks = [...]float64{24, 12, 6, 0, -6, -12, -20, -30, -40, -60, -80, -100}
-
-const maxCols = 8
-
-// column is one station of the diagram; levels in dB re full scale of the file.
-type column struct {
-	st            sim.Station
-	live, rms     float64 // peak now, slow rms
-	held          float64 // loudest peak
-	noise         float64
-	ceil          float64 // +Inf for none
-	wanted        float64 // what came at the ceiling
-	left          float64 // between the loudest and the converter's ceiling
-	native        float64 // loudest peak in the station's unit
-	x0, x, x1     float32
-	ceilingText   [2]string
-	floorText     [2]string
-	name, long    string
-	lost, turned  float64 // dB cut off, dB turned down
-	overs, scarry bool
-}
-
-type diagramText struct {
-	head, legend, plot, gutter, names, native ink.Rect
-	tall                                      bool // units stand below their levels
-	cols                                      [maxCols]column
-	n                                         int
-	tick                                      [len(levelTicks)]ui.Num
-	nat                                       [maxCols]ui.Num
-	ceil, floor                               [maxCols]ui.Num
-	event                                     [maxCols]ui.Num
-	sub                                       ui.Strs
-	up, lo                                    []ink.Point
-	pairs                                     []ink.Point
-	boxes                                     []ink.Rect
-	laidFor                                   int // columns
-}
-
 type gainText struct {
 	over, noise  [MaxStrips]ui.Strs
 	clock        ui.Strs
@@ -72,80 +31,6 @@ type gainText struct {
 	load         ui.Strs
 }
 
-// chain gives the settings to draw for strip i: those of the take while it is
-// looked at, else those of now, with the talker where they are.
-func (g *gainScene) chain(i int) sim.Chain {
-	if t := g.s.Shown(); t != nil && i < t.N {
-		return t.end[i]
-	}
-	return g.s.Running(i)
-}
-
-// columns works out what the diagram shows.
-func (g *gainScene) columns() []column {
-	d := &g.d
-	c := g.chain(g.shown)
-	sv := &g.s.View().Strip[g.shown]
-	to := sim.ToFullScale(c)
-	noise := sim.NoiseLevels(c)
-	ceil := sim.Ceilings(c)
-	review := g.s.Shown() != nil
-	d.n = 0
-	for st := sim.AtTalker; st < sim.NumStations; st++ {
-		if !st.In(c) {
-			continue
-		}
-		k := &d.cols[d.n]
-		d.n++
-		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
-			held: decibel(sv.Held[st]), native: sv.Native[st], noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
-		if review {
-			k.live = k.held
-		}
-		k.wanted = k.held
-		switch st {
-		case sim.AtMicOut, sim.AtPreamp, sim.AtConverter:
-			k.ceil = decibel(ceil[st] * to[st])
-		case sim.AtInputLimiter:
-			k.ceil = c.InputLimiter.ThresholdDBFS
-		case sim.AtLimiter:
-			k.ceil = c.Limiter.ThresholdDBFS
-		case sim.AtFile:
-			if !math.IsInf(ceil[st], 1) {
-				k.ceil = decibel(ceil[st])
-			}
-		}
-	}
-	// Follow the loudest moment along: where it meets a hard ceiling, what is
-	// above is lost; a limiter turns down.
-	came := decibel(sv.Truth)
-	scar := false
-	for i := range d.cols[:d.n] {
-		k := &d.cols[i]
-		switch k.st {
-		case sim.AtMicOut, sim.AtPreamp:
-			if came > k.ceil+0.05 && k.held > k.ceil-1 {
-				k.lost, k.wanted, scar = came-k.held, came, true
-			}
-			came = k.held
-		case sim.AtInputLimiter:
-			k.turned = max(0, came-k.held)
-			came = k.held
-		case sim.AtConverter:
-			came = decibel(sv.Demand)
-			k.left = k.ceil - came
-			if came > k.ceil {
-				k.lost, k.wanted, scar = came-k.ceil, came, true
-			}
-			came = min(came, k.ceil)
-		case sim.AtLimiter:
-			k.turned = max(0, came-k.held)
-		}
-		k.scarry = scar
-	}
-	return d.cols[:d.n]
-}
-
 // Draw draws panels, pictures and words; the controls come after.
 func (g *gainScene) Draw(l *ink.List, th *ui.Theme) {
 	if g.idea != ideaAll {
@@ -155,7 +40,7 @@ func (g *gainScene) Draw(l *ink.List, th *ui.Theme) {
 	if !g.wide {
 		l.Clip(g.view)
 	}
-	g.drawDiagram(l, th)
+	g.d.draw(l, th)
 	g.drawWaves(l, th)
 	for i := range g.s.N() {
 		g.drawStrip(l, th, i)
@@ -243,12 +128,6 @@ func (g *gainScene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 
 // readings are those to show of strip i.
 func (g *gainScene) readings(i int) *sim.Readings { return &g.s.View().Strip[i].Readings }
-
-// absent reports whether a take is shown that has no strip i.
-func (g *gainScene) absent(i int) bool {
-	t := g.s.Shown()
-	return t != nil && i >= t.N
-}
 
 // ofTake names the take, and its setting, where strip i stands otherwise by now than
 // in the take whose figures its panel shows; else it is empty.
@@ -446,13 +325,13 @@ func (g *gainScene) drawWaves(l *ink.List, th *ui.Theme) {
 	panel(l, th, g.waves)
 	switch {
 	case g.look == viewSpectrum && g.idea == ideaAll || g.idea == ideaSpectrum:
-		g.spec.draw(g, l, th)
+		g.spec.draw(g.wave, l, th)
 		return
 	case g.look == viewFile && g.idea == ideaAll:
 		g.file.draw(l, th)
 		return
 	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
-		g.card.draw(g, l, th)
+		g.card.draw(l, th, &g.sight, g.idea == ideaResult)
 		return
 	}
 	head := g.wave.head

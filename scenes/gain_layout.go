@@ -55,7 +55,7 @@ func (g *gainScene) layoutWide(th *ui.Theme, r ink.Rect) {
 	}
 	g.waves = ui.Bottom(&r, low)
 	ui.Bottom(&r, gapDP)
-	g.diagram = r
+	g.d.box = r
 	n := g.s.N()
 	listen, talker := g.listenHeight(th), g.talkerHeight(th)
 	full := g.stripHeight(th)
@@ -121,7 +121,7 @@ func (g *gainScene) layoutTall(th *ui.Theme, r ink.Rect) {
 		ui.Top(&c, gapDP)
 		return b
 	}
-	g.diagram = take(dh)
+	g.d.box = take(dh)
 	if pairs {
 		for i := 0; i < n; i += 2 {
 			b := take(sh)
@@ -502,7 +502,7 @@ func (g *gainScene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 }
 
 func (g *gainScene) layoutDiagram(th *ui.Theme) {
-	in := ui.Pad(g.diagram, 12, 8)
+	in := ui.Pad(g.d.box, 12, 8)
 	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
 	fw := g.forget.Width(th) - 8
 	g.forget.Bounds = ui.Right(&head, fw)
@@ -520,36 +520,13 @@ func (g *gainScene) layoutDiagram(th *ui.Theme) {
 		g.show[i].Bounds = ui.Right(&head, max(w*th.Text, g.show[i].Width(th)-6))
 		ui.Right(&head, 4)
 	}
-	g.d.head = head
-	g.d.legend = ui.Top(&in, th.Row(ui.Tiny))
-	ui.Top(&in, 4)
-	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.Say)
-	gutter := ink.Measure("−100", tiny) + 8
-	// Where all stations at once leave no room for a level and its unit side by side,
-	// the unit goes below.
-	g.d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(sim.NumStations)-4
-	if g.d.tall {
-		g.d.native = ui.Bottom(&in, 2*th.Row(ui.Tiny))
-	} else {
-		g.d.native = ui.Bottom(&in, th.Row(ui.Small))
-	}
-	g.d.names = ui.Bottom(&in, th.Row(ui.Small))
-	ui.Bottom(&in, 4)
-	g.d.gutter = ui.Left(&in, gutter)
-	ui.Left(&g.d.names, gutter)
-	ui.Left(&g.d.native, gutter)
-	g.d.plot = in
+	g.d.layout(th, head, in)
 	g.layoutOpeners()
 }
 
 // layoutOpeners puts the buttons that open the stations under their columns.
 func (g *gainScene) layoutOpeners() {
-	cols := g.columns()
-	w := g.d.plot.W / float32(len(cols))
-	for i := range cols {
-		g.drawer.openers[cols[i].st].Bounds = ink.Rect{X: g.d.plot.X + float32(i)*w + 2, Y: g.d.names.Y - 1, W: w - 4, H: g.d.names.H + g.d.native.H + 3}
-	}
-	g.d.laidFor = len(cols)
+	g.d.stations(func(st sim.Station, box ink.Rect) { g.drawer.openers[st].Bounds = box })
 }
 
 // layoutWaves lays out the lower panel, whatever it shows.

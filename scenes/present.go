@@ -138,7 +138,7 @@ func (g *gainScene) Key(k KeyPress) (Intent, bool) {
 func (g *gainScene) layoutIdea(th *ui.Theme, area ink.Rect) {
 	g.scroll, g.content = 0, 0
 	g.view, g.wide = ink.Rect{}, true
-	g.diagram, g.waves, g.transport = ink.Rect{}, ink.Rect{}, ink.Rect{}
+	g.d.box, g.waves, g.transport = ink.Rect{}, ink.Rect{}, ink.Rect{}
 	g.listenBox, g.talkerBox, g.noteBox = ink.Rect{}, ink.Rect{}, ink.Rect{}
 	r := ui.Pad(area, 20, 10)
 	st := th.Style(ui.Big, ink.Bold, ink.Left, th.Say)
@@ -146,7 +146,7 @@ func (g *gainScene) layoutIdea(th *ui.Theme, area ink.Rect) {
 	ui.Top(&r, 10)
 	switch g.idea {
 	case ideaDiagram:
-		g.diagram = r
+		g.d.box = r
 		g.layoutDiagram(th)
 	case ideaStrips:
 		n := g.s.N()
@@ -169,7 +169,7 @@ func (g *gainScene) drawIdea(l *ink.List, th *ui.Theme) {
 	g.capP.Draw(l, g.resultBox, ideaWords[g.idea], th.Style(ui.Big, ink.Bold, ink.Left, th.Say), th.Row(ui.Big))
 	switch g.idea {
 	case ideaDiagram:
-		g.drawDiagram(l, th)
+		g.d.draw(l, th)
 	case ideaStrips:
 		for i := range g.s.N() {
 			g.drawStrip(l, th, i)

@@ -139,8 +139,8 @@ func (c *resultCard) height(th *ui.Theme, width float32, n int) float32 {
 	return 16 + max(th.Row(ui.Strong), 26) + 4 + th.Row(ui.Strong) + rows + 14
 }
 
-func (c *resultCard) draw(g *gainScene, l *ink.List, th *ui.Theme) {
-	t := g.s.Take()
+func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *sight, large bool) {
+	t := v.s.Take()
 	head := c.head
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	const title = "What became of it"
@@ -156,14 +156,14 @@ func (c *resultCard) draw(g *gainScene, l *ink.List, th *ui.Theme) {
 	s := c.sub.Get([6]int64{t.id, int64(head.W), int64(th.Text * 100)}, func() string {
 		base := fmt.Sprintf("take %d, %s s", t.Number, ui.Decimal(t.Seconds(), 1))
 		long := base
-		if when := g.loudestWords(); when != "" {
+		if when := v.loudestWords(); when != "" {
 			long = base + ": loudest " + when
 		}
 		return ui.Fit(sub, head.W, long, base, "")
 	})
 	l.TextIn(head, s, sub)
 	size, big := ui.Small, ui.Body
-	if g.idea == ideaResult {
+	if large {
 		size, big = ui.Strong, ui.Title
 	}
 	row := th.Row(size)

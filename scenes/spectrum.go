@@ -17,6 +17,7 @@ const specBins = WindowFrames/2 + 1
 // the waves show: what clipping adds stands above what was spoken. It is worked
 // out only while it is shown, and only when the moment is another.
 type spectrum struct {
+	fill       []ink.Point
 	fft        *fourier.FFT
 	win        []float64
 	x          []float64
@@ -72,14 +73,15 @@ func (s *spectrum) power(dst *[specBins]float64, x []float64) {
 }
 
 // update works the spectra out, if they are of another moment.
-func (s *spectrum) update(g *gainScene) {
-	win, ok := g.wave.current()
+func (s *spectrum) update(w *waveView) {
+	v := w.v
+	win, ok := w.current()
 	if !ok {
 		s.ok = false
 		return
 	}
-	k := specKey{at: g.wave.at, strip: g.shown, shot: win.Start}
-	t := g.s.Shown()
+	k := specKey{at: w.at, strip: v.shown, shot: win.Start}
+	t := v.s.Shown()
 	review := t != nil
 	if review {
 		k.t, k.shot = t, 0
@@ -88,18 +90,18 @@ func (s *spectrum) update(g *gainScene) {
 		return
 	}
 	s.key = k
-	c := g.chain(g.shown)
+	c := v.chain(v.shown)
 	var spoken, file [WindowFrames]float64
 	if review {
 		// The tracks are kept with more digits than the pictures.
 		gain := sim.ToFullScale(c)[sim.AtTalker]
 		for i := range WindowFrames {
-			if f := g.wave.at - WindowFrames/2 + int64(i); f >= 0 && f < t.Frames() {
-				spoken[i], file[i] = float64(t.Spoken[f])*gain, float64(t.File[g.shown][f])
+			if f := w.at - WindowFrames/2 + int64(i); f >= 0 && f < t.Frames() {
+				spoken[i], file[i] = float64(t.Spoken[f])*gain, float64(t.File[v.shown][f])
 			}
 		}
 	} else {
-		x := &win.Strip[g.shown]
+		x := &win.Strip[v.shown]
 		for i := range WindowFrames {
 			spoken[i], file[i] = float64(x.Truth[i]), float64(x.File[i])
 		}
@@ -157,8 +159,9 @@ func (s *spectrum) layout(th *ui.Theme, box ink.Rect) {
 
 var specTicks = [...]float64{100, 200, 500, 1000, 2000, 5000, 10000, 20000}
 
-func (s *spectrum) draw(g *gainScene, l *ink.List, th *ui.Theme) {
-	s.update(g)
+func (s *spectrum) draw(w *waveView, l *ink.List, th *ui.Theme) {
+	s.update(w)
+	v := w.v
 	head := s.head
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	title := ui.Fit(st, head.W, "What clipping adds", "Spectrum")
@@ -194,11 +197,11 @@ func (s *spectrum) draw(g *gainScene, l *ink.List, th *ui.Theme) {
 		l.TextIn(head, ui.Fit(sub, head.W, "nothing heard yet", ""), sub)
 		return
 	}
-	cap := s.cap.Get([6]int64{ui.Q(s.addedDB, 1), int64(head.W), int64(th.Text * 100), int64(g.shown)}, func() string {
+	cap := s.cap.Get([6]int64{ui.Q(s.addedDB, 1), int64(head.W), int64(th.Text * 100), int64(v.shown)}, func() string {
 		more := ui.Decimal(s.addedDB, 1)
-		what := "strip " + stripNames[g.shown] + ": above 4 kHz " + more + " dB more than was spoken"
+		what := "strip " + stripNames[v.shown] + ": above 4 kHz " + more + " dB more than was spoken"
 		if s.addedDB < 0.5 {
-			what = "strip " + stripNames[g.shown] + ": above 4 kHz no more than was spoken"
+			what = "strip " + stripNames[v.shown] + ": above 4 kHz no more than was spoken"
 		}
 		return ui.Fit(sub, head.W, what+" (at the same level); thin line: as spoken", what, "above 4 kHz: +"+more+" dB", "")
 	})
@@ -211,7 +214,7 @@ func (s *spectrum) draw(g *gainScene, l *ink.List, th *ui.Theme) {
 		}
 		s.hatch = s.hatch[:0]
 	}
-	fill := g.specFill[:0]
+	fill := s.fill[:0]
 	step := float32(1.5)
 	for px := p.X; px < p.Right(); px += step {
 		f0 := specHz0 * math.Pow(specHz1/specHz0, float64((px-p.X)/p.W))
@@ -221,7 +224,7 @@ func (s *spectrum) draw(g *gainScene, l *ink.List, th *ui.Theme) {
 		s.b = append(s.b, ink.Point{X: px, Y: y(fl)})
 		fill = append(fill, ink.Point{X: px, Y: y(fl)}, ink.Point{X: px, Y: p.Bottom()})
 	}
-	g.specFill = fill
+	s.fill = fill
 	l.Strip(th.Signal.Alpha(0.35), th.Signal.Alpha(0.06), fill...)
 	for i := range s.a {
 		sp, fl := s.a[i], s.b[i]

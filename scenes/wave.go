@@ -12,7 +12,7 @@ import (
 // take one can drag it along.
 type waveView struct {
 	ui.Base
-	g      *gainScene
+	v      *sight
 	spanMS float64 // as asked for
 	at     int64   // frame of the take in the middle
 	of     *Take   // what win shows
@@ -51,10 +51,10 @@ func (w *waveView) spanMax() float64 {
 }
 
 func (w *waveView) review() *Take {
-	if w.g.absent(w.g.shown) {
+	if w.v.absent(w.v.shown) {
 		return nil
 	}
-	return w.g.s.Shown()
+	return w.v.s.Shown()
 }
 
 // span is what is shown, in milliseconds.
@@ -136,20 +136,20 @@ func grown[T any](x []T, n int) []T {
 	return x[:n]
 }
 
-func newWaveView(g *gainScene) *waveView {
+func newWaveView(v *sight) *waveView {
 	return &waveView{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
-		Hint: "Drag or use the arrow keys to look at another moment of the take; the wheel zooms."}, g: g, spanMS: 12}
+		Hint: "Drag or use the arrow keys to look at another moment of the take; the wheel zooms."}, v: v, spanMS: 12}
 }
 
 func (w *waveView) sync() {
-	w.Disabled, w.Why = w.g.s.Shown() == nil, "the loudest moment so far is shown; record a take to look around in it"
+	w.Disabled, w.Why = w.v.s.Shown() == nil, "the loudest moment so far is shown; record a take to look around in it"
 }
 
 // follow looks at a frame of the take.
 func (w *waveView) follow(frame int64) { w.at = frame }
 
 func (w *waveView) set(it Intent) error {
-	t := w.g.s.Take()
+	t := w.v.s.Take()
 	if t == nil || !t.Done {
 		return errNoTake
 	}
@@ -162,11 +162,11 @@ func (w *waveView) set(it Intent) error {
 
 // current is the window to draw, and whether there is one.
 func (w *waveView) current() (*Window, bool) {
-	s := w.g.s
+	s := w.v.s
 	if t := s.Shown(); t != nil {
-		if w.of != t || w.wonAt != w.at || w.won != w.g.shown {
-			t.window(&w.win, w.g.shown, w.at)
-			w.of, w.wonAt, w.won = t, w.at, w.g.shown
+		if w.of != t || w.wonAt != w.at || w.won != w.v.shown {
+			t.window(&w.win, w.v.shown, w.at)
+			w.of, w.wonAt, w.won = t, w.at, w.v.shown
 		}
 		return &w.win, true
 	}
@@ -179,7 +179,7 @@ func (w *waveView) Node() Node {
 	n := Node{ID: w.ID, Role: RoleSlider, Name: w.Name, Hint: w.Hint, Disabled: w.Disabled, Why: w.Why, Bounds: w.Bounds, Focus: !w.Disabled}
 	n.Value = w.say.Text("", float64(w.at)*1000/Rate, 0, " ms")
 	n.Now, n.Step = float64(w.at)*1000/Rate, 1
-	if t := w.g.s.Take(); t != nil {
+	if t := w.v.s.Take(); t != nil {
 		n.Max = t.Seconds() * 1000
 	}
 	n.Now = min(n.Now, n.Max) // another scene may have had a longer take
@@ -196,7 +196,7 @@ func (w *waveView) Point(p Pointer, g *ui.Grip, out *ui.Out) bool {
 		per := w.span() / float64(max(w.wells[0].W, 1))
 		g.Acc -= float64(p.At.X-g.Last.X) * per
 		end := 0.0
-		if t := w.g.s.Take(); t != nil {
+		if t := w.v.s.Take(); t != nil {
 			end = t.Seconds() * 1000
 		}
 		g.Acc = min(max(g.Acc, 0), end)
@@ -256,8 +256,8 @@ func (x *StripWindow) tap(i int) *[WindowFrames]float32 {
 // Draw draws the four pictures.
 func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 	win, ok := w.current()
-	g := w.g
-	c := g.chain(g.shown)
+	v := w.v
+	c := v.chain(v.shown)
 	ceiling := float32(sim.Ceilings(c)[sim.AtConverter])
 	for _, r := range w.wells {
 		l.Fill(r, 5, th.Well)
@@ -274,7 +274,7 @@ func (w *waveView) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 		w.drawFar(l, th, t, names, ceiling)
 		return
 	}
-	x := &win.Strip[g.shown]
+	x := &win.Strip[v.shown]
 	n := min(int(w.span()*Rate/1000), WindowFrames)
 	first := (WindowFrames - n) / 2
 	// One scale for all four: the loudest of what is shown, and at least a
@@ -341,8 +341,8 @@ func (w *waveView) drawFar(l *ink.List, th *ui.Theme, t *Take, names [4]string, 
 	n := max(int(w.wells[0].W/1.5), 2)
 	frames := int64(w.span() * Rate / 1000)
 	e := &w.env
-	if e.of != t || e.strip != w.g.shown || e.at != w.at || e.frames != frames || len(e.over) != n {
-		e.of, e.strip, e.at, e.frames = t, w.g.shown, w.at, frames
+	if e.of != t || e.strip != w.v.shown || e.at != w.at || e.frames != frames || len(e.over) != n {
+		e.of, e.strip, e.at, e.frames = t, w.v.shown, w.at, frames
 		t.Columns(e, e.strip, w.at-frames/2, frames, n)
 	}
 	top := float32(0.1)
