@@ -233,7 +233,7 @@ func newGainScene(p Shell) *gainScene {
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
 	g.d.v, g.d.opened = &g.sight, g.layoutOpeners
-	g.drawer = newDrawer(g)
+	g.drawer = newDrawer(&g.sight, p.Relayout)
 	g.stored = g.s.Setup()
 	g.recall()
 	g.stored = g.s.Setup()
@@ -452,7 +452,7 @@ func (g *gainScene) sync() {
 	g.keep.Disabled, g.keep.Why = !done || mode == ModeRecord, "record something first"
 	g.cautPlay.Hidden, g.cautCancel.Hidden = !g.caution, !g.caution
 	g.wave.sync()
-	g.drawer.sync()
+	g.drawer.sync(g.idea == ideaAll || g.idea == ideaDiagram, g.lowerShown())
 }
 
 var noTakeWords = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
@@ -639,7 +639,7 @@ func (g *gainScene) apply(it Intent) error {
 	for st, id := range drawerIDs {
 		if id == it.ID {
 			d := sim.Station(st)
-			if d != drawerStrip && !g.columnShown(d) {
+			if d != drawerStrip && !g.has(d) {
 				return fmt.Errorf("strip %s has no %s switched on", stripNames[g.shown], strings.ToLower(drawerTitles[d]))
 			}
 			if g.drawer.at == d {

@@ -41,3 +41,8 @@ func (v *sight) loudestWords() string {
 	}
 	return s
 }
+
+// has reports whether the strip has a station; what is none counts as had.
+func (v *sight) has(st sim.Station) bool {
+	return st < 0 || st >= sim.NumStations || st.In(v.chain(v.shown))
+}

@@ -1,7 +1,6 @@
 package scenes
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -49,48 +48,6 @@ var (
 	recorders   = plan.Recorders()
 )
 
-// ratioTop is the end of a ratio's slider, which stands for infinity.
-const ratioTop = 21
-
-// settingOf finds the setting that a control belongs to, by its ID without the
-// strip. word is what a choice becomes by pressing it; a switch between two words
-// is told by none, since that depends on how it stands.
-func settingOf(id string) (s *sim.Setting, word string, ok bool) {
-	for _, s := range sim.Settings() {
-		switch {
-		case s.ByPlace:
-		case s.Kind == sim.Choice && s.Switch == "":
-			if w, of := strings.CutPrefix(id, s.ID+"."); of && s.WordIndex(w) >= 0 {
-				return s, w, true
-			}
-		case s.ID == id:
-			return s, "", true
-		}
-	}
-	return nil, "", false
-}
-
-// isOn tells how the switch of a setting stands.
-func isOn(s *sim.Setting, c *sim.Chain) bool {
-	if s.Kind == sim.Choice {
-		return s.Value(c) == s.Switch
-	}
-	return s.Get(c) != 0
-}
-
-// turned is the value of a switch after it was pressed: 0 or 1, also of a choice
-// of two words.
-func turned(s *sim.Setting, c *sim.Chain) float64 {
-	if s.Kind == sim.Choice {
-		on := s.WordIndex(s.Switch)
-		if isOn(s, c) {
-			on = 1 - on
-		}
-		return float64(on)
-	}
-	return 1 - s.Get(c)
-}
-
 // wordTile is a control that gives a setting one of its words.
 type wordTile struct {
 	*ui.Choice
@@ -112,7 +69,8 @@ type sliderBox struct {
 
 // drawer is the panel of a station: a few words and its settings, in place.
 type drawer struct {
-	g       *gainScene
+	v       *sight
+	moved   func() // has all laid out anew
 	at      sim.Station
 	openers [numDrawers]*ui.Button
 	shut    *ui.Button
@@ -136,8 +94,8 @@ type drawer struct {
 	rows float32
 }
 
-func newDrawer(g *gainScene) *drawer {
-	d := &drawer{g: g, at: noDrawer}
+func newDrawer(v *sight, moved func()) *drawer {
+	d := &drawer{v: v, moved: moved, at: noDrawer}
 	def := sim.Default()
 	for st := range numDrawers {
 		hint := "Opens a few words about it and its settings; again to close."
@@ -250,11 +208,11 @@ func (d *drawer) gather() {
 	}
 }
 
-// sync shows the settings of the strip shown.
-func (d *drawer) sync() {
-	g := d.g
-	set := g.s.Setup()
-	i := g.shown
+// sync shows the settings of the strip shown; diagram and lower tell whether the
+// openers and the panel are on the picture.
+func (d *drawer) sync(diagram, lower bool) {
+	set := d.v.s.Setup()
+	i := d.v.shown
 	name := stripNames[i]
 	c := set.Chain[i]
 	fresh := d.idsOf != name
@@ -289,9 +247,9 @@ func (d *drawer) sync() {
 		o := d.openers[st]
 		o.On = d.at == st
 		if st != drawerStrip {
-			o.Hidden = g.idea != ideaAll && g.idea != ideaDiagram || !g.columnShown(st)
+			o.Hidden = !diagram || !d.v.has(st)
 		}
-		open := d.at == st && g.lowerShown()
+		open := d.at == st && lower
 		for _, k := range d.drawn[st] {
 			b := k.Common()
 			b.Hidden = !open
@@ -320,9 +278,9 @@ func (d *drawer) sync() {
 		on.InputLimiter.On, on.Limiter.On = c.InputLimiter.On, c.Limiter.On
 		t := d.presets[sim.AtPreamp][k]
 		t.Checked = on == c && r.InputLimiter == c.InputLimiter.On
-		t.Hidden = !((d.at == sim.AtPreamp || d.at == sim.AtConverter) && g.lowerShown())
+		t.Hidden = !((d.at == sim.AtPreamp || d.at == sim.AtConverter) && lower)
 	}
-	rec := g.s.Mode() == ModeRecord
+	rec := d.v.s.Mode() == ModeRecord
 	const recording = "a take is being recorded"
 	for _, b := range []*ui.Button{d.add, d.safety, d.remove} {
 		b.Disabled, b.Why = rec, recording
@@ -341,11 +299,11 @@ func (d *drawer) sync() {
 		l.Hidden = l.Hidden || k >= set.N
 		l.On = set.Locked[k]
 	}
-	if d.at != noDrawer && d.at != drawerStrip && !g.columnShown(d.at) {
+	if d.at != noDrawer && d.at != drawerStrip && !d.v.has(d.at) {
 		d.at = noDrawer
-		g.p.Relayout()
+		d.moved()
 	}
-	open := d.at != noDrawer && g.lowerShown()
+	open := d.at != noDrawer && lower
 	d.shut.Hidden = !open
 	d.all.Hidden = !open || d.at == drawerStrip || d.at == sim.AtTalker || d.at == sim.AtMicrophone
 }
@@ -447,7 +405,7 @@ func (d *drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 				bs[i].Bounds = r
 			}
 		})
-		flow(d.g.s.N(), func(i int) float32 { return d.locks[i].Width(th) + 12 }, func(i int, r ink.Rect) {
+		flow(d.v.s.N(), func(i int) float32 { return d.locks[i].Width(th) + 12 }, func(i int, r ink.Rect) {
 			if put {
 				d.locks[i].Bounds = r
 			}
@@ -465,195 +423,14 @@ func (d *drawer) layout(th *ui.Theme, box ink.Rect) {
 func (d *drawer) draw(l *ink.List, th *ui.Theme) {
 	panel(l, th, d.box)
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-	s := d.title.Get([6]int64{int64(d.at), int64(d.g.shown), int64(d.head.W), int64(th.Text * 100)}, func() string {
+	s := d.title.Get([6]int64{int64(d.at), int64(d.v.shown), int64(d.head.W), int64(th.Text * 100)}, func() string {
 		t := drawerTitles[d.at]
 		switch d.at {
 		case sim.AtTalker, sim.AtMicrophone, drawerStrip:
 			return t
 		}
-		return ui.Fit(st, d.head.W, t+", strip "+stripNames[d.g.shown], t)
+		return ui.Fit(st, d.head.W, t+", strip "+stripNames[d.v.shown], t)
 	})
 	l.TextIn(d.head, s, st)
 	d.words.Draw(l, d.text, drawerWords[d.at], th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small)*0.95)
-}
-
-// columnShown reports whether the diagram has a column for a station.
-func (g *gainScene) columnShown(st sim.Station) bool {
-	return st < 0 || st >= sim.NumStations || st.In(g.chain(g.shown))
-}
-
-// asked is the value that an intent asks for a setting of c.
-func asked(f *sim.Setting, word string, c *sim.Chain, it Intent) (float64, error) {
-	switch {
-	case word != "":
-		return float64(f.WordIndex(word)), nil
-	case f.Kind != sim.Number:
-		return turned(f, c), nil
-	}
-	lo, hi := f.Min, f.Max
-	now, def := f.Get(c), sim.Default()
-	d := f.Get(&def)
-	if f.Unit == ":1" {
-		hi = ratioTop
-		now, d = min(now, hi), min(d, hi)
-	}
-	v, err := numeric(it, now, d, f.Step, lo, hi)
-	if err == nil && f.Unit == ":1" && v > ratioTop-1 {
-		v = math.Inf(1)
-	}
-	return v, err
-}
-
-// applySetting carries out what changes a chain: rest is the intent's ID without
-// the strip. ok is false if it is none of these.
-func (g *gainScene) applySetting(i int, rest string, it Intent) (ok bool, err error) {
-	c := g.s.Chain(i)
-	if f, word, found := settingOf(rest); found {
-		v, err := asked(f, word, &c, it)
-		if err != nil {
-			return true, err
-		}
-		f.Set(&c, v)
-		return true, g.set(i, c)
-	}
-	kind, name, _ := strings.Cut(rest, ".")
-	switch kind {
-	case "mic":
-		for _, m := range microphones {
-			if m.Name == name {
-				return true, g.set(i, m.On(c))
-			}
-		}
-	case "recorder":
-		for _, r := range recorders {
-			if r.Name == name {
-				on := r.On(c)
-				if r.InputLimiter {
-					on.Limiter.On = false
-				}
-				return true, g.set(i, on)
-			}
-		}
-	}
-	return false, nil
-}
-
-// share sets what all strips have in common: room and distance.
-func (g *gainScene) applyShared(it Intent) (ok bool, err error) {
-	f, word, found := settingOf(it.ID)
-	if !found || f.Station != sim.AtMicrophone {
-		return false, nil
-	}
-	set := g.s.Setup()
-	v, err := asked(f, word, &set.Chain[g.shown], it)
-	if err != nil {
-		return true, err
-	}
-	for i := range set.Chain {
-		f.Set(&set.Chain[i], v)
-	}
-	return true, g.s.SetSetup(set)
-}
-
-// applyStrips carries out what concerns the strips as such.
-func (g *gainScene) applyStrips(it Intent) (ok bool, err error) {
-	set := g.s.Setup()
-	i := g.shown
-	switch it.ID {
-	case "strips.add", "strips.safety":
-		if set.N == MaxStrips {
-			return true, fmt.Errorf("there are %d strips already", MaxStrips)
-		}
-		k := set.N
-		set.N++
-		set.Chain[k], set.Locked[k], set.Safety[k] = set.Chain[i], false, 0
-		if it.ID == "strips.safety" {
-			if set.Safety[i] > 0 {
-				return true, fmt.Errorf("strip %s is a safety track itself", stripNames[i])
-			}
-			set.Safety[k] = i + 1
-			set.follow()
-		}
-		if err := g.s.SetSetup(set); err != nil {
-			return true, err
-		}
-		g.shown = k
-		if it.ID == "strips.safety" {
-			g.status = fmt.Sprintf("Strip %s is a safety track: strip %s, %d dB lower.", stripNames[k], stripNames[i], SafetyDB)
-		} else {
-			g.status = fmt.Sprintf("Strip %s is set like strip %s.", stripNames[k], stripNames[i])
-		}
-	case "strips.remove":
-		if set.N == MinStrips {
-			return true, fmt.Errorf("%d strips are the least", MinStrips)
-		}
-		set.N--
-		for k := range set.N {
-			if set.Safety[k] == set.N+1 {
-				set.Safety[k] = 0
-			}
-		}
-		g.status = "Strip " + stripNames[set.N] + " is gone."
-		g.shown = min(g.shown, set.N-1)
-		if err := g.s.SetSetup(set); err != nil {
-			return true, err
-		}
-	case "copy.strip", "copy.station":
-		n := 0
-		for k := range set.N {
-			if k == i || set.Locked[k] || set.Safety[k] > 0 {
-				continue
-			}
-			n++
-			if it.ID == "copy.strip" {
-				set.Chain[k] = set.Chain[i]
-			} else {
-				copyStation(&set.Chain[k], &set.Chain[i], g.drawer.at)
-			}
-		}
-		if n == 0 {
-			return true, fmt.Errorf("all other strips are locked or follow one")
-		}
-		set.follow()
-		if err := g.s.SetSetup(set); err != nil {
-			return true, err
-		}
-		g.status = fmt.Sprintf("Strip %s was copied.", stripNames[i])
-	default:
-		strip, found := strings.CutSuffix(it.ID, ".lock")
-		if !found {
-			return false, nil
-		}
-		for k := range set.N {
-			if stripNames[k] == strip {
-				set.Locked[k] = !set.Locked[k]
-				return true, g.s.SetSetup(set)
-			}
-		}
-		return false, nil
-	}
-	g.p.Relayout()
-	return true, nil
-}
-
-// copyStation gives dst the settings of one station of src.
-func copyStation(dst, src *sim.Chain, st sim.Station) {
-	switch st {
-	case sim.AtMicOut:
-		dst.Microphone = src.Microphone
-	case sim.AtPreamp:
-		gain := dst.Preamp.GainDB
-		dst.Preamp = src.Preamp
-		dst.Preamp.GainDB = gain
-	case sim.AtInputLimiter:
-		dst.InputLimiter = src.InputLimiter
-		dst.Limiter.On = src.Limiter.On
-	case sim.AtConverter:
-		dst.Converter = src.Converter
-	case sim.AtLimiter:
-		dst.Limiter = src.Limiter
-		dst.InputLimiter.On = src.InputLimiter.On
-	case sim.AtFile:
-		dst.File = src.File
-	}
 }
