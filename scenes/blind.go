@@ -1,8 +1,10 @@
 package scenes
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
@@ -31,10 +33,17 @@ type blindRun struct {
 	box, line                         ink.Rect
 	txt                               ui.Strs
 	held                              bool // sources were matched before
+
+	s     *Session
+	say   func(words string)                     // tells a result
+	moved func()                                 // has all laid out anew
+	warns func(l Listen, then func() error) bool // asks before clipped sound, and does it then
+	play  func() error
+	do    map[string]func() error // what each control does
 }
 
-func newBlind() blindRun {
-	b := blindRun{trials: trialCounts[1], pair: [2]Listen{ListenA, ListenB}, coin: func() int { return rand.IntN(2) }}
+func newBlind(s *Session) *blindRun {
+	b := &blindRun{s: s, trials: trialCounts[1], pair: [2]Listen{ListenA, ListenB}, coin: func() int { return rand.IntN(2) }}
 	btn := func(id, name, hint, label string, look ui.Look) *ui.Button {
 		k := ui.NewButton(id, name, hint, label, look, ui.NoIcon)
 		k.Size = ui.Small
@@ -52,6 +61,18 @@ func newBlind() blindRun {
 	b.hear[2].Label, b.hear[2].Name = "X", "Listen to X"
 	b.answer[0] = btn("blind.is_first", "", "Counts as your answer.", "", ui.Plain)
 	b.answer[1] = btn("blind.is_second", "", "Counts as your answer.", "", ui.Plain)
+	b.do = map[string]func() error{
+		b.start.ID:     b.begin,
+		b.stop.ID:      b.end,
+		b.count.ID:     b.otherCount,
+		b.first.ID:     func() error { return b.other(0) },
+		b.second.ID:    func() error { return b.other(1) },
+		b.hear[0].ID:   func() error { return b.listen(0) },
+		b.hear[1].ID:   func() error { return b.listen(1) },
+		b.hear[2].ID:   func() error { return b.listen(2) },
+		b.answer[0].ID: func() error { return b.judge(0) },
+		b.answer[1].ID: func() error { return b.judge(1) },
+	}
 	return b
 }
 
@@ -79,9 +100,8 @@ func sourceLong(l Listen) string {
 	return "strip " + stripNames[l]
 }
 
-func (b *blindRun) sync(g *gainScene) {
-	t := g.s.Take()
-	ready := t != nil && t.Done && g.s.Mode() != ModeRecord
+func (b *blindRun) sync() {
+	ready := b.ready()
 	b.start.Hidden = b.open
 	b.start.Disabled, b.start.Why = !ready, "record something first: two sounds of one take are compared"
 	b.start.Label = "blind"
@@ -131,112 +151,151 @@ func init() {
 	}
 }
 
-func (g *gainScene) applyBlind(it Intent) (ok bool, err error) {
-	b := &g.blind
-	t := g.s.Take()
-	next := func(k int) {
-		for {
-			b.pair[k] = (b.pair[k] + 1) % numListen
-			if b.pair[k] != b.pair[1-k] && g.s.canHear(b.pair[k]) {
-				return
-			}
-		}
-	}
-	running := func() error {
-		if !b.on {
-			return fmt.Errorf("no blind comparison is going on")
-		}
-		return nil
-	}
-	switch it.ID {
-	case "blind.start":
-		if t == nil || !t.Done || g.s.Mode() == ModeRecord {
-			return true, fmt.Errorf("record something first: two sounds of one take are compared")
-		}
-		switch {
-		case b.on:
-			return true, fmt.Errorf("a comparison is going on")
-		case !b.open:
-			b.open = true
-			for k := range 2 {
-				if !g.s.canHear(b.pair[k]) {
-					next(k)
-				}
-			}
-			g.p.Relayout()
-			g.status = "Choose two sounds and the number of trials, then begin."
-			return true, nil
-		}
-		for _, l := range b.pair {
-			if g.clippedUnwarned(l) {
-				g.caution, g.afterCaution = true, func() error { return g.beginBlind() }
-				return true, nil
-			}
-		}
-		return true, g.beginBlind()
-	case "blind.stop":
-		if !b.open {
-			return true, running()
-		}
-		if b.on {
-			g.status = fmt.Sprintf("The comparison ended after %d of %d trials. It counts for nothing.", b.done, b.trials)
-		}
-		g.endBlind()
-	case "blind.trials":
-		if b.on {
-			return true, fmt.Errorf("the number of trials is fixed")
-		}
-		for i, n := range trialCounts {
-			if n == b.trials {
-				b.trials = trialCounts[(i+1)%len(trialCounts)]
-				break
-			}
-		}
-	case "blind.first", "blind.second":
-		if b.on || t == nil {
-			return true, fmt.Errorf("the sounds are fixed")
-		}
-		if it.ID == "blind.first" {
-			next(0)
-		} else {
-			next(1)
-		}
-	case "blind.hear_first", "blind.hear_second", "blind.hear_x":
-		if err := running(); err != nil {
-			return true, err
-		}
-		switch it.ID {
-		case "blind.hear_first":
-			g.hearBlind(0)
-		case "blind.hear_second":
-			g.hearBlind(1)
-		default:
-			g.hearBlind(2)
-		}
-	case "blind.is_first", "blind.is_second":
-		if err := running(); err != nil {
-			return true, err
-		}
-		k := 0
-		if it.ID == "blind.is_second" {
-			k = 1
-		}
-		if k == b.x {
-			b.right++
-		}
-		b.done++
-		if b.done == b.trials {
-			g.status = BlindResult(b.right, b.trials, sourceLong(b.pair[0]), sourceLong(b.pair[1]))
-			g.endBlind()
-			return true, nil
-		}
-		b.x = b.coin()
-		g.status = fmt.Sprintf("Trial %d of %d: what is X?", b.done+1, b.trials)
-		g.hearBlind(2)
-	default:
+// apply carries an intent out; ok is false if it is about no control of its own.
+func (b *blindRun) apply(it Intent) (ok bool, err error) {
+	do := b.do[it.ID]
+	if do == nil {
 		return false, nil
 	}
-	return true, nil
+	return true, do()
+}
+
+// ready reports whether there are sounds to be compared.
+func (b *blindRun) ready() bool {
+	t := b.s.Take()
+	return t != nil && t.Done && b.s.Mode() != ModeRecord
+}
+
+var errNotBlind = errors.New("no blind comparison is going on")
+
+// begin prepares a comparison, and then begins it.
+func (b *blindRun) begin() error {
+	if !b.ready() {
+		return errors.New("record something first: two sounds of one take are compared")
+	}
+	if b.on {
+		return errors.New("a comparison is going on")
+	}
+	if !b.open {
+		b.open = true
+		for k := range 2 {
+			if !b.s.canHear(b.pair[k]) {
+				b.next(k)
+			}
+		}
+		b.moved()
+		b.say("Choose two sounds and the number of trials, then begin.")
+		return nil
+	}
+	for _, l := range b.pair {
+		if b.warns(l, b.run) {
+			return nil
+		}
+	}
+	return b.run()
+}
+
+// run lets the first trial be heard.
+func (b *blindRun) run() error {
+	b.on, b.done, b.right, b.x = true, 0, 0, b.coin()
+	b.held = b.s.Matched()
+	b.s.SetMatched(true)
+	b.s.SetLoop(true)
+	b.say(fmt.Sprintf("Trial 1 of %d: what is X?", b.trials))
+	b.moved()
+	b.choose(2)
+	if b.s.Playing() {
+		return nil
+	}
+	return b.play()
+}
+
+// end gives a comparison up.
+func (b *blindRun) end() error {
+	if !b.open {
+		return errNotBlind
+	}
+	if b.on {
+		b.say(fmt.Sprintf("The comparison ended after %d of %d trials. It counts for nothing.", b.done, b.trials))
+	}
+	b.close()
+	return nil
+}
+
+// close puts the sounds back to how they were.
+func (b *blindRun) close() {
+	if b.on {
+		b.s.Stop()
+		b.s.SetMatched(b.held)
+		b.s.SetListen(b.pair[0])
+	}
+	b.on, b.open = false, false
+	b.moved()
+}
+
+func (b *blindRun) otherCount() error {
+	if b.on {
+		return errors.New("the number of trials is fixed")
+	}
+	i := slices.Index(trialCounts[:], b.trials)
+	b.trials = trialCounts[(i+1)%len(trialCounts)]
+	return nil
+}
+
+// other takes another sound as one of the pair.
+func (b *blindRun) other(k int) error {
+	if b.on || b.s.Take() == nil {
+		return errors.New("the sounds are fixed")
+	}
+	b.next(k)
+	return nil
+}
+
+func (b *blindRun) next(k int) {
+	for {
+		b.pair[k] = (b.pair[k] + 1) % numListen
+		if b.pair[k] != b.pair[1-k] && b.s.canHear(b.pair[k]) {
+			return
+		}
+	}
+}
+
+func (b *blindRun) listen(k int) error {
+	if !b.on {
+		return errNotBlind
+	}
+	b.choose(k)
+	return nil
+}
+
+// choose lets one of the pair, or X, be heard; the pictures stay as they are,
+// since they would tell.
+func (b *blindRun) choose(k int) {
+	b.at = k
+	if k == 2 {
+		k = b.x
+	}
+	b.s.SetListen(b.pair[k])
+}
+
+// judge counts an answer.
+func (b *blindRun) judge(k int) error {
+	if !b.on {
+		return errNotBlind
+	}
+	if k == b.x {
+		b.right++
+	}
+	b.done++
+	if b.done == b.trials {
+		b.say(BlindResult(b.right, b.trials, sourceLong(b.pair[0]), sourceLong(b.pair[1])))
+		b.close()
+		return nil
+	}
+	b.x = b.coin()
+	b.say(fmt.Sprintf("Trial %d of %d: what is X?", b.done+1, b.trials))
+	b.choose(2)
+	return nil
 }
 
 // BlindResult says in plain words what came of a blind comparison.
@@ -261,43 +320,6 @@ func pText(p float64) string {
 		return "less than 0.001"
 	}
 	return ui.Decimal(p, 3)
-}
-
-func (g *gainScene) beginBlind() error {
-	b := &g.blind
-	b.on, b.done, b.right, b.x = true, 0, 0, b.coin()
-	b.held = g.s.Matched()
-	g.s.SetMatched(true)
-	g.s.SetLoop(true)
-	g.status = fmt.Sprintf("Trial 1 of %d: what is X?", b.trials)
-	g.p.Relayout()
-	g.hearBlind(2)
-	if g.s.Playing() {
-		return nil
-	}
-	return g.startPlay()
-}
-
-func (g *gainScene) endBlind() {
-	b := &g.blind
-	if b.on {
-		g.s.Stop()
-		g.s.SetMatched(b.held)
-		g.s.SetListen(b.pair[0])
-	}
-	b.on, b.open = false, false
-	g.p.Relayout()
-}
-
-// hearBlind lets one of the pair, or X, be heard; the pictures stay as they are,
-// since they would tell.
-func (g *gainScene) hearBlind(k int) {
-	b := &g.blind
-	b.at = k
-	if k == 2 {
-		k = b.x
-	}
-	g.s.SetListen(b.pair[k])
 }
 
 func (b *blindRun) height(th *ui.Theme) float32 {

@@ -78,7 +78,7 @@ type gainScene struct {
 	chance       *ui.Check
 	spec         *spectrum
 	card         resultCard
-	blind        blindRun
+	blind        *blindRun
 	mend         mending
 	file         fileReport
 	log          undoLog
@@ -193,7 +193,15 @@ func newGainScene(p Shell) *gainScene {
 		g.takes = append(g.takes, c)
 	}
 	g.spec = newSpectrum()
-	g.blind = newBlind()
+	g.blind = newBlind(g.s)
+	g.blind.say, g.blind.moved, g.blind.play = g.say, p.Relayout, g.startPlay
+	g.blind.warns = func(l Listen, then func() error) bool {
+		if !g.clippedUnwarned(l) {
+			return false
+		}
+		g.caution, g.afterCaution = true, then
+		return true
+	}
 	g.file = newFileReport()
 	g.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
 	for _, t := range voice.Talkers() {
@@ -348,7 +356,7 @@ func (g *gainScene) sync() {
 	g.syncMended()
 	g.matched.On = s.Matched()
 	g.matched.Hidden = g.blind.open || !whole
-	g.blind.sync(g)
+	g.blind.sync()
 	g.blind.start.Hidden = g.blind.start.Hidden || !whole
 	lower := g.drawer.at == noDrawer && g.lowerShown()
 	for i, c := range g.views {
@@ -660,7 +668,7 @@ func (g *gainScene) apply(it Intent) error {
 			return nil
 		}
 	}
-	for _, f := range []func(Intent) (bool, error){g.applyShared, g.applyStrips, g.applyBlind} {
+	for _, f := range []func(Intent) (bool, error){g.applyShared, g.applyStrips, g.blind.apply} {
 		if ok, err := f(it); ok {
 			return err
 		}
@@ -672,7 +680,7 @@ func (g *gainScene) apply(it Intent) error {
 					g.review()
 					return nil
 				}
-				g.endBlind() // it was of another take
+				g.blind.close() // it was of another take
 				if err := s.Remake(r); err != nil {
 					return err
 				}
@@ -795,7 +803,7 @@ func (g *gainScene) apply(it Intent) error {
 	case "loop":
 		s.SetLoop(!s.Loop())
 	case "check":
-		g.endBlind()
+		g.blind.close()
 		s.Stop()
 		s.StartCheck()
 		g.caution = false
@@ -912,7 +920,7 @@ func (g *gainScene) clippedUnwarned(l Listen) bool {
 
 func (g *gainScene) toggleRecord() error {
 	g.caution, g.afterCaution = false, nil
-	g.endBlind()
+	g.blind.close()
 	if g.s.Mode() == ModeRecord {
 		g.s.Stop()
 		return nil

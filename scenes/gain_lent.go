@@ -4,7 +4,7 @@ package scenes
 // settings on the bench; restore takes it back.
 func (g *gainScene) lend() {
 	g.lent = true
-	g.endBlind()
+	g.blind.close()
 	g.dropCaution()
 	g.said = g.status
 }

@@ -69,7 +69,7 @@ func (g *gainScene) ShowIdea(i int) {
 	g.idea = i + 1
 	g.drawer.at = noDrawer
 	if g.blind.open {
-		g.endBlind()
+		g.blind.close()
 	}
 	g.p.Relayout()
 }
