@@ -364,10 +364,10 @@ func (g *gainScene) sync() {
 		c.Hidden = !whole || !lower || lowerView(i) == viewFile && !g.file.there()
 	}
 	g.file.sync(whole && lower && g.look == viewFile, g.file.job != nil || g.load != nil, mode == ModeRecord)
-	waves := g.drawer.at == noDrawer && (whole && g.look == viewWaves || g.idea == ideaWaves)
-	g.wave.Hidden = !waves
-	g.loudest.Hidden = !(waves || lower && g.look == viewSpectrum) || !whole
-	g.near.Hidden, g.far.Hidden = !waves || !whole, !waves || !whole
+	onWaves := g.drawer.at == noDrawer && (whole && g.look == viewWaves || g.idea == ideaWaves)
+	g.wave.Hidden = !onWaves
+	g.loudest.Hidden = !(onWaves || lower && g.look == viewSpectrum) || !whole
+	g.near.Hidden, g.far.Hidden = !onWaves || !whole, !onWaves || !whole
 	g.near.Disabled, g.near.Why = g.wave.spanMS <= spanMin, "this is as near as it gets"
 	g.far.Disabled, g.far.Why = g.wave.spanMS >= g.wave.spanMax(), "this is all there is"
 	g.forget.Hidden = !whole
