@@ -278,7 +278,7 @@ func TestNodes(t *testing.T) {
 }
 
 func TestDropAndSave(t *testing.T) {
-	b := newBench(t)
+	b := gainBench(t)
 	x := make([]float64, 3*44100)
 	for i := range x {
 		x[i] = 0.2 * math.Sin(2*math.Pi*220*float64(i)/44100) * (1 + math.Sin(float64(i)/9000))
