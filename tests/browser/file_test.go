@@ -1,0 +1,58 @@
+//go:build full
+
+package browser
+
+import (
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// Recordings brought to the page: long ones are read in pieces, phones' by the
+// browser's own decoder. GAINWRIGHT_LONG adds an hour of 48 kHz stereo as WAV and FLAC,
+// with the memory it takes.
+func TestLongAndPhoneFiles(t *testing.T) {
+	dir := t.TempDir()
+	make := func(name string, seconds int, args ...string) string {
+		path := filepath.Join(dir, name)
+		all := append([]string{"-v", "error", "-y", "-f", "lavfi", "-i",
+			fmt.Sprintf("aevalsrc='0.3*sin(2*PI*200*t)*pow(sin(2*t),2)|0.3*sin(2*PI*200*t)*pow(sin(2*t),2)':s=48000:d=%d", seconds)}, args...)
+		if out, err := exec.Command("ffmpeg", append(all, path)...).CombinedOutput(); err != nil {
+			t.Fatalf("%s: %v: %s", name, err, out)
+		}
+		return path
+	}
+	type file struct {
+		path, says string
+		most       time.Duration
+	}
+	files := []file{
+		{make("pieces.wav", 20), "performed now", 2 * time.Minute}, // 3.8 MB, several pieces
+		{make("phone.m4a", 5, "-c:a", "aac"), "performed now", time.Minute},
+		{make("phone.opus", 5, "-c:a", "libopus"), "performed now|say which is meant", time.Minute},
+	}
+	if long() {
+		files = append(files, file{make("hour.wav", 3600), "performed now", 30 * time.Minute}, file{make("hour.flac", 3600), "performed now", 30 * time.Minute},
+			file{make("long.opus", 700, "-c:a", "libopus", "-b:a", "16k"), "convert it to WAV or FLAC first", time.Minute})
+	}
+	url := serveScene(t)
+	p := newPage(t, 1024, 640)
+	p.open(url)
+	for _, f := range files {
+		name := filepath.Base(f.path)
+		began := time.Now()
+		p.do(chromedp.SetUploadFiles(chromedp.CSS("#gainwright-file"), []string{f.path}))
+		p.wait(name, fmt.Sprintf(`(s => s.includes(%q) && /%s/.test(s))(document.querySelector("#gainwright-live").textContent)`, name, f.says), f.most)
+		c := p.counters()
+		t.Logf("%s after %.0f s: %q; Go heap %.0f MB, memory of wasm %.0f MB", name, time.Since(began).Seconds(), p.live(), c.Heap_MB, c.Memory_MB)
+		// Ten minutes of one channel are 115 MB, which the heap doubles at most.
+		if c.Memory_MB > 500 {
+			t.Errorf("%s: %.0f MB", name, c.Memory_MB)
+		}
+	}
+	p.noErrors()
+}
