@@ -19,7 +19,7 @@ import (
 // second, reads a seekable file byte by byte, and does not tell a file that
 // ends early from one that ends. The stream is described in RFC 9639.
 type flacDecoder struct {
-	r     *Reader
+	r     *input
 	s     *flac.Stream
 	bits  int
 	total int64 // 0 if the stream does not say
@@ -33,7 +33,7 @@ type flacDecoder struct {
 	bytes []byte
 }
 
-func (r *Reader) openFLAC(at int64) (decoder, error) {
+func (r *input) openFLAC(at int64) (decoder, error) {
 	quietFLAC()
 	// The library makes room for whatever the first metadata block claims, so
 	// the STREAMINFO block (RFC 9639, section 8.2) is read here first.

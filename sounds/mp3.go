@@ -24,7 +24,7 @@ import (
 // 13818-3. The layout of the Xing and Info frames and of the delay field after
 // them is de facto; no standard has it.
 type mp3Decoder struct {
-	r     *Reader
+	r     *input
 	d     *mp3.Decoder
 	feed  *lsfFeed // or nil
 	skip  int64    // frames still to drop
@@ -83,7 +83,7 @@ func parseMP3Header(b []byte) (h mp3Header, ok bool) {
 	return h, true
 }
 
-func (r *Reader) openMP3(id3 int64) (decoder, error) {
+func (r *input) openMP3(id3 int64) (decoder, error) {
 	notMP3 := func() error {
 		if id3 > 0 {
 			if id3 >= r.size {
@@ -243,7 +243,7 @@ func parseXing(t []byte) (promised, delay, padding int64) {
 
 // countMP3 counts the frames from first on by their headers alone. cut is true
 // if the last one is not whole.
-func (r *Reader) countMP3(first int64, h mp3Header) (count int64, cut bool, err error) {
+func (r *input) countMP3(first int64, h mp3Header) (count int64, cut bool, err error) {
 	if _, err := r.src.Seek(first, io.SeekStart); err != nil {
 		return 0, false, err
 	}

@@ -13,42 +13,6 @@ import (
 	"sync/atomic"
 )
 
-// Limits of what is read.
-const (
-	MinRate = 8000   // Hz
-	MaxRate = 192000 // Hz
-	// MostChannels is the most that MaxChannels can allow.
-	MostChannels = 8
-)
-
-// Info describes an opened file.
-type Info struct {
-	Format   string // "wav", "flac", "ogg" or "mp3"
-	Encoding Encoding
-	Rate     int     // Hz
-	Channels int     // 1 or more
-	Frames   int64   // samples a channel; −1 if the file does not say
-	Seconds  float64 // Frames/Rate; −1 if unknown
-	// HeldAtFullScale is true where the decoder itself holds values at full
-	// scale (MP3): flat tops there may be the decoder's, not the recording's.
-	HeldAtFullScale bool
-}
-
-// FullScale is the magnitude from which a sample of the file stands at full scale,
-// and the distance between neighbouring codes: 1−2^−15 and 2^−15 of 16 bits. What
-// holds floating point has neither: +Inf and 0.
-func (i Info) FullScale() (full, step float64) {
-	bits := min(i.Encoding.Bits(), 24)
-	switch {
-	case i.Encoding.Float():
-		return math.Inf(1), 0
-	case i.Encoding == MP3:
-		bits = 16 // as its decoder gives
-	}
-	step = math.Ldexp(1, 1-bits)
-	return 1 - step, step
-}
-
 // A Source gives planar blocks: it fills dst[ch][:n] and returns n. At the end
 // it returns 0, io.EOF. An error may come with n > 0 good frames before it.
 type Source interface {
@@ -57,11 +21,6 @@ type Source interface {
 
 // An Option changes how a file is opened.
 type Option func(*options)
-
-type options struct {
-	lenient     bool
-	maxChannels int
-}
 
 // Lenient reads what is there: data that ends early just ends, values that are
 // not finite read as 0, a wrong checksum is let pass. Warnings tells what was
@@ -74,29 +33,19 @@ func MaxChannels(n int) Option {
 	return func(o *options) { o.maxChannels = min(max(n, 1), MostChannels) }
 }
 
-// decoder is what a format gives the Reader. read fills planar blocks and
-// returns io.EOF at the end; its errors carry no path.
-type decoder interface {
-	read(dst [][]float64) (int, error)
-}
-
 // A Reader reads one audio file in blocks. It is not safe for use by several
 // goroutines at once.
 type Reader struct {
+	input
 	name string
-	opt  options
-	src  io.ReadSeeker
-	size int64
 	file io.Closer
 	once bool
 
-	info     Info
-	dec      decoder
-	pos      int64
-	err      error
-	warnings []string
-	lastBad  int64
-	views    [MostChannels][]float64
+	dec     decoder
+	pos     int64
+	err     error
+	lastBad int64
+	views   [MostChannels][]float64
 }
 
 // Open opens the audio file at path. The format is decided by what the file
@@ -243,7 +192,7 @@ func OpenAt(name string, src io.ReaderAt, size int64, opt ...Option) (*Reader, e
 }
 
 func open(name string, src io.ReadSeeker, size int64, opt []Option) (*Reader, error) {
-	r := &Reader{name: name, src: src, size: size, opt: options{maxChannels: 2}, lastBad: -1}
+	r := &Reader{input: input{src: src, size: size, opt: options{maxChannels: 2}}, name: name, lastBad: -1}
 	for _, o := range opt {
 		o(&r.opt)
 	}
@@ -311,24 +260,6 @@ func (r *Reader) start() (err error) {
 	r.info.Seconds = -1
 	if r.info.Frames >= 0 {
 		r.info.Seconds = float64(r.info.Frames) / float64(r.info.Rate)
-	}
-	return nil
-}
-
-// checkShape refuses what no part of the program could use. Formats call it
-// before they allocate anything by channel.
-func (r *Reader) checkShape(channels, rate int) error {
-	if channels < 1 {
-		return badInput("has no channels")
-	}
-	if channels > r.opt.maxChannels {
-		if r.opt.maxChannels <= 2 {
-			return badInput("has %d channels: mono or stereo is needed", channels)
-		}
-		return badInput("has %d channels: at most %d are read", channels, r.opt.maxChannels)
-	}
-	if rate < MinRate || rate > MaxRate {
-		return badInput("has a sample rate of %d Hz: %d to %d Hz are read", rate, MinRate, MaxRate)
 	}
 	return nil
 }
@@ -437,12 +368,6 @@ func (r *Reader) Position() int64 { return r.pos }
 // lower-case line each. They may grow while reading.
 func (r *Reader) Warnings() []string { return r.warnings }
 
-func (r *Reader) warn(format string, args ...any) {
-	if len(r.warnings) < 20 {
-		r.warnings = append(r.warnings, fmt.Sprintf(format, args...))
-	}
-}
-
 // Read fills dst, one slice a channel, with up to the length of the shortest
 // of them, and returns the number of frames. It returns 0, io.EOF at the end.
 // If the file is damaged, the frames before the damage come first, then an
@@ -500,11 +425,6 @@ func (r *Reader) readGuarded(dst [][]float64, want int) (n int, err error) {
 		}
 	}
 	return n, nil
-}
-
-// seeker is a decoder that can go to a frame without decoding what comes before.
-type seeker interface {
-	seek(frame int64) error
 }
 
 // Skip passes over frames: at once where the format allows it, else by decoding
@@ -588,11 +508,6 @@ func (r *Reader) checkFinite(dst [][]float64, n int) (int, error) {
 		}
 	}
 	return n, nil
-}
-
-// at writes a position in frames as seconds.
-func at(frame int64, rate int) string {
-	return fmt.Sprintf("%.3f s", float64(frame)/float64(rate))
 }
 
 func (r *Reader) named(err error) error {

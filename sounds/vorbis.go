@@ -169,7 +169,7 @@ func oggCRC(crc uint32, b []byte) uint32 {
 }
 
 type vorbisDecoder struct {
-	r       *Reader
+	r       *input
 	o       oggPages
 	dec     vorbis.Decoder
 	ch      int
@@ -182,7 +182,7 @@ type vorbisDecoder struct {
 	err     error
 }
 
-func (r *Reader) openVorbis() (decoder, error) {
+func (r *input) openVorbis() (decoder, error) {
 	total := r.lastGranule()
 	if _, err := r.src.Seek(0, io.SeekStart); err != nil {
 		return nil, err
@@ -246,7 +246,7 @@ func (r *Reader) openVorbis() (decoder, error) {
 // lastGranule is the length in frames by the last page of the file, −1 if
 // there is none to be found. The Ogg granule position of a Vorbis page counts
 // the frames up to the end of the last packet that ends on it.
-func (r *Reader) lastGranule() int64 {
+func (r *input) lastGranule() int64 {
 	const most = 27 + 255 + 255*255
 	var first [18]byte
 	if _, err := io.ReadFull(r.src, first[:]); err != nil {

@@ -26,7 +26,7 @@ var guidTail = [14]byte{0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xAA, 0, 0x38, 0x9B, 0x
 const streamedSize = 0x7FFF0000
 
 type wavDecoder struct {
-	r          *Reader
+	r          *input
 	frameBytes int
 	sample     int // bytes a sample
 	float      bool
@@ -36,128 +36,161 @@ type wavDecoder struct {
 	buf        []byte
 }
 
-func (r *Reader) openWAV() (decoder, error) {
+func (r *input) openWAV() (decoder, error) {
 	var h [12]byte
 	if _, err := io.ReadFull(r.src, h[:]); err != nil {
 		return nil, badInput("ends inside its WAV header")
 	}
-	pos := int64(12)
-	var (
-		d          *wavDecoder
-		data64     int64 = -1
-		dataLen    int64
-		dataPos    int64
-		fmtPresent bool
-	)
-	for dataPos == 0 {
-		var c [8]byte
-		n, err := io.ReadFull(r.src, c[:])
-		if err != nil {
-			switch {
-			case n == 0 && !fmtPresent:
-				return nil, badInput("ends inside its WAV header, before the format")
-			case n == 0 || err == io.ErrUnexpectedEOF:
-				return nil, badInput("is a WAV file without sound data")
-			}
+	w := wavHeader{r: r, pos: 12, data64: -1}
+	for w.dataPos == 0 {
+		if err := w.chunk(); err != nil {
 			return nil, err
 		}
-		pos += 8
-		id, size := string(c[:4]), int64(binary.LittleEndian.Uint32(c[4:]))
-		switch id {
-		case "fmt ":
-			if size < 16 || size > 4096 {
-				return nil, badInput("has a WAV format chunk of %d bytes", size)
-			}
-			b := make([]byte, size)
-			if _, err := io.ReadFull(r.src, b); err != nil {
-				return nil, badInput("ends inside its WAV header")
-			}
-			if d, err = r.parseWAVFormat(b); err != nil {
-				return nil, err
-			}
-			fmtPresent = true
-			pos += size
-		case "ds64":
-			if size < 24 || size > 1<<20 {
-				return nil, badInput("has a ds64 chunk of %d bytes", size)
-			}
-			b := make([]byte, 24)
-			if _, err := io.ReadFull(r.src, b); err != nil {
-				return nil, badInput("ends inside its WAV header")
-			}
-			if v := binary.LittleEndian.Uint64(b[8:]); v <= math.MaxInt64 {
-				data64 = int64(v)
-			}
-			pos += size
-			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
-				return nil, err
-			}
-		case "data":
-			if !fmtPresent {
-				return nil, badInput("has sound data before any format")
-			}
-			dataPos, dataLen = pos, size
-			continue
-		default:
-			if !printableID(c[:4]) {
-				return nil, badInput("is damaged: byte %d of the WAV header is not the start of a chunk", pos-8)
-			}
-			pos += size
-			if pos > r.size {
-				return nil, badInput("is a WAV file without sound data")
-			}
-			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
-				return nil, err
-			}
-		}
-		if size%2 == 1 {
-			// A chunk is padded to an even length, but some writers forget.
-			var p [5]byte
-			n, _ := io.ReadFull(r.src, p[:])
-			if !(n == 5 && p[0] != 0 && printableID(p[:4]) && !printableID(p[1:])) {
-				pos++
-			}
-			if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
-				return nil, err
-			}
-		}
 	}
+	if err := w.measure(); err != nil {
+		return nil, err
+	}
+	r.info.Format = "wav"
+	r.info.Frames = w.d.total
+	if _, err := r.src.Seek(w.dataPos, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return w.d, nil
+}
 
-	have := r.size - dataPos
+// wavHeader goes through the chunks before the sound.
+type wavHeader struct {
+	r       *input
+	pos     int64       // in the file
+	d       *wavDecoder // nil before the format
+	data64  int64       // length of the sound by a ds64 chunk, or −1
+	dataPos int64       // where the sound begins, 0 before that is known
+	dataLen int64       // bytes, as its chunk says
+}
+
+// chunk reads one chunk, of the sound only its head.
+func (w *wavHeader) chunk() error {
+	var c [8]byte
+	n, err := io.ReadFull(w.r.src, c[:])
+	if err != nil {
+		switch {
+		case n == 0 && w.d == nil:
+			return badInput("ends inside its WAV header, before the format")
+		case n == 0 || err == io.ErrUnexpectedEOF:
+			return badInput("is a WAV file without sound data")
+		}
+		return err
+	}
+	w.pos += 8
+	size := int64(binary.LittleEndian.Uint32(c[4:]))
+	switch string(c[:4]) {
+	case "fmt ":
+		err = w.format(size)
+	case "ds64":
+		err = w.ds64(size)
+	case "data":
+		if w.d == nil {
+			return badInput("has sound data before any format")
+		}
+		w.dataPos, w.dataLen = w.pos, size
+		return nil
+	default:
+		err = w.other(c[:4], size)
+	}
+	if err != nil || size%2 == 0 {
+		return err
+	}
+	// A chunk is padded to an even length, but some writers forget.
+	var p [5]byte
+	n, _ = io.ReadFull(w.r.src, p[:])
+	if !(n == 5 && p[0] != 0 && printableID(p[:4]) && !printableID(p[1:])) {
+		w.pos++
+	}
+	_, err = w.r.src.Seek(w.pos, io.SeekStart)
+	return err
+}
+
+func (w *wavHeader) format(size int64) error {
+	if size < 16 || size > 4096 {
+		return badInput("has a WAV format chunk of %d bytes", size)
+	}
+	b := make([]byte, size)
+	if _, err := io.ReadFull(w.r.src, b); err != nil {
+		return badInput("ends inside its WAV header")
+	}
+	d, err := w.r.parseWAVFormat(b)
+	if err != nil {
+		return err
+	}
+	w.d = d
+	w.pos += size
+	return nil
+}
+
+// ds64 reads the length of a sound beyond 4 GiB.
+func (w *wavHeader) ds64(size int64) error {
+	if size < 24 || size > 1<<20 {
+		return badInput("has a ds64 chunk of %d bytes", size)
+	}
+	b := make([]byte, 24)
+	if _, err := io.ReadFull(w.r.src, b); err != nil {
+		return badInput("ends inside its WAV header")
+	}
+	if v := binary.LittleEndian.Uint64(b[8:]); v <= math.MaxInt64 {
+		w.data64 = int64(v)
+	}
+	w.pos += size
+	_, err := w.r.src.Seek(w.pos, io.SeekStart)
+	return err
+}
+
+// other passes over a chunk that is not needed.
+func (w *wavHeader) other(id []byte, size int64) error {
+	if !printableID(id) {
+		return badInput("is damaged: byte %d of the WAV header is not the start of a chunk", w.pos-8)
+	}
+	w.pos += size
+	if w.pos > w.r.size {
+		return badInput("is a WAV file without sound data")
+	}
+	_, err := w.r.src.Seek(w.pos, io.SeekStart)
+	return err
+}
+
+// measure settles how many frames there are, between what the header says and what
+// the file holds.
+func (w *wavHeader) measure() error {
+	r, d := w.r, w.d
+	have := r.size - w.dataPos
 	fb := int64(d.frameBytes)
 	switch {
-	case dataLen == 0xFFFFFFFF && data64 >= 0:
-		dataLen = data64
-	case dataLen == 0 && have > 0 && !r.chunkFollows(dataPos):
+	case w.dataLen == 0xFFFFFFFF && w.data64 >= 0:
+		w.dataLen = w.data64
+	case w.dataLen == 0 && have > 0 && !r.chunkFollows(w.dataPos):
 		// A recorder that lost power, or a stream: the size was never filled in.
-		dataLen = have
-	case dataLen >= streamedSize && dataLen > have:
-		dataLen = have
+		w.dataLen = have
+	case w.dataLen >= streamedSize && w.dataLen > have:
+		w.dataLen = have
 	}
-	d.promised = dataLen / fb
-	if dataLen > have {
+	d.promised = w.dataLen / fb
+	if w.dataLen > have {
 		d.total = have / fb
 		if !r.opt.lenient {
-			return nil, badInput("the data ends at %s of the %s that the header promises",
+			return badInput("the data ends at %s of the %s that the header promises",
 				at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
 		}
 		r.warn("the data ends at %s of the %s that the header promises", at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
 	} else {
-		d.total = dataLen / fb
-		if dataLen%fb != 0 {
-			r.warn("%d bytes after the last whole frame were ignored", dataLen%fb)
+		d.total = w.dataLen / fb
+		if w.dataLen%fb != 0 {
+			r.warn("%d bytes after the last whole frame were ignored", w.dataLen%fb)
 		}
 	}
 	if d.total == 0 {
-		return nil, badInput("holds no samples")
+		return badInput("holds no samples")
 	}
 	d.left = d.total
-	r.info.Format = "wav"
-	r.info.Frames = d.total
-	if _, err := r.src.Seek(dataPos, io.SeekStart); err != nil {
-		return nil, err
-	}
-	return d, nil
+	return nil
 }
 
 func printableID(b []byte) bool {
@@ -171,7 +204,7 @@ func printableID(b []byte) bool {
 
 // chunkFollows reports whether what stands at pos looks like a chunk that fits
 // in the file. It leaves the position undefined.
-func (r *Reader) chunkFollows(pos int64) bool {
+func (r *input) chunkFollows(pos int64) bool {
 	var c [8]byte
 	if _, err := r.src.Seek(pos, io.SeekStart); err != nil {
 		return false
@@ -182,7 +215,7 @@ func (r *Reader) chunkFollows(pos int64) bool {
 	return printableID(c[:4]) && pos+8+int64(binary.LittleEndian.Uint32(c[4:])) <= r.size
 }
 
-func (r *Reader) parseWAVFormat(b []byte) (*wavDecoder, error) {
+func (r *input) parseWAVFormat(b []byte) (*wavDecoder, error) {
 	le := binary.LittleEndian
 	tag := le.Uint16(b)
 	channels := int(le.Uint16(b[2:]))
