@@ -4,12 +4,13 @@ package browser
 
 import (
 	"fmt"
-	"os/exec"
 	"path/filepath"
 	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
+
+	"gainwright/tests/limited"
 )
 
 // Recordings brought to the page: long ones are read in pieces, phones' by the
@@ -21,7 +22,7 @@ func TestLongAndPhoneFiles(t *testing.T) {
 		path := filepath.Join(dir, name)
 		all := append([]string{"-v", "error", "-y", "-f", "lavfi", "-i",
 			fmt.Sprintf("aevalsrc='0.3*sin(2*PI*200*t)*pow(sin(2*t),2)|0.3*sin(2*PI*200*t)*pow(sin(2*t),2)':s=48000:d=%d", seconds)}, args...)
-		if out, err := exec.Command("ffmpeg", append(all, path)...).CombinedOutput(); err != nil {
+		if out, err := limited.Command(t, 10*time.Minute, "ffmpeg", append(all, path)...).CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v: %s", name, err, out)
 		}
 		return path
