@@ -7,7 +7,10 @@ import (
 	"testing"
 
 	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/program"
 	"gainwright/scenes/raster"
+	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
 )
 
@@ -15,11 +18,11 @@ import (
 // 4.5:1, large ones (24 dp, or 18.66 dp and bold) by 3:1, after WCAG 2.2, 1.4.3. What
 // is disabled is exempt there. Behind a word that lies across a drawing the paler nine
 // tenths of the ground count.
-func checkContrast(t *testing.T, name string, p *Program) {
+func checkContrast(t *testing.T, name string, p *program.Program) {
 	t.Helper()
 	var l ink.List
 	p.Draw(&l)
-	ws := texts(&l, p.Size())
+	ws := scenetest.Texts(&l, p.Size())
 	var bare ink.List
 	bare.Pts = l.Pts
 	styles := make([]ink.Style, 0, len(ws))
@@ -64,15 +67,15 @@ func checkContrast(t *testing.T, name string, p *Program) {
 		return false
 	}
 	for i, w := range ws {
-		if off(w.box) {
+		if off(w.Box) {
 			continue
 		}
 		st := styles[i]
 		var ratios []float64
 		for u := range 12 {
 			for v := range 4 {
-				x := int(w.see.X + (float32(u)+0.5)/12*w.see.W)
-				y := int(w.see.Y + (float32(v)+0.5)/4*w.see.H)
+				x := int(w.See.X + (float32(u)+0.5)/12*w.See.W)
+				y := int(w.See.Y + (float32(v)+0.5)/4*w.See.H)
 				px := img.RGBAAt(x, y)
 				ground := ink.Color{R: px.R, G: px.G, B: px.B, A: 255}
 				say := st.Color
@@ -87,7 +90,7 @@ func checkContrast(t *testing.T, name string, p *Program) {
 			want = 3
 		}
 		if got := ratios[len(ratios)/10]; got < want-0.01 {
-			t.Errorf("%s: %q stands off by %.2f:1 (size %.0f)", name, w.s, got, st.Size)
+			t.Errorf("%s: %q stands off by %.2f:1 (size %.0f)", name, w.S, got, st.Size)
 		}
 	}
 }
@@ -98,74 +101,74 @@ func TestWordsStandOff(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	look := func(b *bench, name string) {
+	look := func(b *scenetest.Driver, name string) {
 		t.Helper()
 		for range 2 {
-			b.wait(2.0 / 60)
-			checkContrast(t, fmt.Sprintf("%s, dark %v", name, b.p.Theme().Dark), b.p)
-			b.do("theme")
+			b.Wait(2.0 / 60)
+			checkContrast(t, fmt.Sprintf("%s, dark %v", name, b.P.Theme().Dark), b.P)
+			b.Do("theme")
 		}
 	}
 	b := newBench(t)
-	b.wait(2)
+	b.Wait(2)
 	look(b, "sound check")
-	b.set("A.gain_db", 64)
-	b.do("record")
-	b.wait(2)
-	b.do("event.laugh")
-	b.wait(3)
+	b.Set("A.gain_db", 64)
+	b.Do("record")
+	b.Wait(2)
+	b.Do("event.laugh")
+	b.Wait(3)
 	look(b, "recording")
-	b.do("record")
-	b.wait(0.1)
-	b.until("the take mended", func() bool { return !b.node("listen.mended").Disabled })
+	b.Do("record")
+	b.Wait(0.1)
+	b.Until("the take mended", func() bool { return !b.Node("listen.mended").Disabled })
 	look(b, "waves")
 	for _, id := range []string{"view.spectrum", "view.result", "station.converter", "strips"} {
-		b.do(id)
+		b.Do(id)
 		look(b, id)
 	}
-	b.do("drawer.close")
-	b.do("show.A")
-	b.do("play")
+	b.Do("drawer.close")
+	b.Do("show.A")
+	b.Do("play")
 	look(b, "caution")
-	b.do("caution.cancel")
-	b.do("more")
+	b.Do("caution.cancel")
+	b.Do("more")
 	look(b, "the page behind")
-	b.do("more")
+	b.Do("more")
 	for range 2 {
-		b.do("present")
-		for range b.p.Scene().(Presented).Ideas() {
-			b.wait(2.0 / 60)
-			checkContrast(t, fmt.Sprintf("presented, dark %v", b.p.Theme().Dark), b.p)
-			b.do("present.next")
+		b.Do("present")
+		for range b.P.Scene().(kit.Presented).Ideas() {
+			b.Wait(2.0 / 60)
+			checkContrast(t, fmt.Sprintf("presented, dark %v", b.P.Theme().Dark), b.P)
+			b.Do("present.next")
 		}
-		b.do("present")
-		b.do("theme")
+		b.Do("present")
+		b.Do("theme")
 	}
-	b.do("tab.twin")
-	b.until("made", func() bool { return strings.HasPrefix(b.p.Announce(), "Two performances, one file") })
+	b.Do("tab.twin")
+	b.Until("made", func() bool { return strings.HasPrefix(b.P.Announce(), "Two performances, one file") })
 	look(b, "twin")
-	b.do("tab.mend")
-	b.until("mended", func() bool {
-		return strings.HasPrefix(b.p.Announce(), "Mended: ") || strings.HasPrefix(b.p.Announce(), "Treated: ")
+	b.Do("tab.mend")
+	b.Until("mended", func() bool {
+		return strings.HasPrefix(b.P.Announce(), "Mended: ") || strings.HasPrefix(b.P.Announce(), "Treated: ")
 	})
 	look(b, "mend")
-	b.do("tab.plan")
-	b.wait(1)
+	b.Do("tab.plan")
+	b.Wait(1)
 	look(b, "plan")
-	b.do("tab.lessons")
+	b.Do("tab.lessons")
 	look(b, "lessons")
-	b.do("lesson.begin.gain-and-headroom")
-	b.wait(0.5)
+	b.Do("lesson.begin.gain-and-headroom")
+	b.Wait(0.5)
 	look(b, "a lesson")
-	p, err := NewProgram(keeper{m: map[string]string{"practice": playedHistory(t)}})
+	p, err := NewProgram(scenetest.Keeper{M: map[string]string{"practice": scenetest.PlayedHistory(t)}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := drive(t, p)
-	c.do("tab.practice")
-	c.until("the guest sits", func() bool { return strings.HasPrefix(c.p.Announce(), "Guest ") })
+	c := scenetest.Drive(t, p)
+	c.Do("tab.practice")
+	c.Until("the guest sits", func() bool { return strings.HasPrefix(c.P.Announce(), "Guest ") })
 	look(c, "practice")
-	c.do("practice.talk")
-	c.until("the score", func() bool { return c.has("practice.score") })
+	c.Do("practice.talk")
+	c.Until("the score", func() bool { return c.Has("practice.score") })
 	look(c, "practice, the score")
 }

@@ -3,8 +3,10 @@
 // device-independent pixels, draws by appending to a draw list and tells its
 // semantics. No screen, no sound card, no clock.
 //
-// A Program is the whole picture; package window shows it. A Session is the
-// bench behind it, without any picture: one performance, two strips, a take.
+// Each scene has a package of its own; this one puts them together. Package kit
+// says what a scene is and what it knows of the program, package program is the
+// frame round the scenes, package window shows it. Package bench is the bench
+// behind them, without any picture: one performance, two to four strips, a take.
 //
 // # Intents
 //

@@ -1,10 +1,21 @@
 package scenes
 
+import (
+	"gainwright/scenes/gain"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/lesson"
+	"gainwright/scenes/mend"
+	"gainwright/scenes/plan"
+	"gainwright/scenes/practice"
+	"gainwright/scenes/program"
+	"gainwright/scenes/twin"
+)
+
 // NewProgram makes the program with all its scenes, showing the first. A nil host is
 // Silent.
-func NewProgram(host Host) (*Program, error) {
-	return newProgramOf(host, func(sh Shell) []Scene {
-		g := newGainScene(sh)
-		return []Scene{g, newTwinScene(sh), newMendScene(sh), newPlanScene(sh), newLessonScene(sh, g), newPracticeScene(sh, g)}
+func NewProgram(host kit.Host) (*program.Program, error) {
+	return program.New(host, func(sh kit.Shell) []kit.Scene {
+		g := gain.New(sh)
+		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g)}
 	})
 }

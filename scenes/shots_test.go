@@ -9,8 +9,10 @@ import (
 	"testing"
 	"time"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
+	"gainwright/scenes/ui"
 	"gainwright/sounds"
 )
 
@@ -25,7 +27,7 @@ func TestShots(t *testing.T) {
 	now := 0.0
 	frame := func(size ink.Point, n int) {
 		for range n {
-			p.Frame(Input{Size: size, Scale: 1, Seconds: now})
+			p.Frame(ui.Input{Size: size, Scale: 1, Seconds: now})
 			now += 1.0 / 60
 		}
 	}
@@ -46,7 +48,7 @@ func TestShots(t *testing.T) {
 	}
 	size := ink.Point{X: 1280, Y: 720}
 	do := func(id string) {
-		if err := p.Apply(Intent{ID: id, Do: "press"}); err != nil {
+		if err := p.Apply(ui.Intent{ID: id, Do: "press"}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -74,9 +76,9 @@ func TestShots(t *testing.T) {
 	shot("result-1024x640", 1024, 640)
 	shot("result-820x1180", 820, 1180)
 	do("view.waves")
-	p.Apply(Intent{ID: "scope.span_ms", Do: "set", Value: 1500})
+	p.Apply(ui.Intent{ID: "scope.span_ms", Do: "set", Value: 1500})
 	shot("far-1280x720", 1280, 720)
-	p.Apply(Intent{ID: "scope.span_ms", Do: "set", Value: 12})
+	p.Apply(ui.Intent{ID: "scope.span_ms", Do: "set", Value: 12})
 	do("blind.start")
 	shot("blind0-1280x720", 1280, 720)
 	do("blind.start")
@@ -142,15 +144,15 @@ func TestShots(t *testing.T) {
 	do("caution.cancel")
 	do("theme")
 	shot("light-1440x900", 1440, 900)
-	x := make([]float64, 2*Rate)
+	x := make([]float64, 2*bench.Rate)
 	for i := range x {
 		x[i] = min(max(1.6*math.Sin(float64(i)*0.03)*math.Sin(float64(i)*0.0003)+0.1, -0.5), 0.5)
 	}
-	wav, err := sounds.WAVBytes(Rate, [][]float64{x}, sounds.PCM16)
+	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.Frame(Input{Size: size, Seconds: now, Drops: []Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
+	p.Frame(ui.Input{Size: size, Seconds: now, Drops: []ui.Drop{{Name: "ferry-bell-morning.wav", Data: wav}}})
 	for end := time.Now().Add(time.Minute); !strings.Contains(p.Announce(), " performed now as loud speech"); {
 		if time.Now().After(end) {
 			t.Fatalf("the recording is not performed: %q", p.Announce())
@@ -159,7 +161,7 @@ func TestShots(t *testing.T) {
 		frame(size, 1)
 	}
 	frame(size, 200)
-	if err := p.Apply(Intent{ID: "A.gain_db", Do: "focus"}); err != nil {
+	if err := p.Apply(ui.Intent{ID: "A.gain_db", Do: "focus"}); err != nil {
 		t.Fatal(err)
 	}
 	shot("file-1280x720", 1280, 720)

@@ -8,10 +8,10 @@ import (
 	"strings"
 	"syscall/js"
 
-	"gainwright/scenes"
+	"gainwright/scenes/kit"
 )
 
-var _ scenes.Tabbed = (*host)(nil)
+var _ kit.Tabbed = (*host)(nil)
 
 // host is a page in a browser.
 type host struct {

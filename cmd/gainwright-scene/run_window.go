@@ -5,6 +5,8 @@ package main
 import (
 	_ "gainwright/cmd/gainwright-scene/internal/display" // before ebiten, which panics
 	"gainwright/scenes"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/program"
 	"gainwright/scenes/window"
 	"gainwright/sounds"
 	"gainwright/sounds/speaker"
@@ -20,14 +22,14 @@ func run() error {
 
 // The program is what the window wants of it, also where that is optional.
 var (
-	_ window.App     = (*scenes.Program)(nil)
-	_ window.Chooser = (*scenes.Program)(nil)
-	_ window.Saver   = (*scenes.Program)(nil)
-	_ window.Saved   = (*scenes.Program)(nil)
-	_ window.Counted = (*scenes.Program)(nil)
-	_ window.Hurried = (*scenes.Program)(nil)
-	_ window.Holder  = (*scenes.Program)(nil)
-	_ scenes.Chancer = (*host)(nil)
+	_ window.App     = (*program.Program)(nil)
+	_ window.Chooser = (*program.Program)(nil)
+	_ window.Saver   = (*program.Program)(nil)
+	_ window.Saved   = (*program.Program)(nil)
+	_ window.Counted = (*program.Program)(nil)
+	_ window.Hurried = (*program.Program)(nil)
+	_ window.Holder  = (*program.Program)(nil)
+	_ kit.Chancer    = (*host)(nil)
 )
 
 // OpenSound opens the system's sound output. Without one the program runs on the

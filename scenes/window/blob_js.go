@@ -8,7 +8,8 @@ import (
 	"math"
 	"syscall/js"
 
-	"gainwright/scenes"
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ui"
 	"gainwright/sounds"
 )
 
@@ -121,8 +122,8 @@ func (b *blob) ReadAt(p []byte, off int64) (n int, err error) {
 }
 
 // readFile takes over one file.
-func readFile(file js.Value) scenes.Drop {
-	d := scenes.Drop{Name: file.Get("name").String()}
+func readFile(file js.Value) ui.Drop {
+	d := ui.Drop{Name: file.Get("name").String()}
 	src := newBlob(file)
 	head := make([]byte, min(src.size, 64))
 	if _, err := src.ReadAt(head, 0); err != nil || src.size == 0 {
@@ -144,7 +145,7 @@ func readFile(file js.Value) scenes.Drop {
 
 // decodeFile has the browser decode a file in a format that is not read here. It
 // decodes whole files only, so long ones are refused before.
-func decodeFile(d *scenes.Drop, file js.Value, src *blob) {
+func decodeFile(d *ui.Drop, file js.Value, src *blob) {
 	refuse := func(format string, a ...any) {
 		d.Err = &sounds.InputError{Path: d.Name, Msg: fmt.Sprintf(format, a...)}
 	}
@@ -167,7 +168,7 @@ func decodeFile(d *scenes.Drop, file js.Value, src *blob) {
 		refuse("cannot be read: %v", err)
 		return
 	}
-	audio, err := await(context.New(1, 1, scenes.Rate).Call("decodeAudioData", buf))
+	audio, err := await(context.New(1, 1, bench.Rate).Call("decodeAudioData", buf))
 	if err != nil {
 		refuse("cannot be decoded by this browser: convert it to WAV or FLAC first")
 		return

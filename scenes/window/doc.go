@@ -9,8 +9,8 @@
 package window
 
 import (
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 // MinWidth and MinHeight are the smallest picture, in dp, that an App is asked
@@ -31,16 +31,16 @@ type App interface {
 	Title() string
 	// Frame advances to now and takes what happened since the last call. It
 	// reports whether the picture may have changed.
-	Frame(in scenes.Input) (redraw bool)
+	Frame(in ui.Input) (redraw bool)
 	// Apply carries an intent out that comes from elsewhere than Frame's input.
 	// Besides the intents of a scene an App understands {ID, Do: "focus"}: the
 	// keyboard focus goes to the node ID, and with an empty ID to none.
-	Apply(it scenes.Intent) error
+	Apply(it ui.Intent) error
 	// Draw appends the whole picture to an empty list.
 	Draw(l *ink.List)
 	// Semantics lists what can be reached or told, in focus order. IDs are
 	// unique within the list.
-	Semantics() []scenes.Node
+	Semantics() []ui.Node
 	// Focused is the ID of the node that has the keyboard focus, or empty.
 	Focused() string
 	// Announce is the latest thing to be spoken to someone who does not see the

@@ -7,8 +7,8 @@ import (
 	"syscall/js"
 	"time"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 // mirror keeps a real element for each node that the app's semantics list, at
@@ -31,7 +31,7 @@ type mirror struct {
 
 // item is one mirrored node and its element.
 type item struct {
-	node  scenes.Node
+	node  ui.Node
 	el    js.Value
 	group js.Value // the element that holds it
 	round int      // when it was last in the list
@@ -72,19 +72,19 @@ func (m *mirror) open(g *game) {
 		switch e.Get("type").String() {
 		case "input":
 			switch it.node.Role {
-			case scenes.RoleSlider:
-				m.wish(scenes.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
-			case scenes.RoleTextbox:
-				m.wish(scenes.Intent{ID: it.node.ID, Do: "set", Text: it.el.Get("value").String()})
+			case ui.RoleSlider:
+				m.wish(ui.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
+			case ui.RoleTextbox:
+				m.wish(ui.Intent{ID: it.node.ID, Do: "set", Text: it.el.Get("value").String()})
 			}
 		case "click":
 			switch it.node.Role {
-			case scenes.RoleButton, scenes.RoleRadio, scenes.RoleCheckbox, scenes.RoleTab:
-				m.wish(scenes.Intent{ID: it.node.ID, Do: "press"})
+			case ui.RoleButton, ui.RoleRadio, ui.RoleCheckbox, ui.RoleTab:
+				m.wish(ui.Intent{ID: it.node.ID, Do: "press"})
 			}
 		case "focusin":
 			if (it.node.ID != m.focused || m.inbox.waiting()) && !m.arranging {
-				m.wish(scenes.Intent{ID: it.node.ID, Do: "focus"})
+				m.wish(ui.Intent{ID: it.node.ID, Do: "focus"})
 			}
 		}
 		return nil
@@ -94,7 +94,7 @@ func (m *mirror) open(g *game) {
 	}
 }
 
-func (m *mirror) wish(it scenes.Intent) { m.inbox.wish(it) }
+func (m *mirror) wish(it ui.Intent) { m.inbox.wish(it) }
 
 func (m *mirror) holds(el js.Value) bool { return m.root.Call("contains", el).Bool() }
 
@@ -137,7 +137,7 @@ func (g *game) reflect(now bool) {
 	}
 }
 
-func (m *mirror) update(nodes []scenes.Node, fit float32) {
+func (m *mirror) update(nodes []ui.Node, fit float32) {
 	m.round++
 	moved := fit != m.fit
 	m.fit = fit
@@ -212,7 +212,7 @@ func (m *mirror) arrange() {
 			holder, key = group.el, group.node.ID
 		}
 		switch {
-		case it.node.Role == scenes.RoleTab:
+		case it.node.Role == ui.RoleTab:
 			if !inTabs {
 				tabs = document.Call("createElement", "div")
 				tabs.Call("setAttribute", "role", "tablist")
@@ -222,7 +222,7 @@ func (m *mirror) arrange() {
 			}
 			tabs.Call("appendChild", it.el)
 			continue
-		case it.node.Role == scenes.RoleGroup:
+		case it.node.Role == ui.RoleGroup:
 			group = it
 			place(m.root, "", it.el)
 		default:
@@ -242,24 +242,24 @@ func (m *mirror) arrange() {
 }
 
 // make creates the element for a node.
-func (m *mirror) make(n *scenes.Node) *item {
+func (m *mirror) make(n *ui.Node) *item {
 	tag, role, kind := "div", "", ""
 	switch n.Role {
-	case scenes.RoleSlider:
+	case ui.RoleSlider:
 		tag, kind = "input", "range"
-	case scenes.RoleRadio:
+	case ui.RoleRadio:
 		tag, kind = "input", "radio"
-	case scenes.RoleCheckbox:
+	case ui.RoleCheckbox:
 		tag, kind = "input", "checkbox"
-	case scenes.RoleTextbox:
+	case ui.RoleTextbox:
 		tag = "textarea"
-	case scenes.RoleButton:
+	case ui.RoleButton:
 		tag = "button"
-	case scenes.RoleTab:
+	case ui.RoleTab:
 		tag, role = "button", "tab"
-	case scenes.RoleHeading:
+	case ui.RoleHeading:
 		tag = "h2"
-	case scenes.RoleText, scenes.RoleStatus:
+	case ui.RoleText, ui.RoleStatus:
 		// There is one live region for all; this is only where the text is.
 		tag = "p"
 	default:
@@ -276,19 +276,19 @@ func (m *mirror) make(n *scenes.Node) *item {
 		el.Call("setAttribute", "role", role)
 	}
 	el.Call("setAttribute", "data-id", n.ID)
-	if n.Role != scenes.RoleGroup {
+	if n.Role != ui.RoleGroup {
 		style(el, "position", "absolute", "margin", "0", "padding", "0", "border", "0", "overflow", "hidden", "boxSizing", "border-box", "appearance", "none")
 	}
 	return &item{el: el}
 }
 
 // set brings an element's attributes up to its node; all asks for every one.
-func (m *mirror) set(it *item, n *scenes.Node, all bool) {
+func (m *mirror) set(it *item, n *ui.Node, all bool) {
 	was := &it.node
 	el := it.el
 	attr := func(name, value string) { el.Call("setAttribute", name, value) }
 	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 10, 64) }
-	text := n.Role == scenes.RoleHeading || n.Role == scenes.RoleText || n.Role == scenes.RoleStatus
+	text := n.Role == ui.RoleHeading || n.Role == ui.RoleText || n.Role == ui.RoleStatus
 	if all || was.Name != n.Name || was.Value != n.Value {
 		switch {
 		case text:
@@ -300,10 +300,10 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 				s += n.Value
 			}
 			el.Set("textContent", s)
-		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleMeter:
+		case n.Role == ui.RoleSlider, n.Role == ui.RoleMeter:
 			attr("aria-label", n.Name)
 			attr("aria-valuetext", n.Value)
-		case n.Value != "" && n.Role != scenes.RoleTextbox:
+		case n.Value != "" && n.Role != ui.RoleTextbox:
 			attr("aria-label", n.Name+", "+n.Value)
 		default:
 			attr("aria-label", n.Name)
@@ -328,7 +328,7 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		}
 	}
 	switch n.Role {
-	case scenes.RoleSlider:
+	case ui.RoleSlider:
 		if all || was.Min != n.Min || was.Max != n.Max || was.Step != n.Step {
 			attr("min", number(n.Min))
 			attr("max", number(n.Max))
@@ -341,25 +341,25 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		if all || was.Now != n.Now || el.Get("valueAsNumber").Float() != n.Now {
 			el.Set("value", number(n.Now))
 		}
-	case scenes.RoleTextbox:
+	case ui.RoleTextbox:
 		// While it is being written in, the element is ahead of the node.
 		if v := el.Get("value").String(); v != n.Value && (all || was.Value != n.Value) {
 			el.Set("value", n.Value)
 		}
-	case scenes.RoleMeter:
+	case ui.RoleMeter:
 		if all || was.Now != n.Now || was.Min != n.Min || was.Max != n.Max {
 			attr("aria-valuemin", number(n.Min))
 			attr("aria-valuemax", number(n.Max))
 			attr("aria-valuenow", number(min(max(n.Now, n.Min), n.Max)))
 		}
-	case scenes.RoleRadio, scenes.RoleCheckbox:
+	case ui.RoleRadio, ui.RoleCheckbox:
 		// A click has changed the element already; what counts is the node.
 		el.Set("checked", n.Checked)
-	case scenes.RoleTab:
+	case ui.RoleTab:
 		if all || was.Checked != n.Checked {
 			attr("aria-selected", strconv.FormatBool(n.Checked))
 		}
-	case scenes.RoleButton:
+	case ui.RoleButton:
 		if was.Checked != n.Checked {
 			attr("aria-pressed", strconv.FormatBool(n.Checked))
 		}
@@ -368,13 +368,13 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 		switch {
 		case n.Focus:
 			attr("tabindex", "0")
-		case n.Role == scenes.RoleSlider, n.Role == scenes.RoleRadio, n.Role == scenes.RoleCheckbox, n.Role == scenes.RoleButton, n.Role == scenes.RoleTab, n.Role == scenes.RoleTextbox:
+		case n.Role == ui.RoleSlider, n.Role == ui.RoleRadio, n.Role == ui.RoleCheckbox, n.Role == ui.RoleButton, n.Role == ui.RoleTab, n.Role == ui.RoleTextbox:
 			attr("tabindex", "-1")
 		default:
 			el.Call("removeAttribute", "tabindex")
 		}
 	}
-	if n.Role != scenes.RoleGroup && (all || was.Bounds != n.Bounds) {
+	if n.Role != ui.RoleGroup && (all || was.Bounds != n.Bounds) {
 		b := n.Bounds
 		px := func(v float32) string {
 			return strconv.FormatFloat(math.Round(float64(v*m.fit)*10)/10, 'f', -1, 64) + "px"
@@ -388,7 +388,7 @@ func (m *mirror) set(it *item, n *scenes.Node, all bool) {
 // then tells by itself what is written.
 func (m *mirror) writes(el js.Value, key string) bool {
 	it := m.itemOf(el)
-	return it != nil && it.node.Role == scenes.RoleTextbox && key != "Escape"
+	return it != nil && it.node.Role == ui.RoleTextbox && key != "Escape"
 }
 
 // refocus gives the page's focus to what has the app's.
@@ -441,7 +441,7 @@ func (g *game) expose() {
 			return "busy"
 		}
 		defer g.mu.Unlock()
-		it := scenes.Intent{ID: text(args[0], "id"), Do: text(args[0], "do"), Text: text(args[0], "text")}
+		it := ui.Intent{ID: text(args[0], "id"), Do: text(args[0], "do"), Text: text(args[0], "text")}
 		if v := args[0].Get("value"); v.Type() == js.TypeNumber {
 			it.Value = v.Float()
 		}
@@ -503,7 +503,7 @@ func text(o js.Value, name string) string {
 	return ""
 }
 
-func nodeObject(n *scenes.Node) map[string]any {
+func nodeObject(n *ui.Node) map[string]any {
 	return map[string]any{
 		"id": n.ID, "role": string(n.Role), "name": n.Name, "value": n.Value, "hint": n.Hint,
 		"now": n.Now, "min": n.Min, "max": n.Max, "step": n.Step,

@@ -4,8 +4,8 @@ import (
 	"syscall/js"
 	"time"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 // platform is what a page keeps between frames. Events are read from the DOM
@@ -14,7 +14,7 @@ import (
 type platform struct {
 	canvas  js.Value
 	mirror  mirror
-	pending scenes.Input // what happened since the last frame
+	pending ui.Input // what happened since the last frame
 	// down are the pointers that are pressed, by the DOM's id.
 	down    map[int]ink.Point
 	clicks  clicks
@@ -81,7 +81,7 @@ func (g *game) open() {
 		id := e.Get("pointerId")
 		at := g.place(e)
 		g.down[id.Int()] = at
-		g.pointer(scenes.Down, e, at)
+		g.pointer(ui.Down, e, at)
 		g.canvas.Call("setPointerCapture", id)
 	})
 	g.on(g.canvas, "pointermove", func(e js.Value) {
@@ -90,21 +90,21 @@ func (g *game) open() {
 			g.down[e.Get("pointerId").Int()] = at
 			if e.Get("buttons").Int() == 0 {
 				// Released where nobody told us.
-				g.lift(scenes.Cancel, e, at)
+				g.lift(ui.Cancel, e, at)
 				return
 			}
 		}
 		// Only the last of several moves within a frame counts.
 		p := g.pending.Pointers
-		if n := len(p); n > 0 && p[n-1].Kind == scenes.Move && p[n-1].ID == pointerID(e) {
+		if n := len(p); n > 0 && p[n-1].Kind == ui.Move && p[n-1].ID == pointerID(e) {
 			p[n-1].At, p[n-1].Fine = at, e.Get("shiftKey").Bool()
 			return
 		}
-		g.pointer(scenes.Move, e, at)
+		g.pointer(ui.Move, e, at)
 	})
-	g.on(g.canvas, "pointerup", func(e js.Value) { g.lift(scenes.Up, e, g.place(e)) })
-	g.on(g.canvas, "pointercancel", func(e js.Value) { g.lift(scenes.Cancel, e, g.place(e)) })
-	g.on(g.canvas, "lostpointercapture", func(e js.Value) { g.lift(scenes.Cancel, e, g.place(e)) })
+	g.on(g.canvas, "pointerup", func(e js.Value) { g.lift(ui.Up, e, g.place(e)) })
+	g.on(g.canvas, "pointercancel", func(e js.Value) { g.lift(ui.Cancel, e, g.place(e)) })
+	g.on(g.canvas, "lostpointercapture", func(e js.Value) { g.lift(ui.Cancel, e, g.place(e)) })
 	g.on(g.canvas, "wheel", func(e js.Value) {
 		if e.Get("ctrlKey").Bool() {
 			return // the browser's zoom
@@ -117,8 +117,8 @@ func (g *game) open() {
 		case 1: // lines
 			y /= 3
 		}
-		g.pending.Pointers = append(g.pending.Pointers, scenes.Pointer{
-			Kind: scenes.Wheel, ID: pointerID(e), At: g.place(e), WheelY: float32(-y), Fine: e.Get("shiftKey").Bool()})
+		g.pending.Pointers = append(g.pending.Pointers, ui.Pointer{
+			Kind: ui.Wheel, ID: pointerID(e), At: g.place(e), WheelY: float32(-y), Fine: e.Get("shiftKey").Bool()})
 	})
 	g.on(global, "keydown", g.keydown)
 	g.on(global, "keypress", func(e js.Value) {
@@ -219,9 +219,9 @@ func pointerID(e js.Value) int {
 	return e.Get("pointerId").Int()
 }
 
-func (g *game) pointer(k scenes.PointerKind, e js.Value, at ink.Point) {
-	p := scenes.Pointer{Kind: k, ID: pointerID(e), At: at, Fine: e.Get("shiftKey").Bool()}
-	if k == scenes.Down {
+func (g *game) pointer(k ui.PointerKind, e js.Value, at ink.Point) {
+	p := ui.Pointer{Kind: k, ID: pointerID(e), At: at, Fine: e.Get("shiftKey").Bool()}
+	if k == ui.Down {
 		if p.ID != 0 {
 			g.touches++
 		}
@@ -231,12 +231,12 @@ func (g *game) pointer(k scenes.PointerKind, e js.Value, at ink.Point) {
 }
 
 // lift ends a press, once.
-func (g *game) lift(k scenes.PointerKind, e js.Value, at ink.Point) {
+func (g *game) lift(k ui.PointerKind, e js.Value, at ink.Point) {
 	id := e.Get("pointerId").Int()
 	if _, ok := g.down[id]; ok {
 		delete(g.down, id)
 		g.pointer(k, e, at)
-		if k == scenes.Cancel {
+		if k == ui.Cancel {
 			g.cancels++
 		}
 	}
@@ -249,7 +249,7 @@ func (g *game) cancelAll() {
 		// Which pointers are fingers is not known here: a scene ignores the end
 		// of a press it did not see.
 		g.pending.Pointers = append(g.pending.Pointers,
-			scenes.Pointer{Kind: scenes.Cancel, ID: id, At: at}, scenes.Pointer{Kind: scenes.Cancel, ID: 0, At: at})
+			ui.Pointer{Kind: ui.Cancel, ID: id, At: at}, ui.Pointer{Kind: ui.Cancel, ID: 0, At: at})
 	}
 }
 
@@ -271,7 +271,7 @@ func (g *game) keydown(e js.Value) {
 	if (e.Get("ctrlKey").Bool() || e.Get("metaKey").Bool()) && !e.Get("altKey").Bool() && undoKeys[key] &&
 		!(g.mirror.holds(e.Get("target")) && g.mirror.writes(e.Get("target"), key)) {
 		e.Call("preventDefault")
-		g.mirror.inbox.key(scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool(), Ctrl: true})
+		g.mirror.inbox.key(ui.KeyPress{Key: ui.Key(key), Shift: e.Get("shiftKey").Bool(), Ctrl: true})
 		return
 	}
 	switch {
@@ -283,7 +283,7 @@ func (g *game) keydown(e js.Value) {
 		return // F5, media keys, dead keys
 	}
 	e.Call("preventDefault")
-	g.mirror.inbox.key(scenes.KeyPress{Key: scenes.Key(key), Shift: e.Get("shiftKey").Bool()})
+	g.mirror.inbox.key(ui.KeyPress{Key: ui.Key(key), Shift: e.Get("shiftKey").Bool()})
 }
 
 // undoKeys, with Ctrl or Cmd, undo and do again.
@@ -305,7 +305,7 @@ func printable(key string) bool {
 	return n == 1
 }
 
-func (g *game) gather(in *scenes.Input) {
+func (g *game) gather(in *ui.Input) {
 	in.Pointers = append(in.Pointers, g.pending.Pointers...)
 	in.Drops = append(in.Drops, g.pending.Drops...)
 	in.Hidden, in.Reduced = g.hidden, g.reduced

@@ -16,8 +16,8 @@ import (
 	"github.com/hajimehoshi/ebiten/v2"
 	"github.com/hajimehoshi/ebiten/v2/inpututil"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 // platform is what a desktop window keeps between frames.
@@ -34,7 +34,7 @@ type platform struct {
 	held  map[ebiten.Key]time.Time // when it repeats next
 
 	asking atomic.Bool // a file dialogue is open
-	chosen []scenes.Drop
+	chosen []ui.Drop
 }
 
 func (g *game) open() {
@@ -137,10 +137,10 @@ func saveNew(dir, name string, data []byte) (string, error) {
 	return "", fmt.Errorf("%s: too many files of that name", filepath.Join(dir, name))
 }
 
-func (g *game) gather(in *scenes.Input) {
+func (g *game) gather(in *ui.Input) {
 	in.Hidden = ebiten.IsWindowMinimized()
 	shift := ebiten.IsKeyPressed(ebiten.KeyShift)
-	mods := scenes.KeyPress{Shift: shift, Ctrl: ebiten.IsKeyPressed(ebiten.KeyControl) || ebiten.IsKeyPressed(ebiten.KeyMeta), Alt: ebiten.IsKeyPressed(ebiten.KeyAlt)}
+	mods := ui.KeyPress{Shift: shift, Ctrl: ebiten.IsKeyPressed(ebiten.KeyControl) || ebiten.IsKeyPressed(ebiten.KeyMeta), Alt: ebiten.IsKeyPressed(ebiten.KeyAlt)}
 	if f := ebiten.IsFocused(); f != g.focused {
 		g.focused = f
 		if !f {
@@ -157,39 +157,39 @@ func (g *game) gather(in *scenes.Input) {
 	g.chosen = nil
 }
 
-func (g *game) cancel(in *scenes.Input) {
+func (g *game) cancel(in *ui.Input) {
 	if g.pressed {
 		g.pressed = false
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Cancel, At: g.at})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Cancel, At: g.at})
 	}
 	for id, at := range g.touches {
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Cancel, ID: int(id) + 1, At: at})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Cancel, ID: int(id) + 1, At: at})
 	}
 	clear(g.touches)
 	clear(g.held)
 }
 
-func (g *game) mouse(in *scenes.Input, fine bool) {
+func (g *game) mouse(in *ui.Input, fine bool) {
 	x, y := ebiten.CursorPosition()
 	at := ink.Point{X: float32(x) / g.scale, Y: float32(y) / g.scale}
 	if at != g.at {
 		g.at = at
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Move, At: at, Fine: fine})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Move, At: at, Fine: fine})
 	}
 	switch {
 	case inpututil.IsMouseButtonJustPressed(ebiten.MouseButtonLeft):
 		g.pressed = true
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Down, At: at, Fine: fine, Clicks: g.clicks.press(at, time.Now())})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Down, At: at, Fine: fine, Clicks: g.clicks.press(at, time.Now())})
 	case g.pressed && !ebiten.IsMouseButtonPressed(ebiten.MouseButtonLeft):
 		g.pressed = false
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Up, At: at, Fine: fine})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Up, At: at, Fine: fine})
 	}
 	if _, wy := ebiten.Wheel(); wy != 0 {
-		in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Wheel, At: at, WheelY: float32(wy), Fine: fine})
+		in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Wheel, At: at, WheelY: float32(wy), Fine: fine})
 	}
 }
 
-func (g *game) touch(in *scenes.Input) {
+func (g *game) touch(in *ui.Input) {
 	g.ids = ebiten.AppendTouchIDs(g.ids[:0])
 	for _, id := range g.ids {
 		x, y := ebiten.TouchPosition(id)
@@ -198,21 +198,21 @@ func (g *game) touch(in *scenes.Input) {
 		g.touches[id] = at
 		switch {
 		case !known:
-			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Down, ID: int(id) + 1, At: at, Clicks: g.clicks.press(at, time.Now())})
+			in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Down, ID: int(id) + 1, At: at, Clicks: g.clicks.press(at, time.Now())})
 		case was != at:
-			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Move, ID: int(id) + 1, At: at})
+			in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Move, ID: int(id) + 1, At: at})
 		}
 	}
 	for id, at := range g.touches {
 		if inpututil.IsTouchJustReleased(id) {
 			delete(g.touches, id)
-			in.Pointers = append(in.Pointers, scenes.Pointer{Kind: scenes.Up, ID: int(id) + 1, At: at})
+			in.Pointers = append(in.Pointers, ui.Pointer{Kind: ui.Up, ID: int(id) + 1, At: at})
 		}
 	}
 }
 
 // named are the keys that are not letters.
-var named = map[ebiten.Key]scenes.Key{
+var named = map[ebiten.Key]ui.Key{
 	ebiten.KeyArrowUp: "ArrowUp", ebiten.KeyArrowDown: "ArrowDown",
 	ebiten.KeyArrowLeft: "ArrowLeft", ebiten.KeyArrowRight: "ArrowRight",
 	ebiten.KeyPageUp: "PageUp", ebiten.KeyPageDown: "PageDown",
@@ -227,14 +227,14 @@ const (
 	repeatEvery = 40 * time.Millisecond
 )
 
-func (g *game) keyboard(in *scenes.Input, mods scenes.KeyPress) {
+func (g *game) keyboard(in *ui.Input, mods ui.KeyPress) {
 	now := time.Now()
 	g.keys = inpututil.AppendPressedKeys(g.keys[:0])
 	for _, k := range g.keys {
 		name, ok := named[k]
 		if !ok && (mods.Ctrl || mods.Alt) && k <= ebiten.KeyZ {
 			// With a modifier letters come as keys, not as text.
-			name, ok = scenes.Key(strings.ToLower(k.String())), true
+			name, ok = ui.Key(strings.ToLower(k.String())), true
 		}
 		if !ok {
 			continue
@@ -261,13 +261,13 @@ func (g *game) keyboard(in *scenes.Input, mods scenes.KeyPress) {
 	}
 	for _, r := range g.runes {
 		press := mods
-		press.Key = scenes.Key(r)
+		press.Key = ui.Key(r)
 		in.Keys = append(in.Keys, press)
 	}
 }
 
 // readDrops takes the files that were dropped, not those in folders.
-func readDrops(files fs.FS) (drops []scenes.Drop) {
+func readDrops(files fs.FS) (drops []ui.Drop) {
 	entries, err := fs.ReadDir(files, ".")
 	if err != nil {
 		return nil
@@ -295,8 +295,8 @@ func report(string) {}
 const wholeFile = 1 << 20
 
 // takeFile takes over an open file. A long one stays open as long as it is used.
-func takeFile(f fs.File, name string) (scenes.Drop, error) {
-	d := scenes.Drop{Name: name}
+func takeFile(f fs.File, name string) (ui.Drop, error) {
+	d := ui.Drop{Name: name}
 	st, err := f.Stat()
 	if err != nil {
 		f.Close()

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"gainwright/scenes"
+	"gainwright/scenes/ui"
 )
 
 // Whatever comes in whatever order is taken in that order, wishes before keys in
@@ -30,10 +30,10 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 		for i := range rnd.IntN(12) {
 			switch rnd.IntN(5) {
 			case 0, 1:
-				b.key(scenes.KeyPress{Key: scenes.Key(fmt.Sprint("key ", i))})
+				b.key(ui.KeyPress{Key: ui.Key(fmt.Sprint("key ", i))})
 				put = append(put, fmt.Sprint("key ", i))
 			case 2, 3:
-				b.wish(scenes.Intent{ID: fmt.Sprint("wish ", i)})
+				b.wish(ui.Intent{ID: fmt.Sprint("wish ", i)})
 				put = append(put, fmt.Sprint("wish ", i))
 			default:
 				frame()
@@ -50,8 +50,8 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 	}
 	// Enter, then Tab: the Enter is for where the focus was.
 	var b inbox
-	b.key(scenes.KeyPress{Key: "Enter"})
-	b.wish(scenes.Intent{ID: "next", Do: "focus"})
+	b.key(ui.KeyPress{Key: "Enter"})
+	b.wish(ui.Intent{ID: "next", Do: "focus"})
 	if w, k := b.take(nil, nil); len(w) != 0 || len(k) != 1 {
 		t.Errorf("first frame: %v, %v", w, k)
 	}

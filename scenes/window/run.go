@@ -8,8 +8,8 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 // ground is what shows where a picture leaves gaps.
@@ -50,7 +50,7 @@ type game struct {
 	app     App
 	painter painter
 	began   time.Time
-	in      scenes.Input
+	in      ui.Input
 
 	size  ink.Point // dp, at least the smallest picture
 	fit   float32   // shown dp for each dp of the picture, at most 1
@@ -64,7 +64,7 @@ type game struct {
 	title       string
 
 	// Intents that come from elsewhere than the picture.
-	wishes []scenes.Intent
+	wishes []ui.Intent
 
 	holding bool // closing asks first
 

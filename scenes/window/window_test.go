@@ -15,9 +15,9 @@ import (
 
 	"github.com/hajimehoshi/ebiten/v2"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
+	"gainwright/scenes/ui"
 	"gainwright/scenes/window/demo"
 )
 
@@ -55,8 +55,8 @@ func read(img *ebiten.Image) *image.RGBA {
 
 func picture(size ink.Point) *ink.List {
 	app := demo.New()
-	app.Apply(scenes.Intent{ID: "record", Do: "focus"})
-	app.Frame(scenes.Input{Size: size, Scale: 1})
+	app.Apply(ui.Intent{ID: "record", Do: "focus"})
+	app.Frame(ui.Input{Size: size, Scale: 1})
 	l := new(ink.List)
 	app.Draw(l)
 	return l
@@ -146,7 +146,7 @@ func TestUnchangedIsNotPainted(t *testing.T) {
 	if g.paints != 1 {
 		t.Errorf("an unchanged picture was painted %d times", g.paints)
 	}
-	g.wishes = append(g.wishes, scenes.Intent{ID: "gain", Do: "set", Value: 12})
+	g.wishes = append(g.wishes, ui.Intent{ID: "gain", Do: "set", Value: 12})
 	step()
 	if g.paints != 2 || app.Gain != 12 {
 		t.Errorf("after a wish: %d paints, gain %v", g.paints, app.Gain)
@@ -249,7 +249,7 @@ func TestFileDialogue(t *testing.T) {
 	g := newGame(app)
 	g.open()
 	g.LayoutF(1280, 720)
-	g.wishes = append(g.wishes, scenes.Intent{ID: "open", Do: "press"})
+	g.wishes = append(g.wishes, ui.Intent{ID: "open", Do: "press"})
 	for range 200 {
 		g.Update()
 		if len(app.Dropped) > 0 {

@@ -14,6 +14,8 @@ import (
 
 	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
 
 	"github.com/jezek/xgb/xproto"
 )
@@ -54,7 +56,7 @@ func TestEveryScene(t *testing.T) {
 	var w xproto.Window
 	r.waitFor("the window", func() (ok bool) { w, ok = s.find("Gainwright"); return ok })
 	r.waitFor("the picture", func() bool { return colours(s.picture(w)) > 50 })
-	p, err := scenes.NewProgram(scenes.Silent{})
+	p, err := scenes.NewProgram(kit.Silent{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +70,7 @@ func TestEveryScene(t *testing.T) {
 		s.conn.Sync()
 		r.waitFor(fmt.Sprintf("window of %v", size), func() bool { return s.picture(w).Rect.Size() == size })
 		s.settled(w)
-		p.Frame(scenes.Input{Size: ink.Point{X: float32(size.X), Y: float32(size.Y)}, Scale: 1})
+		p.Frame(ui.Input{Size: ink.Point{X: float32(size.X), Y: float32(size.Y)}, Scale: 1})
 		seen := map[string]*image.RGBA{}
 		for _, n := range p.Semantics() {
 			name, is := strings.CutPrefix(n.ID, "tab.")

@@ -7,8 +7,8 @@ import (
 	"math"
 	"slices"
 
-	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
 )
 
 var (
@@ -31,8 +31,8 @@ type App struct {
 	// Hits counts the pointer presses on the button's place, Cancels the presses
 	// that ended without effect.
 	Hits, Cancels int
-	Dropped       []scenes.Drop
-	Keys          []scenes.Key
+	Dropped       []ui.Drop
+	Keys          []ui.Key
 	Moving        bool // draw something else every frame
 
 	focus  string
@@ -52,7 +52,7 @@ func (a *App) Title() string { return "Gainwright window test" }
 
 var button = ink.Rect{X: 420, Y: 120, W: 140, H: 44}
 
-func (a *App) Frame(in scenes.Input) bool {
+func (a *App) Frame(in ui.Input) bool {
 	a.frame++
 	a.size = in.Size
 	if in.Hidden {
@@ -60,10 +60,10 @@ func (a *App) Frame(in scenes.Input) bool {
 	}
 	for _, p := range in.Pointers {
 		switch {
-		case p.Kind == scenes.Down && button.Contains(p.At):
+		case p.Kind == ui.Down && button.Contains(p.At):
 			a.Hits++
 			a.focus, a.redraw = "record", true
-		case p.Kind == scenes.Cancel:
+		case p.Kind == ui.Cancel:
 			a.Cancels++
 		}
 	}
@@ -73,9 +73,9 @@ func (a *App) Frame(in scenes.Input) bool {
 		case k.Key == "Tab": // in a browser the page moves the focus
 			a.next()
 		case a.focus == "gain" && k.Key == "ArrowUp":
-			a.Apply(scenes.Intent{ID: "gain", Do: "nudge", Value: 1})
+			a.Apply(ui.Intent{ID: "gain", Do: "nudge", Value: 1})
 		case a.focus == "record" && (k.Key == "Enter" || k.Key == " "):
-			a.Apply(scenes.Intent{ID: "record", Do: "press"})
+			a.Apply(ui.Intent{ID: "record", Do: "press"})
 		}
 	}
 	a.Dropped = append(a.Dropped, in.Drops...)
@@ -100,7 +100,7 @@ func (a *App) next() {
 	a.redraw = true
 }
 
-func (a *App) Apply(it scenes.Intent) error {
+func (a *App) Apply(it ui.Intent) error {
 	a.redraw = true
 	if it.Do == "focus" {
 		a.focus = it.ID
@@ -160,28 +160,28 @@ func (a *App) NextSave() (string, []byte, bool) {
 func (a *App) Focused() string  { return a.focus }
 func (a *App) Announce() string { return a.said }
 
-func (a *App) Semantics() []scenes.Node {
-	ns := []scenes.Node{
-		{ID: "title", Role: scenes.RoleHeading, Name: "Window test", Bounds: ink.Rect{X: 24, Y: 16, W: 300, H: 30}},
-		{ID: "tab-one", Role: scenes.RoleTab, Name: "One", Checked: a.Tab == 0, Focus: true, Bounds: ink.Rect{X: 400, Y: 16, W: 80, H: 30}},
-		{ID: "tab-two", Role: scenes.RoleTab, Name: "Two", Checked: a.Tab == 1, Focus: true, Bounds: ink.Rect{X: 490, Y: 16, W: 80, H: 30}},
-		{ID: "strip", Role: scenes.RoleGroup, Name: "Strip A", Bounds: ink.Rect{X: 24, Y: 64, W: 360, H: 240}},
-		{ID: "gain", Role: scenes.RoleSlider, Name: "Preamp gain", Value: fmt.Sprintf("%.1f dB", a.Gain), Hint: "How much the preamp amplifies.",
+func (a *App) Semantics() []ui.Node {
+	ns := []ui.Node{
+		{ID: "title", Role: ui.RoleHeading, Name: "Window test", Bounds: ink.Rect{X: 24, Y: 16, W: 300, H: 30}},
+		{ID: "tab-one", Role: ui.RoleTab, Name: "One", Checked: a.Tab == 0, Focus: true, Bounds: ink.Rect{X: 400, Y: 16, W: 80, H: 30}},
+		{ID: "tab-two", Role: ui.RoleTab, Name: "Two", Checked: a.Tab == 1, Focus: true, Bounds: ink.Rect{X: 490, Y: 16, W: 80, H: 30}},
+		{ID: "strip", Role: ui.RoleGroup, Name: "Strip A", Bounds: ink.Rect{X: 24, Y: 64, W: 360, H: 240}},
+		{ID: "gain", Role: ui.RoleSlider, Name: "Preamp gain", Value: fmt.Sprintf("%.1f dB", a.Gain), Hint: "How much the preamp amplifies.",
 			Now: a.Gain, Min: 0, Max: 60, Step: 0.5, Focus: true, Bounds: ink.Rect{X: 44, Y: 84, W: 120, H: 150}},
 	}
 	for i, n := range []string{"off", "before", "after"} {
-		ns = append(ns, scenes.Node{ID: n, Role: scenes.RoleRadio, Name: n, Checked: a.Choice == i, Focus: true,
+		ns = append(ns, ui.Node{ID: n, Role: ui.RoleRadio, Name: n, Checked: a.Choice == i, Focus: true,
 			Bounds: ink.Rect{X: 190, Y: 90 + 44*float32(i), W: 160, H: 36}})
 	}
 	ns = append(ns,
-		scenes.Node{ID: "level", Role: scenes.RoleMeter, Name: "Level", Value: "−12.0 dBFS", Now: -12, Min: -60, Max: 0, Bounds: ink.Rect{X: 360, Y: 84, W: 14, H: 180}},
-		scenes.Node{ID: "record", Role: scenes.RoleButton, Name: "Record", Value: fmt.Sprintf("%d takes", a.Takes), Focus: true, Bounds: button},
-		scenes.Node{ID: "open", Role: scenes.RoleButton, Name: "Open a recording", Focus: true, Bounds: ink.Rect{X: 420, Y: 180, W: 140, H: 44}},
-		scenes.Node{ID: "save", Role: scenes.RoleButton, Name: "Save", Focus: true, Bounds: ink.Rect{X: 420, Y: 240, W: 140, H: 44}},
-		scenes.Node{ID: "play", Role: scenes.RoleButton, Name: "Play", Disabled: true, Why: "There is no take yet.", Focus: true, Bounds: ink.Rect{X: 580, Y: 120, W: 120, H: 44}},
-		scenes.Node{ID: "matched", Role: scenes.RoleCheckbox, Name: "Matched in loudness", Checked: a.On, Focus: true, Bounds: ink.Rect{X: 580, Y: 180, W: 200, H: 36}},
-		scenes.Node{ID: "picture", Role: scenes.RoleImage, Name: "A wave", Value: "cut off at the top", Bounds: ink.Rect{X: 24, Y: 330, W: 700, H: 180}},
-		scenes.Node{ID: "said", Role: scenes.RoleStatus, Name: "Status", Value: a.said, Bounds: ink.Rect{X: 24, Y: 530, W: 700, H: 24}})
+		ui.Node{ID: "level", Role: ui.RoleMeter, Name: "Level", Value: "−12.0 dBFS", Now: -12, Min: -60, Max: 0, Bounds: ink.Rect{X: 360, Y: 84, W: 14, H: 180}},
+		ui.Node{ID: "record", Role: ui.RoleButton, Name: "Record", Value: fmt.Sprintf("%d takes", a.Takes), Focus: true, Bounds: button},
+		ui.Node{ID: "open", Role: ui.RoleButton, Name: "Open a recording", Focus: true, Bounds: ink.Rect{X: 420, Y: 180, W: 140, H: 44}},
+		ui.Node{ID: "save", Role: ui.RoleButton, Name: "Save", Focus: true, Bounds: ink.Rect{X: 420, Y: 240, W: 140, H: 44}},
+		ui.Node{ID: "play", Role: ui.RoleButton, Name: "Play", Disabled: true, Why: "There is no take yet.", Focus: true, Bounds: ink.Rect{X: 580, Y: 120, W: 120, H: 44}},
+		ui.Node{ID: "matched", Role: ui.RoleCheckbox, Name: "Matched in loudness", Checked: a.On, Focus: true, Bounds: ink.Rect{X: 580, Y: 180, W: 200, H: 36}},
+		ui.Node{ID: "picture", Role: ui.RoleImage, Name: "A wave", Value: "cut off at the top", Bounds: ink.Rect{X: 24, Y: 330, W: 700, H: 180}},
+		ui.Node{ID: "said", Role: ui.RoleStatus, Name: "Status", Value: a.said, Bounds: ink.Rect{X: 24, Y: 530, W: 700, H: 24}})
 	return ns
 }
 
@@ -191,11 +191,11 @@ func (a *App) Draw(l *ink.List) {
 	for _, n := range a.Semantics() {
 		b := n.Bounds
 		switch n.Role {
-		case scenes.RoleHeading:
+		case ui.RoleHeading:
 			l.TextIn(b, n.Name, ink.Style{Size: 20, Font: ink.Bold, Color: words})
-		case scenes.RoleGroup:
+		case ui.RoleGroup:
 			l.Fill(b, 8, panel)
-		case scenes.RoleSlider:
+		case ui.RoleSlider:
 			c := ink.Point{X: b.X + b.W/2, Y: b.Y + b.W/2}
 			turn := float32(0.75 + 1.5*(n.Now-n.Min)/(n.Max-n.Min))
 			l.Disc(c, 40, ground)
@@ -206,11 +206,11 @@ func (a *App) Draw(l *ink.List) {
 			st := text
 			st.Align, st.Font = ink.Middle, ink.Bold
 			l.TextIn(ink.Rect{X: b.X, Y: b.Y + b.W + 4, W: b.W, H: 24}, n.Value, st)
-		case scenes.RoleMeter:
+		case ui.RoleMeter:
 			l.Fill(b, 2, ground)
 			h := b.H * float32((n.Now-n.Min)/(n.Max-n.Min))
 			l.Fill(ink.Rect{X: b.X, Y: b.Bottom() - h, W: b.W, H: h}, 2, sky)
-		case scenes.RoleImage:
+		case ui.RoleImage:
 			a.drawWave(l, b)
 		default:
 			l.Fill(b, 6, panel)
@@ -224,7 +224,7 @@ func (a *App) Draw(l *ink.List) {
 				st.Color = faint
 			}
 			s := n.Name
-			if n.Role == scenes.RoleStatus {
+			if n.Role == ui.RoleStatus {
 				s = n.Value
 			}
 			l.TextIn(b.Inset(8), s, st)

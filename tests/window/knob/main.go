@@ -15,12 +15,14 @@ import (
 
 	"gainwright/scenes"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
 	"gainwright/sounds"
 	"gainwright/sounds/speaker"
 )
 
 type host struct {
-	scenes.Silent
+	kit.Silent
 	buffer int
 }
 
@@ -57,13 +59,13 @@ func main() {
 		panic(err)
 	}
 	do := func(id, what string, v float64) {
-		if err := p.Apply(scenes.Intent{ID: id, Do: what, Value: v}); err != nil {
+		if err := p.Apply(ui.Intent{ID: id, Do: what, Value: v}); err != nil {
 			fmt.Fprintln(os.Stderr, id, err)
 			os.Exit(1)
 		}
 	}
 	began := time.Now()
-	in := scenes.Input{Size: ink.Point{X: 1280, Y: 720}, Scale: 1, Drops: []scenes.Drop{{Name: "steady.wav", Data: tone()}}}
+	in := ui.Input{Size: ink.Point{X: 1280, Y: 720}, Scale: 1, Drops: []ui.Drop{{Name: "steady.wav", Data: tone()}}}
 	frames := func(d time.Duration) {
 		for end := time.Now().Add(d); time.Now().Before(end); time.Sleep(time.Second / 60) {
 			in.Seconds = time.Since(began).Seconds()

@@ -1,0 +1,99 @@
+package bench
+
+import (
+	"math/rand/v2"
+	"slices"
+
+	"gainwright/sounds/voice"
+)
+
+// SafetyDB is how much lower than the strip it follows a safety track is recorded
+// (common practice, no source).
+const SafetyDB = 12
+
+// Done is one thing a talker did, in frames of the performance.
+type Done struct {
+	At   int64  `json:"at"`
+	What string `json:"what"`
+}
+
+// Performance is what it takes to make a talker's performance again, to the
+// sample.
+type Performance struct {
+	Talker    string  `json:"talker"`
+	Seed      uint64  `json:"seed"`
+	Effort    float64 `json:"effort"`     // at the start
+	DistanceM float64 `json:"distance_m"` // of the mouth, but for leaning in
+	Do        []Done  `json:"do,omitempty"`
+	File      string  `json:"file,omitempty"` // a recording's name: it cannot be made again
+}
+
+// performer makes a performance, block by block.
+type performer struct {
+	perf *Performance
+	live *voice.Live
+	made int64
+	next int // of perf.Do
+	lean int64
+}
+
+func newPerformer(p *Performance) (*performer, error) {
+	l, err := voice.NewLive(p.Talker, p.Seed)
+	if err != nil {
+		return nil, err
+	}
+	if p.Effort != l.Effort().Value() {
+		l.SetEffort(voice.At(p.Effort))
+	}
+	return &performer{perf: p, live: l, lean: -1}, nil
+}
+
+// read makes the next block, Pa at 1 m. The same blocks give the same samples.
+func (p *performer) read(dst []float64) {
+	for p.next < len(p.perf.Do) && p.perf.Do[p.next].At <= p.made {
+		switch e := p.perf.Do[p.next]; e.What {
+		case "talk":
+			p.live.SetEffort(voice.Normal)
+			p.lean = -1
+		case "lean_in":
+			p.lean = p.made
+		default:
+			// Only what can be triggered gets into the list.
+			_ = p.live.Trigger(e.What)
+		}
+		p.next++
+	}
+	d := p.perf.DistanceM
+	if p.lean >= 0 {
+		d = leanAt(d, float64(p.made-p.lean)/Rate)
+	}
+	p.live.StandAt(d)
+	// Live gives all it is asked for.
+	_, _ = p.live.Read(dst)
+	p.made += int64(len(dst))
+}
+
+// now inserts something to do with the next block.
+func (p *performer) now(what string) {
+	p.perf.Do = slices.Insert(p.perf.Do, p.next, Done{p.made, what})
+}
+
+// surprises are what a talker does unasked, by chance: never nothing, and not
+// all at once. How often is our own choice.
+func surprises(seed uint64) []Done {
+	rnd := rand.New(rand.NewPCG(seed, 0x5e))
+	kinds := []string{"laugh", "laugh", "laugh", "louder", "louder", "cough", "lean_in", "lean_in", "talk"}
+	var out []Done
+	for t := 3 + 5*rnd.Float64(); t < MaxTakeSeconds; t += 4 + 4*rnd.Float64() + 4*rnd.ExpFloat64() {
+		out = append(out, Done{int64(t * Rate), kinds[rnd.IntN(len(kinds))]})
+	}
+	// The first quarter of a minute has a laugh in it.
+	if !slices.ContainsFunc(out, func(d Done) bool { return d.What == "laugh" && d.At < 15*Rate }) {
+		k := 0
+		if out[1].At < 15*Rate {
+			k = 1
+		}
+		out[k].What = "laugh"
+	}
+	return out
+}

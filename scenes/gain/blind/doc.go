@@ -1,0 +1,2 @@
+// Package blind compares two sounds by ear alone.
+package blind

@@ -1,0 +1,2 @@
+// Package gain is the scene "Set the gain".
+package gain

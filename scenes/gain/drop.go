@@ -1,0 +1,99 @@
+package gain
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim/diagnose"
+	"gainwright/sounds"
+)
+
+// drop begins to look at a recording that was dropped in or chosen; it is performed
+// once it is known what it is.
+func (g *Scene) drop(d ui.Drop) error {
+	if g.Bench.Mode() == bench.ModeRecord {
+		return fmt.Errorf("%s: a take is being recorded; drop it again afterwards", d.Name)
+	}
+	r, err := work.OpenDrop(d)
+	if err != nil {
+		return err
+	}
+	in := r.Info()
+	r.Close()
+	g.stopFile()
+	g.file.look(d, in)
+	g.look, g.drawer.At = viewFile, drawer.NoDrawer
+	g.shell.Relayout()
+	g.status = "Reading " + d.Name + "."
+	return nil
+}
+
+// stopFile gives up what is being read.
+func (g *Scene) stopFile() {
+	if g.file.job != nil {
+		g.file.job.Cancel()
+		g.file.job = nil
+	}
+	if g.load != nil {
+		g.load.Job.Cancel()
+		g.load = nil
+	}
+}
+
+// perform begins to read what is to be performed of the recording that was looked at.
+func (g *Scene) perform() {
+	if g.load != nil {
+		g.load.Job.Cancel()
+	}
+	g.load = work.StartLoading(g.file.excerpt(), work.MaxRecordingSeconds)
+}
+
+// loadOn takes a recording being read a step further and reports whether the picture
+// changes.
+func (g *Scene) loadOn(now float64) bool {
+	l := g.load
+	if l == nil || g.Bench.Mode() == bench.ModeRecord {
+		return l != nil
+	}
+	paint := l.Pace.Run(l.Job, now, g.shell.SoundOn())
+	if !l.Job.Finished() {
+		return paint
+	}
+	g.load = nil
+	if err := l.Job.Err; err != nil {
+		if !errors.Is(err, context.Canceled) {
+			g.shell.Fail(err)
+		}
+		return true
+	}
+	result := g.file.result()
+	if l.Loud.RMS() < work.LeastLoudest {
+		g.status = result + " It is too quiet to be performed" + work.ChannelWords(g.file.drop, g.file.in.Channels) + "."
+		return true
+	}
+	rec := &bench.Recording{Name: l.Name, Samples: l.Mono, LevelDB: sounds.LoudSpeechDBSPL}
+	g.Bench.StartCheck()
+	if err := g.Bench.PerformFile(rec, l.Loud); err != nil {
+		g.shell.Fail(err)
+		return true
+	}
+	what := "It"
+	if g.file.long() {
+		what = fmt.Sprintf("%s to %s of it", diagnose.Clock(l.From), diagnose.Clock(l.From+float64(len(l.Mono))/bench.Rate))
+		if l.From == 0 {
+			what = "Its beginning"
+		}
+	}
+	verb := " is"
+	where := work.ChannelWords(g.file.drop, g.file.in.Channels)
+	if where != "" {
+		verb = ", is"
+	}
+	g.status = result + " " + what + where + verb + " performed now as loud speech: " + ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m."
+	return true
+}

@@ -1,0 +1,487 @@
+package gain
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim/diagnose"
+	"gainwright/sim/meter"
+	"gainwright/sounds"
+)
+
+// fileReport is what a recording that was brought along tells of its past: what was
+// found, where, what it means, what can be done and what to set next time.
+type fileReport struct {
+	drop  ui.Drop
+	in    sounds.Info
+	job   *work.Task
+	got   *looked // of the job
+	found []diagnose.Finding
+	words [][]string // of each finding: its title, then labels and texts by turns
+	err   string
+	pace  work.Pace
+	mend  *ui.Button
+	stop  *ui.Button
+	// Which channel of several is meant, and which place of a long one.
+	which   [3]*ui.Choice
+	place   [mostPlaces]*ui.Choice
+	places  []diagnose.Place
+	seconds float64
+	same    bool // its channels are
+	// The result once it is known, and in few words.
+	done, brief string
+
+	head    ink.Rect
+	pane    kit.Scroller
+	f       kit.Flow
+	box     ink.Rect
+	labels  []kit.Piece
+	percent ui.Strs
+}
+
+// mostPlaces is how many places of a long recording are offered.
+const mostPlaces = 5
+
+// looked is what looking at a recording gave.
+type looked struct {
+	found   []diagnose.Finding
+	places  []diagnose.Place
+	seconds float64
+	same    bool
+}
+
+func newFileReport() fileReport {
+	var r fileReport
+	r.mend = ui.NewButton("file.mend", "Mend it later: take this recording there", "Goes to the scene “Mend it later” with this recording.", "Mend it later", ui.Plain, ui.NoIcon)
+	r.mend.Size = ui.Small
+	r.stop = ui.NewButton("file.stop", "Stop reading the recording", "Gives up reading it.", "Stop", ui.Plain, ui.NoIcon)
+	r.stop.Size = ui.Small
+	for i, w := range [3]struct{ id, name, label string }{
+		{"1", "Channel 1, the left one, is meant", "channel 1 (left)"}, {"2", "Channel 2, the right one, is meant", "channel 2 (right)"},
+		{"both", "Both channels are meant, mixed", "both, mixed"},
+	} {
+		r.which[i] = ui.NewChoice("file.channel", "file.channel."+w.id, w.name, "Two microphones are two people: what is performed and mended is one channel, or the mean of both.", w.label)
+		r.which[i].Look = ui.Tile
+	}
+	for i := range r.place {
+		r.place[i] = ui.NewChoice("file.place", fmt.Sprint("file.place.", i+1), "", "Performs the ten minutes around it.", "")
+		r.place[i].Look = ui.Tile
+	}
+	return r
+}
+
+// controls lists those of the report, in focus order.
+func (r *fileReport) controls() (cs []ui.Control) {
+	cs = append(cs, r.stop, r.mend)
+	for _, c := range r.which {
+		cs = append(cs, c)
+	}
+	for _, c := range r.place {
+		cs = append(cs, c)
+	}
+	return cs
+}
+
+// there tells whether a recording was looked at, or is.
+func (r *fileReport) there() bool { return r.drop.Name != "" }
+
+// long tells whether only a stretch of it can be performed.
+func (r *fileReport) long() bool { return r.seconds > work.MaxRecordingSeconds }
+
+// asks tells whether it is not known yet which of two channels is meant.
+func (r *fileReport) asks() bool {
+	return r.in.Channels == 2 && !r.same && r.drop.Channel == 0
+}
+
+// excerpt is the recording with the place that is meant.
+func (r *fileReport) excerpt() ui.Drop {
+	d := r.drop
+	if !r.long() {
+		d.AtS = 0
+	}
+	return d
+}
+
+// silent tells whether what is meant of it is near silence.
+func (r *fileReport) silent() bool {
+	for i := range r.found {
+		if f := &r.found[i]; f.Kind == diagnose.NearSilence {
+			return len(f.Channels) == r.in.Channels || slices.Contains(f.Channels, r.drop.Channel)
+		}
+	}
+	return false
+}
+
+// sync brings the controls up to what there is.
+func (r *fileReport) sync(shown, busy, recording bool) {
+	r.mend.Hidden = !shown
+	r.mend.Disabled, r.mend.Why = recording, "a take is being recorded"
+	r.stop.Hidden = !shown || !busy
+	for i, c := range r.which {
+		c.Hidden = !shown || r.in.Channels != 2 || r.same || r.job != nil
+		c.Disabled, c.Why = recording, "a take is being recorded"
+		c.Checked = r.drop.Channel == [3]int{1, 2, -1}[i]
+	}
+	for i, c := range r.place {
+		c.Hidden = !shown || !r.long() || i >= len(r.places) || r.job != nil
+		c.Disabled, c.Why = recording, "a take is being recorded"
+		if i >= len(r.places) {
+			continue
+		}
+		p := r.places[i]
+		c.Checked = p.AtS == r.drop.AtS
+	}
+}
+
+// namePlaces gives the places their labels.
+func (r *fileReport) namePlaces() {
+	for i, p := range r.places {
+		at := diagnose.Clock(p.AtS)
+		r.place[i].Label = at
+		r.place[i].Name = fmt.Sprintf("Perform the ten minutes around %s: the highest sample is at %s dBFS", at, strings.Replace(ui.Decimal(p.PeakDBFS, 1), "-", "−", 1))
+		if p.LostDB > 0 {
+			r.place[i].Name = fmt.Sprintf("Perform the ten minutes around %s, where tops are cut", at)
+		}
+	}
+}
+
+// look begins to look at a recording, beside the screen.
+func (r *fileReport) look(d ui.Drop, in sounds.Info) {
+	if r.job != nil {
+		r.job.Cancel()
+	}
+	r.drop, r.in, r.found, r.words, r.err = d, in, nil, nil, ""
+	r.places, r.seconds, r.same, r.done, r.brief = nil, max(in.Seconds, 0), false, "", ""
+	r.pane.Scroll = 0
+	got := new(looked)
+	r.got = got
+	r.job = work.Start(func(h *work.Context) (err error) {
+		*got, err = findings(h, d)
+		return err
+	})
+}
+
+// findings reads a recording as it is, at its own rate and with all its channels,
+// and tells what it finds. What it holds of it at a time does not depend on how long
+// it is.
+func findings(h *work.Context, d ui.Drop) (l looked, err error) {
+	src, err := work.OpenDrop(d)
+	if err != nil {
+		return l, err
+	}
+	defer src.Close()
+	in := src.Info()
+	if err := meter.CheckRate(in.Rate); err != nil {
+		return l, fmt.Errorf("%s: %w", d.Name, err)
+	}
+	known := diagnose.Options{Lossy: in.Encoding.Bits() == 0 || d.Lossy}
+	known.FullScale, known.Step = in.FullScale()
+	ch := make([]*diagnose.Channel, in.Channels)
+	for i := range ch {
+		ch[i] = diagnose.New(in.Rate, known)
+	}
+	block := sounds.NewBlock(in.Channels, 1024)
+	frames := int64(0)
+	l.same = true
+	for {
+		n, err := src.Read(block)
+		if len(ch) == 2 {
+			l.same = l.same && slices.Equal(block[0][:n], block[1][:n])
+		}
+		for i, c := range ch {
+			c.Write(block[i][:n])
+		}
+		frames += int64(n)
+		if in.Frames > 0 {
+			h.Report("looking", float64(frames)/float64(in.Frames))
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return l, err
+		}
+		if err := h.Err(); err != nil {
+			return l, err
+		}
+	}
+	l.seconds = float64(frames) / float64(in.Rate)
+	l.found = diagnose.Diagnose(ch)
+	l.places = diagnose.Worst(ch, mostPlaces, work.MaxRecordingSeconds/10)
+	return l, nil
+}
+
+// goOn goes on looking and reports whether the picture changes, and whether it is
+// done now.
+func (r *fileReport) goOn(now float64, busy bool) (paint, done bool) {
+	if r.job == nil {
+		return false, false
+	}
+	paint = r.pace.Run(r.job, now, busy)
+	if !r.job.Finished() {
+		return paint, false
+	}
+	err := r.job.Err
+	r.job = nil
+	switch {
+	case errors.Is(err, context.Canceled):
+		return true, false
+	case err != nil:
+		r.err = err.Error()
+	}
+	r.found, r.places, r.seconds, r.same = r.got.found, r.got.places, r.got.seconds, r.got.same
+	if len(r.places) > 0 && r.drop.AtS == 0 {
+		r.drop.AtS = r.places[0].AtS
+	}
+	r.namePlaces()
+	for i := range r.found {
+		f := &r.found[i]
+		on := f.On(r.in.Channels)
+		if on != "" {
+			on = ", " + on
+		}
+		w := []string{fmt.Sprintf("%s%s (confidence %.0f %%)", f.Title, on, 100*f.Confidence)}
+		line := func(label, text string) {
+			if text != "" {
+				w = append(w, label, text)
+			}
+		}
+		line("where", f.Places(6))
+		line("means", f.Means)
+		line("now", f.Remedy)
+		next := f.Advice
+		if t, ok := strings.CutPrefix(next, "Next time "); ok {
+			next = kit.Capital(t)
+		}
+		line("next time", next)
+		r.words = append(r.words, w)
+	}
+	r.summed()
+	return true, true
+}
+
+// summed keeps the result, and in few words.
+func (r *fileReport) summed() {
+	r.done = r.result()
+	r.brief = r.done
+	if r.err != "" || len(r.found) == 0 {
+		return
+	}
+	first, _, _ := strings.Cut(r.found[0].Title, ", ")
+	r.brief = kit.Capital(first) + "."
+	if x := r.found[0].Next; x != nil {
+		r.brief = "Cut: " + x.Words() + " too loud."
+	}
+}
+
+// result is what was found, in a sentence.
+func (r *fileReport) result() string {
+	switch {
+	case r.err != "":
+		return r.err
+	case len(r.found) == 0:
+		return r.drop.Name + ": nothing speaks of clipping, limiting, overload, hum or an offset."
+	}
+	first, _, _ := strings.Cut(r.found[0].Title, ", ")
+	s := r.drop.Name + ": " + first
+	if on := r.found[0].On(r.in.Channels); on != "" {
+		s += ", " + on
+	}
+	if n := len(r.found) - 1; n > 0 {
+		s += fmt.Sprintf(", and %d more", n)
+	}
+	if x := r.found[0].Next; x != nil {
+		s += ". About " + x.Words() + " less gain would have kept it whole"
+	}
+	return s + "."
+}
+
+// put sets the findings into a column and returns where it ends.
+func (r *fileReport) put(th *ui.Theme, c ink.Rect) float32 {
+	f := &r.f
+	f.Begin(th, c, ink.Rect{})
+	switch {
+	case r.job != nil:
+		f.Body("What it tells of its past is being worked out.")
+	case len(r.found) == 0:
+		f.Body(r.result())
+		f.Note("It may still be too loud for the room it has, or too noisy: perform it, and look at the diagram.")
+	}
+	labels := float32(0)
+	for _, l := range []string{"where", "means", "now", "next time"} {
+		labels = max(labels, ink.Measure(l, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)))
+	}
+	for i, w := range r.words {
+		if i > 0 {
+			f.Gap(6)
+		}
+		col := th.Say
+		if r.found[i].Kind.Clipping() {
+			col = th.SayLost
+		}
+		f.Say(w[0], ui.Small, ink.Bold, col)
+		for k := 1; k+1 < len(w); k += 2 {
+			f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: f.X, Y: f.Y, W: labels + 2, H: th.Row(ui.Small)}, S: w[k], St: th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)})
+			f.X += labels + 14
+			f.Width -= labels + 14
+			f.Say(w[k+1], ui.Small, ink.Regular, th.Say)
+			f.X -= labels + 14
+			f.Width += labels + 14
+		}
+	}
+	return f.Y
+}
+
+// height is what the panel needs at a width.
+func (r *fileReport) height(th *ui.Theme, width float32) float32 {
+	in := ink.Rect{W: width - 24}
+	above := r.rows(th, &in)
+	return 16 + max(th.Row(ui.Strong), 26) + 8 + above + r.put(th, ink.Rect{W: width - 24 - 10})
+}
+
+func (r *fileReport) layout(th *ui.Theme, head, in ink.Rect) {
+	r.mend.Bounds = ui.Right(&head, r.mend.Width(th))
+	ui.Right(&head, 8)
+	if !r.stop.Hidden {
+		r.stop.Bounds = ui.Right(&head, r.stop.Width(th))
+		ui.Right(&head, 8)
+	}
+	r.rows(th, &in)
+	r.head, r.box = head, in
+	in.W -= 10 // beside it the bar
+	r.pane.Lay(in, func(c ink.Rect) float32 { return r.put(th, c) })
+}
+
+// rows lays out the choices above the findings, takes their place from in and
+// returns its height.
+func (r *fileReport) rows(th *ui.Theme, in *ink.Rect) (height float32) {
+	r.labels = r.labels[:0]
+	row := func(label string, cs []*ui.Choice) {
+		if len(cs) == 0 || cs[0].Hidden {
+			return
+		}
+		st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+		high := max(th.Row(ui.Strong), 26)
+		line := ui.Top(in, high)
+		height += high
+		w := ink.Measure(label, st) + 8
+		r.labels = append(r.labels, kit.Piece{Box: ui.Left(&line, min(w, line.W)), S: label, St: st})
+		for _, c := range cs {
+			if c.Hidden {
+				continue
+			}
+			w := c.Width(th)
+			if line.W < w {
+				ui.Top(in, 3)
+				line = ui.Top(in, high)
+				height += high + 3
+			}
+			c.Bounds = ui.Left(&line, min(w, line.W))
+			ui.Left(&line, 3)
+		}
+		ui.Top(in, 4)
+		height += 4
+	}
+	row("meant is", r.which[:])
+	row("around", r.place[:])
+	return height
+}
+
+func (r *fileReport) draw(l *ink.List, th *ui.Theme) {
+	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+	head := r.head
+	title := ui.Fit(st, head.W, "What it tells of its past", "Your file", "File")
+	l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
+	ui.Left(&head, 12)
+	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	s := r.drop.Name
+	if r.job != nil {
+		_, share := r.job.Progress()
+		s = r.percent.Get([6]int64{ui.Q(share*100, 0)}, func() string { return "looking, " + ui.Decimal(share*100, 0) + " %" })
+	}
+	l.TextIn(head, ui.Fit(sub, head.W, s, ""), sub)
+	for _, p := range r.labels {
+		l.TextIn(p.Box, ui.Fit(p.St, p.Box.W, p.S, ""), p.St)
+	}
+	l.Clip(r.pane.View)
+	r.f.Draw(l)
+	l.Unclip()
+	r.pane.Bar(l, th)
+}
+
+// nodes tells what was found.
+func (r *fileReport) nodes(dst []ui.Node) []ui.Node {
+	for i, w := range r.words {
+		var v []string
+		for k := 1; k+1 < len(w); k += 2 {
+			v = append(v, kit.Capital(w[k])+": "+strings.TrimSuffix(w[k+1], ".")+".")
+		}
+		dst = append(dst, ui.Node{ID: fmt.Sprint("file.finding.", i+1), Role: ui.RoleText, Name: w[0], Value: strings.Join(v, " "), Bounds: r.box})
+	}
+	return dst
+}
+
+// mendFile takes the recording to the scene for mending.
+func (g *Scene) mendFile() error {
+	d := g.file.drop
+	return g.shell.Go("tab.mend", ui.Intent{ID: "mend.file", Do: ui.DoSet, File: &d})
+}
+
+// looked goes on once it is known what a recording is.
+func (g *Scene) looked() {
+	r := &g.file
+	g.shell.Relayout()
+	if g.Bench.Mode() != bench.ModeRecord {
+		g.status = r.result()
+	}
+	switch {
+	case r.err != "":
+	case r.silent():
+		g.status += " It is not performed."
+	case r.asks():
+		g.status += " It has two channels: say which is meant."
+	default:
+		g.perform()
+	}
+}
+
+// chooseFile takes the answer to which channel, or which place, is meant.
+func (g *Scene) chooseFile(id string) error {
+	r := &g.file
+	if g.Bench.Mode() == bench.ModeRecord {
+		return errors.New("a take is being recorded")
+	}
+	for i, c := range r.which {
+		if c.ID == id {
+			if c.Hidden {
+				return errors.New("there are no two channels to choose from")
+			}
+			r.drop.Channel = [3]int{1, 2, -1}[i]
+		}
+	}
+	for i, c := range r.place {
+		if c.ID == id {
+			if c.Hidden {
+				return errors.New("there is no such place")
+			}
+			r.drop.AtS = r.places[i].AtS
+		}
+	}
+	switch {
+	case r.silent():
+		g.status = r.result() + " " + kit.Capital(diagnose.ChannelName(max(r.drop.Channel, 1), r.in.Channels)) + " is near silence and is not performed."
+	case !r.asks():
+		g.status = "Reading " + r.drop.Name + "."
+		g.perform()
+	}
+	return nil
+}

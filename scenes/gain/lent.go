@@ -1,0 +1,38 @@
+package gain
+
+import "gainwright/scenes/bench"
+
+// Lend leaves the scene to a lesson or to practice, which puts its own take and
+// settings on the bench; restore takes it back.
+func (g *Scene) Lend() {
+	g.lent = true
+	g.blind.Close()
+	g.DropCaution()
+	g.said = g.status
+}
+
+func (g *Scene) Restore() {
+	g.lent = false
+	g.names = [bench.MaxStrips]string{}
+	g.status = g.said
+}
+
+// Cautions reports whether a caution waits for an answer; DropCaution takes it away.
+func (g *Scene) Cautions() bool { return g.caution }
+
+func (g *Scene) DropCaution() { g.caution, g.afterCaution = false, nil }
+
+// Told keeps the result of the take on the bench from being told again; TellAnew has
+// it told anew.
+func (g *Scene) Told() { g.wave.Known = g.Bench.Take() }
+
+func (g *Scene) TellAnew() { g.wave.Known = nil }
+
+// Say puts words where the results stand.
+func (g *Scene) Say(words string) { g.status = words }
+
+// ShowStrip shows strip i in the diagram and the waves.
+func (g *Scene) ShowStrip(i int) { g.Shown = i }
+
+// NameStrips gives strips names of their own; "" is the usual one.
+func (g *Scene) NameStrips(names [bench.MaxStrips]string) { g.names = names }

@@ -1,0 +1,343 @@
+package kit
+
+import (
+	"fmt"
+	"math"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+	"gainwright/sounds"
+)
+
+// Track is one sound of a deck.
+type Track struct {
+	name    string
+	X       []float64
+	GainDB  float64 // when played
+	clipped bool    // wants a caution first
+	scale   float32 // of its outline, as a Timeline's
+	lo, hi  []float32
+}
+
+const outlineFrames = 240
+
+func NewTrack(name string, x []float64, gainDB float64, clipped bool) Track {
+	t := Track{name: name, X: x, GainDB: min(max(gainDB, -80), 60), clipped: clipped}
+	if math.IsNaN(gainDB) {
+		t.GainDB = 0
+	}
+	n := (len(x) + outlineFrames - 1) / outlineFrames
+	t.lo, t.hi = make([]float32, n), make([]float32, n)
+	peak := float32(1e-9)
+	for i, v := range x {
+		k := i / outlineFrames
+		t.lo[k], t.hi[k] = min(t.lo[k], float32(v)), max(t.hi[k], float32(v))
+		peak = max(peak, float32(v), -float32(v))
+	}
+	t.scale = peak * 1.05
+	return t
+}
+
+// Deck plays a few sounds in step: the play and loop buttons, the place, what
+// was last to say, and the caution before clipped sound. It is the foot of a
+// scene.
+type Deck struct {
+	shell  Shell
+	Player *sounds.Player
+	Tracks []Track
+	At     int // the track chosen
+
+	Play, CautPlay, CautCancel *ui.Button
+	Loop                       *ui.Check
+	Line                       *ui.Timeline
+	looped                     bool
+	Caution                    bool
+	Warned                     bool // the caution was answered for what is loaded
+
+	box, Result, note, clock ink.Rect
+	clockS                   ui.Strs
+	resultP, noteP, cautP    ui.Para
+}
+
+func NewDeck(p Shell, empty ...string) *Deck {
+	d := &Deck{shell: p, Player: sounds.NewPlayer(bench.Rate)}
+	d.Play = ui.NewButton("play", "Play", "Plays what is chosen from the place shown; again to pause.", "Play", ui.Plain, ui.IconPlay)
+	d.Loop = ui.NewCheck("loop", "Play again and again", "At the end playing begins anew.", "loop")
+	d.Line = ui.NewTimeline("take.at_s", "Place", "Press or drag to go there.")
+	d.Line.Empty = empty
+	d.Line.Wave = d.outline
+	d.CautPlay = ui.NewButton("caution.play", "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
+	d.CautCancel = ui.NewButton("caution.cancel", "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
+	return d
+}
+
+func (d *Deck) Controls() []ui.Control {
+	return []ui.Control{d.Play, d.Loop, d.Line, d.CautPlay, d.CautCancel}
+}
+
+// Load replaces all tracks, which are equally long; what plays goes on. fresh
+// means other sounds than before, of which has been warned anew.
+func (d *Deck) Load(fresh bool, tracks ...Track) {
+	if fresh || len(tracks) == 0 || len(d.Tracks) == 0 || len(tracks[0].X) != len(d.Tracks[0].X) {
+		d.Player.Pause()
+		d.Player.SeekTo(0)
+		d.Warned, d.Caution = false, false
+	}
+	d.Tracks = tracks
+	list := make([]sounds.Track, len(tracks))
+	for i, t := range tracks {
+		list[i] = sounds.Track{Samples: t.X, GainDB: t.GainDB}
+	}
+	if err := d.Player.Load(list...); err != nil {
+		panic("kit: " + err.Error()) // equal lengths and gains in range
+	}
+	d.At = min(d.At, max(0, len(tracks)-1))
+	d.Player.Select(d.At)
+	d.setLoop(d.looped)
+	if d.At < len(tracks) && tracks[d.At].clipped && !d.Warned && d.Player.Playing() {
+		d.Player.Pause()
+		d.Caution = true
+	}
+}
+
+func (d *Deck) setLoop(on bool) {
+	d.looped = on
+	d.Player.ClearLoop()
+	if on && d.Player.Frames() > 0 {
+		_ = d.Player.SetLoop(0, d.Player.Frames()) // too short a sound plays once
+	}
+}
+
+// Gain changes how loud track i is played.
+func (d *Deck) Gain(i int, db float64) {
+	if i < len(d.Tracks) && !math.IsNaN(db) {
+		d.Tracks[i].GainDB = min(max(db, -80), 60)
+		if err := d.Player.SetGain(i, d.Tracks[i].GainDB); err != nil {
+			panic("kit: " + err.Error()) // in range
+		}
+	}
+}
+
+// Choose makes track i heard. Going over to clipped sound while playing asks
+// first.
+func (d *Deck) Choose(i int) {
+	if i >= len(d.Tracks) {
+		return
+	}
+	d.At = i
+	d.Player.Select(i)
+	d.Caution = d.Caution && d.Tracks[i].clipped
+	if d.Tracks[i].clipped && !d.Warned && d.Player.Playing() {
+		d.Player.Pause()
+		d.Caution = true
+	}
+}
+
+func (d *Deck) Playing() bool { return d.Player.Playing() }
+
+func (d *Deck) seconds() float64 { return float64(d.Player.Frames()) / bench.Rate }
+
+func (d *Deck) outline(from, to float64) (lo, hi float32) {
+	if d.At >= len(d.Tracks) {
+		return 0, 0
+	}
+	t := &d.Tracks[d.At]
+	a := int(from * bench.Rate / outlineFrames)
+	b := int(math.Ceil(to * bench.Rate / outlineFrames))
+	for i := max(a, 0); i < min(max(b, a+1), len(t.lo)); i++ {
+		lo, hi = min(lo, t.lo[i]), max(hi, t.hi[i])
+	}
+	return lo, hi
+}
+
+// Sync brings the controls up to what they show.
+func (d *Deck) Sync() {
+	none := len(d.Tracks) == 0
+	d.Play.Label, d.Play.Icon, d.Play.On, d.Play.Name = "Play", ui.IconPlay, d.Playing(), "Play"
+	if d.Playing() {
+		d.Play.Label, d.Play.Icon, d.Play.Name = "Pause", ui.IconPause, "Pause"
+	}
+	d.Play.Disabled, d.Play.Why = none, "there is nothing to play yet"
+	d.Loop.On = d.looped
+	d.Line.Disabled, d.Line.Why = none, "there is nothing to play yet"
+	d.Line.Min, d.Line.Max, d.Line.Value = 0, d.seconds(), 0
+	d.Line.Label = ""
+	if !none {
+		d.Line.Value = min(float64(d.Player.Position())/bench.Rate, d.Line.Max)
+		d.Line.Label, d.Line.Scale = d.Tracks[d.At].name, d.Tracks[d.At].scale
+	}
+	d.Line.Hidden = d.Caution
+	d.CautPlay.Hidden, d.CautCancel.Hidden = !d.Caution, !d.Caution
+}
+
+// Apply carries an intent out; ok is false if it is none of the deck's.
+func (d *Deck) Apply(it ui.Intent) (ok bool, err error) {
+	switch it.ID {
+	case "play":
+		if len(d.Tracks) == 0 {
+			return true, fmt.Errorf("there is nothing to play yet")
+		}
+		if d.Playing() {
+			d.Player.Pause()
+			return true, nil
+		}
+		if d.Tracks[d.At].clipped && !d.Warned {
+			d.Caution = true
+			return true, nil
+		}
+		return true, d.start()
+	case "loop":
+		d.setLoop(!d.looped)
+	case "take.at_s":
+		if len(d.Tracks) == 0 {
+			return true, fmt.Errorf("there is nothing to play yet")
+		}
+		v, err := Number(it, float64(d.Player.Position())/bench.Rate, 0, 0.1, 0, d.seconds())
+		if err != nil {
+			return true, err
+		}
+		d.Player.SeekTo(int64(v * bench.Rate))
+	case "caution.play":
+		if !d.Caution {
+			return true, fmt.Errorf("there is nothing to answer")
+		}
+		d.Caution, d.Warned = false, true
+		return true, d.start()
+	case "caution.cancel":
+		d.Caution = false
+	case "record":
+		return true, fmt.Errorf("recording is done in the scene “Set the gain”")
+	default:
+		return false, nil
+	}
+	return true, nil
+}
+
+func (d *Deck) start() error {
+	if d.shell.Bench().Mode() == bench.ModeRecord {
+		return fmt.Errorf("a take is being recorded in “Set the gain”; end it first")
+	}
+	if err := d.shell.StartSound(); err != nil {
+		return err
+	}
+	d.Player.Play()
+	return nil
+}
+
+const CautionLong = "Caution: this sound is clipped and harsh. Lower the listening level first, above all with headphones."
+
+const cautionShort = "Clipped: harsh. Lower the listening level first."
+
+// Announce is the caution while it waits for an answer, else s.
+func (d *Deck) Announce(s string) string {
+	if d.Caution {
+		return CautionLong + " Play it?"
+	}
+	return s
+}
+
+func (d *Deck) lines(th *ui.Theme, width float32, longest string) (result, note int) {
+	var p ui.Para
+	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	note = len(p.Lines(ui.Fit(st, width, SafetyLong, SafetyShort), st, width))
+	var q ui.Para
+	result = len(q.Lines(longest, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
+	return result, note
+}
+
+func (d *Deck) buttons(th *ui.Theme) (play, loop float32) {
+	return max(d.Play.Width(th), th.Px(98)), d.Loop.Width(th) + 6
+}
+
+// Height is what the deck needs at a width; longest is the longest thing it has
+// to say.
+func (d *Deck) Height(th *ui.Theme, width float32, longest string) float32 {
+	in := width - 24
+	play, loop := d.buttons(th)
+	if in-play-loop-34 >= 520*th.Text {
+		in -= play + loop + 34
+		r, n := d.lines(th, in, longest)
+		return 16 + max(52, th.Row(ui.Tiny)+34) + 4 + float32(r)*th.Row(ui.Small) + float32(n)*th.Row(ui.Tiny)
+	}
+	r, n := d.lines(th, in, longest)
+	return 16 + 44 + 8 + max(52, th.Row(ui.Tiny)+34) + 4 + float32(r)*th.Row(ui.Small) + float32(n)*th.Row(ui.Tiny)
+}
+
+func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
+	d.box = box
+	in := ui.Pad(box, 12, 8)
+	play, loop := d.buttons(th)
+	if in.W-play-loop-34 >= 520*th.Text {
+		left := ui.Left(&in, play+loop+18)
+		ui.Left(&in, 16)
+		ui.Top(&left, max(0, left.H-44)/2)
+		one := ui.Top(&left, 44)
+		d.Play.Bounds = ui.Left(&one, play)
+		ui.Left(&one, 12)
+		d.Loop.Bounds = ui.Left(&one, loop)
+	} else {
+		one := ui.Top(&in, 44)
+		d.Play.Bounds = ui.Left(&one, play)
+		ui.Left(&one, 12)
+		d.Loop.Bounds = ui.Left(&one, min(loop, one.W))
+		ui.Top(&in, 8)
+	}
+	r, n := d.lines(th, in.W, longest)
+	d.note = ui.Bottom(&in, float32(n)*th.Row(ui.Tiny))
+	d.Result = ui.Bottom(&in, float32(r)*th.Row(ui.Small))
+	ui.Bottom(&in, 4)
+	w := ink.Measure("18.0 / 18.0 s", th.Style(ui.Small, ink.Mono, ink.Left, th.Say)) + 4
+	d.clock = ui.Right(&in, min(w, in.W*0.4))
+	ui.Right(&in, 10)
+	d.Line.Bounds = in
+	d.clock.H = min(th.Row(ui.Small), d.clock.H)
+	// The caution lies over the timeline.
+	c := ui.Pad(ink.Rect{X: in.X, Y: in.Y, W: d.clock.Right() - in.X, H: in.H}, 10, 0)
+	bh := min(40, c.H-6)
+	for _, b := range []*ui.Button{d.CautCancel, d.CautPlay} {
+		r := ui.Right(&c, b.Width(th))
+		b.Bounds = ink.Rect{X: r.X, Y: c.Y + (c.H-bh)/2, W: r.W, H: bh}
+		ui.Right(&c, 8)
+	}
+}
+
+func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
+	Panel(l, th, d.box)
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
+	words, failed := d.shell.Said()
+	if failed {
+		st.Color = th.SayCeiling
+	} else if strong {
+		st.Font = ink.Bold
+	}
+	d.resultP.Draw(l, d.Result, words, st, th.Row(ui.Small))
+	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	d.noteP.Draw(l, d.note, ui.Fit(note, d.note.W, SafetyLong, SafetyShort), note, th.Row(ui.Tiny))
+	if d.Caution {
+		b := d.Line.Bounds
+		b.W = d.clock.Right() - b.X
+		l.Fill(b, 6, th.Lost.Mix(th.Panel, 0.82))
+		l.Frame(b.Inset(1), 6, 1.5, th.Lost)
+		in := ui.Pad(b, 12, 4)
+		in.W = d.CautPlay.Bounds.X - 10 - in.X
+		st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+		row := th.Row(ui.Small) * 0.95
+		text := CautionLong
+		if d.cautP.Height(text, st, in.W, row) > in.H {
+			text = cautionShort
+		}
+		h := d.cautP.Height(text, st, in.W, row)
+		in.Y += max(0, (in.H-h)/2)
+		d.cautP.Draw(l, in, text, st, row)
+		return
+	}
+	if len(d.Tracks) == 0 {
+		return
+	}
+	at, end := d.Line.Value, d.Line.Max
+	s := d.clockS.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1)}, func() string {
+		return ui.Decimal(at, 1) + " / " + ui.Decimal(end, 1) + " s"
+	})
+	l.TextIn(d.clock, s, th.Style(ui.Small, ink.Mono, ink.Right, th.Say))
+}

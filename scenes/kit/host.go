@@ -1,0 +1,77 @@
+package kit
+
+import (
+	"errors"
+
+	"gainwright/sounds"
+)
+
+// Host is what a program needs of the world outside. All methods are called
+// from the screen's goroutine and return at once.
+type Host interface {
+	// OpenSound opens the sound device at a rate in Hz and tells its buffer in
+	// frames. In a browser it may open later; then Device.Running is false until
+	// it does and Device.Err says why it does not.
+	OpenSound(rate int) (dev sounds.Device, bufferFrames int, err error)
+	// Load and Store keep small settings between sessions; Load gives "" for
+	// what was never stored.
+	Load(key string) string
+	Store(key, value string)
+	// Copy puts text on the clipboard. One answer comes, in a browser only when the
+	// user has been asked.
+	Copy(text string) <-chan error
+}
+
+// Silent is a host without sound, memory or clipboard: for tests, and for
+// machines that have none.
+type Silent struct{}
+
+// ErrNoSound is why a Silent host has no sound.
+var ErrNoSound = errors.New("this machine offers no sound output")
+
+// OpenSound fails.
+func (Silent) OpenSound(int) (sounds.Device, int, error) { return nil, 0, ErrNoSound }
+
+// Load gives nothing.
+func (Silent) Load(string) string { return "" }
+
+// Store forgets.
+func (Silent) Store(string, string) {}
+
+// Copy fails.
+func (Silent) Copy(string) <-chan error {
+	answer := make(chan error, 1)
+	answer <- errors.New("there is no clipboard")
+	return answer
+}
+
+// What a Host may do besides. All are optional.
+type (
+	// Linker is a Host that has an address: a link to a set-up is made of it, and
+	// one that was followed is told.
+	Linker interface {
+		// Address is where the program is, without what a link carries.
+		Address() string
+		// Carried is what the link that was followed carries, or empty.
+		Carried() string
+	}
+	// Calmer is a Host that knows whether the user wants little motion.
+	Calmer interface {
+		Calm() bool
+	}
+	// Tabbed is a Host of which several run at once and share what Store keeps, as
+	// the tabs of a browser do.
+	Tabbed interface {
+		// LoadOwn and StoreOwn are as Load and Store, but of this one alone: what is
+		// stored so outlives a reload and ends with the tab.
+		LoadOwn(key string) string
+		StoreOwn(key, value string)
+		// Elsewhere gives a key that another one has stored, each once; false when
+		// there are no more.
+		Elsewhere() (key string, ok bool)
+	}
+	// Chancer is a Host that knows a number that is another one each time.
+	Chancer interface {
+		Chance() uint64
+	}
+)

@@ -1,0 +1,378 @@
+package lesson
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
+	"gainwright/scenes/bench"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim"
+)
+
+// setBench shows the lesson's settings on the bench: of three strips and more those
+// that the step is about.
+func (s *Scene) setBench() {
+	s.scn = s.r.Bench()
+	want := func(n string) bool {
+		if s.v.Step == nil {
+			return false
+		}
+		for _, c := range s.v.Step.Controls {
+			if strings.HasPrefix(c.Key, n+".") {
+				return true
+			}
+		}
+		return slices.Contains(s.v.Step.Strips, n)
+	}
+	s.onBench = s.onBench[:0]
+	for _, first := range []bool{true, false} {
+		for _, st := range s.scn.Strips {
+			if want(st.Name) == first && len(s.onBench) < bench.MaxStrips {
+				s.onBench = append(s.onBench, st.Name)
+			}
+		}
+	}
+	// In the lesson's own order.
+	var chains []sim.Chain
+	names := s.onBench
+	s.onBench = nil
+	for _, st := range s.scn.Strips {
+		if slices.Contains(names, st.Name) {
+			s.onBench = append(s.onBench, st.Name)
+			chains = append(chains, st.Chain)
+		}
+	}
+	var own [bench.MaxStrips]string
+	for i, n := range s.onBench {
+		if n != bench.StripNames[i] {
+			own[i] = n
+		}
+	}
+	s.g.NameStrips(own)
+	if err := s.stage.Put(chains, s.scn.Source.Talker); err != nil {
+		s.shell.Fail(err)
+	}
+}
+
+// gain.ShowStrip brings the strip that the step is about into the pictures.
+func (s *Scene) showStrip() {
+	if s.v.Step == nil {
+		return
+	}
+	for _, c := range s.v.Step.Controls {
+		for i, n := range s.onBench {
+			if strings.HasPrefix(c.Key, n+".") {
+				s.g.ShowStrip(i)
+				return
+			}
+		}
+	}
+}
+
+// benchWords tells which strip is which, where their names differ.
+func (s *Scene) benchWords() string {
+	var out []string
+	differ := false
+	for i, n := range s.onBench {
+		differ = differ || n != bench.StripNames[i]
+		out = append(out, "strip "+bench.StripNames[i]+" is *"+n+"*")
+	}
+	if !differ {
+		return ""
+	}
+	return "On the bench " + strings.Join(out, ", ") + "."
+}
+
+// lessonKey translates a control of the bench into the lesson's setting; value is
+// nil for a number.
+func (s *Scene) lessonKey(id string) (key string, value any, ok bool) {
+	if id == "distance_m" || strings.HasPrefix(id, "room.") {
+		return id, nil, true
+	}
+	for i, n := range bench.StripNames {
+		rest, of := strings.CutPrefix(id, n+".")
+		if !of || i >= len(s.onBench) {
+			continue
+		}
+		strip := s.onBench[i] + "."
+		if w, of := strings.CutPrefix(rest, "limiter."); of && slices.Contains(kit.Places[:], sim.LimiterPlace(w)) {
+			return strip + "limiter_place", w, true
+		}
+		if rest == "gain_db" {
+			rest = "preamp.gain_db"
+		}
+		f, w, of := kit.SettingOf(rest)
+		switch {
+		case !of:
+		case w != "":
+			return strip + f.Key, w, true
+		case f.Kind == sim.Number:
+			return strip + f.Key, nil, true
+		default:
+			at := s.scn.Strip(s.onBench[i])
+			if at == nil {
+				return strip + f.Key, nil, true
+			}
+			v := kit.Turned(f, &at.Chain)
+			if f.Kind == sim.Choice {
+				return strip + f.Key, f.Words[int(v)].Word, true
+			}
+			return strip + f.Key, v != 0, true
+		}
+	}
+	return "", nil, false
+}
+
+// locked tells why a control of the bench cannot be used in this step, or "".
+func (s *Scene) locked(id string) string {
+	if key, _, ok := s.lessonKey(id); ok {
+		why, _ := s.r.Locked(key)
+		if why == "" && s.stage.Rolling() && !s.v.Step.Riding {
+			why = "in this step the settings stay as they are while the take rolls"
+		}
+		return why
+	}
+	if strings.HasSuffix(id, ".meter") {
+		return ""
+	}
+	for _, p := range stage.BenchFree {
+		if strings.HasPrefix(id, p) {
+			return ""
+		}
+	}
+	if id == "record" {
+		switch {
+		case s.v.State != run.Recording:
+			return "in this step nothing is recorded"
+		case s.v.TakesLeft == 0:
+			return "all takes of this step are recorded"
+		}
+		return ""
+	}
+	return "in a lesson the bench is as the lesson sets it up"
+}
+
+// lockBench dims what the step does not unlock, with the reason.
+func (s *Scene) lockBench(wait string) {
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.Sync()
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		why := ""
+		switch {
+		case s.job != nil:
+			why = wait
+			if strings.HasPrefix(b.ID, "show.") || strings.HasPrefix(b.ID, "listen.") {
+				why = ""
+			}
+		default:
+			why = s.locked(b.ID)
+		}
+		if why != "" {
+			b.Disabled, b.Why = true, why
+		}
+	}
+}
+
+// unlockBench undoes lockBench where the bench itself does not.
+func (s *Scene) unlockBench() {
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.Sync()
+}
+
+// applyBench carries out an intent on the bench.
+func (s *Scene) applyBench(it ui.Intent) error {
+	if s.job != nil && !strings.HasPrefix(it.ID, "show.") {
+		return errors.New(s.doing + "; wait a moment")
+	}
+	if why := s.locked(it.ID); why != "" {
+		return fmt.Errorf("%s: %s", it.ID, why)
+	}
+	if it.ID == "record" {
+		return s.toggleTake()
+	}
+	if key, v, ok := s.lessonKey(it.ID); ok {
+		if v == nil {
+			var c model.Control
+			for _, x := range s.v.Step.Controls {
+				if x.Key == key {
+					c = x
+				}
+			}
+			now, _ := s.valueOf(key).(float64)
+			x, err := kit.Number(it, now, c.Min, max(c.Step, 1e-6), c.Min, c.Max)
+			if err != nil {
+				return err
+			}
+			v = x
+		}
+		return s.set(key, v)
+	}
+	if it.ID == "play" || it.ID == "caution.play" || it.ID == "check" {
+		s.deck.Player.Pause()
+		s.shell.Hear(nil)
+	}
+	return s.g.Apply(it)
+}
+
+// valueOf is how a setting of the lesson stands: float64, bool or string.
+func (s *Scene) valueOf(key string) any {
+	strip, rest, ok := strings.Cut(key, ".")
+	at := s.scn.Strip(strip)
+	if !ok || at == nil {
+		at, rest = &s.scn.Strips[0], key
+	}
+	if rest == "limiter_place" {
+		return string(at.Chain.Place())
+	}
+	if f, ok := sim.SettingByKey(rest); ok {
+		return f.Value(&at.Chain)
+	}
+	return nil
+}
+
+// toggleTake starts the step's take, or gives it up.
+func (s *Scene) toggleTake() error {
+	if s.stage.Rolling() {
+		s.stopTake()
+		s.status = "The take was given up: it does not count."
+		return nil
+	}
+	if s.v.State != run.Recording {
+		return errors.New("in this step nothing is recorded")
+	}
+	if s.v.TakesLeft == 0 {
+		return errors.New("all takes of this step are recorded")
+	}
+	s.deck.Player.Pause()
+	s.shell.Hear(nil)
+	s.g.DropCaution()
+	var sp *take.Speech
+	visit := s.stage.Visit
+	s.work("The guest gets ready", func(h *work.Context) (err error) {
+		sp, err = s.r.Speech(h)
+		return err
+	}, func(err error) {
+		if visit != s.stage.Visit {
+			return // the scene was left meanwhile
+		}
+		if err == nil {
+			err = s.stage.Perform(sp)
+		}
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.status = "The take rolls."
+		if s.half == 0 && s.side == stage.InsteadOfBench {
+			s.half = 1
+		}
+	})
+	return nil
+}
+
+// stopTake gives up the take that rolls.
+func (s *Scene) stopTake() {
+	if s.stage.Rolling() {
+		s.stage.Abort()
+		s.shell.Bench().Settle()
+	}
+}
+
+// followTake sees to it that a take performed to its end is recorded.
+func (s *Scene) followTake() bool {
+	ended, whole := s.stage.Follow()
+	if !ended {
+		return s.stage.Rolling()
+	}
+	if !whole {
+		s.status = "The take was given up: it does not count."
+		return true
+	}
+	changes := s.stage.Changes
+	s.work("The readings are taken", func(h *work.Context) error {
+		return s.r.Record(h, func(p float64) { h.Report("", p) }, changes...)
+	}, func(err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.dirty = true
+		s.look()
+		s.agree()
+		s.store()
+		if s.half == 1 && s.side == stage.InsteadOfBench {
+			s.half = 0
+		}
+		s.status = s.takeWords()
+	})
+	return true
+}
+
+// agree lets the take on the bench carry the readings that count: where the talker
+// moves or settings were changed on the way, those of the bench may differ in the
+// last digit.
+func (s *Scene) agree() {
+	t := s.shell.Bench().Take()
+	if t == nil || !t.Done {
+		return
+	}
+	for i, n := range s.onBench {
+		m := s.v.Take[n]
+		if m == nil || i >= t.N {
+			continue
+		}
+		t.TakeOver(i, stage.Counted(t.Readings[i], m))
+	}
+	s.g.TellAnew()
+}
+
+// takeWords says what came of the last take.
+func (s *Scene) takeWords() string {
+	if s.v.Step == nil {
+		return ""
+	}
+	if s.v.Step.Kind == model.Do {
+		if s.v.Met {
+			return "The task is met. Next goes on."
+		}
+		out := "Not yet."
+		for _, c := range s.v.Checks {
+			if !c.OK {
+				out += " " + c.Got + "; wanted " + c.Text + "."
+			}
+		}
+		for _, f := range s.v.Feedback {
+			out += " " + kit.PlainWords(f)
+		}
+		return out
+	}
+	return "Recorded. The readings are below; Next goes on."
+}
+
+// lastReadings are those of the last take of the lesson, by strip; nil before the
+// first.
+func (s *Scene) lastReadings() map[string]names.Measured {
+	p := s.r.Progress()
+	for i := min(p.At, len(p.Steps)-1); i >= 0; i-- {
+		if t := p.Steps[i].Take; t != nil {
+			return t.Readings
+		}
+	}
+	return nil
+}

@@ -1,0 +1,2 @@
+// Package lesson is the scene "Lessons".
+package lesson

@@ -1,0 +1,631 @@
+package lesson
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+)
+
+// Layout puts the list, or the step and the bench, into area.
+func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
+	s.area = area
+	if s.item == nil {
+		s.layoutCards(th, area)
+		return
+	}
+	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
+	if s.side != stage.InsteadOfBench || s.half == 1 {
+		s.g.Layout(th, s.bench)
+	}
+	s.sync()
+	if s.box.W > 0 {
+		s.layoutStep(th)
+	}
+}
+
+// layoutCards places the list: as many columns as there is room for.
+func (s *Scene) layoutCards(th *ui.Theme, area ink.Rect) {
+	r := ui.Pad(area, 12, 0)
+	ui.Bottom(&r, 10)
+	r.W -= 6
+	s.list.Lay(r, func(c ink.Rect) float32 {
+		f := &s.f
+		f.Begin(th, ink.Rect{X: c.X + 2, Y: c.Y + 8, W: c.W - 4}, s.list.View)
+		f.Say("Lessons", ui.Title, ink.Bold, th.Say)
+		f.Say("Each has a few questions that you answer before you hear, tasks on the live bench, and a result to hand in. They build on one another; your progress is kept.", ui.Body, ink.Regular, th.SayDim)
+		f.Gap(8)
+		row := s.name.Height(th)
+		x, w := f.X, f.Width
+		bw := min(s.open.Width(th), w)
+		line := f.Row(row)
+		if w-bw-12 >= 200*th.Text {
+			s.open.Bounds, s.open.Clip = ink.Rect{X: x, Y: line.Y, W: bw, H: row}, f.Clip
+			s.name.Bounds, s.name.Clip = ink.Rect{X: x + bw + 12, Y: line.Y, W: min(w-bw-12, 360*th.Text), H: row}, f.Clip
+		} else {
+			s.open.Bounds, s.open.Clip = line, f.Clip
+			f.Gap(6)
+			f.Put(s.name, row)
+		}
+		f.Gap(10)
+		if len(s.faults) > 0 {
+			f.Say("What is wrong in the file, with line and column", ui.Strong, ink.Bold, th.SayLost)
+			for _, w := range s.faults {
+				f.Say(w, ui.Small, ink.Mono, th.Say)
+				f.Gap(2)
+			}
+			f.Gap(10)
+		}
+		n := max(1, int(f.Width/(300*th.Text)))
+		const gap = 8
+		for i := 0; i < len(s.items); i += n {
+			h := float32(0)
+			for k := i; k < min(i+n, len(s.items)); k++ {
+				h = max(h, s.items[k].card.Height(th, (f.Width-gap*float32(n-1))/float32(n)))
+			}
+			line := f.Row(h)
+			for k := i; k < min(i+n, len(s.items)); k++ {
+				b := s.items[k].card.Common()
+				b.Bounds, b.Clip = ui.Column(line, k-i, n, gap), f.Clip
+			}
+			f.Gap(gap)
+		}
+		if len(s.unread) > 0 {
+			f.Note(fmt.Sprintf("%d more are being read.", len(s.unread)))
+		}
+		return f.Y
+	})
+}
+
+// layoutStep places the step into its panel: what is to do stays at the foot, the
+// rest scrolls.
+func (s *Scene) layoutStep(th *ui.Theme) {
+	in := ui.Pad(s.box, 14, 10)
+	var low kit.Flow
+	// The foot first, to know what is left.
+	bh := max(40, th.Row(ui.Body)+16)
+	low.Begin(th, ink.Rect{X: in.X, Y: 0, W: in.W}, ink.Rect{})
+	low.Buttons(bh, s.record, s.commit, s.next, s.handIn, s.giveUp, s.anew)
+	h := low.Y
+	// Why the step cannot be left.
+	why := s.blockedWords()
+	lines := float32(0)
+	if why != "" {
+		var p ui.Para
+		lines = p.Height(why, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), in.W, th.Row(ui.Small)) + 4
+	}
+	foot := ui.Bottom(&in, h+lines)
+	s.foot = foot
+	low.Begin(th, ink.Rect{X: foot.X, Y: foot.Y + lines, W: foot.W}, ink.Rect{})
+	low.Buttons(bh, s.record, s.commit, s.next, s.handIn, s.giveUp, s.anew)
+	ui.Bottom(&in, 8)
+	s.step.Lay(in, func(c ink.Rect) float32 { return s.layoutText(th, c, in) })
+}
+
+func (s *Scene) blockedWords() string {
+	switch {
+	case s.job != nil:
+		return s.doing + "."
+	case s.stage.Rolling():
+		return "The take rolls: watch the band, and listen."
+	case s.v.State == run.Answering && s.v.Step.Kind == model.Predict:
+		return "A prediction stands once it is committed."
+	case s.v.State == run.Answering || s.v.State == run.Finished || s.v.Blocked == "":
+		return ""
+	}
+	return kit.Capital(s.v.Blocked) + "."
+}
+
+func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
+	f := &s.f
+	v := &s.v
+	f.Begin(th, c, clip)
+	s.verdicts = s.verdicts[:0]
+	// Where one is.
+	row := max(30, th.Row(ui.Small)+8)
+	head := f.Row(row)
+	bw := min(s.back.Width(th), head.W)
+	s.back.Bounds, s.back.Clip = ui.Right(&head, bw), clip
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
+	where := fmt.Sprintf("Step %d of %d", v.Number, v.Of)
+	if v.State == run.Finished {
+		where = "Finished"
+	}
+	f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: head.X, Y: head.Y, W: head.W - 8, H: head.H}, S: ui.Fit(st, head.W-8, where, ""), St: st})
+	f.Gap(2)
+	f.Say(s.item.l.Title, ui.Small, ink.Regular, th.SayDim)
+	s.barAt = f.Row(10)
+	f.Gap(2)
+	if v.State == run.Finished {
+		s.layoutFinished(th, f)
+		return f.Y
+	}
+	f.Say(kindWords(v.Step), ui.Strong, ink.Bold, th.Say)
+	f.Gap(4)
+	f.Markdown(v.Text)
+	for _, o := range v.Predictions {
+		s.layoutOutcome(th, f, o)
+	}
+	for _, w := range v.Cautions {
+		f.Say("Caution: "+w, ui.Small, ink.Regular, th.SayCeiling)
+		f.Gap(6)
+	}
+	for _, a := range s.answers {
+		f.Put(a, a.Height(th, f.Width))
+		f.Gap(6)
+	}
+	if v.State == run.Answering && len(s.answers) == 0 {
+		f.Put(s.write, s.write.Height(th))
+		f.Gap(6)
+	}
+	if v.State != run.Answering && v.Step.Question != nil {
+		if sp := s.hereSafe(); sp != nil && len(sp.Answers) > 0 && len(s.answers) == 0 {
+			unit := ""
+			if q := v.Step.Question; q.Number != nil && q.Number.Unit != "" {
+				unit = " " + q.Number.Unit
+			}
+			f.Say("Your answer: "+sp.Answers[len(sp.Answers)-1]+unit, ui.Body, ink.Bold, th.Say)
+			f.Gap(4)
+		}
+	}
+	s.layoutJudged(th, f)
+	for i := range s.sets {
+		set := &s.sets[i]
+		switch {
+		case set.field != nil:
+			set.field.Place(f)
+		case set.check != nil:
+			f.Put(set.check, row)
+		default:
+			f.Tiny(set.c.Label)
+			f.Chips(set.places)
+		}
+		f.Gap(6)
+	}
+	if w := s.benchWords(); w != "" && (v.Step.IsTake() || v.Step.Kind == model.Listen) {
+		f.Rich(w, ui.Small, th.SayDim)
+		f.Gap(4)
+	}
+	if len(s.heard) > 0 {
+		s.layoutEars(th, f)
+	}
+	if v.Step.IsTake() && v.TakesLeft > 0 {
+		f.Note(fmt.Sprintf("Takes left: %d.", v.TakesLeft))
+	}
+	for _, c := range v.Checks {
+		s.tick(th, f, c.OK, c.Text, c.Got)
+	}
+	if v.Step.Kind != model.Ask {
+		for _, m := range v.Feedback {
+			f.Markdown(m)
+		}
+	}
+	s.layoutReadings(th, f)
+	return f.Y
+}
+
+// kindWords names a step for its heading.
+func kindWords(st *model.Step) string {
+	w := model.KindTitle(st.Kind)
+	if st.Points > 0 {
+		n := stage.Points(st.Points) + " points"
+		if st.Points == 1 {
+			n = "1 point"
+		}
+		w += " (" + n + ")"
+	}
+	return w
+}
+
+// hereSafe is the progress of the present step, or nil while it is worked on.
+func (s *Scene) hereSafe() *run.StepProgress {
+	if s.job != nil || s.r == nil || s.v.Step == nil {
+		return nil
+	}
+	sp := s.here()
+	return &sp
+}
+
+// layoutJudged tells what became of an answer.
+func (s *Scene) layoutJudged(th *ui.Theme, f *kit.Flow) {
+	sp := s.hereSafe()
+	if sp == nil || s.v.Step.Question == nil {
+		return
+	}
+	if s.v.State != run.Answering {
+		switch sp.Verdict {
+		case run.Right, run.Wrong:
+			word := "right"
+			if sp.Verdict == run.Wrong {
+				word = "not right"
+			}
+			s.tick(th, f, sp.Verdict == run.Right, word, "")
+		default:
+			if s.v.Step.Kind == model.Predict {
+				f.Say("Committed. What comes will show.", ui.Small, ink.Bold, th.Say)
+				f.Gap(4)
+			}
+		}
+	}
+	if s.reply != "" {
+		f.Markdown(s.reply)
+	}
+}
+
+// tick sets a tick or a cross with its words.
+func (s *Scene) tick(th *ui.Theme, f *kit.Flow, good bool, words, under string) {
+	d := th.Px(15)
+	s.verdicts = append(s.verdicts, stage.Verdict{At: ink.Point{X: f.X + d/2 + 1, Y: f.Y + th.Row(ui.Small)/2}, Good: good})
+	f.X += d + 8
+	f.Width -= d + 8
+	c := th.SayGood
+	if !good {
+		c = th.SayLost
+	}
+	f.Say(words, ui.Small, ink.Bold, c)
+	if under != "" {
+		f.Note(under)
+	}
+	f.X -= d + 8
+	f.Width += d + 8
+	f.Gap(4)
+}
+
+func (s *Scene) layoutOutcome(th *ui.Theme, f *kit.Flow, o run.Outcome) {
+	f.Rich(o.Asked, ui.Small, th.SayDim)
+	said := "you said: " + o.Answer
+	switch o.Verdict {
+	case run.Right:
+		s.tick(th, f, true, said, "")
+	case run.Wrong:
+		s.tick(th, f, false, said, "it was: "+o.Truth)
+	default:
+		f.Say(said, ui.Small, ink.Bold, th.Say)
+	}
+	f.Gap(4)
+}
+
+// layoutEars places what is listened with.
+func (s *Scene) layoutEars(th *ui.Theme, f *kit.Flow) {
+	f.Chips(s.heard)
+	f.Gap(4)
+	bh := max(38, th.Row(ui.Body)+14)
+	if s.deck.Caution {
+		f.Say(kit.CautionLong, ui.Small, ink.Bold, th.SayLost)
+		f.Gap(4)
+		f.Buttons(bh, s.deck.CautPlay, s.deck.CautCancel)
+		f.Gap(6)
+	} else {
+		line := f.Row(bh)
+		pw := max(s.deck.Play.Width(th), th.Px(98))
+		s.deck.Play.Bounds, s.deck.Play.Clip = ui.Left(&line, min(pw, line.W)), f.Clip
+		ui.Left(&line, 12)
+		lw := s.deck.Loop.Width(th) + 6
+		if line.W < lw {
+			f.Gap(4)
+			line = f.Row(bh)
+		}
+		s.deck.Loop.Bounds, s.deck.Loop.Clip = ui.Left(&line, min(lw, line.W)), f.Clip
+		f.Gap(6)
+		f.Put(s.deck.Line, 34+th.Row(ui.Tiny))
+		if s.blind {
+			f.Y -= 34 + th.Row(ui.Tiny)
+			if sp := s.hereSafe(); sp != nil {
+				f.Say(fmt.Sprintf("Trial %d of %d plays, without its name and its picture.", min(len(sp.Answers)+1, s.v.Step.Trials), s.v.Step.Trials), ui.Small, ink.Regular, th.SayDim)
+			}
+		}
+		f.Gap(6)
+	}
+	if len(s.trials) > 0 {
+		if sp := s.hereSafe(); sp != nil {
+			f.Say(fmt.Sprintf("Answered: %d of %d trials", len(sp.Answers), s.v.Step.Trials), ui.Small, ink.Bold, th.Say)
+		}
+		f.Gap(2)
+		f.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
+		f.Gap(8)
+	}
+}
+
+// layoutReadings sets the readings of the last take: those that the step names, or
+// all of them.
+func (s *Scene) layoutReadings(th *ui.Theme, f *kit.Flow) {
+	if len(s.readings) == 0 {
+		return
+	}
+	var strips []string
+	for _, n := range s.item.l.Strips() {
+		if s.readings[n] != nil {
+			strips = append(strips, n)
+		}
+	}
+	named := s.named()
+	title := "Readings of the last take"
+	f.Gap(4)
+	f.Say(title, ui.Small, ink.Bold, th.Say)
+	f.Put(s.more, max(30, th.Row(ui.Small)+8))
+	f.Gap(2)
+	if len(named) == 0 && !s.showAll {
+		return
+	}
+	cell := func(k int, text string, st ink.Style) {
+		f.Pieces = append(f.Pieces, kit.Piece{Box: ui.Column(ink.Rect{X: f.X, Y: f.Y, W: f.Width, H: th.Row(ui.Small)}, k, len(strips), 8), S: text, St: st})
+	}
+	if len(strips) > 1 {
+		for k, n := range strips {
+			cell(k, n, th.Style(ui.Small, ink.Bold, ink.Left, th.SaySignal))
+		}
+		f.Y += th.Row(ui.Small) + 2
+	}
+	for _, n := range names.Readings() {
+		if !s.showAll && !slices.Contains(named, n.Key) {
+			continue
+		}
+		font := ink.Regular
+		if slices.Contains(named, n.Key) && s.showAll {
+			font = ink.Bold
+		}
+		key := th.Style(ui.Small, font, ink.Left, th.SayDim)
+		val := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+		if len(strips) == 1 {
+			v := names.Format(float64(s.readings[strips[0]][n.Key]), n.Unit)
+			val.Align = ink.Right
+			if kw := ink.Measure(n.Key, key) + 1; kw+12+ink.Measure(v, val) <= f.Width {
+				f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: f.X, Y: f.Y, W: kw, H: th.Row(ui.Small)}, S: n.Key, St: key},
+					kit.Piece{Box: ink.Rect{X: f.X + kw + 8, Y: f.Y, W: f.Width - kw - 8, H: th.Row(ui.Small)}, S: v, St: val})
+				f.Y += th.Row(ui.Small) + 1
+				continue
+			}
+		}
+		name := n.Key
+		if n.Unit != "" {
+			name += ", " + n.Unit
+		}
+		f.Write(name, key, th.Row(ui.Small))
+		for k, st := range strips {
+			cell(k, names.Format(float64(s.readings[st][n.Key]), ""), val)
+		}
+		f.Y += th.Row(ui.Small) + 3
+	}
+}
+
+// named are the readings that the step's words speak of.
+func (s *Scene) named() []string {
+	if s.v.Step == nil {
+		return nil
+	}
+	text := s.v.Text
+	for _, c := range s.v.Checks {
+		text += " " + c.Text
+	}
+	if s.v.Step.Rule != nil {
+		text += " " + s.v.Step.Rule.Text
+	}
+	var out []string
+	for _, n := range names.Readings() {
+		if mentions(text, n.Key) {
+			out = append(out, n.Key)
+		}
+	}
+	if len(out) == 0 && s.v.Step.IsTake() {
+		out = []string{"gain_db", "peak_dbfs", "headroom_db", "overs", "loudness_lufs", "delivered_noise_lufs"}
+	}
+	return out
+}
+
+// mentions finds a reading's name as a whole word.
+func mentions(text, key string) bool {
+	for i := 0; ; {
+		k := strings.Index(text[i:], key)
+		if k < 0 {
+			return false
+		}
+		k += i
+		end := k + len(key)
+		if (k == 0 || !kit.WordByte(text[k-1]) && text[k-1] != '_') && (end == len(text) || !kit.WordByte(text[end]) && text[end] != '_') {
+			return true
+		}
+		i = k + 1
+	}
+}
+
+func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
+	res, err := s.r.Result(nil)
+	if err != nil {
+		f.Say(err.Error(), ui.Body, ink.Regular, th.SayLost)
+		return
+	}
+	word := "Not passed"
+	if res.Passed {
+		word = "Passed"
+	}
+	s.verdicts = append(s.verdicts, stage.Verdict{At: ink.Point{X: f.X + th.Px(9), Y: f.Y + th.Row(ui.Title)/2}, Good: res.Passed})
+	f.X += th.Px(26)
+	f.Width -= th.Px(26)
+	f.Say(word+", "+stage.Points(res.Points)+" of "+stage.Points(res.Of)+" points", ui.Title, ink.Bold, th.Say)
+	f.X -= th.Px(26)
+	f.Width += th.Px(26)
+	f.Gap(4)
+	f.Body("Save the result to hand it in: it can be checked by running your takes again.")
+	f.Gap(8)
+	for i, st := range s.item.l.Steps {
+		sp := &res.Steps[i]
+		if st.Points == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask {
+			continue
+		}
+		words := fmt.Sprintf("%d. %s", i+1, model.KindTitle(st.Kind))
+		if st.Points > 0 {
+			words += ": " + stage.Points(sp.Points) + " of " + stage.Points(st.Points)
+		}
+		switch sp.Verdict {
+		case run.Right, run.Wrong, run.Skipped:
+			if sp.Verdict == run.Skipped {
+				words += ", given up"
+			}
+			s.tick(th, f, sp.Verdict == run.Right, words, "")
+		default:
+			f.Say(words, ui.Small, ink.Regular, th.SayDim)
+			f.Gap(4)
+		}
+	}
+	if len(s.item.l.Sources) > 0 {
+		f.Gap(6)
+		f.Head("Where the values can be checked")
+		for _, x := range s.item.l.Sources {
+			f.Rich(x.Says, ui.Small, th.Say)
+			f.Tiny(x.Source)
+			f.Gap(4)
+		}
+	}
+}
+
+// Draw draws the list, or the step and the bench; the controls come after.
+func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	if s.item == nil {
+		l.Clip(s.list.View)
+		s.f.Draw(l)
+		l.Unclip()
+		s.list.Bar(l, th)
+		return
+	}
+	if s.side != stage.InsteadOfBench || s.half == 1 {
+		s.g.Draw(l, th)
+	}
+	if s.box.W == 0 {
+		return
+	}
+	kit.Panel(l, th, s.box)
+	l.Clip(s.step.View)
+	s.f.Draw(l)
+	s.drawBar(l, th)
+	for _, v := range s.verdicts {
+		ui.Verdict(l, th, v.At, th.Px(15), v.Good)
+	}
+	l.Unclip()
+	s.step.Bar(l, th)
+	if w := s.blockedWords(); w != "" {
+		st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+		s.why.Draw(l, s.foot, w, st, th.Row(ui.Small))
+	}
+}
+
+// drawBar draws how far the lesson is.
+func (s *Scene) drawBar(l *ink.List, th *ui.Theme) {
+	b := s.barAt
+	b = ink.Rect{X: b.X, Y: b.Y + 3, W: b.W, H: 4}
+	l.Fill(b, 2, th.Grid)
+	at := s.v.Number - 1
+	if s.v.State == run.Finished {
+		at = s.v.Of
+	}
+	if share := float64(at) / float64(max(s.v.Of, 1)); share > 0 {
+		l.Fill(ink.Rect{X: b.X, Y: b.Y, W: b.W * float32(math.Min(share, 1)), H: b.H}, 2, th.Signal)
+	}
+}
+
+// Nodes tells what is shown besides the controls.
+func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	if s.item == nil {
+		dst = append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.area})
+		for i, w := range s.faults {
+			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.fault.", i+1), Role: ui.RoleText, Name: "Fault", Value: w, Bounds: s.area})
+		}
+		return dst
+	}
+	v := &s.v
+	where := fmt.Sprintf("%s, step %d of %d", s.item.l.Title, v.Number, v.Of)
+	if v.State == run.Finished {
+		where = s.item.l.Title + ", finished"
+	}
+	dst = append(dst, ui.Node{ID: "lesson.where", Role: ui.RoleHeading, Name: where, Bounds: s.box})
+	if v.Step != nil {
+		dst = append(dst, ui.Node{ID: "lesson.step", Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: s.box})
+		for i, o := range v.Predictions {
+			val := "you said: " + o.Answer
+			switch o.Verdict {
+			case run.Right:
+				val += ", which was right"
+			case run.Wrong:
+				val += ", but it was: " + o.Truth
+			}
+			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.prediction.", i+1), Role: ui.RoleText, Name: kit.PlainSpans(o.Asked), Value: val, Bounds: s.box})
+		}
+		for i, w := range v.Cautions {
+			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.caution.", i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: s.box})
+		}
+		for i, c := range v.Checks {
+			val := "not met: " + c.Got
+			if c.OK {
+				val = "met: " + c.Got
+			}
+			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.check.", i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: s.box})
+		}
+		if s.reply != "" {
+			dst = append(dst, ui.Node{ID: "lesson.reply", Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: s.box})
+		}
+		for i, m := range v.Feedback {
+			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.feedback.", i+1), Role: ui.RoleText, Name: "Hint", Value: kit.PlainWords(m), Bounds: s.box})
+		}
+	} else {
+		dst = append(dst, ui.Node{ID: "lesson.outcome", Role: ui.RoleText, Name: "Outcome", Value: s.status, Bounds: s.box})
+	}
+	if w := s.blockedWords(); w != "" {
+		dst = append(dst, ui.Node{ID: "lesson.blocked", Role: ui.RoleText, Name: "Now", Value: w, Bounds: s.foot})
+	}
+	named := s.named()
+	for _, n := range names.Readings() {
+		if len(s.readings) == 0 || !s.showAll && !slices.Contains(named, n.Key) {
+			continue
+		}
+		var vals []string
+		for _, st := range s.item.l.Strips() {
+			if m, ok := s.readings[st][n.Key]; ok {
+				vals = append(vals, st+" "+names.Format(float64(m), n.Unit))
+			}
+		}
+		dst = append(dst, ui.Node{ID: "lesson.reading." + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: s.box})
+	}
+	if s.side == stage.InsteadOfBench && s.half == 0 {
+		return append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.box})
+	}
+	return s.g.Nodes(dst)
+}
+
+// Scroll moves the column under the pointer.
+func (s *Scene) Scroll(dy float32) {
+	switch {
+	case s.item == nil:
+		if s.list.By(dy) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+	case s.box.W > 0 && (s.side == stage.InsteadOfBench || s.box.Contains(s.pointer)):
+		if s.step.By(dy) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+	default:
+		s.g.Scroll(dy)
+	}
+}
+
+// Reveal scrolls until r can be seen.
+func (s *Scene) Reveal(r ink.Rect) {
+	switch {
+	case s.item == nil:
+		if s.list.Reveal(r) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+	case s.box.W > 0 && r.X >= s.step.View.X-1 && r.Right() <= s.step.View.Right()+1 && (s.side != stage.AboveBench || r.Y < s.bench.Y):
+		if s.step.Reveal(r) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+	default:
+		s.g.Reveal(r)
+	}
+}

@@ -1,0 +1,1026 @@
+package lesson
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
+	"gainwright/scenes/gain"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sounds/scenario"
+)
+
+// Scene is "Lessons": the list of the built-in lessons and of one's own, and
+// a lesson's step beside the live bench of "Set the gain", which is set up as the
+// lesson says and whose controls are locked but for those that the step is about.
+type Scene struct {
+	shell kit.Shell
+	g     *gain.Scene
+	stage *stage.Stage
+
+	items  []*lessonItem
+	unread []string // built-in lessons still to be read
+	faults []string // of the file opened last
+	open   *ui.Button
+	name   *kit.TextField
+	draw   func() uint64 // a new student's seed
+
+	item     *lessonItem // the lesson that is on, or nil for the list
+	foreign  bool        // another tab has stored its progress
+	r        *run.Runner
+	v        run.View
+	scn      *scenario.Scenario        // the lesson's bench as it stands
+	readings map[string]names.Measured // of the last take
+	onBench  []string                  // the lesson's strips that the bench shows
+	reply    string                    // told after the last answer
+	dirty    bool                      // progress not stored yet
+	storeAt  float64
+	job      *work.Task
+	doing    string
+	took     func(err error)
+	waves    []*take.Wave
+	blind    bool // the trial is what one hears
+	showAll  bool // of the readings
+	chosen   int  // answer marked, −1 for none
+
+	cs      []ui.Control
+	back    *ui.Button
+	next    *ui.Button
+	commit  *ui.Button
+	record  *ui.Button
+	giveUp  *ui.Button
+	anew    *ui.Button
+	handIn  *ui.Button
+	more    *ui.Check
+	halves  [2]*ui.Choice // step or bench, where there is room for one only
+	half    int
+	answers []*kit.AnswerRow
+	write   *kit.TextField
+	sets    []lessonSet
+	heard   []*ui.Choice
+	trials  []*ui.Button
+	deck    *kit.Deck
+
+	area, box, foot, bench ink.Rect
+	side                   stage.Side
+	list, step             kit.Scroller
+	f                      kit.Flow
+	verdicts               []stage.Verdict
+	barAt                  ink.Rect
+	why                    ui.Para
+	pointer                ink.Point
+	status                 string
+}
+
+// lessonItem is one lesson of the list.
+type lessonItem struct {
+	l     *model.Lesson
+	own   bool
+	card  *kit.CardButton
+	saved *run.Progress
+	res   *run.Result // of a finished one
+}
+
+// lessonSet is one control that a step unlocks.
+type lessonSet struct {
+	c      model.Control
+	field  *kit.Field   // of a number
+	places []*ui.Choice // of a word
+	check  *ui.Check    // of a switch
+}
+
+const maxOwnLessons = 8
+
+func New(p kit.Shell, g *gain.Scene) *Scene {
+	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), unread: builtin.Names(), chosen: -1,
+		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
+	s.open = ui.NewButton("lesson.open", "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
+	s.open.Size = ui.Small
+	s.name = kit.NewTextField("lesson.name", "Your name, for the result", "Stands in the result that you hand in. Without one the result carries a random name.", 1, 60)
+	s.name.Empty = "a name for the result, if you like"
+	s.name.SetText(p.Host().Load("student"))
+	s.back = ui.NewButton("lesson.list", "All lessons", "Leaves the lesson; it goes on here another time.", "All lessons", ui.Quiet, ui.NoIcon)
+	s.back.Size = ui.Small
+	s.next = ui.NewButton("lesson.next", "Next step", "", "Next", ui.Plain, ui.NoIcon)
+	s.commit = ui.NewButton("lesson.commit", "Commit the answer", "It stands: it cannot be changed afterwards.", "Commit", ui.Plain, ui.NoIcon)
+	s.record = ui.NewButton("lesson.record", "Record the take", "The performance is given once; then you see what came of it.", "Record", ui.Plain, ui.IconRecord)
+	s.giveUp = ui.NewButton("lesson.give_up", "Give up this task", "Goes on without it; it counts as missed.", "Give up", ui.Quiet, ui.NoIcon)
+	s.giveUp.Size = ui.Small
+	s.anew = ui.NewButton("lesson.anew", "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
+	s.anew.Size = ui.Small
+	s.handIn = ui.NewButton("lesson.save", "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
+	s.more = ui.NewCheck("lesson.readings", "All readings", "Shows every reading of the last take.", "all readings")
+	for i, w := range [2][2]string{{"step", "Step"}, {"bench", "Bench"}} {
+		s.halves[i] = ui.NewChoice("lesson.half", "lesson.half."+w[0], "Show the "+w[0], "", w[1])
+		s.halves[i].Look = ui.Tile
+	}
+	s.write = kit.NewTextField("lesson.text", "Your answer", "", 1, 500)
+	s.deck = kit.NewDeck(p)
+	for _, c := range s.deck.Controls() {
+		b := c.Common()
+		b.ID = "lesson." + b.ID
+	}
+	if own := p.Host().Load("lesson.own"); own != "" {
+		name, text, _ := strings.Cut(own, "\n")
+		if l, err := format.Parse(name, []byte(text)); err == nil {
+			s.add(l, true)
+		}
+	}
+	s.sync()
+	return s
+}
+
+// add puts a lesson into the list; one's own come first.
+func (s *Scene) add(l *model.Lesson, own bool) *lessonItem {
+	it := &lessonItem{l: l, own: own}
+	it.card = &kit.CardButton{Base: ui.Base{ID: "lesson.begin." + l.ID}}
+	if own {
+		it.card.ID = "lesson.begin.own." + l.ID
+	}
+	if i := slices.IndexFunc(s.items, func(o *lessonItem) bool { return o.card.ID == it.card.ID }); i >= 0 {
+		s.items[i] = it
+	} else if k := s.owned(); own {
+		s.items = slices.Insert(s.items, k, it)
+		if k >= maxOwnLessons {
+			s.items = slices.Delete(s.items, 0, 1)
+		}
+	} else {
+		s.items = append(s.items, it)
+	}
+	s.stand(it)
+	return it
+}
+
+func (s *Scene) owned() int {
+	n := 0
+	for _, it := range s.items {
+		if it.own {
+			n++
+		}
+	}
+	return n
+}
+
+// storeKey is where the progress of a lesson is kept: that of a changed lesson is
+// another.
+func storeKey(l *model.Lesson) string {
+	return "lesson." + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
+}
+
+// stand reads how far a lesson has got.
+func (s *Scene) stand(it *lessonItem) {
+	it.saved, it.res = nil, nil
+	if text := s.shell.Host().Load(storeKey(it.l)); text != "" {
+		var p run.Progress
+		if json.Unmarshal([]byte(text), &p) == nil && len(p.Steps) == len(it.l.Steps) {
+			it.saved = &p
+			if p.At >= len(p.Steps) {
+				if r, err := run.Resume(it.l, []byte(text), run.Options{}); err == nil {
+					it.res, _ = r.Result(nil)
+				}
+			}
+		}
+	}
+	c := it.card
+	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, "For "+it.l.For+"."
+	if it.own {
+		c.Under = "Your own. " + c.Under
+	}
+	switch {
+	case it.res != nil:
+		c.Mark = kit.CardWrong
+		c.State = stage.Points(it.res.Points) + " of " + stage.Points(it.res.Of) + " points"
+		if it.res.Passed {
+			c.Mark = kit.CardRight
+			c.State += ", passed"
+		} else {
+			c.State += ", not passed"
+		}
+	case it.saved != nil && it.saved.At < len(it.l.Steps):
+		c.Mark, c.State = kit.CardBegun, fmt.Sprintf("at step %d of %d", it.saved.At+1, len(it.l.Steps))
+	default:
+		c.Mark, c.State = kit.CardNone, fmt.Sprintf("about %s minutes, %d steps", ui.Decimal(it.l.Minutes, 0), len(it.l.Steps))
+	}
+}
+
+// Title is the name on the tab.
+func (s *Scene) Title() string { return "Lessons" }
+
+// ID is the tab's.
+func (s *Scene) ID() string { return "tab.lessons" }
+
+// Announce is the latest thing to be told.
+func (s *Scene) Announce() string {
+	if s.item != nil {
+		if s.deck.Caution {
+			return s.deck.Announce("")
+		}
+		if s.g.Cautions() {
+			return s.g.Announce()
+		}
+	}
+	return s.status
+}
+
+// Result is what the foot of the bench says: the step itself stands beside it.
+func (s *Scene) Result() string {
+	if s.item == nil || s.job != nil || s.stage.Rolling() {
+		return s.status
+	}
+	return s.g.Result()
+}
+
+// Enter is called when the scene is shown, Leave before another is.
+func (s *Scene) Enter() {
+	if s.item != nil {
+		s.stage.Enter()
+		if s.job == nil { // else once the work is done
+			s.setBench()
+		}
+	}
+}
+
+// Leave is called when another scene is shown.
+func (s *Scene) Leave() {
+	s.stopTake()
+	s.deck.Player.Pause()
+	s.store()
+	if s.item != nil {
+		s.unlockBench()
+	}
+	s.stage.Leave()
+}
+
+// begin begins a lesson, or goes on with it.
+func (s *Scene) begin(it *lessonItem, anew bool) error {
+	o := run.Options{Student: strings.TrimSpace(s.name.Text())}
+	var r *run.Runner
+	var err error
+	if text := s.shell.Host().Load(storeKey(it.l)); text != "" && !anew {
+		r, err = run.Resume(it.l, []byte(text), o)
+	}
+	if r == nil { // none, or of no use
+		o.Seed = s.draw()
+		if r, err = run.NewRunner(it.l, o); err != nil {
+			return err
+		}
+	}
+	s.item, s.r, s.foreign = it, r, false
+	s.half = 0
+	s.stage.Enter()
+	s.arrive()
+	s.dirty = true
+	s.store()
+	return nil
+}
+
+// arrive shows the present step.
+func (s *Scene) arrive() {
+	s.reply, s.chosen, s.waves, s.blind, s.showAll = "", -1, nil, false, false
+	s.deck.Load(true)
+	s.shell.Hear(nil)
+	s.step.Scroll = 0
+	s.look()
+	s.build()
+	s.setBench()
+	s.showStrip()
+	s.tellStep()
+}
+
+// look takes the runner's view.
+func (s *Scene) look() {
+	s.v, s.readings = s.r.View(), s.lastReadings()
+	s.shell.Relayout()
+}
+
+// tellStep says where one is.
+func (s *Scene) tellStep() {
+	v := &s.v
+	if v.State == run.Finished {
+		s.status = s.outcome()
+		return
+	}
+	s.status = fmt.Sprintf("Step %d of %d. %s. %s", v.Number, v.Of, model.KindTitle(v.Step.Kind), kit.PlainWords(v.Text))
+}
+
+// outcome says how a finished lesson ended.
+func (s *Scene) outcome() string {
+	res, err := s.r.Result(nil)
+	if err != nil {
+		return err.Error()
+	}
+	out := fmt.Sprintf("%s of %s points.", stage.Points(res.Points), stage.Points(res.Of))
+	if res.Passed {
+		return "Passed: " + out
+	}
+	if why := res.WhyBy(s.item.l, func(i int) string { return strconv.Itoa(i + 1) }); why != "" {
+		return "Not passed: " + why + "."
+	}
+	return "Not passed: " + out
+}
+
+// goOn shows and keeps where the lesson is now, unless it was refused to go there.
+func (s *Scene) goOn(err error) error {
+	if err != nil {
+		return err
+	}
+	s.dirty = true
+	s.arrive()
+	s.store()
+	return nil
+}
+
+// store keeps the progress.
+func (s *Scene) store() {
+	if !s.dirty || s.r == nil || s.job != nil || s.foreign {
+		return
+	}
+	s.dirty = false
+	if b, err := s.r.Save(); err == nil {
+		s.shell.Host().Store(storeKey(s.item.l), string(b))
+	}
+}
+
+// build makes the controls of the present step.
+func (s *Scene) build() {
+	s.cs, s.answers, s.sets, s.heard, s.trials = nil, nil, nil, nil, nil
+	st := s.v.Step
+	if st == nil {
+		return
+	}
+	for i, c := range s.v.Choices {
+		a := &kit.AnswerRow{Base: ui.Base{ID: "lesson.answer." + model.Letter(i), Name: kit.PlainSpans(c)}, Text: kit.PlainSpans(c), Letter: model.Letter(i)}
+		a.Next = func(dir int) string {
+			n := len(s.answers)
+			return s.answers[((i+dir)%n+n)%n].ID
+		}
+		s.answers = append(s.answers, a)
+	}
+	s.write.SetText("")
+	s.write.Unit, s.write.Lines, s.write.Most = "", 1, 500
+	s.write.Empty = "your answer"
+	switch q := st.Question; {
+	case st.Kind == model.Explain:
+		s.write.Lines, s.write.Most, s.write.Empty = 5, 5000, "in your own words"
+	case q != nil && q.Number != nil:
+		s.write.Unit, s.write.Most, s.write.Empty = q.Number.Unit, 24, "a number"
+	}
+	for _, c := range s.v.Controls {
+		set := lessonSet{c: c}
+		id := "lesson.set." + c.Key
+		switch {
+		case c.Choices != nil:
+			for _, w := range c.Choices {
+				ch := ui.NewChoice(id, id+"."+w, kit.Capital(c.Label)+": "+placeWord(w), "", placeWord(w))
+				ch.Look = ui.Tile
+				set.places = append(set.places, ch)
+			}
+		case c.Switch:
+			set.check = ui.NewCheck(id, kit.Capital(c.Label), "", c.Label)
+		default:
+			unit := c.Unit
+			if unit != "" {
+				unit = " " + unit
+			}
+			set.field = kit.NewField(id, kit.Capital(c.Label), "", c.Label, unit, c.Min, c.Max, c.Min, max(c.Step, 1e-6), kit.DigitsOf(max(c.Step, 1e-6)))
+			set.field.From, set.field.To = c.Min, c.Max
+		}
+		s.sets = append(s.sets, set)
+	}
+	if st.Kind == model.Listen {
+		for _, n := range st.Strips {
+			label := n
+			if n == model.Spoken {
+				label = "as spoken"
+			}
+			c := ui.NewChoice("lesson.hear", "lesson.hear."+n, "Listen to "+label, "", label)
+			s.heard = append(s.heard, c)
+			if st.Trials > 0 {
+				b := ui.NewButton("lesson.trial."+n, "It was "+label, "Answers the present trial; it stands.", "It was "+label, ui.Plain, ui.NoIcon)
+				b.Size = ui.Small
+				s.trials = append(s.trials, b)
+			}
+		}
+		if st.Trials > 0 {
+			s.heard = append(s.heard, ui.NewChoice("lesson.hear", "lesson.hear.trial", "Listen to the trial", "One of them, without its name.", "the trial"))
+		}
+	}
+}
+
+func placeWord(w string) string {
+	for i, pl := range kit.Places {
+		if string(pl) == w {
+			return kit.PlaceWords[i]
+		}
+	}
+	return w
+}
+
+// Controls lists the controls in focus order.
+func (s *Scene) Controls() []ui.Control {
+	if s.item == nil {
+		cs := []ui.Control{s.open, s.name}
+		for _, it := range s.items {
+			cs = append(cs, it.card)
+		}
+		return cs
+	}
+	if s.cs == nil {
+		add := func(c ui.Control) { s.cs = append(s.cs, c) }
+		add(s.back)
+		for _, h := range s.halves {
+			add(h)
+		}
+		for _, a := range s.answers {
+			add(a)
+		}
+		add(s.write)
+		for _, set := range s.sets {
+			switch {
+			case set.field != nil:
+				add(set.field)
+			case set.check != nil:
+				add(set.check)
+			}
+			for _, c := range set.places {
+				add(c)
+			}
+		}
+		for _, c := range s.heard {
+			add(c)
+		}
+		for _, c := range s.deck.Controls() {
+			add(c)
+		}
+		for _, b := range s.trials {
+			add(b)
+		}
+		add(s.more)
+		add(s.record)
+		add(s.commit)
+		add(s.next)
+		add(s.giveUp)
+		add(s.handIn)
+		add(s.anew)
+	}
+	if s.side == stage.InsteadOfBench && s.half == 0 {
+		return s.cs
+	}
+	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
+}
+
+// sync brings the controls up to the state.
+func (s *Scene) sync() {
+	if s.item == nil {
+		return
+	}
+	s.Controls()
+	for _, c := range s.cs {
+		c.Common().Hidden = false
+	}
+	v := &s.v
+	busy := s.job != nil
+	rolling := s.stage.Rolling()
+	off := func(b *ui.Base, why string) { b.Disabled, b.Why = why != "", why }
+	wait := ""
+	switch {
+	case rolling:
+		wait = "the take rolls"
+	case busy:
+		wait = s.doing
+	}
+	answering := v.State == run.Answering
+	kind := model.Kind("")
+	if v.Step != nil {
+		kind = v.Step.Kind
+	}
+	for i, a := range s.answers {
+		a.Checked = i == s.chosen
+		off(&a.Base, "")
+		if !answering {
+			off(&a.Base, "the answer stands")
+		}
+	}
+	texted := answering && len(s.answers) == 0
+	s.write.Hidden = !texted
+	s.commit.Hidden = !answering
+	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Explain: "Hand in"}[kind]
+	off(&s.commit.Base, "")
+	switch {
+	case wait != "":
+		off(&s.commit.Base, wait)
+	case len(s.answers) > 0 && s.chosen < 0:
+		off(&s.commit.Base, "choose an answer first")
+	case texted && strings.TrimSpace(s.write.Text()) == "":
+		off(&s.commit.Base, "write an answer first")
+	}
+	taking := v.State == run.Recording
+	s.record.Hidden = !taking
+	s.record.On, s.record.Label, s.record.Icon = rolling, "Record", ui.IconRecord
+	s.record.Name = "Record the take"
+	if rolling {
+		s.record.Label, s.record.Icon, s.record.Name = "Stop", ui.IconStop, "Stop and give up this take"
+	}
+	off(&s.record.Base, "")
+	switch {
+	case busy:
+		off(&s.record.Base, wait)
+	case v.TakesLeft == 0:
+		off(&s.record.Base, "all takes of this step are recorded")
+	}
+	s.next.Hidden = v.State == run.Finished || answering
+	off(&s.next.Base, v.Blocked)
+	if wait != "" {
+		off(&s.next.Base, wait)
+	}
+	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
+	off(&s.giveUp.Base, wait)
+	s.handIn.Hidden, s.anew.Hidden = v.State != run.Finished, v.State != run.Finished
+	off(&s.back.Base, "")
+	if wait != "" {
+		off(&s.back.Base, wait)
+	}
+	for i := range s.sets {
+		set := &s.sets[i]
+		why := ""
+		if !busy {
+			why, _ = s.r.Locked(set.c.Key)
+		}
+		if wait != "" && !(rolling && v.Step.Riding) {
+			why = wait
+		}
+		val := s.valueOf(set.c.Key)
+		switch {
+		case set.field != nil:
+			if x, ok := val.(float64); ok {
+				set.field.Value = x
+			}
+			off(&set.field.Base, why)
+		case set.check != nil:
+			set.check.On, _ = val.(bool)
+			off(&set.check.Base, why)
+		}
+		for k, c := range set.places {
+			if val != nil {
+				w, _ := val.(string)
+				c.Checked = w == set.c.Choices[k]
+			}
+			off(&c.Base, why)
+		}
+	}
+	// Listening.
+	s.deck.Sync()
+	ears := kind == model.Listen
+	for i, c := range s.heard {
+		trial := c.ID == "lesson.hear.trial"
+		c.Checked = s.blind == trial && (trial || s.deck.At == i)
+		off(&c.Base, "")
+		if len(s.waves) == 0 {
+			off(&c.Base, "the sounds are being made")
+		}
+		if trial && len(s.waves) > 0 {
+			if _, ok := s.trial(); !ok {
+				off(&c.Base, "all trials are answered")
+			}
+		}
+	}
+	for _, b := range s.trials {
+		off(&b.Base, "")
+		if _, ok := s.trial(); !ok {
+			off(&b.Base, "all trials are answered")
+		}
+	}
+	for _, c := range []*ui.Base{&s.deck.Play.Base, &s.deck.Loop.Base} {
+		c.Hidden = !ears || s.deck.Caution
+	}
+	s.deck.Line.Hidden = s.deck.Line.Hidden || !ears || s.blind
+	s.deck.Line.Disabled = s.deck.Line.Disabled || len(s.waves) == 0
+	if !ears {
+		s.deck.CautPlay.Hidden, s.deck.CautCancel.Hidden = true, true
+	}
+	s.more.Hidden = len(s.readings) == 0 || v.State == run.Finished
+	s.more.On = s.showAll
+	for i, h := range s.halves {
+		h.Checked = i == s.half
+		h.Hidden = s.side != stage.InsteadOfBench
+	}
+	if s.side == stage.InsteadOfBench && s.half == 1 {
+		for _, c := range s.cs {
+			c.Common().Hidden = !strings.HasPrefix(c.Common().ID, "lesson.half.")
+		}
+	}
+	s.lockBench(wait)
+}
+
+func (s *Scene) trial() (strip string, ok bool) {
+	if s.r == nil || s.job != nil {
+		return "", false
+	}
+	return s.r.Trial()
+}
+
+// Apply carries an intent out.
+func (s *Scene) Apply(it ui.Intent) error {
+	err := s.apply(it)
+	s.sync()
+	return err
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	if s.item == nil {
+		return s.applyList(it)
+	}
+	id, ok := strings.CutPrefix(it.ID, "lesson.")
+	if !ok {
+		return s.applyBench(it)
+	}
+	if s.job != nil && id != "half.step" && id != "half.bench" {
+		return errors.New(s.doing + "; wait a moment")
+	}
+	if a, ok := strings.CutPrefix(id, "answer."); ok {
+		for i, x := range s.answers {
+			if x.Letter == a {
+				if s.v.State != run.Answering {
+					return run.ErrCommitted
+				}
+				s.chosen = i
+				return nil
+			}
+		}
+	}
+	if key, ok := strings.CutPrefix(id, "set."); ok {
+		for i := range s.sets {
+			set := &s.sets[i]
+			switch {
+			case set.field != nil && set.c.Key == key:
+				v, err := kit.Number(it, set.field.Value, set.field.Default, set.field.Step, set.field.Min, set.field.Max)
+				if err != nil {
+					return err
+				}
+				return s.set(key, v)
+			case set.check != nil && set.c.Key == key:
+				return s.set(key, !set.check.On)
+			}
+			for _, w := range set.c.Choices {
+				if set.places != nil && key == set.c.Key+"."+w {
+					return s.set(set.c.Key, w)
+				}
+			}
+		}
+	}
+	if n, ok := strings.CutPrefix(id, "hear."); ok {
+		return s.hear(n)
+	}
+	if n, ok := strings.CutPrefix(id, "trial."); ok {
+		if _, ok := s.trial(); !ok {
+			return errors.New("there is no trial to answer")
+		}
+		if _, err := s.r.Answer(n); err != nil {
+			return err
+		}
+		s.dirty = true
+		s.deck.Player.Pause()
+		s.deck.Player.SeekTo(0)
+		s.look()
+		s.status = fmt.Sprintf("Trial answered: %s.", n)
+		if len(s.v.Feedback) > 0 {
+			s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))
+		}
+		if s.blind {
+			if _, ok := s.trial(); ok {
+				return s.hear("trial")
+			}
+			return s.hear(s.v.Step.Strips[0])
+		}
+		return nil
+	}
+	switch id {
+	case "list":
+		if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
+			s.leaveLesson()
+		}
+	case "half.step", "half.bench":
+		s.half = 0
+		if id == "half.bench" {
+			s.half = 1
+		}
+		s.shell.Relayout()
+	case "text":
+		if s.v.State != run.Answering {
+			return run.ErrCommitted
+		}
+		s.write.SetText(it.Text)
+	case "commit":
+		return s.answer()
+	case "next":
+		return s.goOn(s.r.Next())
+	case "give_up":
+		return s.goOn(s.r.GiveUp())
+	case "record":
+		return s.toggleTake()
+	case "readings":
+		s.showAll = !s.showAll
+		s.shell.Relayout()
+	case "save":
+		return s.saveResult()
+	case "anew":
+		return s.begin(s.item, true)
+	default:
+		it.ID = id
+		if ok, err := s.deck.Apply(it); ok {
+			if err == nil && s.deck.Playing() {
+				s.shell.Hear(s.deck.Player)
+			}
+			return err
+		}
+		return fmt.Errorf("there is no control %q", "lesson."+id)
+	}
+	return nil
+}
+
+func (s *Scene) applyList(it ui.Intent) error {
+	for _, x := range s.items {
+		if x.card.ID == it.ID {
+			return s.begin(x, false)
+		}
+	}
+	switch it.ID {
+	case "lesson.open":
+		s.shell.Choose(".yaml,.yml")
+	case "lesson.name":
+		s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
+		s.shell.Host().Store("student", s.name.Text())
+	case "record", "play":
+		return errors.New("choose a lesson first")
+	default:
+		return fmt.Errorf("there is no control %q", it.ID)
+	}
+	return nil
+}
+
+// leaveLesson goes back to the list.
+func (s *Scene) leaveLesson() {
+	s.stopTake()
+	s.deck.Player.Pause()
+	s.shell.Hear(nil)
+	s.store()
+	s.unlockBench()
+	s.stage.Leave()
+	it := s.item
+	s.item, s.r, s.cs = nil, nil, nil
+	s.stand(it)
+	s.status = it.l.Title + ": " + it.card.State + "."
+	s.shell.Relayout()
+}
+
+// set changes a setting of the lesson's bench.
+func (s *Scene) set(key string, v any) error {
+	if s.stage.Rolling() {
+		if !s.v.Step.Riding {
+			return errors.New("in this step the settings stay as they are while the take rolls")
+		}
+		s.stage.Note(key, v)
+	}
+	if err := s.r.Apply(key, v); err != nil {
+		return err
+	}
+	s.dirty = true
+	s.setBench()
+	return nil
+}
+
+// answer commits the answer chosen or written.
+func (s *Scene) answer() error {
+	text := strings.TrimSpace(s.write.Text())
+	if len(s.answers) > 0 {
+		if s.chosen < 0 {
+			return errors.New("choose an answer first")
+		}
+		text = s.answers[s.chosen].Letter
+	} else if text == "" {
+		return errors.New("write an answer first")
+	}
+	reply, err := s.r.Answer(text)
+	if err != nil {
+		return err
+	}
+	s.dirty = true
+	s.reply = reply
+	s.look()
+	if s.v.State == run.Answering { // another try
+		s.chosen = -1
+		s.write.SetText("")
+		s.status = kit.PlainWords(reply)
+		return nil
+	}
+	s.store()
+	s.status = "Committed."
+	if reply != "" {
+		s.status = kit.PlainWords(reply)
+	}
+	if s.v.Step.Kind == model.Ask {
+		word := "Not right. "
+		if s.here().Verdict == run.Right {
+			word = "Right. "
+		}
+		s.status = word + kit.PlainWords(reply)
+	}
+	return nil
+}
+
+func (s *Scene) here() run.StepProgress {
+	p := s.r.Progress()
+	return p.Steps[min(p.At, len(p.Steps)-1)]
+}
+
+// hear makes one of the sounds heard.
+func (s *Scene) hear(name string) error {
+	if len(s.waves) == 0 {
+		return errors.New("the sounds are being made")
+	}
+	blind := name == "trial"
+	if blind {
+		n, ok := s.r.Trial()
+		if !ok {
+			return errors.New("all trials are answered")
+		}
+		name = n
+	}
+	for i, w := range s.waves {
+		if w.Name == name {
+			s.blind = blind
+			s.deck.Choose(i)
+			s.shell.Relayout()
+			return nil
+		}
+	}
+	return fmt.Errorf("there is no sound %q", name)
+}
+
+// makeSounds asks for what a listen step compares.
+func (s *Scene) makeSounds() {
+	var ws []*take.Wave
+	s.work("The sounds are being made", func(h *work.Context) (err error) {
+		ws, err = s.r.Sounds(h)
+		return err
+	}, func(err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		n := len(ws[0].File)
+		for _, w := range ws {
+			n = min(n, len(w.File))
+		}
+		var tracks []kit.Track
+		for _, w := range ws {
+			x := make([]float64, n)
+			for i, v := range w.File[:n] {
+				x[i] = float64(v)
+			}
+			label := w.Name
+			if label == model.Spoken {
+				label = "as spoken"
+			}
+			tracks = append(tracks, kit.NewTrack(label, x, w.GainDB, w.Caution != ""))
+		}
+		s.waves = ws
+		s.deck.Load(true, tracks...)
+	})
+}
+
+// work does something beside the screen; nobody may touch the runner meanwhile.
+func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err error)) {
+	s.doing, s.took = doing, took
+	s.job = work.Start(do)
+	s.shell.Relayout()
+}
+
+// saveResult hands the result out.
+func (s *Scene) saveResult() error {
+	res, err := s.r.Result(nil)
+	if err != nil {
+		return err
+	}
+	b, err := res.Marshal()
+	if err != nil {
+		return err
+	}
+	s.shell.Save(s.item.l.ID+"-result.json", b)
+	return nil
+}
+
+// Update takes lesson files, goes on with what is worked out, and follows the take.
+func (s *Scene) Update(in *ui.Input) bool {
+	for _, p := range in.Pointers {
+		s.pointer = p.At
+	}
+	moved := false
+	var rest []ui.Drop
+	for _, d := range in.Drops {
+		switch strings.ToLower(filepath.Ext(d.Name)) {
+		case ".yaml", ".yml":
+			if s.stage.Rolling() {
+				s.shell.Fail(fmt.Errorf("%s: a take is being recorded; open it again afterwards", d.Name))
+				break
+			}
+			s.take(d)
+		default:
+			s.shell.Fail(fmt.Errorf("%s: a lesson file ends in .yaml; recordings are performed in “Set the gain”", d.Name))
+		}
+		moved = true
+	}
+	if len(s.unread) > 0 {
+		name := s.unread[0]
+		s.unread = s.unread[1:]
+		if l, err := builtin.Load(name); err != nil {
+			s.shell.Fail(err)
+		} else {
+			s.add(l, false)
+		}
+		s.shell.Relayout()
+		moved = true
+	}
+	if s.item == nil {
+		return moved
+	}
+	if s.job != nil {
+		d := work.SliceQuiet
+		if s.deck.Playing() {
+			d = work.SlicePlaying
+		}
+		s.job.Run(d)
+		moved = true
+		if s.job.Finished() {
+			j, took := s.job, s.took
+			s.job = nil
+			took(j.Err)
+			if s.job == nil && s.r != nil && !s.stage.Rolling() {
+				s.setBench()
+			}
+			s.shell.Relayout()
+		}
+	}
+	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
+		s.makeSounds()
+	}
+	quiet := *in
+	quiet.Drops = rest
+	moved = s.g.Update(&quiet) || moved
+	if s.followTake() {
+		moved = true
+	}
+	if s.dirty && in.Seconds > s.storeAt {
+		s.storeAt = in.Seconds + 2
+		s.store()
+	}
+	s.sync()
+	return moved || s.deck.Playing()
+}
+
+// take reads a lesson file of one's own.
+func (s *Scene) take(d ui.Drop) {
+	s.faults = nil
+	l, err := format.Parse(d.Name, d.Data)
+	if err != nil {
+		s.faults = strings.Split(strings.TrimSpace(err.Error()), "\n")
+		s.shell.Fail(fmt.Errorf("%s has %s", d.Name, countFaults(len(s.faults))))
+		if s.item != nil {
+			s.leaveLesson()
+		}
+		s.shell.Relayout()
+		return
+	}
+	s.shell.Host().Store("lesson.own", d.Name+"\n"+string(d.Data))
+	s.add(l, true)
+	s.status = "Added: " + l.Title + "."
+	for _, n := range l.Notes {
+		s.faults = append(s.faults, n.Error())
+	}
+	if s.item == nil {
+		s.list.Scroll = 0
+	}
+	s.shell.Relayout()
+}
+
+func countFaults(n int) string {
+	if n == 1 {
+		return "a fault"
+	}
+	return strconv.Itoa(n) + " faults"
+}

@@ -1,0 +1,2 @@
+// Package mend is the scene "Mend it later".
+package mend

@@ -1,0 +1,1082 @@
+package mend
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim"
+	"gainwright/sim/repair"
+	"gainwright/sounds"
+	"gainwright/sounds/voice"
+)
+
+const (
+	// mendLowerDB is how much less gain the take beside the mended one has.
+	mendLowerDB = 12
+	mendSeed    = 11
+	// A take must differ in gain by so much to serve as the other's safety track.
+	mendSafetyDB = 3
+	mendShortest = bench.Rate / 2
+
+	mendSpoken   = 0
+	mendRecorded = 1
+	mendMended   = 2
+	mendLower    = 3
+)
+
+// mendSeconds is how much of a recording is mended: the stretch around its
+// loudest moment, and less where everything shares one thread.
+func mendSeconds() float64 {
+	if work.Sliced {
+		return 5
+	}
+	return 12
+}
+
+// mendTake is what there is to mend: one stretch of a recording, full scale = 1.
+type mendTake struct {
+	title string
+	x     []float64
+	// truth is the talker's own wave at the file's scale, lower the file made with
+	// mendLowerDB less gain; nil where they are not known.
+	truth, lower []float64
+	safety       []float64 // another strip's file with less gain, or nil
+	safetyName   string
+	ceiling      float64 // of the converter, 0 where it is not known
+	loudest      int64
+	clips        repair.Clips
+	over         int // samples whose true value lay beyond the ceiling, where known
+}
+
+// mendKind is one of the treatments to stack.
+type mendKind struct {
+	id, name string
+	hint     string
+	words    []string // the first that fits
+}
+
+var mendKinds = []mendKind{
+	{"declip", "Declip", "Guesses what was cut off from what is left.", []string{"declip: guess the lost peaks", "declip"}},
+	{"splice", "Splice from the safety track", "Puts the clipped passages in from a second track recorded with less gain.", []string{"splice from the safety track", "splice, safety track", "splice"}},
+	{"highpass", "High-pass", "Takes away what lies below 80 Hz.", []string{"high-pass, 80 Hz", "high-pass"}},
+	{"denoise", "Noise reduction", "Takes steady noise down by 15 dB.", []string{"noise reduction, 15 dB", "noise reduction", "less noise"}},
+	{"compress", "Compressor", "3:1 above −24 dBFS.", []string{"compressor, 3:1 above −24 dBFS", "compressor, 3:1", "compressor"}},
+	{"limit", "Limiter", "Holds peaks at −6 dBFS, looking 2 ms ahead.", []string{"limiter at −6 dBFS", "limiter"}},
+	{"deliver", "Delivery", "−19 LUFS under −1 dBTP, peaks limited by up to 6 dB.", []string{"delivery, −19 LUFS, −1 dBTP", "delivery, −19 LUFS", "delivery"}},
+}
+
+const (
+	kindDeclip = iota
+	kindSplice
+)
+
+// treatment is kind k for a take.
+func (m *mendTake) treatment(k int, e repair.Effort) repair.Treatment {
+	switch mendKinds[k].id {
+	case "declip":
+		return repair.Declip{Effort: e}
+	case "splice":
+		s := repair.DefaultSplice(m.safety)
+		s.Clips = &m.clips
+		return s
+	case "highpass":
+		return repair.DefaultHighPass()
+	case "denoise":
+		return repair.DefaultDenoise()
+	case "compress":
+		return repair.DefaultCompress()
+	case "limit":
+		return repair.Limit{CeilingDBFS: -6, LookAheadMS: 2, AttackMS: 1, ReleaseMS: 100}
+	}
+	return repair.Deliver{LoudnessLUFS: sim.DeliveryLUFS, CeilingDBTP: -1, LimitDB: 6}
+}
+
+// mendOrder is the stack as set: all kinds in order, and which are on.
+type mendOrder struct {
+	kinds  [7]int
+	on     [7]bool // by kind
+	effort repair.Effort
+}
+
+// steps lists the kinds that are on, in order.
+func (o mendOrder) steps() (k []int) {
+	for _, i := range o.kinds {
+		if o.on[i] {
+			k = append(k, i)
+		}
+	}
+	return k
+}
+
+// key tells stacks apart that do the same.
+func (o mendOrder) key(n int) string {
+	var b strings.Builder
+	for _, k := range o.steps()[:n] {
+		b.WriteString(mendKinds[k].id)
+		if k == kindDeclip {
+			b.WriteString(o.effort.String())
+		}
+		b.WriteByte(' ')
+	}
+	return b.String()
+}
+
+// mendFigures are what was measured of one sound.
+type mendFigures struct {
+	sdr, peak, lufs, noise float64 // dB, dBTP, LUFS, LUFS in the pauses at −19 LUFS
+	fit                    float64 // the gain that brings it nearest to the truth
+	ok                     bool
+}
+
+func figuresOf(x, truth []float64) mendFigures {
+	f := mendFigures{sdr: math.NaN(), fit: 1, ok: true, peak: work.TruePeakDBTP(x), lufs: work.LoudnessLUFS(x)}
+	f.noise = work.PauseNoise(x) + sim.DeliveryLUFS - f.lufs
+	if truth != nil {
+		f.sdr = repair.SDR(truth, x, false)
+		var tx, xx float64
+		for i, v := range x {
+			tx += truth[i] * v
+			xx += v * v
+		}
+		if xx > 0 && tx > 0 {
+			f.fit = tx / xx
+		}
+	}
+	return f
+}
+
+// mendResult is what a stack made of a take.
+type mendResult struct {
+	order   mendOrder
+	y       []float64
+	fig     mendFigures
+	reports []repair.Report
+}
+
+// Scene is "Mend it later": a take, a stack of treatments, what they bring,
+// and beside it the take that had less gain.
+type Scene struct {
+	shell kit.Shell
+	d     *kit.Deck
+	w     *kit.Scope
+	cs    []ui.Control
+
+	source  []*ui.Choice // take A to D, the built-in one
+	open    *ui.Button
+	on      [7]*ui.Check
+	up      [7]*ui.Button
+	down    [7]*ui.Button
+	effort  []*ui.Choice
+	listen  [4]*ui.Choice
+	matched *ui.Check
+	moment  *ui.Button
+	cancel  *ui.Button
+	keep    *ui.Button
+
+	order   mendOrder
+	take    *mendTake
+	from    string      // the source of take, as its ID
+	seen    *bench.Take // the last take of the bench that was looked at
+	figs    [4]mendFigures
+	clean   []float64 // the lower take, brought up and cleaned
+	res     *mendResult
+	cache   map[string][]float64
+	given   bool // the work was cancelled and waits to be asked for
+	inStep  bool // matched in loudness
+	job     *work.Task
+	pace    work.Pace
+	done    func() // takes over what job made
+	load    *work.Loading
+	status  string
+	strong  bool
+	verdict [2]string
+
+	l mendLayout
+	t mendTexts
+}
+
+func New(p kit.Shell) *Scene {
+	s := &Scene{shell: p, inStep: true, cache: map[string][]float64{}, status: "Choose a take."}
+	s.d = kit.NewDeck(p, "There is no take yet.", "No take yet.")
+	s.w = kit.NewScope()
+	s.order.kinds = [7]int{0, 1, 2, 3, 4, 5, 6}
+	s.order.on[kindDeclip] = true
+	s.order.effort = repair.Balanced
+	if work.Sliced {
+		s.order.effort = repair.Fast
+	}
+	for i := range bench.StripNames {
+		n := bench.StripNames[i]
+		c := ui.NewChoice("mend.source", "mend.source."+n, "The last take, strip "+n, "What was recorded last in the scene “Set the gain”.", "take, strip "+n)
+		s.source = append(s.source, c)
+	}
+	s.source = append(s.source, ui.NewChoice("mend.source", "mend.source.builtin", "The captain laughs, clipped", "A built-in take with too much gain.", "the captain laughs"))
+	for _, c := range s.source {
+		c.Look = ui.Tile
+	}
+	s.open = ui.NewButton("file.open", "Mend a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
+	s.open.Size = ui.Small
+	for i, k := range mendKinds {
+		s.on[i] = ui.NewCheck("mend."+k.id, k.name, k.hint, k.words[0])
+		s.up[i] = ui.NewButton("mend."+k.id+".up", k.name+": earlier", "Moves this treatment before the one above it.", "", ui.Quiet, ui.NoIcon)
+		s.down[i] = ui.NewButton("mend."+k.id+".down", k.name+": later", "Moves this treatment after the one below it.", "", ui.Quiet, ui.NoIcon)
+	}
+	for _, e := range []repair.Effort{repair.Fast, repair.Balanced, repair.Best} {
+		c := ui.NewChoice("mend.effort", "mend.effort."+e.String(), "Declip, effort: "+e.String(), "More work mostly, not always, comes nearer to what was spoken.", e.String())
+		c.Look = ui.Tile
+		s.effort = append(s.effort, c)
+	}
+	for i, w := range [4]struct{ id, name, label string }{
+		{"spoken", "Listen to what was spoken", "as spoken"}, {"recorded", "Listen to the take as recorded", "as recorded"},
+		{"mended", "Listen to the mended take", "mended"}, {"lower", "Listen to the take with 12 dB less gain", "12 dB less gain"},
+	} {
+		c := ui.NewChoice("mend.listen", "mend.listen."+w.id, w.name, "", w.label)
+		c.Look = ui.Tile
+		s.listen[i] = c
+	}
+	s.listen[mendLower].Hint = "The same performance recorded with 12 dB less gain, brought up again and its noise taken down."
+	s.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
+	s.moment = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment.", "loudest moment", ui.Quiet, ui.NoIcon)
+	s.moment.Size = ui.Small
+	s.cancel = ui.NewButton("mend.cancel", "Cancel", "Gives up the work going on.", "Cancel", ui.Plain, ui.NoIcon)
+	s.cancel.Size = ui.Small
+	s.keep = ui.NewButton("mend.save", "Save the mended sound", "A 32-bit float WAV file, so that restored peaks fit.", "Save", ui.Quiet, ui.NoIcon)
+	s.keep.Size = ui.Small
+	s.d.Choose(0)
+	s.sync()
+	return s
+}
+
+// Title is the name on the tab.
+func (s *Scene) Title() string { return "Mend it later" }
+
+// ID is the tab's.
+func (s *Scene) ID() string { return "tab.mend" }
+
+// Announce is the caution that waits for an answer, or the latest result.
+func (s *Scene) Announce() string { return s.d.Announce(s.status) }
+
+// Result is what came of the last step.
+func (s *Scene) Result() string { return s.status }
+
+// Controls lists the controls in focus order.
+func (s *Scene) Controls() []ui.Control {
+	if s.cs != nil {
+		return s.cs
+	}
+	s.cs = append(s.cs, s.w, s.moment)
+	for _, c := range s.source {
+		s.cs = append(s.cs, c)
+	}
+	s.cs = append(s.cs, s.open)
+	for i := range mendKinds {
+		s.cs = append(s.cs, s.on[i], s.up[i], s.down[i])
+	}
+	for _, c := range s.effort {
+		s.cs = append(s.cs, c)
+	}
+	for _, c := range s.listen {
+		s.cs = append(s.cs, c)
+	}
+	s.cs = append(s.cs, s.matched, s.keep, s.cancel)
+	s.cs = append(s.cs, s.d.Controls()...)
+	return s.cs
+}
+
+// lastTake is the bench's finished take, or nil.
+func (s *Scene) lastTake() *bench.Take {
+	if t := s.shell.Bench().Take(); t != nil && t.Done && t.Frames() >= mendShortest && s.shell.Bench().Mode() != bench.ModeRecord {
+		return t
+	}
+	return nil
+}
+
+// strips is how many strips t has files of.
+func takeStrips(t *bench.Take) (n int) {
+	for _, f := range t.File {
+		if len(f) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+const whyNoMend = "there is no take yet"
+
+func (s *Scene) sync() {
+	t := s.lastTake()
+	strips := 0
+	if t != nil {
+		strips = takeStrips(t)
+	}
+	for i, c := range s.source[:len(s.source)-1] {
+		c.Hidden = i >= max(2, strips)
+		c.Disabled, c.Why = i >= strips, "record a take in the scene “Set the gain” first"
+	}
+	for _, c := range s.source {
+		c.Checked = s.from == c.ID
+	}
+	ready := s.take != nil
+	for i := range mendKinds {
+		s.on[i].On = s.order.on[i]
+		s.on[i].Disabled, s.on[i].Why = !ready, whyNoMend
+		at := s.place(i)
+		s.up[i].Disabled, s.up[i].Why = !ready || at == 0, "it is the first"
+		s.down[i].Disabled, s.down[i].Why = !ready || at == len(mendKinds)-1, "it is the last"
+	}
+	if ready && s.take.safety == nil {
+		s.on[kindSplice].Disabled, s.on[kindSplice].Why = true, "there is no second track with less gain"
+		s.on[kindSplice].On = false
+	}
+	for i, e := range []repair.Effort{repair.Fast, repair.Balanced, repair.Best} {
+		s.effort[i].Checked = s.order.effort == e
+		s.effort[i].Disabled, s.effort[i].Why = !ready || !s.order.on[kindDeclip], "declip is not on"
+	}
+	for i, c := range s.listen {
+		c.Checked = s.d.At == i
+		c.Disabled, c.Why = !ready, whyNoMend
+	}
+	if ready {
+		if s.take.truth == nil {
+			s.listen[mendSpoken].Disabled, s.listen[mendSpoken].Why = true, "nobody knows what was spoken: the file is all there is"
+		}
+		if s.take.lower == nil {
+			s.listen[mendLower].Disabled, s.listen[mendLower].Why = true, "it takes the performance, and there is only its file"
+		}
+		if s.res == nil {
+			s.listen[mendMended].Disabled, s.listen[mendMended].Why = true, "it is not mended yet"
+		}
+	}
+	s.matched.On = s.inStep
+	s.keep.Disabled, s.keep.Why = s.res == nil, "it is not mended yet"
+	busy := s.job != nil || s.load != nil
+	s.cancel.Hidden = !busy && !s.given
+	s.cancel.Label, s.cancel.Name = "Cancel", "Cancel"
+	if !busy && s.given {
+		s.cancel.Label, s.cancel.Name = "Mend", "Mend it now"
+	}
+	s.w.Disabled, s.w.Why = !ready, whyNoMend
+	s.moment.Disabled, s.moment.Why = !ready, whyNoMend
+	s.d.Sync()
+}
+
+// place is where kind k stands in the stack.
+func (s *Scene) place(k int) int {
+	for i, v := range s.order.kinds {
+		if v == k {
+			return i
+		}
+	}
+	return -1
+}
+
+// active is the stack that counts for the take: without what it cannot have.
+func (s *Scene) active() mendOrder {
+	o := s.order
+	if s.take == nil || s.take.safety == nil {
+		o.on[kindSplice] = false
+	}
+	return o
+}
+
+// Update reads files, works on in slices and takes over what is finished.
+func (s *Scene) Update(in *ui.Input) bool {
+	s.shell.Hear(s.d.Player)
+	changed := false
+	for _, d := range in.Drops {
+		if err := s.drop(d); err != nil {
+			s.shell.Fail(err)
+		}
+	}
+	if t := s.lastTake(); t != nil && t != s.seen && s.load == nil {
+		// A new take comes first, the strip with the most overs of it.
+		s.seen = t
+		worst := 0
+		for i := range takeStrips(t) {
+			if t.Readings[i].Overs > t.Readings[worst].Overs {
+				worst = i
+			}
+		}
+		s.fail(s.choose(s.source[worst].ID))
+	} else if s.from == "" && s.load == nil {
+		s.fail(s.choose("mend.source.builtin"))
+	}
+	if s.load != nil {
+		changed = s.read(in.Seconds)
+	}
+	if s.job == nil && s.load == nil && s.take != nil && !s.given && (s.res == nil || s.res.order.key(len(s.res.order.steps())) != s.active().key(len(s.active().steps()))) {
+		s.mend()
+	}
+	if s.job != nil {
+		changed = s.pace.Run(s.job, in.Seconds, s.d.Playing()) || changed
+		if s.job.Finished() {
+			changed = true
+			err, done := s.job.Err, s.done
+			s.job, s.done = nil, nil
+			switch {
+			case err == nil:
+				done()
+			case !errors.Is(err, context.Canceled):
+				s.fail(err)
+				s.given = true
+			}
+		}
+	}
+	s.sync()
+	return changed || s.d.Playing()
+}
+
+func (s *Scene) fail(err error) {
+	if err != nil {
+		s.shell.Fail(err)
+	}
+}
+
+// choose takes a source.
+func (s *Scene) choose(id string) error {
+	var make func(h *work.Context) (*mendTake, error)
+	if id == "mend.source.builtin" {
+		make = builtinTake
+	} else {
+		t := s.lastTake()
+		strip := strings.Index("ABCD", strings.TrimPrefix(id, "mend.source."))
+		if t == nil || strip < 0 || strip >= takeStrips(t) {
+			return fmt.Errorf("record a take in the scene “Set the gain” first")
+		}
+		m, pressure, c := takeExcerpt(t, strip)
+		make = func(h *work.Context) (*mendTake, error) { return m, m.alongside(h, c, pressure) }
+	}
+	s.start(id, make)
+	return nil
+}
+
+// start gives up what goes on and makes a take ready.
+func (s *Scene) start(id string, make func(h *work.Context) (*mendTake, error)) {
+	s.drop0()
+	s.from, s.take, s.res, s.clean = id, nil, nil, nil
+	s.figs = [4]mendFigures{}
+	clear(s.cache)
+	s.d.Load(true)
+	s.status, s.strong = "The take is made ready.", false
+	s.verdict = [2]string{}
+	var m *mendTake
+	var figs [4]mendFigures
+	var clean []float64
+	s.job = work.Start(func(h *work.Context) (err error) {
+		if m, err = make(h); err != nil {
+			return err
+		}
+		m.clips = repair.Detect(m.x)
+		if err := h.Err(); err != nil {
+			return err
+		}
+		h.Report("measuring", 0.7)
+		figs[mendRecorded] = figuresOf(m.x, m.truth)
+		if m.truth != nil {
+			figs[mendSpoken] = figuresOf(m.truth, m.truth)
+		}
+		if err := h.Err(); err != nil {
+			return err
+		}
+		if m.lower != nil {
+			clean, _, err = work.Treat(h, repair.DefaultDenoise(), m.lower, h.Span("the take with less gain", 0.8, 1))
+			if err != nil {
+				return err
+			}
+			for i := range clean { // up again by what it had less
+				clean[i] *= sim.DB(mendLowerDB).Lin()
+			}
+			figs[mendLower] = figuresOf(clean, m.truth)
+		}
+		return nil
+	})
+	s.done = func() {
+		s.take, s.figs, s.clean = m, figs, clean
+		s.w.Load(int64(len(m.x)), m.loudest)
+		s.given = false
+		s.sounds(true)
+		if m.truth == nil && s.d.At == mendSpoken || s.d.At == mendMended || m.lower == nil && s.d.At == mendLower {
+			s.d.Choose(mendRecorded)
+		}
+	}
+}
+
+// drop0 gives up the work going on.
+func (s *Scene) drop0() {
+	if s.job != nil {
+		s.job.Cancel()
+		s.job, s.done = nil, nil
+	}
+}
+
+// builtinTake is a laugh recorded with too much gain and no limiter.
+func builtinTake(h *work.Context) (*mendTake, error) {
+	perf, err := voice.New(voice.Script{
+		{Text: "The river froze that winter, and nobody could cross.", Effort: voice.Normal},
+		{Do: "laugh", Effort: voice.Loud},
+	}, "captain", mendSeed)
+	if err != nil {
+		return nil, err
+	}
+	x, err := perf.Render(h, func(done, total int) { h.Report("the performance", 0.3*float64(done)/float64(total)) })
+	if err != nil {
+		return nil, err
+	}
+	c := sim.Default()
+	c.Preamp.GainDB = 54
+	r, err := work.Record(h, c, mendSeed, x, h.Span("recording", 0.3, 0.5))
+	if err != nil {
+		return nil, err
+	}
+	m := &mendTake{title: "the captain laughs", x: r.File, truth: r.Truth, ceiling: r.Ceiling}
+	m.find()
+	safe := c
+	safe.Preamp.GainDB -= 2 * mendLowerDB
+	second, err := work.Record(h, safe, mendSeed+1, x, h.Span("recording", 0.5, 0.6))
+	if err != nil {
+		return nil, err
+	}
+	m.safety, m.safetyName = second.File, "the safety track"
+	return m, m.alongside(h, c, x)
+}
+
+// alongside adds the file made with less gain from the performance, Pa at 1 m.
+func (m *mendTake) alongside(h *work.Context, c sim.Chain, pressure []float64) error {
+	c.Preamp.GainDB -= mendLowerDB
+	if c.Validate() != nil {
+		return nil // there is no such gain
+	}
+	r, err := work.Record(h, c, mendSeed, pressure, h.Span("the take with less gain", 0.6, 0.7))
+	if err != nil {
+		return err
+	}
+	m.lower = r.File
+	return nil
+}
+
+// harsh reports whether it is clipped, as far as is known.
+func (m *mendTake) harsh() bool { return m.over > 0 || m.clips.Samples > 0 }
+
+// find looks for the loudest moment, of the truth, else of the file, and counts
+// what went over.
+func (m *mendTake) find() {
+	x := m.truth
+	if x == nil {
+		x = m.x
+	}
+	peak := 0.0
+	for i, v := range x {
+		a := math.Abs(v)
+		if a > peak {
+			peak, m.loudest = a, int64(i)
+		}
+		if m.truth != nil && a > m.ceiling {
+			m.over++
+		}
+	}
+}
+
+// takeExcerpt cuts the stretch around the loudest moment out of a take's strip,
+// and gives the pressure and settings that make it again. The pressure is that
+// of a talker who stays where they are and a gain that stays as it ended: leaning
+// in and turns of the gain are in it.
+func takeExcerpt(t *bench.Take, strip int) (m *mendTake, pressure []float64, c sim.Chain) {
+	n := int64(mendSeconds() * bench.Rate)
+	total := t.Frames()
+	from := max(0, min(t.Loudest-n/2, total-n))
+	to := min(total, from+n)
+	m = &mendTake{title: fmt.Sprintf("take %d, strip %s", t.Number, bench.StripNames[strip])}
+	cut := func(x []float32) []float64 {
+		y := make([]float64, to-from)
+		for i := range y {
+			y[i] = float64(x[from+int64(i)])
+		}
+		return y
+	}
+	m.x = cut(t.File[strip])
+	c = t.End[strip]
+	m.ceiling = sim.Ceilings(c)[sim.AtConverter]
+	best := t.End[strip].Preamp.GainDB - mendSafetyDB
+	for i := range takeStrips(t) {
+		if g := t.End[i].Preamp.GainDB; i != strip && g <= best && t.Readings[i].Overs < t.Readings[strip].Overs {
+			best, m.safety, m.safetyName = g, cut(t.File[i]), "strip "+bench.StripNames[i]
+		}
+	}
+	// The wave as it was kept for drawing has 8 bits; the performance is exact, and
+	// the same but for a constant where nobody moved and no gain was turned.
+	to1 := sim.ToFullScale(c)[sim.AtTalker]
+	pressure = cut(t.Spoken)
+	m.truth = make([]float64, to-from)
+	kept := make([]float64, to-from)
+	var w bench.Window
+	for at := from; at < to; at += bench.WindowFrames {
+		t.Window(&w, strip, at+bench.WindowFrames/2)
+		for i := int64(0); i < bench.WindowFrames && at+i < to; i++ {
+			kept[at+i-from] = float64(w.Strip[strip].Truth[i])
+		}
+	}
+	still := true
+	for i, p := range pressure {
+		m.truth[i] = p * to1
+		still = still && math.Abs(kept[i]-m.truth[i]) <= math.Abs(m.truth[i])/100+1e-6
+	}
+	if !still {
+		m.truth = kept
+		for i, v := range kept {
+			pressure[i] = v / to1
+		}
+	}
+	m.find()
+	return m, pressure, c
+}
+
+// drop begins to read a file that was dropped in or chosen.
+func (s *Scene) drop(d ui.Drop) error {
+	r, err := work.OpenDrop(d)
+	if err != nil {
+		return err
+	}
+	channels := r.Info().Channels
+	r.Close()
+	s.drop0()
+	if s.load != nil {
+		s.load.Job.Cancel()
+	}
+	l := &work.Loading{Name: d.Name + work.ChannelWords(d, channels)}
+	l.Job = work.Start(func(h *work.Context) error {
+		if d.AtS == 0 {
+			at, err := loudestMoment(h, d)
+			if err != nil {
+				return err
+			}
+			d.AtS = at
+		}
+		return l.Read(h, d, max(2*mendSeconds(), 30))
+	})
+	s.load = l
+	s.status, s.strong = "Reading "+d.Name+".", false
+	if channels == 2 && d.Channel == 0 {
+		s.status += " Its two channels are mixed; to mend one of them, bring it to the scene “Set the gain”, choose there, and come back with it."
+	}
+	return nil
+}
+
+// loudestMoment looks for the highest sample of a recording, s.
+func loudestMoment(h *work.Context, d ui.Drop) (float64, error) {
+	r, err := work.OpenDrop(d)
+	if err != nil {
+		return 0, err
+	}
+	defer r.Close()
+	in := r.Info()
+	src := sounds.Mono(r, in.Channels, work.PickChannel(d))
+	block := sounds.NewBlock(1, 4096)
+	at, peak, pos := int64(0), 0.0, int64(0)
+	for {
+		n, err := src.Read(block)
+		for i, v := range block[0][:n] {
+			if v = math.Abs(v); v > peak {
+				at, peak = pos+int64(i), v
+			}
+		}
+		pos += int64(n)
+		if errors.Is(err, io.EOF) {
+			return float64(at) / float64(in.Rate), nil
+		}
+		if err != nil {
+			return 0, err
+		}
+		if in.Frames > 0 {
+			h.Report("reading", 0.5*float64(pos)/float64(in.Frames))
+		}
+		if err := h.Err(); err != nil {
+			return 0, err
+		}
+	}
+}
+
+// read takes a file being read a step further and reports whether the picture
+// changes.
+func (s *Scene) read(now float64) bool {
+	l := s.load
+	paint := s.pace.Run(l.Job, now, s.d.Playing())
+	if !l.Job.Finished() {
+		return paint
+	}
+	s.load = nil
+	if err := l.Job.Err; err != nil {
+		s.fail(err)
+		return true
+	}
+	if len(l.Mono) < mendShortest {
+		s.fail(fmt.Errorf("%s is too short: at least half a second is needed", l.Name))
+		return true
+	}
+	s.start("file", func(h *work.Context) (*mendTake, error) {
+		at, peak := 0, float32(0)
+		for i, v := range l.Mono {
+			if v = max(v, -v); v > peak {
+				at, peak = i, v
+			}
+		}
+		if peak == 0 {
+			return nil, fmt.Errorf("%s is silent", l.Name)
+		}
+		n := min(len(l.Mono), int(mendSeconds()*bench.Rate))
+		from := max(0, min(at-n/2, len(l.Mono)-n))
+		m := &mendTake{title: l.Name, x: make([]float64, n)}
+		for i := range m.x {
+			m.x[i] = float64(l.Mono[from+i])
+		}
+		m.find()
+		return m, nil
+	})
+	return true
+}
+
+// mend starts the work on the stack as it is set, from the longest beginning of
+// it that has been done before.
+func (s *Scene) mend() {
+	o, m := s.active(), s.take
+	steps := o.steps()
+	y, begun := m.x, 0
+	for n := len(steps); n > 0; n-- {
+		if c, ok := s.cache[o.key(n)]; ok {
+			y, begun = c, n
+			break
+		}
+	}
+	res := &mendResult{order: o}
+	made := map[string][]float64{}
+	s.job = work.Start(func(h *work.Context) error {
+		for i := begun; i < len(steps); i++ {
+			lo, hi := float64(i-begun)/float64(len(steps)-begun+1), float64(i-begun+1)/float64(len(steps)-begun+1)
+			z, rep, err := work.Treat(h, m.treatment(steps[i], o.effort), y, h.Span(strings.ToLower(mendKinds[steps[i]].name), lo, hi))
+			if err != nil {
+				return err
+			}
+			y = z
+			res.reports = append(res.reports, rep)
+			made[o.key(i+1)] = y
+		}
+		h.Report("measuring", 0.95)
+		res.y = y
+		res.fig = figuresOf(y, m.truth)
+		return h.Err()
+	})
+	s.done = func() {
+		for k, v := range made {
+			s.cache[k] = v
+		}
+		for k := range s.cache { // some memory is enough
+			if len(s.cache) <= 12 {
+				break
+			}
+			if _, now := made[k]; !now {
+				delete(s.cache, k)
+			}
+		}
+		s.res = res
+		s.figs[mendMended] = res.fig
+		s.sounds(false)
+		s.judge()
+	}
+}
+
+// sounds loads what can be listened to.
+func (s *Scene) sounds(fresh bool) {
+	m := s.take
+	mended, clipped := m.x, m.harsh()
+	if s.res != nil {
+		mended = s.res.y
+	}
+	spoken, lower := m.truth, s.clean
+	if spoken == nil {
+		spoken = m.x
+	}
+	if lower == nil {
+		lower = m.x
+	}
+	s.d.Load(fresh,
+		kit.NewTrack("as spoken", spoken, 0, m.truth == nil && clipped),
+		kit.NewTrack("as recorded", m.x, 0, clipped),
+		kit.NewTrack("mended", mended, 0, clipped),
+		kit.NewTrack("12 dB less gain, brought up", lower, 0, s.clean == nil && clipped))
+	s.gains()
+}
+
+// gains sets how loud each is played.
+func (s *Scene) gains() {
+	for i, f := range s.figs {
+		db := 0.0
+		if i == mendLower && !s.inStep {
+			db = -mendLowerDB // as it is in its file
+		}
+		if s.inStep && f.ok && !math.IsInf(f.lufs, 0) && !math.IsNaN(f.lufs) {
+			db = bench.ListenLUFS - f.lufs
+		}
+		s.d.Gain(i, db)
+	}
+}
+
+// judge puts what the stack brought into words.
+func (s *Scene) judge() {
+	m, r := s.take, s.res
+	s.strong = true
+	if len(r.order.steps()) == 0 {
+		s.status = "Nothing is on: the take is as it was recorded."
+		s.verdict = [2]string{"Choose what to do to the take.", s.lowerWords()}
+		if !m.harsh() {
+			s.verdict[0] = "Nothing was cut off in this take: there is nothing to mend."
+		}
+		return
+	}
+	if m.truth != nil {
+		d := repair.Distance{BeforeDB: s.figs[mendRecorded].sdr, AfterDB: r.fig.sdr}
+		d.GainDB = d.AfterDB - d.BeforeDB
+		if math.IsInf(d.BeforeDB, 1) && math.IsInf(d.AfterDB, 1) {
+			d.GainDB = 0
+		}
+		v := d.Verdict()
+		s.verdict = [2]string{v.String(), s.lowerWords()}
+		if r.order.on[kindDeclip] && m.over > 0 && m.clips.Samples == 0 {
+			// A limiter after the converter bends the flat tops, and hides them.
+			s.verdict[0] = "Declip found no flat tops: what the converter cut off was bent or moved afterwards. " + v.Back
+		}
+		switch {
+		case d.GainDB >= 0.5:
+			s.status = "Mended: " + ui.Decimal(d.GainDB, 1) + " dB nearer to what was spoken."
+		case d.GainDB < -0.05:
+			s.status = "Treated: " + ui.Decimal(-d.GainDB, 1) + " dB further from what was spoken."
+		default:
+			s.status = "Treated: as far from what was spoken as before."
+		}
+		return
+	}
+	words := ""
+	for _, rep := range r.reports {
+		// Declipping's verdict matters most, else the last one's.
+		if words == "" || rep.Treatment == (repair.Declip{}).Name() || !r.order.on[kindDeclip] {
+			words = rep.Verdict.String()
+		}
+	}
+	s.verdict = [2]string{words, "What was spoken is not known, so nothing here can say how near the result comes to it."}
+	s.status = "Treated."
+	if s.order.on[kindDeclip] && m.clips.Samples > 0 {
+		s.status = fmt.Sprintf("Treated: %s flat tops were filled with a guess.", kit.Grouped(len(m.clips.Runs)))
+	}
+	if m.clips.Samples == 0 {
+		s.status = "Treated; no flat tops were found in this file."
+	}
+}
+
+func (s *Scene) lowerWords() string {
+	if s.clean == nil {
+		return ""
+	}
+	a, b := s.figs[mendLower].sdr, s.figs[mendMended].sdr
+	if !s.figs[mendMended].ok {
+		b = s.figs[mendRecorded].sdr
+	}
+	w := "With 12 dB less gain the same take, brought up and cleaned, has its error " + ui.Decimal(a, 1) + " dB below the voice"
+	if a > b+0.5 {
+		return w + ": " + ui.Decimal(a-b, 1) + " dB better than the mended one."
+	}
+	return w + "."
+}
+
+// Apply carries an intent out.
+func (s *Scene) Apply(it ui.Intent) error {
+	err := s.apply(it)
+	s.sync()
+	return err
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	if ok, err := s.d.Apply(it); ok {
+		return err
+	}
+	if ok, err := s.w.Apply(it); ok {
+		return err
+	}
+	for _, c := range s.source {
+		if c.ID == it.ID {
+			return s.choose(it.ID)
+		}
+	}
+	switch it.ID {
+	case "mend.file":
+		if it.File == nil {
+			return errors.New("mend.file needs a recording")
+		}
+		if err := s.drop(*it.File); err != nil {
+			return err
+		}
+		s.seen = s.lastTake() // the recording is meant, not the take
+		return nil
+	case "file.open":
+		s.shell.Choose(work.AcceptSound)
+		return nil
+	case "listen.matched":
+		s.inStep = !s.inStep
+		s.gains()
+		return nil
+	case "mend.cancel":
+		switch {
+		case s.load != nil:
+			s.load.Job.Cancel()
+			s.load, s.status = nil, "Reading was cancelled."
+		case s.job != nil:
+			s.drop0()
+			s.given, s.status, s.strong = true, "Cancelled.", false
+			if s.take == nil {
+				s.from = "none"
+			}
+		case s.given:
+			s.given = false
+			if s.take == nil {
+				s.from, s.seen = "", nil
+			}
+		default:
+			return fmt.Errorf("nothing is going on")
+		}
+		return nil
+	}
+	if s.take == nil {
+		return fmt.Errorf("%s", whyNoMend)
+	}
+	for i, c := range s.listen {
+		if c.ID == it.ID {
+			if c.Disabled {
+				return fmt.Errorf("%s", c.Why)
+			}
+			s.d.Choose(i)
+			return nil
+		}
+	}
+	for i, c := range s.effort {
+		if c.ID == it.ID {
+			s.order.effort = []repair.Effort{repair.Fast, repair.Balanced, repair.Best}[i]
+			s.renew()
+			return nil
+		}
+	}
+	for i, k := range mendKinds {
+		switch it.ID {
+		case "mend." + k.id:
+			if s.on[i].Disabled {
+				return fmt.Errorf("%s", s.on[i].Why)
+			}
+			s.order.on[i] = !s.order.on[i]
+			s.renew()
+			return nil
+		case "mend." + k.id + ".up":
+			return s.move(i, -1)
+		case "mend." + k.id + ".down":
+			return s.move(i, 1)
+		}
+	}
+	if it.ID == "mend.save" {
+		return s.save()
+	}
+	return fmt.Errorf("there is nothing called %q here", it.ID)
+}
+
+func (s *Scene) move(k, by int) error {
+	at := s.place(k)
+	to := at + by
+	if to < 0 || to >= len(mendKinds) {
+		return fmt.Errorf("%s stands at the end already", strings.ToLower(mendKinds[k].name))
+	}
+	o := &s.order.kinds
+	o[at], o[to] = o[to], o[at]
+	s.shell.Relayout() // the rows change places
+	s.renew()
+	return nil
+}
+
+// renew gives up work on a stack that is no longer wanted; the next frame begins
+// anew.
+func (s *Scene) renew() {
+	s.given = false
+	if s.take != nil {
+		s.drop0()
+	}
+}
+
+// save hands out the mended sound.
+func (s *Scene) save() error {
+	if s.res == nil {
+		return fmt.Errorf("it is not mended yet")
+	}
+	b, err := sounds.WAVBytes(bench.Rate, [][]float64{s.res.y}, sounds.Float32)
+	if err != nil {
+		return err
+	}
+	s.shell.Save("gainwright-mended.wav", b)
+	return nil
+}
+
+// Nodes tells what the pictures and the table show.
+func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = append(dst,
+		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
+		ui.Node{ID: "mend.verdict", Role: ui.RoleText, Name: "Verdict", Value: strings.TrimSpace(s.verdict[0] + " " + s.verdict[1]), Bounds: s.l.words},
+		ui.Node{ID: "mend.picture", Role: ui.RoleImage, Name: "The wave as recorded, mended, and with less gain", Value: s.pictureWords(), Bounds: s.l.picture},
+	)
+	for i, n := range [4]string{"spoken", "recorded", "mended", "lower"} {
+		if f := s.figs[i]; f.ok {
+			dst = append(dst, ui.Node{ID: "mend.figures." + n, Role: ui.RoleText, Name: "Figures, " + s.listen[i].Label, Value: f.String(), Bounds: s.l.table})
+		}
+	}
+	return dst
+}
+
+// String says the figures in words.
+func (f mendFigures) String() string {
+	w := fmt.Sprintf("true peak %s dBTP, loudness %s LUFS, noise in the pauses %s LUFS after delivery at %d LUFS",
+		ui.Decimal(f.peak, 1), ui.Decimal(f.lufs, 1), ui.Decimal(f.noise, 1), sim.DeliveryLUFS)
+	if !math.IsNaN(f.sdr) {
+		w = "error " + ui.Decimal(f.sdr, 1) + " dB below the voice, " + w
+	}
+	return strings.ReplaceAll(w, "-", "−")
+}
+
+func (s *Scene) pictureWords() string {
+	if s.take == nil {
+		return whyNoMend
+	}
+	return fmt.Sprintf("%s: %d clipped passages, %s %% of the samples; at %s ms.", s.take.title, len(s.take.clips.Runs),
+		ui.Decimal(100*s.take.clips.Share, 1), ui.Decimal(s.w.MS(), 0))
+}
+
+// Scroll moves the column.
+func (s *Scene) Scroll(dy float32) {
+	if s.l.Scrolled(dy) {
+		s.Layout(s.shell.Theme(), s.l.Area)
+	}
+}
+
+// Reveal scrolls until r can be seen.
+func (s *Scene) Reveal(r ink.Rect) {
+	if dy := s.l.Reveal(r); dy != 0 {
+		s.Scroll(dy)
+	}
+}
+
+// clipLevel is where the tops of the take are flat, for the picture.
+func (m *mendTake) clipLevel() float64 {
+	if m.ceiling > 0 {
+		return m.ceiling
+	}
+	return max(m.clips.Top, m.clips.Bottom)
+}

@@ -1,0 +1,2 @@
+// Package plan is the scene "Plan the session".
+package plan

@@ -1,0 +1,754 @@
+package plan
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim"
+	"gainwright/sim/plan"
+)
+
+// How many sessions are simulated: first few, so that the curves follow a hand,
+// then many while nothing changes. What matters most is found with few again,
+// since the same sessions are compared with themselves.
+const (
+	planCoarse = 2_000
+	planFine   = 100_000
+	planSwings = 2_000
+	planSeed   = 1
+	// planStep is how many sessions are simulated between two places to stop.
+	planStep = 16
+)
+
+// Gains that the curves show.
+const planGainStep = 0.5
+
+// What can be up to date.
+const (
+	planHelps = iota
+	planCurves
+	planSpread
+)
+
+// planView is what the lists show.
+type planView uint8
+
+const (
+	planRemedies planView = iota
+	planMatters
+	planAssumptions
+	numPlanViews
+)
+
+// Scene is "Plan the session": the risk of an over and the noise after
+// delivery against gain, the window between them, what would widen it, which
+// assumption matters, and every assumption to change.
+//
+// A change of equipment or place shows at once: the simulated sessions stay what
+// they are. A change of the conversation is simulated anew, beside the screen.
+type Scene struct {
+	shell kit.Shell
+	setup plan.Setup
+	mic   int
+	rec   int
+
+	// What is known, and of which set-up.
+	res      *plan.Result
+	stale    bool // res belongs to another conversation
+	win      plan.Window
+	curve    []plan.Point
+	at       plan.Point // at the gain looked at
+	needs    []plan.Need
+	remedies []plan.Remedy
+	swings   []plan.Swing
+	coarse   *plan.Result // few sessions, for comparisons
+	known    [3]bool      // what is up to date, by planHelps and so on
+	ready    bool         // the limiter's relief is known
+	reliefs  map[reliefKey]plan.Setup
+	job      *work.Task
+	took     func() // takes over what the job has found
+	doing    string // what the job is about
+	shown    int    // percent of it that is on screen
+	problem  string // why there is nothing to show
+
+	cs     []ui.Control
+	mics   []*ui.Choice
+	recs   []*ui.Choice
+	places [3]*ui.Choice
+	views  [numPlanViews]*ui.Choice
+	view   planView
+	main   []*kit.Field // in front
+	all    []*kit.Field // every assumption, and the limits
+	byKey  map[string]*kit.Field
+	gain   *planCursor
+	gainOn bool // somebody chose the gain; else it follows the window
+	use    *ui.Button
+	reset  *ui.Button
+
+	wide                     bool
+	area                     ink.Rect
+	leftBox, midBox, listBox ink.Rect
+	left, list, page         kit.Scroller
+	lf, vf, rf               kit.Flow // words on the left, of the verdict, of the list
+	listTop                  float32
+	plots                    planPlots
+	pointer                  ink.Point
+	status                   string
+}
+
+func New(p kit.Shell) *Scene {
+	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, reliefs: map[reliefKey]plan.Setup{}}
+	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
+	for _, m := range plan.Microphones() {
+		c := ui.NewChoice("plan.microphone", "plan.microphone."+m.Name, "Microphone: "+m.Title,
+			fmt.Sprintf("%s mV/Pa, at most %s dB SPL. Figures typical of the class; a data sheet says more.", ui.Decimal(m.SensitivityMVPerPa, 1), ui.Decimal(m.MaxSPLDB, 0)), m.Name)
+		c.Look = ui.Tile
+		s.mics = append(s.mics, c)
+	}
+	for _, r := range plan.Recorders() {
+		c := ui.NewChoice("plan.recorder", "plan.recorder."+r.Name, "Recorder: "+r.Title,
+			fmt.Sprintf("Full scale %s dBu, input noise %s dBu, converter %s dBA. Figures typical of the class.", ui.Decimal(r.Converter.FullScaleDBu, 0), ui.Decimal(r.Preamp.EINDBu, 0), ui.Decimal(r.Converter.DynamicRangeDBA, 0)), recorderWords[r.Name])
+		if c.Label == "" {
+			c.Label = r.Name
+		}
+		c.Look = ui.Tile
+		s.recs = append(s.recs, c)
+	}
+	for i, pl := range kit.Places {
+		s.places[i] = ui.NewChoice("plan.limiter", "plan.limiter."+string(pl), "Limiter: "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
+		s.places[i].Look = ui.Tile
+	}
+	for i, v := range planViewWords {
+		s.views[i] = ui.NewChoice("plan.view", "plan.view."+v.id, v.name, v.hint, v.label)
+		s.views[i].Look = ui.Tile
+	}
+	s.fields()
+	s.gain = newPlanCursor(s)
+	s.use = ui.NewButton("plan.use", "Take this gain to “Set the gain”",
+		"Strip A there gets this gain and the planned equipment and place, strip B the same 12 dB lower, as a safety track.", "Use this gain", ui.Plain, ui.NoIcon)
+	s.reset = ui.NewButton("plan.reset", "All as at the start", "Takes every assumption and setting back.", "All as at the start", ui.Quiet, ui.NoIcon)
+	s.reset.Size = ui.Small
+	s.prepare()
+	s.note()
+	s.sync()
+	return s
+}
+
+var recorderWords = map[string]string{"handheld": "handheld", "limiter": "analogue limiter", "quiet": "quiet preamps", "float": "dual-range float"}
+
+var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
+	{"remedies", "What would help", "what helps", "Changes of the set-up, the most helpful first."},
+	{"matters", "What matters most", "what matters", "How far the upper end of the window moves when one assumption goes from its low to its high value."},
+	{"assumptions", "Every assumption", "assumptions", "All that the simulation takes for granted, with its source; all of it can be changed."},
+}
+
+// planMain are the settings in front, by key; the rest stands among the assumptions.
+var planMain = []string{"distance_m", "room.noise_dba", "minutes", "laughs_per_hour", "talk_level_db", "risk", "noise_lufs"}
+
+// fields makes a control for every number.
+func (s *Scene) fields() {
+	add := func(f *kit.Field) { s.byKey[strings.TrimPrefix(f.ID, "plan.")] = f }
+	add(kit.NewField("plan.distance_m", "Distance from mouth to microphone", "Half of it is 6 dB more voice.", "distance to the mouth", " cm", 2, 200, 8, 1, 0))
+	s.byKey["distance_m"].To = 60
+	add(kit.NewField("plan.room.noise_dba", "Noise of the room", "20 a studio, 30 a quiet room at night, 40 a room with a fan, 50 a kitchen (common practice, no source).", "noise of the room", " dBA", 0, 80, 32, 1, 0))
+	s.byKey["room.noise_dba"].From, s.byKey["room.noise_dba"].To = 15, 60
+	for _, p := range s.params() {
+		unit := p.Unit
+		if unit != "" {
+			unit = " " + unit
+		}
+		span := p.High - p.Low
+		if span == 0 {
+			span = max(math.Abs(p.Value)/2, 1)
+		}
+		from, to := max(p.Min, p.Low-span/2), min(p.Max, p.High+span/2)
+		step := kit.NiceStep(to - from)
+		scale := 1.0
+		switch p.Key {
+		case "risk":
+			scale, unit, from, to, step = 100, " %", 0, 0.3, 0.005
+		case "lean_in_share":
+			scale, unit = 100, " %"
+		case "noise_lufs":
+			from, to, step = -80, -40, 1
+		case "delivery_lufs":
+			from, to, step = -31, -10, 1
+		case "minutes":
+			from, to, step = 5, 180, 5
+		case "laughs_per_hour":
+			from, to, step = 0, 80, 1
+		case "talk_level_db":
+			from, to, step = 50, 80, 0.5
+		}
+		f := kit.NewField("plan."+p.Key, kit.Capital(p.Name), "", p.Name, unit, p.Min*scale, p.Max*scale, p.Value*scale, step*scale, kit.DigitsOf(step*scale))
+		f.From, f.To = from*scale, to*scale
+		if p.High > p.Low {
+			f.Low, f.High = p.Low*scale, p.High*scale
+		}
+		f.Note = "Source: " + p.Source + "."
+		if strings.HasPrefix(p.Source, "assumed") || strings.HasPrefix(p.Source, "yours") {
+			f.Note = kit.Capital(p.Source) + "."
+		}
+		add(f)
+		s.all = append(s.all, f)
+	}
+	for _, k := range planMain {
+		s.main = append(s.main, s.byKey[k])
+	}
+}
+
+func (s *Scene) params() []plan.Param {
+	return append(s.setup.Model.Params(), s.setup.Limits.Params()...)
+}
+
+// planScale is how a number is shown: distances in cm, shares in percent.
+func planScale(key string) float64 {
+	switch key {
+	case "risk", "lean_in_share", "distance_m":
+		return 100
+	}
+	return 1
+}
+
+// Title is the name on the tab.
+func (s *Scene) Title() string { return "Plan the session" }
+
+// ID is the tab's.
+func (s *Scene) ID() string { return "tab.plan" }
+
+// Announce is the latest result.
+func (s *Scene) Announce() string { return s.status }
+
+// sync brings the controls up to the state.
+func (s *Scene) sync() {
+	for i, c := range s.mics {
+		c.Checked = i == s.mic
+	}
+	for i, c := range s.recs {
+		c.Checked = i == s.rec
+	}
+	place := s.setup.Chain.Place()
+	for i, c := range s.places {
+		c.Checked = kit.Places[i] == place
+	}
+	for i, c := range s.views {
+		c.Checked = planView(i) == s.view
+	}
+	s.byKey["distance_m"].Value = s.setup.Chain.DistanceM * 100
+	s.byKey["room.noise_dba"].Value = s.setup.Chain.Room.NoiseDBA
+	for _, p := range s.params() {
+		s.byKey[p.Key].Value = p.Value * planScale(p.Key)
+	}
+	for _, f := range s.all {
+		if !slices.Contains(s.main, f) {
+			f.Hidden = s.view != planAssumptions
+		}
+	}
+	s.gain.Value = s.setup.Chain.Preamp.GainDB
+	s.use.Disabled, s.use.Why = s.res == nil, "the sessions are still being simulated"
+}
+
+// Controls lists the controls in focus order.
+func (s *Scene) Controls() []ui.Control {
+	if s.cs != nil {
+		return s.cs
+	}
+	add := func(c ui.Control) { s.cs = append(s.cs, c) }
+	for _, c := range s.mics {
+		add(c)
+	}
+	for _, c := range s.recs {
+		add(c)
+	}
+	for _, c := range s.places {
+		add(c)
+	}
+	for _, f := range s.main {
+		add(f)
+	}
+	add(s.reset)
+	add(s.gain)
+	add(s.use)
+	for _, c := range s.views {
+		add(c)
+	}
+	for _, f := range s.all {
+		if !slices.Contains(s.main, f) {
+			add(f)
+		}
+	}
+	return s.cs
+}
+
+// Apply carries an intent out.
+func (s *Scene) Apply(it ui.Intent) error {
+	err := s.apply(it)
+	s.sync()
+	return err
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	key, ok := strings.CutPrefix(it.ID, "plan.")
+	if !ok {
+		if it.ID == "record" || it.ID == "play" {
+			return fmt.Errorf("there is nothing to %s here; go to “Set the gain”", it.ID)
+		}
+		return fmt.Errorf("there is no control %q", it.ID)
+	}
+	if w, ok := strings.CutPrefix(key, "microphone."); ok {
+		for i, m := range plan.Microphones() {
+			if m.Name == w {
+				s.mic = i
+				return s.chain(m.On(s.setup.Chain))
+			}
+		}
+	}
+	if w, ok := strings.CutPrefix(key, "recorder."); ok {
+		for i, r := range plan.Recorders() {
+			if r.Name == w {
+				s.rec = i
+				return s.chain(r.On(s.setup.Chain))
+			}
+		}
+	}
+	if w, ok := strings.CutPrefix(key, "limiter."); ok {
+		for _, pl := range kit.Places {
+			if string(pl) == w {
+				return s.chain(s.setup.Chain.WithPlace(pl))
+			}
+		}
+	}
+	if w, ok := strings.CutPrefix(key, "view."); ok {
+		for i, v := range planViewWords {
+			if v.id == w {
+				s.view = planView(i)
+				s.list.Scroll = 0
+				s.shell.Relayout()
+				return nil
+			}
+		}
+	}
+	switch key {
+	case "gain_db":
+		v, err := kit.Number(it, s.gain.Value, s.suggestion(), 1, kit.GainMin, kit.GainMax)
+		if err != nil {
+			return err
+		}
+		s.gainOn = it.Do != ui.DoDefault
+		s.setup.Chain.Preamp.GainDB = v
+		s.look()
+		return nil
+	case "use":
+		return s.takeOver()
+	case "reset":
+		s.setup.Chain, s.setup.Model, s.setup.Limits = sim.Default(), plan.Default(), plan.DefaultLimits()
+		s.mic, s.rec, s.gainOn = 0, 0, false
+		s.changed(true)
+		return nil
+	}
+	f := s.byKey[key]
+	if f == nil {
+		return fmt.Errorf("there is no control %q", it.ID)
+	}
+	v, err := kit.Number(it, f.Value, f.Default, f.Step, f.Min, f.Max)
+	if err != nil {
+		return err
+	}
+	v /= planScale(key)
+	switch key {
+	case "distance_m":
+		c := s.setup.Chain
+		c.DistanceM = v
+		return s.chain(c)
+	case "room.noise_dba":
+		c := s.setup.Chain
+		c.Room.NoiseDBA = v
+		return s.chain(c)
+	}
+	m, l := s.setup.Model, s.setup.Limits
+	if e := m.Set(key, v); e == nil {
+		again := m != s.setup.Model && key != "talk_meter_db"
+		s.setup.Model = m
+		s.changed(again)
+		return nil
+	}
+	if err := l.Set(key, v); err != nil {
+		return err
+	}
+	s.setup.Limits = l
+	s.changed(false)
+	return nil
+}
+
+// chain changes the equipment.
+func (s *Scene) chain(c sim.Chain) error {
+	if err := c.Validate(); err != nil {
+		return err
+	}
+	s.setup.Chain = c
+	s.changed(false)
+	return nil
+}
+
+// changed drops what no longer holds: the conversation itself, if again, else only
+// what follows from it.
+func (s *Scene) changed(again bool) {
+	if s.job != nil {
+		s.job.Cancel()
+		s.job = nil
+	}
+	s.known[planHelps], s.known[planSpread] = false, false
+	if again {
+		s.stale, s.known[planCurves] = true, false
+	}
+	s.prepare()
+	if s.ready && !s.stale && s.res != nil {
+		s.take()
+	}
+	s.note()
+}
+
+// reliefKey is what the limiter's relief depends on.
+type reliefKey struct {
+	l    sim.InputLimiter
+	dual float64
+}
+
+func reliefOf(c sim.Chain) reliefKey { return reliefKey{c.InputLimiter, c.Converter.DualRangeDB} }
+
+// prepare readies the set-up at once if that takes no measuring.
+func (s *Scene) prepare() {
+	if t, ok := s.reliefs[reliefOf(s.setup.Chain)]; ok || !s.setup.Chain.InputLimiter.On {
+		t.Chain, t.Model, t.Limits = s.setup.Chain, s.setup.Model, s.setup.Limits
+		if err := t.Prepare(context.Background()); err != nil {
+			s.problem = err.Error()
+			s.ready = false
+			return
+		}
+		s.setup, s.ready, s.problem = t, true, ""
+		return
+	}
+	s.ready = false
+}
+
+// simulate runs sessions of the conversation beside the screen.
+func simulate(h *work.Context, m plan.Model, sessions int, progress func(float64)) (*plan.Result, error) {
+	r, err := plan.NewRun(m, sessions, planSeed)
+	if err != nil {
+		return nil, err
+	}
+	for !r.Step(planStep) {
+		if progress != nil {
+			progress(r.Done())
+		}
+		if err := h.Err(); err != nil {
+			return nil, err
+		}
+	}
+	return r.Result(), nil
+}
+
+// next begins what is still missing, one thing at a time: the most telling first.
+func (s *Scene) next() {
+	t := s.setup
+	start := func(what string, do func(h *work.Context) error, took func()) {
+		s.doing, s.took = what, took
+		s.job = work.Start(do)
+	}
+	switch {
+	case s.problem != "":
+	case !s.ready:
+		start("measuring what the limiter lets through", func(h *work.Context) error { return t.Prepare(h) }, func() {
+			s.reliefs[reliefOf(t.Chain)] = t
+			s.prepare()
+			if !s.stale && s.res != nil {
+				s.take()
+			}
+		})
+	case s.res == nil || s.stale:
+		var r *plan.Result
+		start("simulating", func(h *work.Context) (err error) {
+			r, err = simulate(h, t.Model, planCoarse, func(p float64) { h.Report("", p) })
+			return err
+		}, func() {
+			s.res, s.coarse, s.stale = r, r, false
+			s.take()
+		})
+	case !s.known[planHelps]:
+		var rem []plan.Remedy
+		var need []plan.Need
+		r := s.coarse
+		start("trying what would help", func(h *work.Context) (err error) {
+			n := 0.0
+			rem, err = t.Remedies(h, r, func(m plan.Model) (*plan.Result, error) {
+				n++
+				return simulate(h, m, planCoarse, func(p float64) { h.Report("", (n-1+p)/3) })
+			})
+			if err == nil {
+				need, err = t.Needs(h, r)
+			}
+			return err
+		}, func() {
+			s.remedies, s.needs, s.known[planHelps] = rem, need, true
+			s.shell.Relayout()
+		})
+	case !s.known[planCurves]:
+		var r *plan.Result
+		start("refining", func(h *work.Context) (err error) {
+			r, err = simulate(h, t.Model, planFine, func(p float64) { h.Report("", p) })
+			return err
+		}, func() {
+			s.res, s.known[planCurves] = r, true
+			s.take()
+		})
+	case !s.known[planSpread]:
+		var sw []plan.Swing
+		start("finding what matters most", func(h *work.Context) (err error) {
+			sw, err = planSpreads(h, t)
+			return err
+		}, func() {
+			s.swings, s.known[planSpread] = sw, true
+			s.shell.Relayout()
+		})
+	}
+}
+
+// planSpreads varies every assumption over its plausible range, the others held,
+// as plan.Setup.Sensitivity does, but with places to stop.
+func planSpreads(h *work.Context, t plan.Setup) ([]plan.Swing, error) {
+	ps := t.Model.Params()
+	var out []plan.Swing
+	for i, p := range ps {
+		if p.Low == p.High {
+			continue
+		}
+		sw := plan.Swing{Param: p}
+		for k, v := range []float64{p.Low, p.High} {
+			u := t
+			if err := u.Model.Set(p.Key, v); err != nil {
+				return nil, err
+			}
+			r, err := simulate(h, u.Model, planSwings, nil)
+			if err != nil {
+				return nil, err
+			}
+			risk, _, _ := r.Over(u.CeilingDB(t.Chain.Preamp.GainDB))
+			if high := u.Window(r).HighDB; k == 0 {
+				sw.LowHighDB, sw.LowRisk = high, risk
+			} else {
+				sw.HighHighDB, sw.HighRisk = high, risk
+			}
+		}
+		out = append(out, sw)
+		h.Report("", float64(i+1)/float64(len(ps)))
+	}
+	slices.SortStableFunc(out, func(a, b plan.Swing) int { return cmp.Compare(b.SpanDB(), a.SpanDB()) })
+	return out, nil
+}
+
+// take works out window and curves from the sessions there are.
+func (s *Scene) take() {
+	s.win = s.setup.Window(s.res)
+	s.curve = s.setup.Curve(s.res, kit.GainMin, kit.GainMax, planGainStep)
+	if !s.gainOn {
+		s.setup.Chain.Preamp.GainDB = s.suggestion()
+	}
+	s.look()
+	s.shell.Relayout()
+}
+
+// look reads the curves at the gain looked at.
+func (s *Scene) look() {
+	if s.res != nil {
+		s.at = s.setup.At(s.setup.Chain.Preamp.GainDB, s.res)
+		s.shell.Relayout()
+	}
+	s.note()
+}
+
+// suggestion is the gain to begin with, within what the knob offers.
+func (s *Scene) suggestion() float64 {
+	g := s.win.SuggestDB()
+	switch {
+	case s.res == nil || math.IsNaN(g):
+		return bench.GainDefault[1]
+	case s.win.Empty() && !math.IsInf(s.win.HighDB, 0):
+		g = s.win.HighDB // safety first: noise can be turned down a little, an over cannot
+	}
+	return min(max(math.Floor(g), kit.GainMin), kit.GainMax)
+}
+
+// note says the result in words.
+func (s *Scene) note() { s.status = s.verdict() }
+
+// gainWord writes one end of the window.
+func gainWord(db float64) string { return ui.Decimal(db, 1) + "\u00a0dB" }
+
+// verdict is the window in a sentence.
+func (s *Scene) verdict() string {
+	w := s.win
+	switch {
+	case s.problem != "":
+		return s.problem
+	case s.res == nil:
+		return "Simulating sessions."
+	case math.IsInf(w.HighDB, -1):
+		return "No gain is safe: the microphone itself gives way. Another microphone, or more distance."
+	case math.IsInf(w.LowDB, 1):
+		return "No gain is quiet enough: what is heard is the room or the microphone, not the preamp."
+	case w.Empty():
+		return fmt.Sprintf("No gain keeps both limits: quiet enough from %s on, safe up to %s. The window lacks %s dB.", gainWord(w.LowDB), gainWord(w.HighDB), ui.Decimal(-w.WidthDB(), 1))
+	case math.IsInf(w.HighDB, 1):
+		return fmt.Sprintf("Any gain from %s on: nothing can go over.", gainWord(w.LowDB))
+	case w.HighDB < kit.GainMin:
+		return fmt.Sprintf("Safe below %s only: less than this knob offers. A pad at the preamp, or more distance.", gainWord(w.HighDB))
+	}
+	return fmt.Sprintf("Set the gain between %s and %s.", gainWord(max(w.LowDB, kit.GainMin)), gainWord(w.HighDB))
+}
+
+// reading says what the gain looked at means.
+func (s *Scene) reading() string {
+	if s.res == nil {
+		return ""
+	}
+	a := s.at
+	if math.IsInf(a.NoiseLUFS, 0) || math.IsNaN(a.NoiseLUFS) {
+		return ""
+	}
+	return fmt.Sprintf("At %s ordinary talk peaks at %s\u00a0dBFS on the meter. %s. Noise after delivery: %s\u00a0LUFS.",
+		gainWord(a.GainDB), ui.Decimal(a.TalkPeakDBFS, 1), s.riskWords(), ui.Decimal(a.NoiseLUFS, 1))
+}
+
+// riskWords says how likely an over is.
+func (s *Scene) riskWords() string {
+	a := s.at
+	span := fmt.Sprintf("%s to %s\u00a0%%", percent(a.RiskLow), percent(a.RiskHigh))
+	switch {
+	case a.Risk == 0:
+		return fmt.Sprintf("None of %d sessions went over (at most %s\u00a0%%)", len(s.res.PeakDB), percent(a.RiskHigh))
+	case a.Risk >= 0.995:
+		return "Nearly every session goes over"
+	}
+	return fmt.Sprintf("One session in %s goes over (%s\u00a0%%; %s)", oneIn(a.Risk), percent(a.Risk), span)
+}
+
+// percent writes a share with the digits that it deserves.
+func percent(share float64) string {
+	v := share * 100
+	switch {
+	case v >= 10:
+		return ui.Decimal(v, 0)
+	case math.Abs(v-math.Round(v)) < 1e-9:
+		return ui.Decimal(v, 0)
+	case v >= 1:
+		return ui.Decimal(v, 1)
+	case v >= 0.1:
+		return ui.Decimal(v, 2)
+	}
+	return ui.Decimal(v, 3)
+}
+
+func oneIn(share float64) string {
+	n := 1 / share
+	if n < 9.5 {
+		return ui.Decimal(n, 1)
+	}
+	return ui.Decimal(n, 0)
+}
+
+// bench.TakeOver sets up the bench of "Set the gain" as planned.
+func (s *Scene) takeOver() error {
+	b := s.shell.Bench()
+	if b.Mode() == bench.ModeRecord {
+		return fmt.Errorf("a take is being recorded in “Set the gain”; end it first")
+	}
+	a, safe := s.setup.Chain, s.setup.Chain
+	safe.Preamp.GainDB = max(kit.GainMin, a.Preamp.GainDB-plan.SafetyDB)
+	for i, c := range []sim.Chain{a, safe} {
+		if err := b.SetChain(i, c); err != nil {
+			return err
+		}
+	}
+	return s.shell.Go("tab.gain", ui.Intent{ID: "setup.planned", Do: ui.DoSet,
+		Text: fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. Ordinary talk should peak near %s dBFS on A.",
+			gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.TalkPeakDBFS, 0))})
+}
+
+// Update carries work beside the screen on, and remembers where the pointer is.
+func (s *Scene) Update(in *ui.Input) bool {
+	for _, p := range in.Pointers {
+		s.pointer = p.At
+	}
+	moved := false
+	if s.job != nil {
+		d := work.SliceQuiet / 2
+		if in.Hidden {
+			d = work.SliceQuiet
+		}
+		s.job.Run(d)
+		_, share := s.job.Progress()
+		if p := int(share * 100); p != s.shown {
+			s.shown, moved = p, true
+		}
+		if s.job.Finished() {
+			j := s.job
+			s.job = nil
+			switch {
+			case j.Gone:
+			case j.Err != nil:
+				s.problem = j.Err.Error()
+			default:
+				s.took()
+			}
+			s.note()
+			s.sync()
+			moved = true
+		}
+	}
+	if s.job == nil {
+		s.next()
+		moved = moved || s.job != nil
+	}
+	return moved
+}
+
+// Scroll moves the column under the pointer.
+func (s *Scene) Scroll(dy float32) {
+	p := &s.page
+	if s.wide {
+		p = &s.list
+		if s.pointer.X < s.left.View.Right() {
+			p = &s.left
+		}
+	}
+	if p.By(dy) {
+		s.Layout(s.shell.Theme(), s.area)
+	}
+}
+
+// Reveal scrolls until r can be seen.
+func (s *Scene) Reveal(r ink.Rect) {
+	p := &s.page
+	if s.wide {
+		switch {
+		case s.left.Holds(r):
+			p = &s.left
+		case s.list.Holds(r):
+			p = &s.list
+		default:
+			return
+		}
+	}
+	if p.Reveal(r) {
+		s.Layout(s.shell.Theme(), s.area)
+	}
+}

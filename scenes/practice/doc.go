@@ -1,0 +1,2 @@
+// Package practice is the scene "Practice".
+package practice

@@ -1,0 +1,284 @@
+package practice
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+)
+
+// Layout puts panel and bench into area.
+func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
+	s.area = area
+	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
+	if s.side != stage.InsteadOfBench || s.half == 1 {
+		s.g.Layout(th, s.bench)
+	}
+	s.sync()
+	if s.box.W == 0 {
+		return
+	}
+	in := ui.Pad(s.box, 14, 10)
+	bh := max(40, th.Row(ui.Body)+16)
+	var low kit.Flow
+	place := func(y float32) float32 {
+		low.Begin(th, ink.Rect{X: in.X, Y: y, W: in.W}, ink.Rect{})
+		low.Buttons(bh, s.talk, s.next, s.forget)
+		return low.Y - y
+	}
+	h := place(0)
+	lines := float32(0)
+	if w := s.nowWords(); w != "" {
+		var p ui.Para
+		lines = p.Height(w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), in.W, th.Row(ui.Small)) + 4
+	}
+	s.foot = ui.Bottom(&in, h+lines)
+	place(s.foot.Y + lines)
+	ui.Bottom(&in, 8)
+	s.pane.Lay(in, func(c ink.Rect) float32 { return s.layoutPanel(th, c, in) })
+}
+
+// nowWords is what is going on.
+func (s *Scene) nowWords() string {
+	switch {
+	case s.job != nil:
+		return s.doing + "."
+	case s.stage.Rolling():
+		return "The conversation rolls. Whatever you change now counts."
+	case s.out == nil && s.pr != nil:
+		return "The sound check goes on until you are ready. The loudest moment has not come yet."
+	}
+	return ""
+}
+
+func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
+	f := &s.f
+	f.Begin(th, c, clip)
+	s.bars, s.verdicts, s.plot = s.bars[:0], s.verdicts[:0], ink.Rect{}
+	if s.pr == nil {
+		f.Note(s.status)
+		return f.Y
+	}
+	g := s.guest
+	f.Say(fmt.Sprintf("Guest %d, level %d of 10", g.Number, g.Level), ui.Small, ink.Bold, th.SayDim)
+	f.Say(g.Title, ui.Title, ink.Bold, th.Say)
+	f.Say(kit.Capital(g.Says)+".", ui.Body, ink.Regular, th.Say)
+	f.Gap(2)
+	mic := "a dynamic vocal microphone"
+	if g.Condenser {
+		mic = "a small condenser"
+	}
+	f.Note(fmt.Sprintf("%s cm from %s, room %s dBA", ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0)))
+	f.Gap(8)
+	if s.out == nil {
+		s.gain.Place(f)
+		f.Gap(4)
+		f.Tiny("limiter")
+		f.Chips(s.places[:])
+		f.Gap(4)
+		if s.live != "" {
+			f.Say(s.live, ui.Small, ink.Bold, th.Say)
+			f.Gap(4)
+		}
+	} else {
+		s.layoutOutcome(th, f)
+	}
+	s.layoutHistory(th, f)
+	return f.Y
+}
+
+// layoutOutcome sets score, parts and advice.
+func (s *Scene) layoutOutcome(th *ui.Theme, f *kit.Flow) {
+	o := s.out
+	overs := int(o.Readings["overs"])
+	s.verdicts = append(s.verdicts, stage.Verdict{At: ink.Point{X: f.X + th.Px(11), Y: f.Y + th.Row(ui.Big)/2}, Good: overs == 0})
+	f.X += th.Px(30)
+	f.Width -= th.Px(30)
+	f.Say(ui.Decimal(o.Score, 0)+" of 100", ui.Big, ink.Bold, th.Say)
+	f.X -= th.Px(30)
+	f.Width += th.Px(30)
+	f.Gap(2)
+	f.Say(o.Advice, ui.Body, ink.Regular, th.Say)
+	f.Gap(6)
+	for _, p := range o.Parts {
+		num := stage.Points(p.Points) + " of " + stage.Points(p.Of)
+		st := th.Style(ui.Small, ink.Bold, ink.Right, th.Say)
+		w := ink.Measure(num, st) + 2
+		f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: f.X + f.Width - w, Y: f.Y, W: w, H: th.Row(ui.Small)}, S: num, St: st})
+		full := f.Width
+		f.Width -= w + 10
+		f.Say(p.Name, ui.Small, ink.Regular, th.Say)
+		f.Width = full
+		b := f.Row(9)
+		s.bars = append(s.bars, kit.Bar{Box: b, Zero: b.X, From: b.X, To: b.X + b.W*float32(p.Points/max(p.Of, 1)), Good: true})
+		f.Gap(3)
+	}
+	f.Gap(2)
+	words := "no overs"
+	switch {
+	case overs == 1:
+		words = "1 over"
+	case overs > 1:
+		words = fmt.Sprintf("%d overs", overs)
+	}
+	f.Note(fmt.Sprintf("%s, headroom %s dB, noise after delivery %s LUFS. A gain of %s dB would have kept 6 dB.",
+		kit.Capital(words), ui.Decimal(float64(o.Readings["headroom_db"]), 1), ui.Decimal(float64(o.Readings["delivered_noise_lufs"]), 1), ui.Decimal(o.FittingGainDB, 0)))
+	if m := s.momentWords(); m != "" {
+		f.Tiny("What happened: " + m + ".")
+	}
+	f.Tiny(s.levelWords())
+	f.Gap(6)
+}
+
+// layoutHistory leaves room for the plot of the scores.
+func (s *Scene) layoutHistory(th *ui.Theme, f *kit.Flow) {
+	if len(s.hist.Played) == 0 {
+		return
+	}
+	f.Gap(4)
+	f.Say(s.historyWords(), ui.Small, ink.Bold, th.Say)
+	s.plot = f.Row(96 * th.Text)
+	f.Tiny("dots: score of each guest, hollow where something was lost; grey steps: level")
+}
+
+func (s *Scene) historyWords() string {
+	n := len(s.hist.Played)
+	word := "guests"
+	if n == 1 {
+		word = "guest"
+	}
+	out := fmt.Sprintf("%d %s so far", n, word)
+	if m := s.hist.Mean(10); !math.IsNaN(m) && n > 1 {
+		out += fmt.Sprintf(", mean of the last %d: %s", min(n, 10), ui.Decimal(m, 0))
+	}
+	return out
+}
+
+// Draw draws panel and bench; the controls come after.
+func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	if s.side != stage.InsteadOfBench || s.half == 1 {
+		s.g.Draw(l, th)
+	}
+	if s.box.W == 0 {
+		return
+	}
+	kit.Panel(l, th, s.box)
+	l.Clip(s.pane.View)
+	s.f.Draw(l)
+	for _, b := range s.bars {
+		y := b.Box.Y + 2
+		l.Fill(ink.Rect{X: b.Box.X, Y: y, W: b.Box.W, H: 5}, 2, th.Grid)
+		if b.To > b.From+0.5 {
+			l.Fill(ink.Rect{X: b.From, Y: y, W: b.To - b.From, H: 5}, 2, th.Signal)
+		}
+	}
+	for _, v := range s.verdicts {
+		ui.Verdict(l, th, v.At, th.Px(20), v.Good)
+	}
+	s.drawPlot(l, th)
+	l.Unclip()
+	s.pane.Bar(l, th)
+	if w := s.nowWords(); w != "" {
+		s.why.Draw(l, s.foot, w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small))
+	}
+}
+
+// drawPlot draws the scores of the last guests, and their levels.
+func (s *Scene) drawPlot(l *ink.List, th *ui.Theme) {
+	if s.plot.W == 0 {
+		return
+	}
+	tiny := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
+	gut := ink.Measure("100", tiny) + 8
+	r := s.plot
+	r.X += gut
+	r.W -= gut + 4
+	r.Y += th.Row(ui.Tiny) / 2
+	r.H -= th.Row(ui.Tiny)
+	l.Fill(r, 4, th.Well)
+	y := func(score float64) float32 { return r.Bottom() - float32(score/100)*r.H }
+	for _, v := range []float64{0, 50, 100} {
+		l.Line(1, th.Grid, ink.Point{X: r.X, Y: y(v)}, ink.Point{X: r.Right(), Y: y(v)})
+		h := th.Row(ui.Tiny)
+		l.TextIn(ink.Rect{X: s.plot.X, Y: y(v) - h/2, W: gut - 5, H: h}, ui.Decimal(v, 0), tiny)
+	}
+	p := s.hist.Played[max(0, len(s.hist.Played)-plotGuests):]
+	step := r.W / float32(max(len(p), 8))
+	for i, x := range p {
+		h := r.H * float32(x.Level) / 10
+		l.Fill(ink.Rect{X: r.X + float32(i)*step, Y: r.Bottom() - h, W: step - 1, H: h}, 0, th.Noise.Alpha(0.35))
+	}
+	s.pts = s.pts[:0]
+	for i, x := range p {
+		s.pts = append(s.pts, ink.Point{X: r.X + (float32(i)+0.5)*step, Y: y(x.Score)})
+	}
+	if len(s.pts) > 1 {
+		l.Line(1.5, th.Signal.Alpha(0.7), s.pts...)
+	}
+	for i, x := range p {
+		l.Disc(s.pts[i], 4.5, th.Signal)
+		if x.Overs > 0 {
+			l.Disc(s.pts[i], 2.6, th.Well)
+		}
+	}
+}
+
+// Nodes tells what is shown besides the controls.
+func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	box := s.box
+	if box.W == 0 {
+		box = s.area
+	}
+	if s.pr != nil {
+		dst = append(dst, ui.Node{ID: "practice.guest", Role: ui.RoleHeading, Name: s.introduction(), Bounds: box})
+	}
+	if w := s.nowWords(); w != "" {
+		dst = append(dst, ui.Node{ID: "practice.now", Role: ui.RoleText, Name: "Now", Value: w, Bounds: box})
+	}
+	if s.live != "" {
+		dst = append(dst, ui.Node{ID: "practice.live", Role: ui.RoleText, Name: "Meter", Value: s.live, Bounds: box})
+	}
+	if s.out != nil {
+		dst = append(dst, ui.Node{ID: "practice.score", Role: ui.RoleText, Name: "Score", Value: s.verdict(), Bounds: box})
+		for i, p := range s.out.Parts {
+			dst = append(dst, ui.Node{ID: fmt.Sprint("practice.part.", i+1), Role: ui.RoleText, Name: p.Name, Value: stage.Points(p.Points) + " of " + stage.Points(p.Of), Bounds: box})
+		}
+	}
+	if n := len(s.hist.Played); n > 0 {
+		var last []string
+		for _, x := range s.hist.Played[max(0, n-10):] {
+			last = append(last, ui.Decimal(x.Score, 0))
+		}
+		dst = append(dst, ui.Node{ID: "practice.history", Role: ui.RoleImage, Name: "Scores so far", Value: s.historyWords() + "; the last ones: " + strings.Join(last, ", "), Bounds: box})
+	}
+	if s.side == stage.InsteadOfBench && s.half == 0 {
+		return append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: box})
+	}
+	return s.g.Nodes(dst)
+}
+
+// Scroll moves the column under the pointer.
+func (s *Scene) Scroll(dy float32) {
+	if s.box.W > 0 && (s.side == stage.InsteadOfBench || s.box.Contains(s.pointer)) {
+		if s.pane.By(dy) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+		return
+	}
+	s.g.Scroll(dy)
+}
+
+// Reveal scrolls until r can be seen.
+func (s *Scene) Reveal(r ink.Rect) {
+	if s.box.W > 0 && r.X >= s.pane.View.X-1 && r.Right() <= s.pane.View.Right()+1 && (s.side != stage.AboveBench || r.Y < s.bench.Y) {
+		if s.pane.Reveal(r) {
+			s.Layout(s.shell.Theme(), s.area)
+		}
+		return
+	}
+	s.g.Reveal(r)
+}

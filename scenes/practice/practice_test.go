@@ -1,0 +1,245 @@
+package practice
+
+import (
+	"math"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"gainwright/lessons/practice"
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/scenetest"
+	"gainwright/scenes/ui"
+)
+
+func practiceScenes(sh kit.Shell) []kit.Scene {
+	g := gain.New(sh)
+	return scenetest.Amid(g, New(sh, g))
+}
+
+func practiceVisit(t testing.TB, h kit.Host) *scenetest.Driver {
+	return scenetest.Drive(t, scenetest.Build(t, h, practiceScenes))
+}
+
+func practiceBench(t testing.TB, host kit.Host) (*scenetest.Driver, *Scene) {
+	t.Helper()
+	var s *Scene
+	b := scenetest.Drive(t, scenetest.Build(t, host, func(sh kit.Shell) []kit.Scene {
+		g := gain.New(sh)
+		s = New(sh, g)
+		s.draw = func() uint64 { return 11 }
+		return scenetest.Amid(g, s)
+	}))
+	b.Do("tab.practice")
+	if b.P.Scene() != kit.Scene(s) {
+		t.Fatalf("the tab shows %q", b.P.Scene().Title())
+	}
+	stills(b, s)
+	return b, s
+}
+
+// stills waits until no work is under way and nothing rolls.
+func stills(b *scenetest.Driver, s *Scene) {
+	b.Helper()
+	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
+		b.Wait(1.0 / 60)
+		if s.pr != nil && s.job == nil && !s.stage.Rolling() && s.stage.Now == nil {
+			return
+		}
+		if s.job != nil {
+			time.Sleep(time.Millisecond)
+		}
+	}
+	b.Fatalf("still %q", s.doing)
+}
+
+// TestPractice: a round with a fitting gain and one with far too much; the score is
+// that of package lessons, and the history stays.
+func TestPractice(t *testing.T) {
+	k := scenetest.Keeper{M: map[string]string{}}
+	b, s := practiceBench(t, k)
+	ref, err := practice.New(11, practice.History{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.guest != ref.Guest() {
+		t.Fatalf("%+v sits there, want %+v", s.guest, ref.Guest())
+	}
+	// The check is live: what the meter reads is what package lessons reads.
+	b.Wait(float64(len(s.check.X))/bench.Rate + 2)
+	m, err := ref.Check(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	live := b.P.Bench().View().Strip[0].Readings
+	// The noise is that of another moment.
+	if d := float64(live.PeakDBFS) - float64(m["peak_dbfs"]); math.Abs(d) > 0.3 {
+		t.Errorf("the check peaks at %v dBFS, want %v", live.PeakDBFS, m["peak_dbfs"])
+	}
+	for _, id := range []string{"talker.pip", "A.preamp.pad_db", "A.mic.condenser", "distance_m", "strips.add", "event.laugh", "file.open"} {
+		if b.P.Apply(ui.Intent{ID: id, Do: "press"}) == nil {
+			t.Errorf("%s was allowed", id)
+		}
+	}
+	b.Set("A.gain_db", 60)
+	if got := s.pr.Bench().Strips[0].Chain.Preamp.GainDB; got != 60 {
+		t.Errorf("the practice stands at %v dB", got)
+	}
+	b.Do("record")
+	stills(b, s)
+	if s.out == nil {
+		t.Fatal("no outcome")
+	}
+	if err := ref.Apply("preamp.gain_db", 60.0); err != nil {
+		t.Fatal(err)
+	}
+	want, err := ref.Talk(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.out.Score != want.Score || s.out.Advice != want.Advice {
+		t.Errorf("%v, %q; want %v, %q", s.out.Score, s.out.Advice, want.Score, want.Advice)
+	}
+	take := b.P.Bench().Take()
+	peak := 0.0
+	for _, x := range take.File[0] {
+		peak = max(peak, math.Abs(float64(x)))
+	}
+	if w := float64(want.Readings["peak_dbfs"]); math.Abs(kit.Decibel(peak)-w) > 0.05 {
+		t.Errorf("the take on the bench peaks at %v dBFS, want %v", kit.Decibel(peak), w)
+	}
+	if n := b.Node("A.gain_db"); !n.Disabled {
+		t.Error("the gain can be set after the conversation")
+	}
+	if b.P.Apply(ui.Intent{ID: "practice.talk", Do: "press"}) == nil {
+		t.Error("the guest says it twice")
+	}
+	fit := want.FittingGainDB
+	b.Do("practice.next")
+	stills(b, s)
+	if s.guest.Number != 2 || s.out != nil {
+		t.Errorf("%+v", s.guest)
+	}
+	b.Set("practice.gain_db", fit)
+	b.Do("practice.talk")
+	scenetest.Rolls(b, s.stage.Rolling)
+	// Two turns close together are one change.
+	b.Set("practice.gain_db", fit-1)
+	b.Set("practice.gain_db", fit-2)
+	stills(b, s)
+	if h := s.hist.Played; len(h) != 2 || h[1].Changes != 1 || h[1].GainDB != fit {
+		t.Errorf("%+v", h)
+	}
+	if len(s.stage.Changes) != 1 || s.stage.Changes[0].Value != fit-2 || s.stage.Changes[0].AtS < 0.5 {
+		t.Errorf("%+v", s.stage.Changes)
+	}
+	// Another visit.
+	b, s = practiceBench(t, k)
+	if s.guest.Number != 3 || len(s.hist.Played) != 2 {
+		t.Errorf("guest %d with %d before", s.guest.Number, len(s.hist.Played))
+	}
+	b.Do("practice.forget")
+	if len(s.hist.Played) != 2 {
+		t.Error("forgotten at once")
+	}
+	b.Do("practice.forget")
+	stills(b, s)
+	if s.guest.Number != 1 || len(s.hist.Played) != 0 || k.M["practice"] != "" {
+		t.Errorf("guest %d with %d before", s.guest.Number, len(s.hist.Played))
+	}
+}
+
+// TestPracticeLeaves: the bench comes back, and a conversation that was left counts.
+func TestPracticeLeaves(t *testing.T) {
+	k := scenetest.Keeper{M: map[string]string{}}
+	b, s := practiceBench(t, k)
+	b.Do("tab.gain")
+	if n := b.P.Bench().N(); n != bench.MinStrips || b.P.Bench().File() != nil {
+		t.Errorf("%d strips, file %v", n, b.P.Bench().File())
+	}
+	b.Set("A.gain_db", 13)
+	b.Do("tab.practice")
+	stills(b, s)
+	if b.P.Bench().N() != 1 || b.P.Bench().File() == nil {
+		t.Error("no sound check after coming back")
+	}
+	b.Do("practice.talk")
+	scenetest.Rolls(b, s.stage.Rolling)
+	b.Do("tab.gain") // asks first
+	b.Do("tab.gain")
+	if c := b.P.Bench().Chain(0); c.Preamp.GainDB != 13 || b.P.Bench().Mode() == bench.ModeRecord {
+		t.Errorf("%v dB, mode %v", c.Preamp.GainDB, b.P.Bench().Mode())
+	}
+	b.Do("tab.practice")
+	stills(b, s)
+	if s.out == nil || len(s.hist.Played) != 1 {
+		t.Error("the conversation that was left does not count")
+	}
+	b.Do("practice.next")
+	stills(b, s)
+	b.Do("tab.gain")
+	if c := b.P.Bench().Chain(0); c.Preamp.GainDB != 13 || b.P.Bench().N() != bench.MinStrips {
+		t.Errorf("%v dB, %d strips", c.Preamp.GainDB, b.P.Bench().N())
+	}
+}
+
+func TestPracticeLayout(t *testing.T) {
+	if testing.Short() {
+		t.Skip("long")
+	}
+	k := scenetest.Keeper{M: map[string]string{"practice": scenetest.PlayedHistory(t)}}
+	b, s := practiceBench(t, k)
+	look := func(state string) {
+		t.Helper()
+		scenetest.LookAll(t, b, state, func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
+			moved := s.pane.By(dy)
+			s.Layout(b.P.Theme(), s.area)
+			return moved
+		})
+	}
+	look("sound check")
+	b.Do("practice.half.bench")
+	look("sound check, the bench")
+	b.Do("practice.half.panel")
+	b.Set("practice.gain_db", 62)
+	b.Do("practice.talk")
+	stills(b, s)
+	look("outcome")
+}
+
+func TestPracticeShots(t *testing.T) {
+	dir := os.Getenv("GAINWRIGHT_SHOTS")
+	if dir == "" {
+		t.Skip("GAINWRIGHT_SHOTS is not set")
+	}
+	k := scenetest.Keeper{M: map[string]string{"practice": scenetest.PlayedHistory(t)}}
+	b, s := practiceBench(t, k)
+	sh := scenetest.Shotter{Driver: b, Dir: dir}
+	b.Wait(6)
+	sh.Shots("practice-check")
+	b.Set("practice.gain_db", 30)
+	b.Do("practice.talk")
+	scenetest.Rolls(b, s.stage.Rolling)
+	b.Wait(6)
+	sh.Shot("practice-rolling", 1280, 720)
+	stills(b, s)
+	sh.Shots("practice-outcome")
+	b.Do("text_size")
+	b.Do("text_size")
+	sh.Shot("practice-text150", 1280, 720)
+	b.Do("text_size")
+	b.Do("text_size")
+	b.Do("text_size")
+	b.Do("theme")
+	b.Do("practice.next")
+	stills(b, s)
+	b.Wait(3)
+	sh.Shot("practice-light", 1440, 900)
+	if !strings.Contains(b.P.Announce(), "Guest") {
+		t.Error(b.P.Announce())
+	}
+}

@@ -1,0 +1,667 @@
+package practice
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/practice"
+	"gainwright/lessons/take"
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim"
+)
+
+// Scene is "Practice": guest after guest. Each says something for a sound
+// check, over and over; the gain is set by that; then the conversation happens, and
+// a score, a sentence of advice and the next guest's difficulty come of it.
+type Scene struct {
+	shell kit.Shell
+	g     *gain.Scene
+	stage *stage.Stage
+	seed  uint64
+	draw  func() uint64
+
+	pr    *practice.Practice
+	guest practice.Guest
+	out   *practice.Outcomes
+	hist  practice.History
+	check *take.Speech
+	// Another tab has stored its practice; what was not entered for that.
+	foreign, unentered bool
+	job                *work.Task
+	doing              string
+	took               func(err error)
+	again              bool // the guest is to be shown again once the work is done
+	sure               bool // forgetting was asked for once
+	status             string
+
+	cs     []ui.Control
+	gain   *kit.Field
+	places [3]*ui.Choice
+	talk   *ui.Button
+	next   *ui.Button
+	forget *ui.Button
+	halves [2]*ui.Choice
+	half   int
+
+	area, box, bench, foot ink.Rect
+	side                   stage.Side
+	pane                   kit.Scroller
+	f                      kit.Flow
+	bars                   []kit.Bar
+	plot                   ink.Rect
+	pts                    []ink.Point
+	verdicts               []stage.Verdict
+	why                    ui.Para
+	pointer                ink.Point
+	live                   string // the panel's live line, as laid out
+}
+
+const (
+	practiceGainMax = 65 // what a practice accepts
+	// Of the history so many guests are kept, and so many are drawn.
+	maxHistory = 300
+	plotGuests = 24
+	// Turns of the gain that follow one another within this time are one change.
+	oneTurnSeconds = 1.5
+)
+
+// storedPractice is what the host keeps.
+type storedPractice struct {
+	Seed    uint64           `json:"seed"`
+	History practice.History `json:"history"`
+}
+
+func New(p kit.Shell, g *gain.Scene) *Scene {
+	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), draw: func() uint64 { return rand.Uint64N(1_000_000) }}
+	s.gain = kit.NewField("practice.gain_db", "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)
+	for i, pl := range kit.Places {
+		s.places[i] = ui.NewChoice("practice.limiter", "practice.limiter."+string(pl), "Limiter "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
+		s.places[i].Look = ui.Tile
+	}
+	s.talk = ui.NewButton("practice.talk", "Start the conversation", "It happens once. What you change while it rolls counts.", "Start the conversation", ui.Plain, ui.IconRecord)
+	s.next = ui.NewButton("practice.next", "Next guest", "", "Next guest", ui.Plain, ui.NoIcon)
+	s.forget = ui.NewButton("practice.forget", "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
+	s.forget.Size = ui.Small
+	for i, w := range [2][2]string{{"panel", "Guest"}, {"bench", "Bench"}} {
+		s.halves[i] = ui.NewChoice("practice.half", "practice.half."+w[0], "Show the "+strings.ToLower(w[1]), "", w[1])
+		s.halves[i].Look = ui.Tile
+	}
+	s.status = "The first guest is on the way."
+	return s
+}
+
+// Title is the name on the tab.
+func (s *Scene) Title() string { return "Practice" }
+
+// ID is the tab's.
+func (s *Scene) ID() string { return "tab.practice" }
+
+// Announce is the latest thing to be told.
+func (s *Scene) Announce() string {
+	if s.g.Cautions() {
+		return s.g.Announce()
+	}
+	return s.status
+}
+
+// Result is what the foot of the bench says.
+func (s *Scene) Result() string {
+	if s.job != nil || s.stage.Rolling() {
+		return s.status
+	}
+	return s.g.Result()
+}
+
+// Enter sits the guest down; Leave gives the bench back.
+func (s *Scene) Enter() {
+	s.stage.Enter()
+	switch {
+	case s.job != nil:
+		s.again = true // whatever it is, the practice is not to be touched meanwhile
+	case s.pr == nil:
+		s.start()
+	default:
+		s.sit()
+	}
+}
+
+// Leave is called when another scene is shown.
+func (s *Scene) Leave() {
+	if s.stage.Rolling() {
+		// The conversation happens once, so it counts as it would have gone on.
+		s.stage.Abort()
+		s.count(s.stage.Changes)
+	}
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.Sync()
+	s.stage.Leave()
+}
+
+// start goes on where the history ends.
+func (s *Scene) start() {
+	var kept storedPractice
+	if text := s.shell.Host().Load("practice"); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
+		kept = storedPractice{Seed: s.draw()}
+	}
+	pr, err := practice.New(kept.Seed, kept.History, nil)
+	if err != nil {
+		kept = storedPractice{Seed: s.draw()}
+		if pr, err = practice.New(kept.Seed, kept.History, nil); err != nil {
+			s.shell.Fail(err)
+			return
+		}
+	}
+	s.pr, s.seed = pr, kept.Seed
+	s.sit()
+}
+
+// sit shows the guest who is there.
+func (s *Scene) sit() {
+	s.guest, s.hist = s.pr.Guest(), s.pr.History()
+	s.shell.Relayout()
+	s.pane.Scroll = 0
+	s.setBench()
+	if s.out != nil {
+		return
+	}
+	s.check = nil
+	s.stage.Show(nil)
+	s.work("The guest sits down", func(h *work.Context) (err error) {
+		s.check, err = s.pr.Speech(h, false)
+		return err
+	}, func(err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.perform()
+		s.tell()
+	})
+}
+
+// perform gives the sound check, over and over.
+func (s *Scene) perform() {
+	b := s.shell.Bench()
+	if s.check == nil || s.out != nil || !s.stage.Lent() {
+		return
+	}
+	r := &bench.Recording{Name: "sound check", Samples: make([]float32, len(s.check.X))}
+	for i, v := range s.check.X {
+		r.Samples[i] = float32(v)
+	}
+	b.StartCheck()
+	if err := b.PerformPressure(r, loudestSecond(s.check.X)); err != nil {
+		s.shell.Fail(err)
+		return
+	}
+	s.g.Say("Sound check: " + s.guest.Title + ".")
+}
+
+// loudestSecond is the level of the loudest second of pressure, dB SPL.
+func loudestSecond(x []float64) float64 {
+	best, sum := 0.0, 0.0
+	for i, v := range x {
+		sum += v * v
+		if i >= bench.Rate {
+			sum -= x[i-bench.Rate] * x[i-bench.Rate]
+		}
+		best = max(best, sum)
+	}
+	n := float64(min(len(x), bench.Rate))
+	return 20 * math.Log10(math.Sqrt(best/max(n, 1))/sim.PressureRef)
+}
+
+// setBench shows the guest's chain.
+func (s *Scene) setBench() {
+	sc := s.pr.Bench()
+	b := s.shell.Bench()
+	c := sc.Strips[0].Chain
+	if b.N() != 1 || b.Talker() != s.guest.Talker {
+		if err := s.stage.Put([]sim.Chain{c}, s.guest.Talker); err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.perform()
+	}
+	if c != b.Chain(0) {
+		if err := b.SetChain(0, c); err != nil {
+			s.shell.Fail(err)
+		}
+	}
+}
+
+// tell introduces the guest.
+func (s *Scene) tell() { s.status = s.introduction() }
+
+func (s *Scene) introduction() string {
+	g := s.guest
+	mic := "a dynamic vocal microphone"
+	if g.Condenser {
+		mic = "a small condenser"
+	}
+	return fmt.Sprintf("Guest %d, level %d of %d. %s %s. %s cm from %s, in a room of %s dBA.",
+		g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0))
+}
+
+// work does something beside the screen; nobody may touch the practice meanwhile.
+func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err error)) {
+	s.doing, s.took = doing, took
+	s.job = work.Start(do)
+	s.shell.Relayout()
+}
+
+// Controls lists the controls in focus order.
+func (s *Scene) Controls() []ui.Control {
+	if s.cs == nil {
+		s.cs = []ui.Control{s.halves[0], s.halves[1], s.gain, s.places[0], s.places[1], s.places[2], s.talk, s.next, s.forget}
+	}
+	if s.side == stage.InsteadOfBench && s.half == 0 {
+		return s.cs
+	}
+	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
+}
+
+// sync brings the controls up to the state.
+func (s *Scene) sync() {
+	rolling := s.stage.Rolling()
+	busy := s.job != nil
+	off := func(b *ui.Base, why string) { b.Disabled, b.Why = why != "", why }
+	wait := ""
+	if busy {
+		wait = s.doing
+	}
+	if s.pr != nil {
+		c := s.shell.Bench().Chain(0)
+		s.gain.Value = c.Preamp.GainDB
+		for i, pl := range kit.Places {
+			s.places[i].Checked = c.Place() == pl
+		}
+	}
+	over := wait
+	if s.out != nil {
+		over = "this conversation has happened"
+	}
+	off(&s.gain.Base, over)
+	for _, c := range s.places {
+		off(&c.Base, over)
+	}
+	s.talk.Hidden, s.next.Hidden = s.out != nil, s.out == nil
+	s.talk.On, s.talk.Label, s.talk.Icon, s.talk.Name = rolling, "Start the conversation", ui.IconRecord, "Start the conversation"
+	if rolling {
+		s.talk.Label, s.talk.Icon, s.talk.Name = "Break off", ui.IconStop, "Break off; it counts as it would have gone on"
+	}
+	off(&s.talk.Base, wait)
+	off(&s.next.Base, wait)
+	s.forget.Hidden = len(s.hist.Played) == 0
+	s.forget.Label = "Forget the history"
+	if s.sure {
+		s.forget.Label = "Really forget it?"
+	}
+	switch {
+	case rolling:
+		off(&s.forget.Base, "the conversation rolls")
+	default:
+		off(&s.forget.Base, wait)
+	}
+	for i, h := range s.halves {
+		h.Checked = i == s.half
+		h.Hidden = s.side != stage.InsteadOfBench
+	}
+	for _, c := range []*ui.Base{&s.gain.Base, &s.places[0].Base, &s.places[1].Base, &s.places[2].Base} {
+		c.Hidden = s.out != nil || s.pr == nil || s.side == stage.InsteadOfBench && s.half == 1
+	}
+	if s.side == stage.InsteadOfBench && s.half == 1 {
+		s.talk.Hidden, s.next.Hidden, s.forget.Hidden = true, true, true
+	}
+	// The bench.
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		b.Disabled, b.Why = false, ""
+	}
+	s.g.Sync()
+	for _, c := range s.g.Controls() {
+		b := c.Common()
+		if why := s.locked(b.ID); why != "" {
+			off(b, why)
+		}
+	}
+}
+
+// locked tells why a control of the bench cannot be used, or "".
+func (s *Scene) locked(id string) string {
+	if s.job != nil && !strings.HasPrefix(id, "show.") && !strings.HasPrefix(id, "listen.") {
+		return s.doing
+	}
+	switch {
+	case id == "A.gain_db" || id == "A.preamp.gain_db" || id == "A.limiter.off" || id == "A.limiter.before" || id == "A.limiter.after":
+		if s.out != nil {
+			return "this conversation has happened"
+		}
+		return ""
+	case id == "record":
+		if s.out != nil {
+			return "this conversation has happened: a guest says it once"
+		}
+		return ""
+	case id == "check" && s.out != nil:
+		return "this conversation has happened"
+	case strings.HasSuffix(id, ".meter"):
+		return ""
+	}
+	for _, p := range stage.BenchFree {
+		if strings.HasPrefix(id, p) {
+			return ""
+		}
+	}
+	return "the guest, the microphone and its stand are as they are: only the gain and the limiter are yours"
+}
+
+// Apply carries an intent out.
+func (s *Scene) Apply(it ui.Intent) error {
+	err := s.apply(it)
+	s.sync()
+	return err
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	if it.ID != "practice.forget" {
+		s.sure = false
+	}
+	id, ok := strings.CutPrefix(it.ID, "practice.")
+	if !ok {
+		return s.applyBench(it)
+	}
+	switch id {
+	case "half.panel", "half.bench":
+		s.half = 0
+		if id == "half.bench" {
+			s.half = 1
+		}
+		s.shell.Relayout()
+		return nil
+	}
+	if s.job != nil {
+		return errors.New(s.doing + "; wait a moment")
+	}
+	if s.pr == nil {
+		return errors.New("the first guest is on the way")
+	}
+	if w, ok := strings.CutPrefix(id, "limiter."); ok {
+		return s.set("limiter_place", w)
+	}
+	switch id {
+	case "gain_db":
+		v, err := kit.Number(it, s.gain.Value, s.gain.Default, 1, 0, practiceGainMax)
+		if err != nil {
+			return err
+		}
+		return s.set("preamp.gain_db", v)
+	case "talk":
+		return s.toggle()
+	case "next":
+		if err := s.pr.Next(); err != nil {
+			return err
+		}
+		s.out = nil
+		s.stage.Show(nil)
+		s.shell.Bench().StartCheck()
+		s.sit()
+		return nil
+	case "forget":
+		if s.stage.Rolling() {
+			return errors.New("the conversation rolls")
+		}
+		if !s.sure {
+			s.sure = true
+			s.status = "Press again to forget all scores."
+			return nil
+		}
+		s.sure = false
+		s.shell.Host().Store("practice", "")
+		s.pr, s.out, s.hist = nil, nil, practice.History{}
+		s.start()
+		return nil
+	}
+	return fmt.Errorf("there is no control %q", it.ID)
+}
+
+// applyBench carries out an intent on the bench.
+func (s *Scene) applyBench(it ui.Intent) error {
+	if why := s.locked(it.ID); why != "" {
+		return fmt.Errorf("%s: %s", it.ID, why)
+	}
+	switch {
+	case it.ID == "record":
+		return s.apply(ui.Intent{ID: "practice.talk", Do: ui.DoPress})
+	case it.ID == "A.gain_db" || it.ID == "A.preamp.gain_db":
+		it.ID = "practice.gain_db"
+		return s.apply(it)
+	case strings.HasPrefix(it.ID, "A.limiter."):
+		it.ID = "practice." + strings.TrimPrefix(it.ID, "A.")
+		return s.apply(it)
+	case it.ID == "check" && s.stage.Rolling():
+		return errors.New("the conversation rolls")
+	}
+	return s.g.Apply(it)
+}
+
+// set changes a setting; while the conversation rolls it is remembered as a change.
+func (s *Scene) set(key string, v any) error {
+	if s.out != nil {
+		return practice.ErrTalked
+	}
+	now := any(s.shell.Bench().Chain(0).Preamp.GainDB)
+	if key == "limiter_place" {
+		now = string(s.shell.Bench().Chain(0).Place())
+	}
+	if v == now {
+		return nil
+	}
+	if !s.stage.Rolling() {
+		if err := s.pr.Apply(key, v); err != nil {
+			return err
+		}
+		s.setBench()
+		return nil
+	}
+	// What the conversation began with stays with the practice; the bench is turned.
+	c := s.shell.Bench().Chain(0)
+	switch x := v.(type) {
+	case float64:
+		c.Preamp.GainDB = x
+	case string:
+		c = c.WithPlace(sim.LimiterPlace(x))
+	}
+	if err := s.shell.Bench().SetChain(0, c); err != nil {
+		return err
+	}
+	ch := s.stage.Changes
+	if n := len(ch); n > 0 && ch[n-1].Key == key && s.stage.Now.Seconds()-ch[n-1].AtS < oneTurnSeconds {
+		ch[n-1].Value = v
+		return nil
+	}
+	s.stage.Note(key, v)
+	return nil
+}
+
+// toggle starts the conversation, or breaks it off.
+func (s *Scene) toggle() error {
+	if s.out != nil {
+		return practice.ErrTalked
+	}
+	if s.stage.Rolling() {
+		s.shell.Bench().Stop()
+		s.status = "Broken off: it counts as it would have gone on."
+		return nil
+	}
+	var sp *take.Speech
+	s.g.DropCaution()
+	s.work("The guest takes a breath", func(h *work.Context) (err error) {
+		sp, err = s.pr.Speech(h, true)
+		return err
+	}, func(err error) {
+		if s.again || !s.stage.Lent() {
+			return // the scene was left meanwhile: the guest sits down anew
+		}
+		if err == nil {
+			err = s.stage.Perform(sp)
+		}
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.status = "The conversation rolls."
+	})
+	return nil
+}
+
+// count lets the conversation happen for the score.
+func (s *Scene) count(changes []model.Change) {
+	var o *practice.Outcomes
+	s.work("The conversation is counted", func(h *work.Context) (err error) {
+		o, err = s.pr.Talk(h, changes...)
+		return err
+	}, func(err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.out, s.hist = o, s.pr.History()
+		s.store()
+		s.agree()
+		s.half = 0
+		s.status = s.verdict()
+	})
+}
+
+// agree lets the take on the bench carry the readings that count.
+func (s *Scene) agree() {
+	t := s.shell.Bench().Take()
+	if t == nil || !t.Done || !s.stage.Lent() || s.stage.Speech == nil || t.Frames() < int64(len(s.stage.Speech.X)) {
+		return
+	}
+	t.TakeOver(0, stage.Counted(t.Readings[0], s.out.Readings))
+	s.g.TellAnew()
+}
+
+func (s *Scene) store() {
+	if s.foreign {
+		s.unentered = true
+		return
+	}
+	h := s.hist
+	if n := len(h.Played); n > maxHistory {
+		h.Played = h.Played[n-maxHistory:]
+	}
+	if b, err := json.Marshal(storedPractice{s.seed, h}); err == nil {
+		s.shell.Host().Store("practice", string(b))
+	}
+}
+
+// verdict is the outcome in words.
+func (s *Scene) verdict() string {
+	o := s.out
+	return fmt.Sprintf("%s of 100. %s %s", ui.Decimal(o.Score, 0), o.Advice, s.levelWords())
+}
+
+func (s *Scene) levelWords() string {
+	o := s.out
+	switch {
+	case o.Level > s.guest.Level:
+		return "The next guest is harder, level " + strconv.Itoa(o.Level) + "."
+	case o.Level < s.guest.Level:
+		return "The next guest is easier, level " + strconv.Itoa(o.Level) + "."
+	}
+	return "The next guest has level " + strconv.Itoa(o.Level) + " again."
+}
+
+// Update goes on with what is worked out, and follows the conversation.
+func (s *Scene) Update(in *ui.Input) bool {
+	for _, p := range in.Pointers {
+		s.pointer = p.At
+	}
+	moved := false
+	for _, d := range in.Drops {
+		s.shell.Fail(fmt.Errorf("%s: recordings are performed in “Set the gain”", d.Name))
+		moved = true
+	}
+	if s.pr == nil {
+		s.stage.Enter()
+		s.start()
+	}
+	if s.job != nil {
+		s.job.Run(work.SliceQuiet)
+		moved = true
+		if s.job.Finished() {
+			j, took := s.job, s.took
+			s.job = nil
+			took(j.Err)
+			if s.again && s.job == nil {
+				s.again = false
+				s.sit()
+			}
+			s.shell.Relayout()
+		}
+	}
+	quiet := *in
+	quiet.Drops = nil
+	moved = s.g.Update(&quiet) || moved
+	if ended, _ := s.stage.Follow(); ended {
+		s.count(s.stage.Changes)
+	}
+	s.sync()
+	if w := s.liveWords(); w != s.live {
+		s.live = w
+		s.shell.Relayout()
+		moved = true
+	}
+	return moved || s.stage.Rolling()
+}
+
+// liveWords is what the meter says while the guest talks.
+func (s *Scene) liveWords() string {
+	v := s.shell.Bench().View()
+	switch {
+	case s.pr == nil || s.job != nil || s.out != nil:
+		return ""
+	case s.stage.Rolling():
+		return fmt.Sprintf("%d overs so far", v.Strip[0].Overs)
+	case s.shell.Bench().Mode() != bench.ModeCheck:
+		return ""
+	}
+	r := v.Strip[0].Readings
+	if t := float64(r.TalkPeakDBFS); !math.IsNaN(t) && !math.IsInf(t, 0) {
+		return fmt.Sprintf("Talk peaks at %s dBFS, the loudest so far at %s dBFS.", ui.Decimal(t, 0), ui.Decimal(float64(r.PeakDBFS), 0))
+	}
+	return "Listen to the sound check."
+}
+
+// momentWords names the moments of the conversation that told.
+func (s *Scene) momentWords() string {
+	sp := s.stage.Speech
+	if sp == nil {
+		return ""
+	}
+	var out []string
+	for i, w := range stage.Moments(sp.Marks, sp.Moves, s.guest.DistanceM) {
+		if w != "" {
+			out = append(out, fmt.Sprintf("%s at %s s", w, ui.Decimal(sp.Marks[i].StartS, 1)))
+		}
+	}
+	return strings.Join(out, ", ")
+}

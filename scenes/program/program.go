@@ -1,0 +1,916 @@
+package program
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sounds"
+)
+
+// Program is the whole picture: tabs, scenes, and what concerns all of them
+// (listening level, theme, size of text, notices). It has the methods of
+// window.App.
+type Program struct {
+	host    kit.Host
+	session *bench.Session
+	out     *bench.Outlet
+	monitor *sounds.Monitor
+	pull    *sounds.Pull
+	dev     sounds.Device
+	noSound string // why there is no sound
+
+	scenes []kit.Scene
+	now    int
+	tabs   []*ui.Choice
+
+	sound, theme *ui.Button
+	text         *ui.Button
+	undo, redo   *ui.Button
+	more         *ui.Button
+	endShow      *ui.Button
+	level        *ui.Slider
+	soundOn      bool
+	buffer       int // frames of the sound device
+
+	sheet      *sheet
+	sheetOn    bool
+	present    bool
+	ideaAt     int
+	footBox    ink.Rect
+	soundSmall bool // there is room for an icon only
+	foot       ui.Strs
+
+	th       ui.Theme
+	textAt   int
+	router   ui.Router
+	cs       []ui.Control
+	size     ink.Point // as the scenes see it
+	zoom     float32   // how much larger the picture is than that
+	pointers []ui.Pointer
+	laid     bool
+	last     float64
+	started  bool
+	slow     bool  // the performance is not made in time
+	gapAt    int64 // frame at which gaps was read
+	gaps     int64
+	due      float64 // frames of the tick still to come
+	area     ink.Rect
+	header   ink.Rect
+	name     ink.Rect // of the program
+	nodes    []ui.Node
+	note     string // of the program itself
+	noted    string // what note was last
+	noteOver string // what the scene had to say when the note came
+	err      string // what went wrong last, or was saved
+	errAt    float64
+	changed  bool // something was done since the last frame
+	owed     bool // the picture has moved since it was drawn
+	stepAt   float64
+	was      string // the last announcement
+	saves    []save
+	choose   string
+	perSec   ui.Num
+	asked    question // that waits for an answer
+	goTo     int      // 1 + the scene that is shown once the take has ended
+	toldTabs bool     // that there is another tab
+
+	// The clipboard's answer, while one is waited for, and what is said when it is good.
+	copying    <-chan error
+	onceCopied string
+}
+
+type save struct {
+	name string
+	data []byte
+}
+
+// The listening level, dB.
+const (
+	levelMin, levelMax, levelStart = -60, 0, -20
+)
+
+// New makes the program with the scenes that build gives, showing the first.
+// A nil host is Silent.
+func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
+	if host == nil {
+		host = kit.Silent{}
+	}
+	seed := uint64(1)
+	if c, ok := host.(kit.Chancer); ok {
+		seed = c.Chance() >> 11 // whole numbers that JSON keeps exact
+	}
+	s, err := bench.NewSession("captain", seed)
+	if err != nil {
+		return nil, err
+	}
+	p := &Program{host: host, session: s, out: bench.NewOutlet(s), zoom: 1}
+	p.monitor, err = sounds.NewMonitor(p.out, bench.Rate, sounds.MonitorSettings{TrimDB: levelStart, CeilingDBFS: sounds.DefaultMonitor().CeilingDBFS, Mute: true})
+	if err != nil {
+		return nil, err
+	}
+	buffer := 2048
+	dev, n, err := host.OpenSound(bench.Rate)
+	if err != nil {
+		p.noSound = err.Error()
+	} else {
+		p.dev, buffer = dev, n
+	}
+	p.buffer = max(buffer, 1)
+	p.pull = sounds.NewPull(p.monitor, bench.Rate, p.buffer)
+	if p.dev != nil {
+		if err := p.dev.Start(p.pull); err != nil {
+			p.dev, p.noSound = nil, err.Error()
+		}
+	}
+	p.sound = ui.NewButton("sound", "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
+	p.sound.Toggle = true
+	p.level = ui.NewSlider("listen.level_db", "Listening level",
+		"How loud you hear it. It changes no reading and no file. Start low.", "Listening", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
+	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "", ui.Quiet, ui.IconTheme)
+	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "", ui.Quiet, ui.IconText)
+	p.undo = ui.NewButton("undo", "Undo", "Takes the last change of a setting back.", "", ui.Quiet, ui.IconUndo)
+	p.redo = ui.NewButton("redo", "Do again", "Makes the change again that was taken back.", "", ui.Quiet, ui.IconRedo)
+	p.more = ui.NewButton("more", "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
+	p.more.Toggle = true
+	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
+	p.scenes = build(p)
+	for i, sc := range p.scenes {
+		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
+		t.Checked = i == 0
+		p.tabs = append(p.tabs, t)
+	}
+	if i, err := strconv.Atoi(host.Load("text_size")); err == nil && i >= 0 && i < len(ui.TextScales) {
+		p.textAt = i
+	}
+	p.sheet = newSheet(p)
+	p.setTheme(host.Load("theme") != "light")
+	s.Prepare()
+	return p, nil
+}
+
+func (p *Program) setTheme(dark bool) {
+	text := ui.TextScales[p.textAt]
+	p.th = ui.NewTheme(dark, text)
+	if p.present {
+		p.th = ui.HighContrast(dark, max(text, presentScale))
+	}
+	p.theme.Name = "Light picture"
+	if !dark {
+		p.theme.Name = "Dark picture"
+	}
+	p.text.Name = "Size of text, " + ui.Decimal(float64(text)*100, 0) + " %"
+	p.laid = false
+}
+
+// Scene gives the scene shown.
+func (p *Program) Scene() kit.Scene { return p.scene() }
+
+// enlarge is how much larger everything is on a picture that is large in dp, as
+// on a projector: in steps of a quarter, since painters keep glyphs by size.
+func enlarge(size ink.Point) float32 {
+	k := min(size.X/1700, size.Y/950)
+	return min(max(float32(int(k*4))/4, 1), 4)
+}
+
+// scaled gives in as the scenes see it.
+func (p *Program) scaled(in ui.Input) ui.Input {
+	if in.Size.X > 0 && in.Size.Y > 0 {
+		p.zoom = enlarge(in.Size)
+	}
+	k := p.zoom
+	in.Size.X /= k
+	in.Size.Y /= k
+	if k != 1 && len(in.Pointers) > 0 {
+		p.pointers = append(p.pointers[:0], in.Pointers...)
+		for i := range p.pointers {
+			p.pointers[i].At.X /= k
+			p.pointers[i].At.Y /= k
+		}
+		in.Pointers = p.pointers
+	}
+	return in
+}
+
+func zoomRect(r ink.Rect, k float32) ink.Rect {
+	return ink.Rect{X: r.X * k, Y: r.Y * k, W: r.W * k, H: r.H * k}
+}
+
+// zoomList enlarges a picture.
+func zoomList(l *ink.List, k float32) {
+	for i := range l.Ops {
+		op := &l.Ops[i]
+		op.Rect, op.Box = zoomRect(op.Rect, k), zoomRect(op.Box, k)
+		op.Width *= k
+		op.Radius *= k
+		op.Gap *= k
+		op.Style.Size *= k
+	}
+	for i := range l.Pts {
+		l.Pts[i].X *= k
+		l.Pts[i].Y *= k
+	}
+}
+
+// Bench is the bench behind the scenes.
+func (p *Program) Bench() *bench.Session { return p.session }
+
+// Host is the world outside.
+func (p *Program) Host() kit.Host { return p.host }
+
+// Now is the time of the last frame, seconds since the program started.
+func (p *Program) Now() float64 { return p.last }
+
+// Relayout has everything laid out anew before it is drawn again.
+func (p *Program) Relayout() { p.laid = false }
+
+// Hear makes a scene's own player heard instead of the bench; nil is the bench.
+func (p *Program) Hear(pl *sounds.Player) { p.out.Hear(pl) }
+
+// Save hands out a file to be kept.
+func (p *Program) Save(name string, data []byte) { p.saves = append(p.saves, save{name, data}) }
+
+// Choose asks for a file of the kinds in accept.
+func (p *Program) Choose(accept string) { p.choose = accept }
+
+// Size is that of the picture as the scenes see it, dp.
+func (p *Program) Size() ink.Point { return p.size }
+
+// Controls lists the controls on the picture in focus order, those drawn later last.
+func (p *Program) Controls() []ui.Control { return p.cs }
+
+// Presenting reports whether a presentation is shown.
+func (p *Program) Presenting() bool { return p.present }
+
+// HandingOut reports whether the page of what can be handed out is shown, and the
+// part of it that scrolls.
+func (p *Program) HandingOut() (view ink.Rect, on bool) { return p.sheet.view, p.sheetOn }
+
+// SceneOf is the scene whose tab is id, or nil.
+func (p *Program) SceneOf(id string) kit.Scene {
+	if i := p.at(id); i >= 0 {
+		return p.scenes[i]
+	}
+	return nil
+}
+
+// Theme is how it looks at present.
+func (p *Program) Theme() *ui.Theme { return &p.th }
+
+// Title is the program's name.
+func (p *Program) Title() string { return "Gainwright" }
+
+// Frame advances to in.Seconds and takes what happened since the last frame.
+func (p *Program) Frame(in ui.Input) (redraw bool) {
+	p.advance(in.Seconds)
+	p.goOnTo()
+	p.hearOthers()
+	p.keep(in.Seconds)
+	p.copied()
+	in = p.scaled(in)
+	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
+		p.size, p.laid = in.Size, false
+	}
+	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 || p.was != p.Announce()
+	// A take that is only looked at stands still.
+	moves := p.out.BenchMoves()
+	p.changed, p.was = false, p.Announce()
+	p.layout()
+	p.sync()
+	focus := p.router.Focused()
+	if len(in.Drops) > 0 {
+		p.err = "" // what went wrong before does not speak of this file
+	}
+	for _, it := range p.router.Update(&in, p.cs) {
+		p.try(it)
+	}
+	if f := p.router.Focused(); f != focus && f != "" && len(in.Keys) > 0 {
+		p.reveal(f)
+	}
+	for _, k := range p.router.Unused {
+		p.shortcut(k)
+	}
+	if w := p.router.WheelLeft; w != 0 {
+		p.scene().Scroll(-w * 60)
+	}
+	if p.scene().Update(&in) {
+		moves = true
+	}
+	redraw = p.step(moves, redraw, in.Seconds)
+	if p.err != "" && p.last > p.errAt+noticeSeconds {
+		p.err = ""
+		redraw = true
+	}
+	p.sync()
+	return redraw
+}
+
+// calmStep is how often, in seconds, a picture that moves by itself is drawn for
+// those who want little motion: levels then step instead of rising and falling back.
+const calmStep = 0.5
+
+// step tells whether to draw: what the user did, at once; what moves by itself, at
+// every frame or, where little motion is wanted, now and then.
+func (p *Program) step(moves, acted bool, now float64) bool {
+	if c, ok := p.host.(kit.Calmer); !ok || !c.Calm() {
+		return moves || acted
+	}
+	p.owed = p.owed || moves
+	if !acted && (!p.owed || now < p.stepAt+calmStep && now >= p.stepAt) {
+		return false
+	}
+	p.owed, p.stepAt = false, now
+	return true
+}
+
+// advance moves the session on by the time passed, unless a sound device does.
+func (p *Program) advance(now float64) {
+	if !p.started {
+		p.started, p.last = true, now
+	}
+	// A picture that stood still for long (a hidden tab) does not catch up.
+	dt := min(max(now-p.last, 0), 0.25)
+	p.last = now
+	p.due += dt * bench.Rate
+	n := int(p.due)
+	p.due -= float64(n)
+	p.pull.Tick(n)
+	p.session.Tick()
+	// Where frames take long, what is made in one is more, too.
+	slice := min(max(time.Duration(dt*0.4*float64(time.Second)), work.SlicePlaying), work.SliceMost)
+	if p.soundOn {
+		slice = work.SlicePlaying
+	}
+	p.session.RemakeFor(slice, p.Breathe)
+	// More than a twentieth of two seconds missing is heard as gaps.
+	v := p.session.View()
+	if v.Frame-p.gapAt >= 2*bench.Rate {
+		p.slow = v.Dropout-p.gaps > (v.Frame-p.gapAt)/20
+		p.gapAt, p.gaps = v.Frame, v.Dropout
+	}
+}
+
+func (p *Program) scene() kit.Scene {
+	if p.sheetOn {
+		return p.sheet
+	}
+	return p.scenes[p.now]
+}
+
+// at is the place of the scene whose tab is id, −1 if there is none.
+func (p *Program) at(id string) int {
+	return slices.IndexFunc(p.scenes, func(sc kit.Scene) bool { return sc.ID() == id })
+}
+
+// Go carries an intent out in the scene whose tab is to, and shows it.
+func (p *Program) Go(to string, it ui.Intent) error {
+	i := p.at(to)
+	if i < 0 {
+		return fmt.Errorf("there is no scene %q", to)
+	}
+	if err := p.scenes[i].Apply(it); err != nil {
+		return err
+	}
+	p.show(i)
+	return nil
+}
+
+// try carries an intent out and shows what went wrong.
+func (p *Program) try(it ui.Intent) {
+	p.err = ""
+	if err := p.Apply(it); err != nil {
+		p.Fail(err)
+	}
+}
+
+// noticeSeconds is how long a failure is shown.
+const noticeSeconds = 10
+
+// Fail shows what went wrong.
+func (p *Program) Fail(err error) { p.Tell(err.Error()) }
+
+// Tell shows what happened.
+func (p *Program) Tell(words string) { p.err, p.errAt = words, p.last }
+
+// Copy implements Shell.
+func (p *Program) Copy(text, said string) {
+	p.copying, p.onceCopied = p.host.Copy(text), said
+}
+
+func (p *Program) copied() {
+	select {
+	case err := <-p.copying:
+		p.copying = nil
+		if err != nil {
+			p.Fail(err)
+			return
+		}
+		p.Tell(p.onceCopied)
+	default: // not yet, or nothing was asked
+	}
+}
+
+func (p *Program) shortcut(k ui.KeyPress) {
+	if k.Ctrl && !k.Alt {
+		switch k.Key {
+		case "z":
+			p.try(ui.Intent{ID: "undo", Do: ui.DoPress})
+		case "Z", "y":
+			p.try(ui.Intent{ID: "redo", Do: ui.DoPress})
+		}
+		return
+	}
+	if k.Alt {
+		return
+	}
+	if p.present {
+		switch k.Key {
+		case "ArrowRight", "PageDown", " ", "Enter":
+			p.changed = true
+			p.goIdea(1)
+			return
+		case "ArrowLeft", "PageUp", "Backspace":
+			p.changed = true
+			p.goIdea(-1)
+			return
+		case "Escape":
+			p.try(ui.Intent{ID: "present", Do: ui.DoPress})
+			return
+		}
+	}
+	switch k.Key {
+	case "z":
+		p.try(ui.Intent{ID: "undo", Do: ui.DoPress})
+		return
+	case "Z", "y", "Y":
+		p.try(ui.Intent{ID: "redo", Do: ui.DoPress})
+		return
+	case "Escape":
+		if p.sheetOn {
+			p.try(ui.Intent{ID: "more", Do: ui.DoPress})
+			return
+		}
+	}
+	if sc, ok := p.scene().(kit.Keyed); ok {
+		if it, ok := sc.Key(k); ok {
+			p.try(it)
+			return
+		}
+	}
+	switch k.Key {
+	case "r", "R":
+		p.try(ui.Intent{ID: "record", Do: ui.DoPress})
+	case "p", "P", " ":
+		p.try(ui.Intent{ID: "play", Do: ui.DoPress})
+	case "PageDown":
+		p.scene().Scroll(p.area.H * 0.8)
+	case "PageUp":
+		p.scene().Scroll(-p.area.H * 0.8)
+	}
+}
+
+// Apply carries an intent out.
+func (p *Program) Apply(it ui.Intent) error {
+	p.changed = true
+	if it.Do == ui.DoFocus {
+		if it.ID != "" && !p.canFocus(it.ID) {
+			return fmt.Errorf("%q cannot take the focus", it.ID)
+		}
+		p.router.SetFocus(it.ID)
+		p.reveal(it.ID)
+		return nil
+	}
+	if err := p.check(it); err != nil {
+		return err
+	}
+	if d, is := p.dev.(sounds.Queued); is && it.Do == ui.DoPress {
+		// Much of the picture may become another: sound for the time that takes.
+		d.Breathe(pressFrames)
+	}
+	p.asks(it)
+	for i, t := range p.tabs {
+		if t.ID == it.ID {
+			if p.mayGo(i) {
+				p.show(i)
+			}
+			return nil
+		}
+	}
+	switch it.ID {
+	case "more":
+		p.sheetOn = !p.sheetOn
+		p.laid = false
+		return nil
+	case "present":
+		p.setPresent(!p.present)
+		return nil
+	case "present.next":
+		p.goIdea(1)
+		return nil
+	case "present.last":
+		p.goIdea(-1)
+		return nil
+	case "save.png", "save.svg", "picture.all", "picture.diagram", "picture.lower":
+		return p.sheet.Apply(it)
+	case "undo", "redo":
+		return p.scenes[p.now].Apply(it)
+	case "sound":
+		return p.setSound(!p.soundOn)
+	case "listen.level_db":
+		v, err := kit.Number(it, p.level.Value, levelStart, 1, levelMin, levelMax)
+		if err != nil {
+			return err
+		}
+		m := p.monitor.Settings()
+		m.TrimDB = v
+		return p.monitor.Set(m)
+	case "theme":
+		dark := !p.th.Dark
+		p.setTheme(dark)
+		p.host.Store("theme", map[bool]string{true: "dark", false: "light"}[dark])
+		return nil
+	case "text_size":
+		p.textAt = (p.textAt + 1) % len(ui.TextScales)
+		p.setTheme(p.th.Dark)
+		p.host.Store("text_size", strconv.Itoa(p.textAt))
+		return nil
+	}
+	err := p.scene().Apply(it)
+	p.sync() // the next intent may be about a control that was not there before
+	return err
+}
+
+// reveal brings a control that scrolls into view.
+func (p *Program) reveal(id string) {
+	for _, c := range p.cs {
+		if b := c.Common(); b.ID == id && !b.Hidden && b.Clip.W > 0 {
+			p.scene().Reveal(b.Bounds)
+		}
+	}
+}
+
+// check refuses what a control on screen would refuse.
+func (p *Program) check(it ui.Intent) error {
+	p.sync() // what was done a moment ago may have changed what can be done
+	for _, c := range p.cs {
+		if b := c.Common(); b.ID == it.ID && b.Disabled && !b.Hidden {
+			if b.Why != "" {
+				return fmt.Errorf("%s: %s", b.Name, b.Why)
+			}
+			return fmt.Errorf("%s cannot be used now", b.Name)
+		}
+	}
+	return nil
+}
+
+func (p *Program) canFocus(id string) bool {
+	for _, n := range p.Semantics() {
+		if n.ID == id {
+			return !n.Disabled && (n.Focus || n.Role == ui.RoleRadio || n.Role == ui.RoleTab)
+		}
+	}
+	return false
+}
+
+func (p *Program) show(i int) {
+	p.sheetOn = false
+	if i != p.now {
+		p.out.Hear(nil) // a scene with sounds of its own asks to be heard
+		if sc, ok := p.scenes[p.now].(kit.Visited); ok {
+			sc.Leave()
+		}
+		if sc, ok := p.scenes[i].(kit.Visited); ok {
+			sc.Enter()
+		}
+	}
+	p.now = i
+	for k, t := range p.tabs {
+		t.Checked = k == i
+	}
+	p.laid = false
+}
+
+// SoundOn reports whether anything is heard.
+func (p *Program) SoundOn() bool { return p.soundOn }
+
+// StartSound turns the sound on, where there is a device.
+func (p *Program) StartSound() error {
+	if p.soundOn || p.dev == nil {
+		return nil
+	}
+	return p.setSound(true)
+}
+
+func (p *Program) setSound(on bool) error {
+	if on && p.dev == nil {
+		return fmt.Errorf("no sound: %s; the meters and pictures go on without it", p.noSound)
+	}
+	p.soundOn = on
+	m := p.monitor.Settings()
+	m.Mute = !on
+	return p.monitor.Set(m)
+}
+
+// queue is what the sound device tells of its queue, where it does.
+func (p *Program) queue() (q sounds.Queue, ok bool) {
+	if d, is := p.dev.(sounds.Queued); is {
+		return d.Queue()
+	}
+	return q, false
+}
+
+// Hurried reports whether the sound is close to breaking off: then pictures, which
+// take most of the time where there is no graphics processor, can wait.
+func (p *Program) Hurried() bool {
+	q, _ := p.queue()
+	return p.soundOn && q.Short
+}
+
+// pressFrames are made ahead when a button is pressed: 40 ms.
+const pressFrames = bench.Rate / 25
+
+// Breathe lets the sound go on in the middle of a picture.
+func (p *Program) Breathe() {
+	if d, is := p.dev.(sounds.Queued); is {
+		d.Breathe(0)
+	}
+}
+
+// Counters tell how the sound goes, for tests and whoever looks for a fault.
+func (p *Program) Counters() map[string]float64 {
+	st := p.pull.Stats()
+	q, _ := p.queue()
+	c := map[string]float64{
+		"sound_breaks": float64(q.Breaks), "sound_lost_ms": q.Lost.Seconds() * 1000, "sound_longest_ms": q.Longest.Seconds() * 1000, "sound_dropped_ms": q.Dropped.Seconds() * 1000,
+		"sound_depth_frames": float64(q.Depth), "sound_low_frames": float64(q.Low),
+		"sound_frames": float64(st.Frames), "sound_busy_s": st.Busy.Seconds(), "sound_late_pulls": float64(st.Late),
+		"performance_missing_frames": float64(p.session.View().Dropout), "sound_by_device": 0,
+	}
+	if p.pull.Running() {
+		c["sound_by_device"] = 1
+	}
+	return c
+}
+
+// sync brings the controls up to what they show.
+func (p *Program) sync() {
+	p.level.Value = p.monitor.Settings().TrimDB
+	p.sound.On = p.soundOn
+	p.sound.Label, p.sound.Icon = "Sound off", ui.IconSoundOff
+	p.note = ""
+	p.more.On = p.sheetOn
+	back, forth := 0, 0
+	if u, ok := p.scenes[p.now].(kit.Undoer); ok {
+		back, forth = u.Undos()
+	}
+	p.undo.Disabled, p.undo.Why = back == 0, "nothing was changed here"
+	p.redo.Disabled, p.redo.Why = forth == 0, "nothing was taken back here"
+	for i, t := range p.tabs {
+		t.Checked = i == p.now && !p.sheetOn
+	}
+	if p.soundOn {
+		p.sound.Label, p.sound.Icon = "Sound on", ui.IconSound
+		switch {
+		case p.dev != nil && p.dev.Err() != nil:
+			p.note = "No sound: " + p.dev.Err().Error()
+		case !p.pull.Running():
+			p.note = "Sound is starting."
+		}
+	}
+	if p.soundSmall {
+		p.sound.Label = ""
+	}
+	if p.slow {
+		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
+	}
+	if p.note != p.noted {
+		p.noted, p.noteOver = p.note, p.scene().Announce()
+	}
+	p.cs = p.cs[:0]
+	for _, t := range p.tabs {
+		p.cs = append(p.cs, t)
+	}
+	p.cs = append(p.cs, p.undo, p.redo, p.sound, p.level, p.text, p.theme, p.more)
+	if p.present {
+		p.cs = append(p.cs[:0], p.endShow)
+	}
+	p.cs = append(p.cs, p.scene().Controls()...)
+}
+
+func (p *Program) layout() {
+	if p.laid {
+		return
+	}
+	p.laid = true
+	th := &p.th
+	r := ink.Rect{W: p.size.X, H: p.size.Y}
+	const pad = 14
+	if p.present {
+		p.layoutShow(r)
+		return
+	}
+	rowH := p.rowHeight()
+	in := ui.Pad(r, pad, 0)
+	title := ink.Measure(p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
+	tabs := float32(0)
+	for _, t := range p.tabs {
+		tabs += t.Width(th)
+	}
+	soundW := max(p.sound.Width(th), th.Px(118))
+	sq := ui.Square(th)
+	buttons := soundW + 5*(sq+6) + 12
+	level := th.Px(230)
+	p.soundSmall = title+tabs+buttons+level+30 > in.W
+	if p.soundSmall {
+		buttons += sq - soundW
+		soundW = sq
+		level = th.Px(200)
+	}
+	p.sync()
+	// The header takes as many rows as its parts need: the name and the buttons
+	// in the first; level and tabs beside them, or below.
+	y := float32(0)
+	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
+	p.name = ui.Left(&first, title)
+	mid := func(r ink.Rect) ink.Rect {
+		h := min(r.H, max(36, th.Row(ui.Body)+8))
+		return ui.Pad(r, 0, (r.H-h)/2)
+	}
+	cut := func(r *ink.Rect, w float32) ink.Rect {
+		c := ui.Right(r, w)
+		ui.Right(r, 6)
+		return mid(c)
+	}
+	p.more.Bounds = cut(&first, sq)
+	p.theme.Bounds = cut(&first, sq)
+	p.text.Bounds = cut(&first, sq)
+	p.redo.Bounds = cut(&first, sq)
+	p.undo.Bounds = cut(&first, sq)
+	levelPlaced := false
+	if title+tabs+buttons+level+30 <= in.W || title+buttons+level+30 <= in.W && title+tabs+buttons+30 > in.W {
+		p.level.Bounds, levelPlaced = cut(&first, level), true
+	}
+	p.sound.Bounds = cut(&first, soundW)
+	x, row := first.X, first
+	if tabs > first.W {
+		y += rowH - 6
+		row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+		x = row.X
+	}
+	for _, t := range p.tabs {
+		w := min(t.Width(th), in.W)
+		if x+w > row.Right()+0.5 {
+			y += rowH - 6
+			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+			x = row.X
+		}
+		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-min(44, rowH-6))/2)
+		x += w
+	}
+	if !levelPlaced {
+		if y == 0 || row.Right()-x < level+8 {
+			y += rowH - 6
+			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+		}
+		p.level.Bounds = mid(ui.Right(&row, min(level, row.W)))
+	}
+	p.header = ui.Top(&r, y+rowH)
+	p.area = r
+	p.scene().Layout(th, r)
+}
+
+// layoutShow lays a presentation out: the scene, and a line with its keys.
+func (p *Program) layoutShow(r ink.Rect) {
+	// As large as the picture bears, in the steps that there are.
+	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4))
+	p.th = ui.HighContrast(p.th.Dark, text)
+	th := &p.th
+	foot := ui.Bottom(&r, max(44, th.Row(ui.Small)+14))
+	foot = ui.Pad(foot, 20, 0)
+	b := ui.Right(&foot, ui.Square(th))
+	p.endShow.Bounds = ui.Pad(b, 0, (b.H-min(b.H, 44))/2)
+	ui.Right(&foot, 10)
+	p.footBox = foot
+	p.header, p.name = ink.Rect{}, ink.Rect{}
+	p.area = r
+	p.scene().Layout(th, r)
+}
+
+// drawFoot writes what the keys do, and before it what was last to say.
+func (p *Program) drawFoot(l *ink.List) {
+	th := &p.th
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+	if s := p.err; s != "" {
+		st.Color = th.SayCeiling
+		l.TextIn(p.footBox, ui.Fit(st, p.footBox.W, s), st)
+		return
+	}
+	s := p.foot.Get([6]int64{int64(p.ideaAt), int64(p.footBox.W), int64(th.Text * 100), int64(p.now)}, func() string {
+		head := fmt.Sprintf("%d", p.ideaAt+1)
+		var keys []string
+		if pr, ok := p.scene().(kit.Presented); ok {
+			head = fmt.Sprintf("%d of %d", p.ideaAt+1, pr.Ideas())
+			keys = pr.IdeaKeys()
+		}
+		// As many of the keys as there is room for.
+		for n := len(keys); ; n-- {
+			s := head + "   ← → idea   " + strings.Join(append(keys[:n:n], "Esc end"), "   ")
+			if n == 0 || ink.Measure(s, st) <= p.footBox.W {
+				return s
+			}
+		}
+	})
+	l.TextIn(p.footBox, s, st)
+}
+
+func (p *Program) rowHeight() float32 { return max(48, p.th.Row(ui.Body)+20) }
+
+// Draw appends the whole picture to an empty list.
+func (p *Program) Draw(l *ink.List) {
+	th := &p.th
+	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
+	p.scene().Draw(l, th)
+	if p.present {
+		p.drawFoot(l)
+		p.router.Draw(l, th, p.cs)
+		if p.zoom != 1 {
+			zoomList(l, p.zoom)
+		}
+		return
+	}
+	l.TextIn(p.name, p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
+	p.router.Draw(l, th, p.cs)
+	if p.zoom != 1 {
+		zoomList(l, p.zoom)
+	}
+}
+
+// Semantics lists what can be reached or told, in focus order.
+func (p *Program) Semantics() []ui.Node {
+	p.nodes = p.scene().Nodes(ui.Semantics(p.nodes[:0], p.cs))
+	if p.zoom != 1 {
+		for i := range p.nodes {
+			p.nodes[i].Bounds = zoomRect(p.nodes[i].Bounds, p.zoom)
+		}
+	}
+	return p.nodes
+}
+
+// Focused is the control that has the keyboard focus.
+func (p *Program) Focused() string { return p.router.Focused() }
+
+// Announce is the latest thing to be spoken.
+func (p *Program) Announce() string {
+	if p.err != "" {
+		return p.err
+	}
+	// A note is told until there is something newer to tell.
+	s := p.scene().Announce()
+	if p.note != "" && (s == p.noteOver || p.noteOver == "") {
+		return p.note
+	}
+	return s
+}
+
+// Said is what Announce says, but for what the screen shows elsewhere; failed tells
+// that it is no result.
+func (p *Program) Said() (words string, failed bool) {
+	if p.err == "" && p.note == "" {
+		if s, ok := p.scene().(kit.Resulted); ok {
+			return s.Result(), false
+		}
+	}
+	return p.Announce(), p.err != ""
+}
+
+// WantsFile reports, once for each wish, that a file is to be chosen.
+func (p *Program) WantsFile() (accept string, ok bool) {
+	accept, p.choose = p.choose, ""
+	return accept, accept != ""
+}
+
+// NextSave hands out a file to be kept that has not been handed out yet.
+func (p *Program) NextSave() (name string, data []byte, ok bool) {
+	if len(p.saves) == 0 {
+		return "", nil, false
+	}
+	s := p.saves[0]
+	p.saves = p.saves[1:]
+	return s.name, s.data, true
+}
+
+// FileSaved tells where a file went.
+func (p *Program) FileSaved(name, where string, err error) {
+	if err != nil {
+		p.Tell(fmt.Sprintf("%s was not saved: %v", name, err))
+		return
+	}
+	p.Tell(name + " saved: " + where)
+}

@@ -1,0 +1,296 @@
+package program
+
+import (
+	"fmt"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/sounds"
+)
+
+// sheet is the page behind the scenes: handing things out, presenting, and what
+// goes on with sound and memory. It is a Scene without a tab.
+type sheet struct {
+	p        *Program
+	groups   []sheetGroup
+	present  *ui.Button
+	pictures []*ui.Choice
+	pic      int // chosen: 0 is the whole
+	cs       []ui.Control
+	area     ink.Rect
+	content  float32
+	scroll   float32
+	view     ink.Rect
+	facts    ui.Para
+	factsBox ink.Rect
+	keys     ui.Para
+	keysBox  ink.Rect
+	sub      ui.Para
+	stats    ui.Strs
+	link     *ui.Button
+	waves    []*ui.Button
+}
+
+type sheetGroup struct {
+	title, words string
+	controls     []ui.Control
+	head, text   ink.Rect
+	para         ui.Para
+}
+
+func newSheet(p *Program) *sheet {
+	s := &sheet{p: p}
+	btn := func(id, name, hint string) *ui.Button {
+		return ui.NewButton(id, name, hint, name, ui.Plain, ui.NoIcon)
+	}
+	s.present = btn("present", "Present", "One idea at a time, with larger type and high contrast, by the keyboard alone.")
+	for i, w := range [][3]string{{"picture.all", "the whole bench", ""}, {"picture.diagram", "the level diagram", ""}, {"picture.lower", "waves, spectrum or result", ""}} {
+		c := ui.NewChoice("picture", w[0], "Picture of "+w[1], "What the picture shows.", w[1])
+		c.Look = ui.Tile
+		c.Checked = i == 0
+		s.pictures = append(s.pictures, c)
+	}
+	png := btn("save.png", "Save as PNG", "A picture in pixels, at twice the size of the screen's.")
+	svg := btn("save.svg", "Save as SVG", "A picture in lines and words, for print at any size.")
+	s.link = btn("setup.link", "Copy a link", "Puts a link on the clipboard that carries all settings to whoever follows it.")
+	sv := btn("setup.save", "Save the set-up", "As a scenario file, for the commands of this program too.")
+	op := btn("setup.open", "Open a set-up", "A scenario file; you can also drop it anywhere.")
+	rs := btn("setup.reset", "As at first", "All settings as at a first visit. It can be undone.")
+	pics := []ui.Control{}
+	for _, c := range s.pictures {
+		pics = append(pics, c)
+	}
+	pics = append(pics, png, svg)
+	sounds := []ui.Control{}
+	for i, n := range bench.StripNames {
+		b := btn("save."+n, "Strip "+n+" as WAV", "The file of the strip, as recorded.")
+		s.waves = append(s.waves, b)
+		sounds = append(sounds, b)
+		_ = i
+	}
+	b := btn("save.spoken", "As spoken, WAV", "What was spoken, through strip A's gains, without noise or ceilings.")
+	s.waves = append(s.waves, b)
+	sounds = append(sounds, b)
+	s.groups = []sheetGroup{
+		{title: "Present", words: "For a projector: arrow keys go from one idea to the next, Escape ends it.", controls: []ui.Control{s.present}},
+		{title: "Pictures", words: "What is on the picture now, for a handout.", controls: pics},
+		{title: "Sounds of the take", words: "Each file as it was recorded, and what was spoken.", controls: sounds},
+		{title: "Set-up", words: "All settings of all strips and who talks. A link carries them to someone else.", controls: []ui.Control{s.link, sv, op, rs}},
+	}
+	for _, g := range s.groups {
+		s.cs = append(s.cs, g.controls...)
+	}
+	return s
+}
+
+// Title is the sheet's name.
+func (s *sheet) Title() string { return "Hand out and present" }
+
+// ID is the button's that opens it.
+func (s *sheet) ID() string { return "more" }
+
+// Controls lists the controls.
+func (s *sheet) Controls() []ui.Control { return s.cs }
+
+// Announce is what the scene behind has to say.
+func (s *sheet) Announce() string { return s.p.scenes[s.p.now].Announce() }
+
+// Update has nothing to do; the figures change.
+func (s *sheet) Update(*ui.Input) bool { s.sync(); return true }
+
+func (s *sheet) sync() {
+	sc := s.p.scenes[s.p.now]
+	_, ok := sc.(kit.Presented)
+	s.present.Disabled, s.present.Why = !ok, "this scene is shown whole"
+	pics := 0
+	if pc, ok := sc.(kit.Pictured); ok {
+		pics = len(pc.Pictures())
+	}
+	for i, c := range s.pictures {
+		c.Checked = s.pic == i
+		c.Disabled, c.Why = i > pics, "this scene is one picture"
+	}
+	_, linked := s.p.host.(kit.Linker)
+	s.link.Disabled, s.link.Why = !linked, "this program has no address; save the set-up as a file instead"
+	t := s.p.session.Take()
+	for i, b := range s.waves {
+		b.Disabled, b.Why = t == nil || !t.Done, "record something first"
+		if t != nil && t.Done && i < bench.MaxStrips && i >= t.N {
+			b.Disabled, b.Why = true, "the take has no such strip"
+		}
+		strips := s.p.session.N()
+		if t != nil && t.Done {
+			strips = max(strips, t.N)
+		}
+		b.Hidden = i < bench.MaxStrips && i >= strips
+	}
+}
+
+// Apply carries an intent out: the sheet's own, and those of the scene behind.
+func (s *sheet) Apply(it ui.Intent) error {
+	for i, c := range s.pictures {
+		if c.ID == it.ID {
+			s.pic = i
+			return nil
+		}
+	}
+	switch it.ID {
+	case "save.png":
+		return s.p.export(s.pictures[s.pic].ID[len("picture."):], "png")
+	case "save.svg":
+		return s.p.export(s.pictures[s.pic].ID[len("picture."):], "svg")
+	}
+	return s.p.scenes[s.p.at("tab.gain")].Apply(it)
+}
+
+const keyWords = "Keys, when no control wants them: R record or stop · P or space play or pause · 1 to 4 listen to a strip, 0 as spoken, 9 mended · M matched · T L H I C talk, louder, laugh, lean in, cough · V waves, spectrum, result · + and − nearer, farther · F forget the loudest · Z undo, Y do again · X hear X in a blind comparison · Escape close. Tab goes through all controls, arrow keys turn them, Shift turns finely, Enter types a number."
+
+const keptWords = "What is kept: the settings, and for the last takes who performed what and what was set, so that they are made again after a reload, in this browser or on this computer alone. Each tab of a browser keeps its own; a new one begins with those used last. Recordings of your own are not kept. Sound leaves with at most −6 dBFS, whatever is played."
+
+func (s *sheet) factWords() string {
+	p := s.p
+	st := p.pull.Stats()
+	v := p.session.View()
+	q, queued := p.queue()
+	if !queued {
+		q = sounds.Queue{Breaks: st.Late, Depth: p.buffer}
+	}
+	return s.stats.Get([6]int64{q.Breaks, int64(v.Dropout / 480), int64(st.Load * 20), kit.Bit(p.dev != nil), kit.Bit(p.soundOn)<<1 | kit.Bit(queued), int64(q.Depth / 96)}, func() string {
+		if p.dev == nil {
+			return "Sound: none (" + p.noSound + "). Meters and pictures go on without it."
+		}
+		ahead := "a buffer of"
+		lost := ""
+		if queued {
+			ahead = "kept ready are"
+			if q.Breaks > 0 {
+				lost = fmt.Sprintf(" (%s ms in all, the longest %s ms)", ui.Decimal(q.Lost.Seconds()*1000, 0), ui.Decimal(q.Longest.Seconds()*1000, 0))
+			}
+		}
+		return fmt.Sprintf("Sound: %s; %s %d frames, %s ms; it broke off %d times%s; making sound takes up to %s %% of its time; the performance was not ready for %s s in all.",
+			p.dev.Name(), ahead, q.Depth, ui.Decimal(1000*float64(q.Depth)/bench.Rate, 0), q.Breaks, lost, ui.Decimal(st.Load*100, 0), ui.Decimal(float64(v.Dropout)/bench.Rate, 2))
+	})
+}
+
+// Layout puts the groups one below the other, two side by side where there is room.
+func (s *sheet) Layout(th *ui.Theme, area ink.Rect) {
+	s.sync()
+	s.area = area
+	s.view = ui.Pad(area, 12, 0)
+	ui.Bottom(&s.view, 8)
+	in := s.view
+	in.W = min(in.W, 1200*th.Text)
+	in.X += (s.view.W - in.W) / 2
+	top := in.Y
+	in.Y -= s.scroll
+	in.H = 1e5
+	cols := 1
+	if in.W >= 940*th.Text {
+		cols = 2
+	}
+	bottom := [2]float32{in.Y, in.Y}
+	for i := range s.groups {
+		k := i % cols
+		c := ui.Column(in, k, cols, 16)
+		c.Y = bottom[k]
+		bottom[k] += s.place(th, &s.groups[i], c)
+	}
+	y := max(bottom[0], bottom[1])
+	row := th.Row(ui.Small)
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+	s.keysBox = ink.Rect{X: in.X + 12, Y: y + 4, W: in.W - 24}
+	s.keysBox.H = s.keys.Height(keyWords, st, s.keysBox.W, row)
+	y = s.keysBox.Bottom() + 10
+	s.factsBox = ink.Rect{X: in.X + 12, Y: y, W: in.W - 24}
+	s.factsBox.H = s.sub.Height(keptWords, st, s.factsBox.W, row) + 8 + 3*row
+	s.content = s.factsBox.Bottom() + 8 + s.scroll - top
+	s.scroll = min(s.scroll, max(0, s.content-s.view.H))
+	for _, c := range s.cs {
+		c.Common().Clip = s.view
+	}
+}
+
+// place lays a group out and returns its height with the gap below.
+func (s *sheet) place(th *ui.Theme, g *sheetGroup, c ink.Rect) float32 {
+	in := ink.Rect{X: c.X + 12, Y: c.Y + 8, W: c.W - 24, H: 1e5}
+	g.head = ui.Top(&in, th.Row(ui.Strong))
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+	g.text = ui.Top(&in, g.para.Height(g.words, st, in.W, th.Row(ui.Small)))
+	ui.Top(&in, 6)
+	h := max(36, th.Row(ui.Body)+12)
+	line := ui.Top(&in, h)
+	for _, k := range g.controls {
+		b := k.Common()
+		if b.Hidden {
+			continue
+		}
+		w := float32(0)
+		switch k := k.(type) {
+		case *ui.Button:
+			w = k.Width(th)
+		case *ui.Choice:
+			w = k.Width(th) + 8
+		}
+		if w > line.W && line.X > in.X {
+			ui.Top(&in, 6)
+			line = ui.Top(&in, h)
+		}
+		b.Bounds = ui.Left(&line, w)
+		ui.Left(&line, 8)
+	}
+	return in.Y + 14 - c.Y
+}
+
+// Draw draws the words.
+func (s *sheet) Draw(l *ink.List, th *ui.Theme) {
+	l.Clip(s.view)
+	defer l.Unclip()
+	row := th.Row(ui.Small)
+	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+	for i := range s.groups {
+		g := &s.groups[i]
+		box := ink.Rect{X: g.head.X - 12, Y: g.head.Y - 8, W: g.head.W + 24}
+		for _, c := range g.controls {
+			if b := c.Common(); !b.Hidden {
+				box.H = max(box.H, b.Bounds.Bottom()+10-box.Y)
+			}
+		}
+		kit.Panel(l, th, box)
+		l.TextIn(g.head, g.title, th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))
+		g.para.Draw(l, g.text, g.words, st, row)
+	}
+	s.keys.Draw(l, s.keysBox, keyWords, st, row)
+	f := s.factsBox
+	h := s.sub.Draw(l, f, keptWords, st, row)
+	f.Y += h + 8
+	f.H -= h + 8
+	s.facts.Draw(l, f, s.factWords(), st, row)
+}
+
+// Nodes tells the words.
+func (s *sheet) Nodes(dst []ui.Node) []ui.Node {
+	return append(dst,
+		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.p.Announce(), Bounds: s.keysBox},
+		ui.Node{ID: "keys", Role: ui.RoleText, Name: "Keys", Value: keyWords, Bounds: s.keysBox},
+		ui.Node{ID: "kept", Role: ui.RoleText, Name: "What is kept", Value: keptWords, Bounds: s.factsBox},
+		ui.Node{ID: "sound.stats", Role: ui.RoleText, Name: "Sound", Value: s.factWords(), Bounds: s.factsBox})
+}
+
+// Scroll moves the page.
+func (s *sheet) Scroll(dy float32) {
+	s.scroll = min(max(s.scroll+dy, 0), max(0, s.content-s.view.H))
+	s.Layout(&s.p.th, s.area)
+}
+
+// Reveal scrolls until r can be seen.
+func (s *sheet) Reveal(r ink.Rect) {
+	switch {
+	case r.Y >= s.view.Bottom()+1e4:
+	case r.Y < s.view.Y:
+		s.Scroll(r.Y - s.view.Y - 12)
+	case r.Bottom() > s.view.Bottom():
+		s.Scroll(r.Bottom() - s.view.Bottom() + 12)
+	}
+}

@@ -1,0 +1,2 @@
+// Package twin is the scene "One file, two talkers".
+package twin
