@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 
@@ -96,4 +97,35 @@ func surprises(seed uint64) []Done {
 		out[k].What = "laugh"
 	}
 	return out
+}
+
+const (
+	sessionBlock = 512
+	// performBlock is how much of a performance is made at once; what a talker
+	// does begins with one.
+	performBlock = 2048
+)
+
+// leanM is where leaning in takes the mouth, metres, leanFor how long it stays, seconds.
+const (
+	leanM   = 0.03
+	leanFor = 4.0
+)
+
+type leaning struct {
+	from, to float64
+	start    int64
+	on       bool
+}
+
+// leanAt is where the mouth is t seconds into leaning in: half a second there,
+// a while, half a second back, in equal ratios.
+func leanAt(base, t float64) float64 {
+	const move = 0.6
+	f := min(t/move, (leanFor-t)/move, 1)
+	if f <= 0 {
+		return base
+	}
+	f = f * f * (3 - 2*f)
+	return base * math.Pow(min(leanM/base, 1), f)
 }

@@ -11,46 +11,8 @@ import (
 	"gainwright/sounds/voice"
 )
 
-// Mode is what a session is doing.
-type Mode uint8
-
-// The modes.
 const (
-	// ModeCheck is the sound check: the talker talks, nothing is kept.
-	ModeCheck Mode = iota
-	// ModeRecord keeps everything.
-	ModeRecord
-	// ModeReview shows the last take and plays it; nobody talks.
-	ModeReview
-)
-
-// Listen is what one hears.
-type Listen uint8
-
-// MaxStrips is how many strips run side by side at most, MinStrips at least.
-const (
-	MinStrips = 2
-	MaxStrips = 4
-)
-
-// What one can listen to: a strip, counted from 0, the performance itself, or
-// what a strip of the take became by mending.
-const (
-	ListenA Listen = iota
-	ListenB
-	ListenC
-	ListenD
-	ListenSpoken
-	ListenMended
-	NumListen
-)
-
-const (
-	sessionBlock = 512
-	// performBlock is how much of a performance is made at once; what a talker
-	// does begins with one.
-	performBlock = 2048
-	ringFrames   = 1 << 17
+	ringFrames = 1 << 17
 	// aheadFrames is how much of the performance is made ready before it is
 	// needed: a third of a second, so that a triggered laugh still comes soon.
 	// Where it was not enough once, more is made ready from then on, up to
@@ -59,9 +21,6 @@ const (
 	mostAhead   = Rate
 	// ListenLUFS is the loudness that sources are matched to.
 	ListenLUFS = -23
-	// leanM is where leaning in takes the mouth, leanFor how long it stays.
-	leanM   = 0.03
-	leanFor = 4.0
 )
 
 // snapshot is an immutable snapshot of what the clock's side has to know.
@@ -78,33 +37,6 @@ type snapshot struct {
 	gain     [NumListen]float64                  // on the strips, on the performance in Pa
 	toEq     [MaxStrips][sim.NumStations]float64 // native unit → full scale of the file
 	settings [MaxStrips]sim.Chain                // for the readouts
-}
-
-// StripView is what a strip shows at one moment.
-type StripView struct {
-	// Peak falls back like a meter's; RMS is slow and stands still in pauses.
-	// Both in the station's unit.
-	Peak, RMS [sim.NumStations]float64
-	Loudest   // since the hold was last cleared
-	// Meter reads the file, full scale = 1: now, held for 2 s, and what the
-	// converter was asked for, held likewise.
-	Meter, MeterHold, MeterWanted float64
-	Overs                         int
-	Reduction                     float64 // smallest amplitude ratio of either limiter lately
-	Readings                      sim.Readings
-}
-
-// View is what a session shows at one moment.
-type View struct {
-	Frame   int64 // since the start
-	Mode    Mode
-	ModeRev uint64
-	HoldRev uint64
-	Take    int64 // frames of the take recorded, or the place played
-	Strip   [MaxStrips]StripView
-	Dropout int64 // frames for which the performance was not ready in time
-	// Loudest is the frame of the loudest moment held.
-	Loudest int64
 }
 
 // Session is the bench without its screen: one performance, two to four strips, a take,
@@ -171,12 +103,6 @@ type Session struct {
 	ofID      int64 // of the take it was made of
 	lastShot  *Window
 	liveLUFS  [NumListen]float64
-}
-
-type leaning struct {
-	from, to float64
-	start    int64
-	on       bool
 }
 
 // Recording is a sound file brought along: mono at Rate, full scale = 1.
@@ -337,18 +263,6 @@ func (s *Session) distance(base float64) float64 {
 	return leanAt(base, t)
 }
 
-// leanAt is where the mouth is t seconds into leaning in: half a second there,
-// a while, half a second back, in equal ratios.
-func leanAt(base, t float64) float64 {
-	const move = 0.6
-	f := min(t/move, (leanFor-t)/move, 1)
-	if f <= 0 {
-		return base
-	}
-	f = f * f * (3 - 2*f)
-	return base * math.Pow(min(leanM/base, 1), f)
-}
-
 // Talker is who talks.
 func (s *Session) Talker() string { return s.set.Talker }
 
@@ -411,9 +325,6 @@ func (s *Session) SetFileLevel(db float64) error {
 // File is the recording performed, or nil.
 func (s *Session) File() *Recording { return s.file }
 
-// Events are what a trainer can trigger, in the order of their buttons.
-var Events = []string{"talk", "louder", "laugh", "lean_in", "cough"}
-
 // Trigger lets the talker do something.
 func (s *Session) Trigger(event string) error {
 	if s.file != nil {
@@ -436,8 +347,6 @@ func (s *Session) Trigger(event string) error {
 	}
 	return nil
 }
-
-var eventWords = map[string]string{"talk": "talk", "louder": "louder", "laugh": "laugh", "lean_in": "leans in", "cough": "cough"}
 
 // Leaning reports whether the talker is closer than usual.
 func (s *Session) Leaning() bool { return s.lean.on }

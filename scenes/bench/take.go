@@ -460,3 +460,15 @@ type Window struct {
 	Strip [MaxStrips]StripWindow
 	Valid bool
 }
+
+// largest is the largest magnitude. Without its sign the bits of a finite number
+// rise with it, which takes one comparison where the number takes two.
+func largest(x []float64) float64 {
+	var top uint64
+	for _, v := range x {
+		if b := math.Float64bits(v) << 1; b > top {
+			top = b
+		}
+	}
+	return math.Float64frombits(top >> 1)
+}
