@@ -83,6 +83,30 @@ func parseMP3Header(b []byte) (h mp3Header, ok bool) {
 	return h, true
 }
 
+// findMP3 is where in win, which begins at from, the first header stands that another
+// of its kind follows, or the end of the file; −1 if none does.
+func (r *input) findMP3(win []byte, from int64) (int, mp3Header) {
+	for i := 0; i+4 <= len(win); i++ {
+		if win[i] != 0xff {
+			continue
+		}
+		h, ok := parseMP3Header(win[i:])
+		if !ok {
+			continue
+		}
+		if k := i + h.bytes; k+4 <= len(win) {
+			next, ok := parseMP3Header(win[k:])
+			if !ok || next.key != h.key {
+				continue
+			}
+		} else if int64(k)+from != r.size {
+			continue
+		}
+		return i, h
+	}
+	return -1, mp3Header{}
+}
+
 func (r *input) openMP3(id3 int64) (decoder, error) {
 	notMP3 := func() error {
 		if id3 > 0 {
@@ -93,7 +117,6 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 		}
 		return badInput("is not audio in a format that is read here (WAV, FLAC, Ogg Vorbis, MP3)")
 	}
-	// Find the first header that another of its kind follows.
 	const search = 128 << 10
 	if _, err := r.src.Seek(id3, io.SeekStart); err != nil {
 		return nil, err
@@ -104,27 +127,7 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 		return nil, err
 	}
 	win = win[:n]
-	start := -1
-	var h mp3Header
-	for i := 0; i+4 <= len(win); i++ {
-		if win[i] != 0xff {
-			continue
-		}
-		c, ok := parseMP3Header(win[i:])
-		if !ok {
-			continue
-		}
-		if k := i + c.bytes; k+4 <= len(win) {
-			next, ok := parseMP3Header(win[k:])
-			if !ok || next.key != c.key {
-				continue
-			}
-		} else if int64(k)+id3 != r.size {
-			continue
-		}
-		start, h = i, c
-		break
-	}
+	start, h := r.findMP3(win, id3)
 	if start < 0 {
 		return nil, notMP3()
 	}

@@ -1,6 +1,9 @@
 package voice
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 var ones = []string{"zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
 	"eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"}
@@ -43,7 +46,7 @@ func numberWords(s string) []string {
 
 // ordinalWords speaks 1st, 22nd, 30th.
 func ordinalWords(s string) []string {
-	out := cardinal(atoi(strings.ReplaceAll(s, ",", "")))
+	out := slices.Clone(cardinal(atoi(strings.ReplaceAll(s, ",", ""))))
 	last := out[len(out)-1]
 	switch {
 	case ordinals[last] != "":
