@@ -16,6 +16,7 @@ const (
 	gentleWin   = 2 * gentlePairs
 	maxPairs    = steepPairs
 	chunk       = 256 // the longest run of samples processed at once
+	maxDelay    = 57  // the longest delay of an oversampler, in whole samples
 )
 
 var (

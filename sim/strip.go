@@ -93,14 +93,15 @@ type Strip struct {
 	seen *Chain
 	c    Chain
 
-	os, osTrue *oversampler // the second carries the true wave alone
-	maxLook    int
-	roomNoise  *roomNoise
-	mic, amp   *rand.Rand
-	out, conv  *rand.Rand
-	dith       *rand.Rand
-	second     *rand.Rand
-	fileDith   *rand.Rand
+	os        *oversampler
+	truth     *truePath
+	maxLook   int
+	roomNoise *roomNoise
+	mic, amp  *rand.Rand
+	out, conv *rand.Rand
+	dith      *rand.Rand
+	second    *rand.Rand
+	fileDith  *rand.Rand
 
 	// Ramped levels: 1/distance, room rms ratio, V/Pa, microphone noise, pad,
 	// amplifier noise, gain, output noise, full scale per volt, converter noise,
@@ -124,7 +125,7 @@ type Strip struct {
 	bDist, bRoom, bSens, bMicN, bPad, bAmpN, bGain, bOutN, bFSV, bConvN, bIn, bLim []float64
 	x1, tru, outNoise, v, tap, tapLim, inGain                                      []float64
 	hot                                                                            []uint8
-	x4, t4                                                                         []float64
+	x4                                                                             []float64
 }
 
 // NewStrip returns a strip at rate (8000 to 192000 Hz) with valid settings. Two
@@ -137,11 +138,11 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 	if err != nil {
 		return nil, err
 	}
-	osTrue, err := newOversampler(rate)
+	truth, err := newTruePath(rate)
 	if err != nil {
 		return nil, err
 	}
-	s := &Strip{rate: rate, seed: seed, os: os, osTrue: osTrue, c: c}
+	s := &Strip{rate: rate, seed: seed, os: os, truth: truth, c: c}
 	longest := int(math.Ceil(MaxLookAheadMS * float64(rate) / 1000))
 	s.look = newLookAhead(longest + 1)
 	s.maxLook = longest + betweenHalf
@@ -157,7 +158,7 @@ func NewStrip(rate int, c Chain, seed uint64) (*Strip, error) {
 		*b = make([]float64, chunk)
 	}
 	s.hot = make([]uint8, chunk)
-	s.x4, s.t4 = make([]float64, chunk*os.factor), make([]float64, chunk*os.factor)
+	s.x4 = make([]float64, chunk*os.factor)
 	s.next.Store(&c)
 	s.Reset()
 	return s, nil
@@ -188,7 +189,6 @@ func (s *Strip) Reset() {
 	s.c = *s.next.Load()
 	s.seen = nil
 	s.os.reset()
-	s.osTrue.reset()
 	s.roomNoise = newRoomNoise(s.rate, s.seed)
 	s.mic, s.amp = stream(s.seed, streamMic), stream(s.seed, streamInput)
 	s.out, s.conv = stream(s.seed, streamOutput), stream(s.seed, streamConverter)
@@ -206,6 +206,7 @@ func (s *Strip) Reset() {
 	s.env, s.det, s.low, s.prox = 0, smoothDecoupled{}, rangeSwitch{}, proximity{}
 	s.lookLen, s.gap = 0, 0
 	s.adopt(s.next.Load(), true)
+	s.truth.reset(s.gain.cur)
 }
 
 // adopt takes over a snapshot: levels ramp (or jump, at the start), the rest
@@ -318,15 +319,7 @@ func (s *Strip) run(in []float64, out *Taps, from, to int) {
 	// What the talker's wave would have been at the converter, through the same
 	// filters and the same gains at the same moments: what the filters take from
 	// the treble is missing in both, and counts neither as noise nor as lost.
-	f := s.os.factor
-	t4 := s.t4[:n*f]
-	s.osTrue.up(t4, tru)
-	for i, g := range s.bGain {
-		for j := i * f; j < (i+1)*f; j++ {
-			t4[j] *= g
-		}
-	}
-	s.osTrue.down(tru, t4)
+	s.truth.run(tru, s.bGain)
 	for i := range tru {
 		tru[i] *= s.bFSV[i]
 		s.tap[i] += s.outNoise[i]
