@@ -131,7 +131,7 @@ func TestStations(t *testing.T) {
 			b.Do("A.limiter.after")
 		}
 		b.Do("show.A")
-		b.Do(drawer.DrawerIDs[st])
+		b.Do(drawer.IDs[st])
 		b.Wait(0.05)
 		for _, f := range sim.Settings() {
 			if f.Station != st || f.ByPlace {

@@ -308,7 +308,7 @@ func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 }
 
 func (g *Scene) drawWaves(l *ink.List, th *ui.Theme) {
-	if g.drawer.At != drawer.NoDrawer {
+	if g.drawer.At != drawer.None {
 		g.drawer.Draw(l, th)
 		return
 	}

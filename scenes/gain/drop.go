@@ -27,7 +27,7 @@ func (g *Scene) drop(d ui.Drop) error {
 	r.Close()
 	g.stopFile()
 	g.file.look(d, in)
-	g.look, g.drawer.At = viewFile, drawer.NoDrawer
+	g.look, g.drawer.At = viewFile, drawer.None
 	g.shell.Relayout()
 	g.status = "Reading " + d.Name + "."
 	return nil

@@ -168,7 +168,7 @@ func (g *Scene) clip(r ink.Rect) {
 // Scroll moves the column; where there is none, what a recording tells.
 func (g *Scene) Scroll(dy float32) {
 	if g.wide {
-		if g.look == viewFile && g.drawer.At == drawer.NoDrawer && g.file.pane.By(dy) {
+		if g.look == viewFile && g.drawer.At == drawer.None && g.file.pane.By(dy) {
 			g.layoutWaves(g.shell.Theme())
 		}
 		return
@@ -206,7 +206,7 @@ func (g *Scene) compactHeight(th *ui.Theme) float32 {
 // is.
 func (g *Scene) lowerHeight(th *ui.Theme, width float32) float32 {
 	switch {
-	case g.drawer.At != drawer.NoDrawer:
+	case g.drawer.At != drawer.None:
 		return g.drawer.Height(th, width)
 	case g.look == viewFile:
 		return g.file.height(th, width)
@@ -493,7 +493,7 @@ func (g *Scene) layoutDiagram(th *ui.Theme) {
 	fw := g.forget.Width(th) - 8
 	g.forget.Bounds = ui.Right(&head, fw)
 	ui.Right(&head, 6)
-	set := g.drawer.Openers[drawer.DrawerStrip]
+	set := g.drawer.Openers[drawer.Strips]
 	set.Label = "Strips"
 	set.Bounds = ui.Right(&head, set.Width(th)-8)
 	ui.Right(&head, 8)
@@ -517,7 +517,7 @@ func (g *Scene) layoutOpeners() {
 
 // layoutWaves lays out the lower panel, whatever it shows.
 func (g *Scene) layoutWaves(th *ui.Theme) {
-	if g.drawer.At != drawer.NoDrawer {
+	if g.drawer.At != drawer.None {
 		g.drawer.Layout(th, g.waves)
 		return
 	}

@@ -127,12 +127,12 @@ func TestLayout(t *testing.T) {
 	press("caution.play")
 	look("blind")
 	press("blind.stop")
-	for st := range drawer.NumDrawers {
+	for st := range drawer.Num {
 		if st == sim.AtLimiter {
 			continue // it is the other one that is switched on here
 		}
-		press(drawer.DrawerIDs[st])
-		look(drawer.DrawerIDs[st])
+		press(drawer.IDs[st])
+		look(drawer.IDs[st])
 	}
 	press("drawer.close")
 	press("more")

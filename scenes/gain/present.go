@@ -23,7 +23,7 @@ func (g *Scene) Ideas() int { return numIdeas - 1 }
 // ShowIdea shows one of them.
 func (g *Scene) ShowIdea(i int) {
 	g.idea = i + 1
-	g.drawer.At = drawer.NoDrawer
+	g.drawer.At = drawer.None
 	if g.blind.Open {
 		g.blind.Close()
 	}
@@ -72,7 +72,7 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 	case "-":
 		return press("scope.farther")
 	case "Escape":
-		if g.drawer.At != drawer.NoDrawer {
+		if g.drawer.At != drawer.None {
 			return press("drawer.close")
 		}
 		if g.caution {

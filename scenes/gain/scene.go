@@ -1,7 +1,6 @@
 package gain
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -53,6 +52,7 @@ type Scene struct {
 	bench.Sight
 
 	cs           []ui.Control
+	acts         kit.Acts
 	strip        [bench.MaxStrips]stripPanel
 	show         [bench.MaxStrips]*ui.Choice
 	forget       *ui.Button
@@ -229,6 +229,10 @@ func New(p kit.Shell) *Scene {
 	g.status = "Sound check: " + g.titles[0] + " talks."
 	g.d.V, g.d.Opened = &g.Sight, g.layoutOpeners
 	g.drawer = drawer.New(&g.Sight, p.Relayout)
+	g.acts = kit.Acts{}
+	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs()} {
+		g.acts.Add(a)
+	}
 	g.stored = g.Bench.Setup()
 	g.recall()
 	g.stored = g.Bench.Setup()
@@ -339,20 +343,20 @@ func (g *Scene) Sync() {
 	g.matched.Hidden = g.blind.Open || !whole
 	g.blind.Sync()
 	g.blind.Start.Hidden = g.blind.Start.Hidden || !whole
-	lower := g.drawer.At == drawer.NoDrawer && g.lowerShown()
+	lower := g.drawer.At == drawer.None && g.lowerShown()
 	for i, c := range g.views {
 		c.Checked = int(g.look) == i
 		c.Hidden = !whole || !lower || lowerView(i) == viewFile && !g.file.there()
 	}
 	g.file.sync(whole && lower && g.look == viewFile, g.file.job != nil || g.load != nil, mode == bench.ModeRecord)
-	onWaves := g.drawer.At == drawer.NoDrawer && (whole && g.look == viewWaves || g.idea == ideaWaves)
+	onWaves := g.drawer.At == drawer.None && (whole && g.look == viewWaves || g.idea == ideaWaves)
 	g.wave.Hidden = !onWaves
 	g.loudest.Hidden = !(onWaves || lower && g.look == viewSpectrum) || !whole
 	g.near.Hidden, g.far.Hidden = !onWaves || !whole, !onWaves || !whole
 	g.near.Disabled, g.near.Why = g.wave.SpanMS <= waves.SpanMin, "this is as near as it gets"
 	g.far.Disabled, g.far.Why = g.wave.SpanMS >= g.wave.SpanMax(), "this is all there is"
 	g.forget.Hidden = !whole
-	g.drawer.Openers[drawer.DrawerStrip].Hidden = !whole
+	g.drawer.Openers[drawer.Strips].Hidden = !whole
 	g.chance.On = set.Surprise
 	rs := s.Recipes()
 	for i, c := range g.takes {
@@ -535,10 +539,10 @@ func (g *Scene) Controls() []ui.Control {
 	for _, c := range g.show {
 		add(c)
 	}
-	add(g.drawer.Openers[drawer.DrawerStrip])
+	add(g.drawer.Openers[drawer.Strips])
 	add(g.forget)
-	for _, c := range g.drawer.Cs {
-		if c != ui.Control(g.drawer.Openers[drawer.DrawerStrip]) {
+	for _, c := range g.drawer.All {
+		if c != ui.Control(g.drawer.Openers[drawer.Strips]) {
 			add(c)
 		}
 	}
@@ -599,274 +603,22 @@ func (g *Scene) Apply(it ui.Intent) error {
 }
 
 func (g *Scene) apply(it ui.Intent) error {
-	s := g.Bench
-	for i, n := range bench.StripNames[:s.N()] {
-		rest, ok := strings.CutPrefix(it.ID, n+".")
-		if !ok || rest == "lock" {
-			continue
-		}
-		c := s.Chain(i)
-		if place, ok := strings.CutPrefix(rest, "limiter."); ok {
-			for _, pl := range kit.Places {
-				if string(pl) == place {
-					return g.set(i, c.WithPlace(pl))
-				}
-			}
-		}
-		if rest == "gain_db" {
-			v, err := kit.Number(it, c.Preamp.GainDB, bench.GainDefault[i], 1, kit.GainMin, kit.GainMax)
-			if err != nil {
+	if ok, err := g.acts.Apply(it); ok {
+		return err
+	}
+	for i, n := range bench.StripNames[:g.Bench.N()] {
+		if rest, ok := strings.CutPrefix(it.ID, n+"."); ok && rest != "lock" {
+			if ok, err := g.applyStrip(i, rest, it); ok {
 				return err
 			}
-			c.Preamp.GainDB = v
-			return g.set(i, c)
-		}
-		if ok, err := g.applySetting(i, rest, it); ok {
-			return err
 		}
 	}
-	for st, id := range drawer.DrawerIDs {
-		if id == it.ID {
-			d := sim.Station(st)
-			if d != drawer.DrawerStrip && !g.Has(d) {
-				return fmt.Errorf("strip %s has no %s switched on", bench.StripNames[g.Shown], strings.ToLower(drawer.DrawerTitles[d]))
-			}
-			if g.drawer.At == d {
-				d = drawer.NoDrawer
-			}
-			g.drawer.At = d
-			g.shell.Relayout()
-			return nil
-		}
-	}
-	for i, c := range g.views {
-		if c.ID == it.ID {
-			if lowerView(i) == viewFile && !g.file.there() {
-				return fmt.Errorf("no recording was brought along")
-			}
-			g.look, g.drawer.At = lowerView(i), drawer.NoDrawer
-			g.shell.Relayout()
-			return nil
-		}
-	}
-	for _, f := range []func(ui.Intent) (bool, error){g.applyShared, g.applyStrips, g.blind.Apply} {
+	for _, f := range []func(ui.Intent) (bool, error){g.applyShared, g.applyStrips, g.blind.Apply, g.applyTakes} {
 		if ok, err := f(it); ok {
 			return err
 		}
 	}
-	if n, ok := strings.CutPrefix(it.ID, "take."); ok {
-		for _, r := range s.Recipes() {
-			if ui.Decimal(float64(r.Number), 0) == n {
-				if t := s.Take(); t != nil && t.Number == r.Number && t.Done {
-					g.review()
-					return nil
-				}
-				g.blind.Close() // it was of another take
-				if err := s.Remake(r); err != nil {
-					return err
-				}
-				g.status = remakingWords(r.Number)
-				return nil
-			}
-		}
-		if n != "" && n[0] >= '0' && n[0] <= '9' {
-			return fmt.Errorf("there is no take %s", n)
-		}
-	}
-	if t, ok := strings.CutPrefix(it.ID, "talker."); ok {
-		for i, n := range voiceNames {
-			if n == t {
-				if s.Mode() == bench.ModeRecord {
-					return fmt.Errorf("the talker cannot change while a take is recorded")
-				}
-				s.StartCheck()
-				g.status = "Sound check: " + g.titles[i] + " talks."
-				return s.SetTalker(n)
-			}
-		}
-	}
-	if e, ok := strings.CutPrefix(it.ID, "event."); ok {
-		for i, n := range bench.Events {
-			if n == e {
-				err := s.Trigger(e)
-				if err == nil {
-					g.lit[i] = s.View().Frame + litFrames
-				}
-				return err
-			}
-		}
-	}
-	switch it.ID {
-	case "show.A", "show.B", "show.C", "show.D":
-		i := int(it.ID[5] - 'A')
-		if i >= s.N() {
-			return fmt.Errorf("there is no strip %s", bench.StripNames[i])
-		}
-		if g.Absent(i) {
-			return errors.New(noStripWords(s.Take().Number, i))
-		}
-		g.Shown = i
-	case "listen.A", "listen.B", "listen.C", "listen.D":
-		i := int(it.ID[7] - 'A')
-		if i >= s.N() {
-			return fmt.Errorf("there is no strip %s", bench.StripNames[i])
-		}
-		if g.Absent(i) {
-			return errors.New(noStripWords(s.Take().Number, i))
-		}
-		g.Shown = i
-		g.listenTo(bench.Listen(i))
-	case "listen.spoken":
-		g.listenTo(bench.ListenSpoken)
-	case "listen.mended":
-		if !g.Bench.HasMended() {
-			return fmt.Errorf("nothing is mended: %s", g.listen[bench.ListenMended].Why)
-		}
-		g.review()
-		g.listenTo(bench.ListenMended)
-	case "undo":
-		set, ok := g.log.step(&g.log.past, &g.log.future, s.Setup())
-		if !ok {
-			return fmt.Errorf("there is nothing to undo")
-		}
-		g.shell.Relayout()
-		return s.SetSetup(set)
-	case "redo":
-		set, ok := g.log.step(&g.log.future, &g.log.past, s.Setup())
-		if !ok {
-			return fmt.Errorf("there is nothing to do again")
-		}
-		g.shell.Relayout()
-		return s.SetSetup(set)
-	case "drawer.close":
-		g.drawer.At = drawer.NoDrawer
-		g.shell.Relayout()
-	case "surprises":
-		set := s.Setup()
-		set.Surprise = !set.Surprise
-		return s.SetSetup(set)
-	case "setup.link":
-		link, err := g.link()
-		if err != nil {
-			return err
-		}
-		g.shell.Copy(link, "The link is on the clipboard: whoever follows it has this set-up.")
-	case "setup.save":
-		b, err := s.Setup().Scenario()
-		if err != nil {
-			return err
-		}
-		g.shell.Save("gainwright-setup.yaml", b)
-	case "setup.open":
-		g.shell.Choose(".yaml,.yml")
-	case "setup.reset":
-		set := s.Setup()
-		fresh := bench.StartSetup(set.Talker)
-		return s.SetSetup(fresh)
-	case "save.A", "save.B", "save.C", "save.D":
-		return g.saveWAV(bench.Listen(it.ID[5] - 'A'))
-	case "save.spoken":
-		return g.saveWAV(bench.ListenSpoken)
-	case "scope.nearer", "scope.farther":
-		d := -1.0
-		if it.ID == "scope.farther" {
-			d = 1
-		}
-		g.wave.Zoom(d)
-	case "listen.matched":
-		s.SetMatched(!s.Matched())
-	case "hold.reset":
-		s.ClearHold()
-	case "record":
-		return g.toggleRecord()
-	case "play":
-		return g.togglePlay()
-	case "loop":
-		s.SetLoop(!s.Loop())
-	case "check":
-		g.blind.Close()
-		s.Stop()
-		s.StartCheck()
-		g.caution = false
-		g.status = "Sound check."
-	case "again":
-		g.sameOn = !g.sameOn
-	case "take.at_s":
-		t := s.Take()
-		if t == nil || !t.Done {
-			return fmt.Errorf("there is no take yet")
-		}
-		v, err := kit.Number(it, s.Place(), 0, 0.1, 0, t.Seconds())
-		if err != nil {
-			return err
-		}
-		g.review()
-		s.Seek(v)
-		g.wave.Follow(int64(v * bench.Rate))
-	case "scope.loudest":
-		if t := s.Take(); t != nil && t.Done {
-			g.review()
-			g.wave.Follow(t.Loudest)
-		}
-	case "scope.span_ms":
-		if it.Do == ui.DoNudge {
-			g.wave.Zoom(it.Value)
-			return nil
-		}
-		v, err := kit.Number(it, g.wave.SpanMS, 12, 1, waves.SpanMin, max(g.wave.SpanMax(), waves.SpanWindow))
-		if err != nil {
-			return err
-		}
-		g.wave.SpanMS = v
-	case "scope.at_ms":
-		return g.wave.Set(it)
-	case "setup.planned":
-		g.status = it.Text
-	case "file.mend":
-		if !g.file.there() {
-			return fmt.Errorf("no recording was brought along")
-		}
-		return g.mendFile()
-	case "file.stop":
-		if g.file.job == nil && g.load == nil {
-			return fmt.Errorf("nothing is being read")
-		}
-		g.stopFile()
-		g.status = "Reading " + g.file.drop.Name + " was stopped."
-		g.shell.Relayout()
-	case "file.channel.1", "file.channel.2", "file.channel.both", "file.place.1", "file.place.2", "file.place.3", "file.place.4", "file.place.5":
-		return g.chooseFile(it.ID)
-	case "file.open":
-		g.shell.Choose(work.AcceptSound)
-	case "file.level_db":
-		f := s.File()
-		if f == nil {
-			return fmt.Errorf("no recording is performed")
-		}
-		v, err := kit.Number(it, f.LevelDB, sounds.LoudSpeechDBSPL, 1, fileMin, fileMax)
-		if err != nil {
-			return err
-		}
-		return s.SetFileLevel(v)
-	case "take.save":
-		return g.save()
-	case "caution.play":
-		if !g.caution {
-			return fmt.Errorf("there is nothing to answer")
-		}
-		g.caution = false
-		g.warned = s.Take()
-		if f := g.afterCaution; f != nil {
-			g.afterCaution = nil
-			return f()
-		}
-		return g.startPlay()
-	case "caution.cancel":
-		g.caution, g.afterCaution = false, nil
-	default:
-		return fmt.Errorf("there is nothing called %q here", it.ID)
-	}
-	return nil
+	return fmt.Errorf("there is nothing called %q here", it.ID)
 }
 
 func (g *Scene) set(i int, c sim.Chain) error {
@@ -1037,7 +789,7 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: g.shell.Announce(), Bounds: g.resultBox},
 		ui.Node{ID: "diagram", Role: ui.RoleImage, Name: "Where the level sits", Value: g.d.Told(), Bounds: g.d.Box},
 	)
-	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.NoDrawer {
+	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
 		dst = append(dst, ui.Node{ID: "spectrum", Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})
 	}
 	if t := g.Bench.Take(); t != nil && t.Done && g.card.of == t {

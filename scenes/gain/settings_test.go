@@ -98,7 +98,7 @@ func TestChainThroughControls(t *testing.T) {
 			}
 		}
 		b.Do("show.A")
-		open := drawer.NoDrawer
+		open := drawer.None
 		for _, l := range simtest.Leaves(&want) {
 			s, ok := sim.SettingByKey(l.Key)
 			if !ok {
@@ -115,7 +115,7 @@ func TestChainThroughControls(t *testing.T) {
 				case sim.AtLimiter:
 					b.Do("A.limiter.after")
 				}
-				b.Do(drawer.DrawerIDs[s.Station])
+				b.Do(drawer.IDs[s.Station])
 				b.Wait(0.05)
 				open = s.Station
 			}

@@ -14,25 +14,25 @@ import (
 
 // Panels that open in place of the waves, beside those of the stations.
 const (
-	NoDrawer    sim.Station = -1
-	DrawerStrip sim.Station = sim.NumStations
-	NumDrawers              = sim.NumStations + 1
+	None   sim.Station = -1
+	Strips sim.Station = sim.NumStations
+	Num                = sim.NumStations + 1
 )
 
-// DrawerIDs name the buttons that open a drawer.
-var DrawerIDs = [NumDrawers]string{
+// IDs name the buttons that open a drawer.
+var IDs = [Num]string{
 	sim.AtTalker: "station.talker", sim.AtMicrophone: "station.room", sim.AtMicOut: "station.microphone", sim.AtPreamp: "station.preamp",
 	sim.AtInputLimiter: "station.input_limiter", sim.AtConverter: "station.converter", sim.AtLimiter: "station.limiter", sim.AtFile: "station.file",
-	DrawerStrip: "strips",
+	Strips: "strips",
 }
 
-var DrawerTitles = [NumDrawers]string{
+var Titles = [Num]string{
 	sim.AtTalker: "The talker", sim.AtMicrophone: "Room and distance", sim.AtMicOut: "Microphone", sim.AtPreamp: "Preamp",
 	sim.AtInputLimiter: "Limiter before the converter", sim.AtConverter: "Converter", sim.AtLimiter: "Limiter after the converter", sim.AtFile: "File",
-	DrawerStrip: "Strips",
+	Strips: "Strips",
 }
 
-var drawerWords = [NumDrawers]string{
+var about = [Num]string{
 	sim.AtTalker:       "Speech at 1 m has about 62 dB SPL when people talk as usual, 75 when loud, 82 when they shout (ANSI S3.5). Peaks lie 12 dB and more above that, a laugh higher still, and it comes when nobody expects it.",
 	sim.AtMicrophone:   "Half the distance is 6 dB more of the talker and no more of the room. Closer is the cheapest way to less noise, but leaning in then changes more. One room and one talker: this goes for all strips.",
 	sim.AtMicOut:       "The microphone turns pressure into voltage: so many millivolt for each pascal. Its own noise is the floor, its maximum SPL the ceiling; a soft one, but what is bent there stays bent.",
@@ -41,7 +41,7 @@ var drawerWords = [NumDrawers]string{
 	sim.AtConverter:    "It has so many codes and no more: beyond full scale the wave is flat and what was above is gone. Two ranges side by side move that ceiling up, so that the rail or the microphone is the next one.",
 	sim.AtLimiter:      "It sits behind the converter, so it gets what is left. Peaks that were cut off come down flat as they are; it cannot know what they were. It is of use against peaks that were still whole.",
 	sim.AtFile:         "The file keeps the codes. 24 bits have a floor far below any preamp's noise, 16 bits need care, and 32-bit float can hold more than full scale, but only what the converter let through.",
-	DrawerStrip:        "All strips record the same performance, so that only the settings differ. A locked strip keeps its settings. A safety track follows another strip 12 dB lower (common practice) and catches what that one loses.",
+	Strips:             "All strips record the same performance, so that only the settings differ. A locked strip keeps its settings. A safety track follows another strip 12 dB lower (common practice) and catches what that one loses.",
 }
 
 // The classes of equipment, made once.
@@ -74,13 +74,13 @@ type Drawer struct {
 	v       *bench.Sight
 	moved   func() // has all laid out anew
 	At      sim.Station
-	Openers [NumDrawers]*ui.Button
-	shut    *ui.Button
+	Openers [Num]*ui.Button
+	Shut    *ui.Button
 	all     *ui.Button // copies the station's settings to the other strips
-	presets [NumDrawers][]*ui.Choice
-	tiles   [NumDrawers][]wordTile
-	sliders [NumDrawers][]sliderBox
-	flags   [NumDrawers][]switchBox
+	presets [Num][]*ui.Choice
+	tiles   [Num][]wordTile
+	sliders [Num][]sliderBox
+	flags   [Num][]switchBox
 	// Of the strips.
 	add, safety, remove, copyAll *ui.Button
 	locks                        [bench.MaxStrips]*ui.Check
@@ -90,23 +90,23 @@ type Drawer struct {
 	words     ui.Para
 	text      ink.Rect
 	title     ui.Strs
-	Cs        []ui.Control
-	drawn     [NumDrawers][]ui.Control // the controls of a drawer, as laid out
+	All       []ui.Control
+	drawn     [Num][]ui.Control // the controls of a drawer, as laid out
 	// rows are where they go.
 	rows float32
 }
 
 func New(v *bench.Sight, moved func()) *Drawer {
-	d := &Drawer{v: v, moved: moved, At: NoDrawer}
+	d := &Drawer{v: v, moved: moved, At: None}
 	def := sim.Default()
-	for st := range NumDrawers {
+	for st := range Num {
 		hint := "Opens a few words about it and its settings; again to close."
 		look := ui.Bare
-		label := DrawerTitles[st]
-		if st == DrawerStrip {
+		label := Titles[st]
+		if st == Strips {
 			look = ui.Quiet
 		}
-		d.Openers[st] = ui.NewButton(DrawerIDs[st], DrawerTitles[st]+", settings", hint, label, look, ui.NoIcon)
+		d.Openers[st] = ui.NewButton(IDs[st], Titles[st]+", settings", hint, label, look, ui.NoIcon)
 		d.Openers[st].Size = ui.Small
 	}
 	for _, f := range sim.Settings() {
@@ -125,7 +125,7 @@ func New(v *bench.Sight, moved func()) *Drawer {
 		b.Size = ui.Small
 		return b
 	}
-	d.shut = ui.NewButton("drawer.close", "Close", "Back to the waves.", "", ui.Quiet, ui.IconClose)
+	d.Shut = ui.NewButton("drawer.close", "Close", "Back to the waves.", "", ui.Quiet, ui.IconClose)
 	d.all = small("copy.station", "Set all strips so", "Gives this station the same settings on all strips that are not locked.", "set all strips so")
 	d.all.Look = ui.Quiet
 	d.add = small("strips.add", "Add a strip", "Another strip for the same performance, set like the one shown.", "add a strip")
@@ -180,13 +180,13 @@ func (d *Drawer) control(f *sim.Setting, def *sim.Chain) {
 func (d *Drawer) gather() {
 	add := func(st sim.Station, c ui.Control) {
 		d.drawn[st] = append(d.drawn[st], c)
-		d.Cs = append(d.Cs, c)
+		d.All = append(d.All, c)
 	}
-	for st := range NumDrawers {
-		d.Cs = append(d.Cs, d.Openers[st])
+	for st := range Num {
+		d.All = append(d.All, d.Openers[st])
 	}
-	d.Cs = append(d.Cs, d.shut, d.all)
-	for st := range NumDrawers {
+	d.All = append(d.All, d.Shut, d.all)
+	for st := range Num {
 		for _, c := range d.presets[st] {
 			if st != sim.AtConverter {
 				add(st, c)
@@ -203,10 +203,10 @@ func (d *Drawer) gather() {
 		}
 	}
 	for _, c := range []ui.Control{d.add, d.safety, d.remove, d.copyAll} {
-		add(DrawerStrip, c)
+		add(Strips, c)
 	}
 	for _, c := range d.locks {
-		add(DrawerStrip, c)
+		add(Strips, c)
 	}
 }
 
@@ -226,7 +226,7 @@ func (d *Drawer) Sync(diagram, lower bool) {
 		for k, r := range Recorders {
 			d.presets[sim.AtPreamp][k].ID = name + ".recorder." + r.Name
 		}
-		for st := range NumDrawers {
+		for st := range Num {
 			for _, t := range d.tiles[st] {
 				t.ID = name + "." + t.s.ID + "." + t.s.Words[t.word].Word
 			}
@@ -245,17 +245,17 @@ func (d *Drawer) Sync(diagram, lower bool) {
 	case set.Safety[i] > 0:
 		why = "a safety track follows another strip"
 	}
-	for st := range NumDrawers {
+	for st := range Num {
 		o := d.Openers[st]
 		o.On = d.At == st
-		if st != DrawerStrip {
+		if st != Strips {
 			o.Hidden = !diagram || !d.v.Has(st)
 		}
 		open := d.At == st && lower
 		for _, k := range d.drawn[st] {
 			b := k.Common()
 			b.Hidden = !open
-			b.Disabled, b.Why = why != "" && st != DrawerStrip && st != sim.AtMicrophone, why
+			b.Disabled, b.Why = why != "" && st != Strips && st != sim.AtMicrophone, why
 		}
 		for _, t := range d.tiles[st] {
 			t.Checked = t.s.Get(&c) == float64(t.word)
@@ -301,13 +301,13 @@ func (d *Drawer) Sync(diagram, lower bool) {
 		l.Hidden = l.Hidden || k >= set.N
 		l.On = set.Locked[k]
 	}
-	if d.At != NoDrawer && d.At != DrawerStrip && !d.v.Has(d.At) {
-		d.At = NoDrawer
+	if d.At != None && d.At != Strips && !d.v.Has(d.At) {
+		d.At = None
 		d.moved()
 	}
-	open := d.At != NoDrawer && lower
-	d.shut.Hidden = !open
-	d.all.Hidden = !open || d.At == DrawerStrip || d.At == sim.AtTalker || d.At == sim.AtMicrophone
+	open := d.At != None && lower
+	d.Shut.Hidden = !open
+	d.all.Hidden = !open || d.At == Strips || d.At == sim.AtTalker || d.At == sim.AtMicrophone
 }
 
 // id is the setting's intent. What all strips share belongs to none.
@@ -326,7 +326,7 @@ func (d *Drawer) Height(th *ui.Theme, width float32) float32 {
 // place lays the open drawer out from the top of box down and returns the height
 // it needs; only with put do the controls move.
 func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
-	if d.At == NoDrawer {
+	if d.At == None {
 		return 0
 	}
 	in := ui.Pad(box, 12, 8)
@@ -336,11 +336,11 @@ func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 	row := th.Row(ui.Small) * 0.95
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
 	var para ui.Para
-	text := ui.Top(&in, para.Height(drawerWords[d.At], st, min(in.W, 1000*th.Text), row))
+	text := ui.Top(&in, para.Height(about[d.At], st, min(in.W, 1000*th.Text), row))
 	ui.Top(&in, 6)
 	if put {
 		h := head
-		d.shut.Bounds = ui.Right(&h, ui.Square(th))
+		d.Shut.Bounds = ui.Right(&h, ui.Square(th))
 		ui.Right(&h, 8)
 		d.all.Bounds = ui.Right(&h, min(d.all.Width(th), h.W))
 		ui.Right(&h, 8)
@@ -400,7 +400,7 @@ func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 			fl[i].Bounds = r
 		}
 	})
-	if d.At == DrawerStrip {
+	if d.At == Strips {
 		bs := []*ui.Button{d.add, d.safety, d.remove, d.copyAll}
 		flow(len(bs), func(i int) float32 { return bs[i].Width(th) }, func(i int, r ink.Rect) {
 			if put {
@@ -426,13 +426,13 @@ func (d *Drawer) Draw(l *ink.List, th *ui.Theme) {
 	kit.Panel(l, th, d.box)
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	s := d.title.Get([6]int64{int64(d.At), int64(d.v.Shown), int64(d.head.W), int64(th.Text * 100)}, func() string {
-		t := DrawerTitles[d.At]
+		t := Titles[d.At]
 		switch d.At {
-		case sim.AtTalker, sim.AtMicrophone, DrawerStrip:
+		case sim.AtTalker, sim.AtMicrophone, Strips:
 			return t
 		}
 		return ui.Fit(st, d.head.W, t+", strip "+bench.StripNames[d.v.Shown], t)
 	})
 	l.TextIn(d.head, s, st)
-	d.words.Draw(l, d.text, drawerWords[d.At], th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small)*0.95)
+	d.words.Draw(l, d.text, about[d.At], th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small)*0.95)
 }

@@ -1,0 +1,357 @@
+package gain
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/waves"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sim"
+	"gainwright/sounds"
+)
+
+// What is not a control of this scene itself: the frame and the page of what can be
+// handed out send these here, and other scenes the last one.
+const (
+	idUndo        = "undo"
+	idRedo        = "redo"
+	idSetupLink   = "setup.link"
+	idSetupSave   = "setup.save"
+	idSetupOpen   = "setup.open"
+	idSetupReset  = "setup.reset"
+	idSaveStrip   = "save." // and the strip's name
+	idSaveSpoken  = "save.spoken"
+	idSpan        = "scope.span_ms"
+	idSetupByPlan = "setup.planned"
+)
+
+var (
+	errNoRecording = errors.New("no recording was brought along")
+	errNoTakeYet   = errors.New("there is no take yet")
+)
+
+// strip refuses a strip that is not there, or not in the take that is shown.
+func (g *Scene) hasStrip(i int) error {
+	switch {
+	case i >= g.Bench.N():
+		return fmt.Errorf("there is no strip %s", bench.StripNames[i])
+	case g.Absent(i):
+		return errors.New(noStripWords(g.Bench.Take().Number, i))
+	}
+	return nil
+}
+
+func (g *Scene) stripActs() kit.Acts {
+	a := kit.Acts{g.forget.ID: kit.Press(g.Bench.ClearHold)}
+	for i, c := range g.show {
+		a[c.ID] = kit.Try(func() error {
+			if err := g.hasStrip(i); err != nil {
+				return err
+			}
+			g.Shown = i
+			return nil
+		})
+	}
+	return a
+}
+
+// applyStrip carries out what changes strip i: rest is the intent's ID without it.
+func (g *Scene) applyStrip(i int, rest string, it ui.Intent) (ok bool, err error) {
+	c := g.Bench.Chain(i)
+	if place, ok := strings.CutPrefix(rest, "limiter."); ok {
+		if pl := sim.LimiterPlace(place); slices.Contains(kit.Places[:], pl) {
+			return true, g.set(i, c.WithPlace(pl))
+		}
+	}
+	if rest == "gain_db" {
+		v, err := kit.Number(it, c.Preamp.GainDB, bench.GainDefault[i], 1, kit.GainMin, kit.GainMax)
+		if err != nil {
+			return true, err
+		}
+		c.Preamp.GainDB = v
+		return true, g.set(i, c)
+	}
+	return g.applySetting(i, rest, it)
+}
+
+func (g *Scene) listenActs() kit.Acts {
+	a := kit.Acts{
+		g.listen[bench.ListenSpoken].ID: kit.Press(func() { g.listenTo(bench.ListenSpoken) }),
+		g.listen[bench.ListenMended].ID: kit.Try(func() error {
+			if !g.Bench.HasMended() {
+				return fmt.Errorf("nothing is mended: %s", g.listen[bench.ListenMended].Why)
+			}
+			g.review()
+			g.listenTo(bench.ListenMended)
+			return nil
+		}),
+		g.matched.ID: kit.Press(func() { g.Bench.SetMatched(!g.Bench.Matched()) }),
+	}
+	for i, c := range g.listen[:bench.ListenSpoken] {
+		a[c.ID] = kit.Try(func() error {
+			if err := g.hasStrip(i); err != nil {
+				return err
+			}
+			g.Shown = i
+			g.listenTo(bench.Listen(i))
+			return nil
+		})
+	}
+	return a
+}
+
+func (g *Scene) talkerActs() kit.Acts {
+	a := kit.Acts{
+		g.open.ID:   kit.Press(func() { g.shell.Choose(work.AcceptSound) }),
+		g.level.ID:  g.setFileLevel,
+		g.chance.ID: kit.Try(g.toggleSurprises),
+	}
+	for i, c := range g.talkers {
+		a[c.ID] = kit.Try(func() error {
+			if g.Bench.Mode() == bench.ModeRecord {
+				return errors.New("the talker cannot change while a take is recorded")
+			}
+			g.Bench.StartCheck()
+			g.status = "Sound check: " + g.titles[i] + " talks."
+			return g.Bench.SetTalker(voiceNames[i])
+		})
+	}
+	for i, c := range g.events {
+		a[c.ID] = kit.Try(func() error {
+			err := g.Bench.Trigger(bench.Events[i])
+			if err == nil {
+				g.lit[i] = g.Bench.View().Frame + litFrames
+			}
+			return err
+		})
+	}
+	return a
+}
+
+func (g *Scene) setFileLevel(it ui.Intent) error {
+	f := g.Bench.File()
+	if f == nil {
+		return errors.New("no recording is performed")
+	}
+	v, err := kit.Number(it, f.LevelDB, sounds.LoudSpeechDBSPL, 1, fileMin, fileMax)
+	if err != nil {
+		return err
+	}
+	return g.Bench.SetFileLevel(v)
+}
+
+func (g *Scene) toggleSurprises() error {
+	set := g.Bench.Setup()
+	set.Surprise = !set.Surprise
+	return g.Bench.SetSetup(set)
+}
+
+func (g *Scene) takeActs() kit.Acts {
+	return kit.Acts{
+		g.record.ID:     kit.Try(g.toggleRecord),
+		g.play.ID:       kit.Try(g.togglePlay),
+		g.loop.ID:       kit.Press(func() { g.Bench.SetLoop(!g.Bench.Loop()) }),
+		g.check.ID:      kit.Press(g.startCheck),
+		g.again.ID:      kit.Press(func() { g.sameOn = !g.sameOn }),
+		g.line.ID:       g.seek,
+		g.keep.ID:       kit.Try(g.save),
+		g.cautPlay.ID:   kit.Try(g.playClipped),
+		g.cautCancel.ID: kit.Press(g.DropCaution),
+	}
+}
+
+func (g *Scene) startCheck() {
+	g.blind.Close()
+	g.Bench.Stop()
+	g.Bench.StartCheck()
+	g.caution = false
+	g.status = "Sound check."
+}
+
+func (g *Scene) seek(it ui.Intent) error {
+	t := g.Bench.Take()
+	if t == nil || !t.Done {
+		return errNoTakeYet
+	}
+	v, err := kit.Number(it, g.Bench.Place(), 0, 0.1, 0, t.Seconds())
+	if err != nil {
+		return err
+	}
+	g.review()
+	g.Bench.Seek(v)
+	g.wave.Follow(int64(v * bench.Rate))
+	return nil
+}
+
+// playClipped plays what the caution is about.
+func (g *Scene) playClipped() error {
+	if !g.caution {
+		return errors.New("there is nothing to answer")
+	}
+	g.caution = false
+	g.warned = g.Bench.Take()
+	if f := g.afterCaution; f != nil {
+		g.afterCaution = nil
+		return f()
+	}
+	return g.startPlay()
+}
+
+func (g *Scene) lowerActs() kit.Acts {
+	a := kit.Acts{
+		g.near.ID:        kit.Press(func() { g.wave.Zoom(-1) }),
+		g.far.ID:         kit.Press(func() { g.wave.Zoom(1) }),
+		g.wave.ID:        g.wave.Set,
+		idSpan:           g.setSpan,
+		g.loudest.ID:     kit.Press(g.toLoudest),
+		g.drawer.Shut.ID: kit.Press(func() { g.openDrawer(drawer.None) }),
+		g.file.mend.ID: kit.Try(func() error {
+			if !g.file.there() {
+				return errNoRecording
+			}
+			return g.mendFile()
+		}),
+		g.file.stop.ID: kit.Try(g.stopReading),
+	}
+	for _, c := range g.file.which {
+		a[c.ID] = func(it ui.Intent) error { return g.chooseFile(it.ID) }
+	}
+	for _, c := range g.file.place {
+		a[c.ID] = func(it ui.Intent) error { return g.chooseFile(it.ID) }
+	}
+	for st, c := range g.drawer.Openers {
+		a[c.ID] = kit.Try(func() error { return g.toggleDrawer(sim.Station(st)) })
+	}
+	for i, c := range g.views {
+		a[c.ID] = kit.Try(func() error {
+			if lowerView(i) == viewFile && !g.file.there() {
+				return errNoRecording
+			}
+			g.look = lowerView(i)
+			g.openDrawer(drawer.None)
+			return nil
+		})
+	}
+	return a
+}
+
+func (g *Scene) openDrawer(st sim.Station) {
+	g.drawer.At = st
+	g.shell.Relayout()
+}
+
+// toggleDrawer opens the panel of a station, or closes it.
+func (g *Scene) toggleDrawer(st sim.Station) error {
+	if st != drawer.Strips && !g.Has(st) {
+		return fmt.Errorf("strip %s has no %s switched on", bench.StripNames[g.Shown], strings.ToLower(drawer.Titles[st]))
+	}
+	if g.drawer.At == st {
+		st = drawer.None
+	}
+	g.openDrawer(st)
+	return nil
+}
+
+func (g *Scene) toLoudest() {
+	if t := g.Bench.Take(); t != nil && t.Done {
+		g.review()
+		g.wave.Follow(t.Loudest)
+	}
+}
+
+func (g *Scene) setSpan(it ui.Intent) error {
+	if it.Do == ui.DoNudge {
+		g.wave.Zoom(it.Value)
+		return nil
+	}
+	v, err := kit.Number(it, g.wave.SpanMS, 12, 1, waves.SpanMin, max(g.wave.SpanMax(), waves.SpanWindow))
+	if err == nil {
+		g.wave.SpanMS = v
+	}
+	return err
+}
+
+func (g *Scene) stopReading() error {
+	if g.file.job == nil && g.load == nil {
+		return errors.New("nothing is being read")
+	}
+	g.stopFile()
+	g.status = "Reading " + g.file.drop.Name + " was stopped."
+	g.shell.Relayout()
+	return nil
+}
+
+// applyTakes shows an earlier take of this visit, by its number.
+func (g *Scene) applyTakes(it ui.Intent) (ok bool, err error) {
+	n, ok := strings.CutPrefix(it.ID, "take.")
+	if !ok || n == "" || n[0] < '0' || n[0] > '9' {
+		return false, nil
+	}
+	for _, r := range g.Bench.Recipes() {
+		if ui.Decimal(float64(r.Number), 0) != n {
+			continue
+		}
+		if t := g.Bench.Take(); t != nil && t.Number == r.Number && t.Done {
+			g.review()
+			return true, nil
+		}
+		g.blind.Close() // it was of another take
+		if err := g.Bench.Remake(r); err != nil {
+			return true, err
+		}
+		g.status = remakingWords(r.Number)
+		return true, nil
+	}
+	return true, fmt.Errorf("there is no take %s", n)
+}
+
+func (g *Scene) setupActs() kit.Acts {
+	a := kit.Acts{
+		idUndo:        kit.Try(func() error { return g.goBack(&g.log.past, &g.log.future, "there is nothing to undo") }),
+		idRedo:        kit.Try(func() error { return g.goBack(&g.log.future, &g.log.past, "there is nothing to do again") }),
+		idSetupLink:   kit.Try(g.copyLink),
+		idSetupSave:   kit.Try(g.saveSetup),
+		idSetupOpen:   kit.Press(func() { g.shell.Choose(".yaml,.yml") }),
+		idSetupReset:  kit.Try(func() error { return g.Bench.SetSetup(bench.StartSetup(g.Bench.Setup().Talker)) }),
+		idSaveSpoken:  kit.Try(func() error { return g.saveWAV(bench.ListenSpoken) }),
+		idSetupByPlan: func(it ui.Intent) error { g.status = it.Text; return nil },
+	}
+	for i, n := range bench.StripNames {
+		a[idSaveStrip+n] = kit.Try(func() error { return g.saveWAV(bench.Listen(i)) })
+	}
+	return a
+}
+
+// goBack takes the newest set-up of from.
+func (g *Scene) goBack(from, to *[]bench.Setup, none string) error {
+	set, ok := g.log.step(from, to, g.Bench.Setup())
+	if !ok {
+		return errors.New(none)
+	}
+	g.shell.Relayout()
+	return g.Bench.SetSetup(set)
+}
+
+func (g *Scene) copyLink() error {
+	link, err := g.link()
+	if err != nil {
+		return err
+	}
+	g.shell.Copy(link, "The link is on the clipboard: whoever follows it has this set-up.")
+	return nil
+}
+
+func (g *Scene) saveSetup() error {
+	b, err := g.Bench.Setup().Scenario()
+	if err != nil {
+		return err
+	}
+	g.shell.Save("gainwright-setup.yaml", b)
+	return nil
+}
