@@ -282,169 +282,25 @@ func (g *Scene) Result() string { return g.status }
 
 // Sync brings all controls up to the session's state.
 func (g *Scene) Sync() {
-	s := g.Bench
-	v := s.View()
-	mode := s.Mode()
-	set := s.Setup()
-	if g.Shown >= set.N {
+	if g.Shown >= g.Bench.N() || g.Absent(g.Shown) {
 		g.Shown = 0
 	}
-	take := s.Take()
-	done := take != nil && take.Done
-	if g.Absent(g.Shown) {
-		g.Shown = 0
-	}
-	panels := g.idea == ideaAll || g.idea == ideaStrips
+	now := state{Setup: g.Bench.Setup(), mode: g.Bench.Mode(), take: g.Bench.Take(), whole: g.idea == ideaAll}
+	now.done = now.take != nil && now.take.Done
+	now.recording = now.mode == bench.ModeRecord
+	now.lower = g.drawer.At == drawer.None && g.lowerShown()
 	for i := range g.strip {
-		sp := &g.strip[i]
-		c := set.Chain[i]
-		none := i >= set.N
-		sp.gain.Hidden, sp.meter.Hidden = none || !panels, none || !panels
-		sp.gain.Disabled = set.Locked[i] || set.Safety[i] > 0
-		sp.gain.Why = ""
-		switch {
-		case set.Locked[i]:
-			sp.gain.Why = "the strip is locked"
-		case set.Safety[i] > 0:
-			sp.gain.Why = "a safety track follows another strip"
-		}
-		for k := range sp.lim {
-			sp.lim[k].Hidden = none || !panels
-			sp.lim[k].Disabled, sp.lim[k].Why = sp.gain.Disabled, sp.gain.Why
-		}
-		g.show[i].Hidden = none || g.idea != ideaAll && g.idea != ideaDiagram
-		if none {
-			continue
-		}
-		sp.gain.Value = c.Preamp.GainDB
-		for k, pl := range kit.Places {
-			sp.lim[k].Checked = c.Place() == pl
-		}
-		sv := &v.Strip[i]
-		sp.meter.Level, sp.meter.Hold, sp.meter.Wanted = kit.Decibel(sv.Meter), kit.Decibel(sv.MeterHold), kit.Decibel(sv.MeterWanted)
-		if mode == bench.ModeReview {
-			sp.meter.Level = sp.meter.Axis[0].DB
-		}
-		g.show[i].Checked = g.Shown == i
-		g.show[i].Disabled, g.show[i].Why = g.Absent(i), ""
-		g.listen[i].Disabled, g.listen[i].Why = g.Absent(i), ""
-		if g.Absent(i) {
-			g.show[i].Why = noStripWords(take.Number, i)
-			g.listen[i].Why = g.show[i].Why
-		}
+		g.syncStrip(&now, i)
 	}
-	whole := g.idea == ideaAll
-	for i, l := range g.listen {
-		l.Checked = s.Listening() == bench.Listen(i)
-		l.Hidden = g.blind.Open || !whole || i <= int(bench.ListenD) && i >= set.N || bench.Listen(i) == bench.ListenMended && g.lent
-	}
-	g.syncMended()
-	g.matched.On = s.Matched()
-	g.matched.Hidden = g.blind.Open || !whole
-	g.blind.Sync()
-	g.blind.Start.Hidden = g.blind.Start.Hidden || !whole
-	lower := g.drawer.At == drawer.None && g.lowerShown()
-	for i, c := range g.views {
-		c.Checked = int(g.look) == i
-		c.Hidden = !whole || !lower || lowerView(i) == viewFile && !g.file.there()
-	}
-	g.file.sync(whole && lower && g.look == viewFile, g.file.job != nil || g.load != nil, mode == bench.ModeRecord)
-	onWaves := g.drawer.At == drawer.None && (whole && g.look == viewWaves || g.idea == ideaWaves)
-	g.wave.Hidden = !onWaves
-	g.loudest.Hidden = !(onWaves || lower && g.look == viewSpectrum) || !whole
-	g.near.Hidden, g.far.Hidden = !onWaves || !whole, !onWaves || !whole
-	g.near.Disabled, g.near.Why = g.wave.SpanMS <= waves.SpanMin, "this is as near as it gets"
-	g.far.Disabled, g.far.Why = g.wave.SpanMS >= g.wave.SpanMax(), "this is all there is"
-	g.forget.Hidden = !whole
-	g.drawer.Openers[drawer.Strips].Hidden = !whole
-	g.chance.On = set.Surprise
-	rs := s.Recipes()
-	for i, c := range g.takes {
-		// A single one is there to be had back where it is not shown.
-		c.Hidden = !whole || !lower || g.look != viewResult || i >= len(rs) || len(rs) == 1 && done && take.Number == rs[0].Number
-		if i < len(rs) {
-			c.ID, c.Label, c.Name = takeNames(rs[i].Number)
-			c.Checked = s.Take() != nil && s.Take().Number == rs[i].Number
-			c.Disabled, c.Why = mode == bench.ModeRecord, "a take is being recorded"
-			if rs[i].Perf.File != "" && !c.Checked {
-				c.Disabled, c.Why = true, "it was made of a recording, which is not kept"
-			}
-		}
-	}
-	file := s.File() != nil
-	for _, t := range g.talkers {
-		t.Hidden = !whole
-	}
-	g.open.Hidden = !whole
-	for i, t := range voiceNames {
-		g.talkers[i].Checked = !file && s.Talker() == t
-	}
-	g.level.Hidden = !file || !whole
-	if file {
-		g.level.Value = s.File().LevelDB
-	}
-	for i, b := range g.events {
-		b.Hidden = file || !whole
-		b.On = v.Frame < g.lit[i] || bench.Events[i] == "lean_in" && s.Leaning()
-		b.Disabled, b.Why = file, "a recording is performed; choose a talker first"
-		if mode == bench.ModeReview {
-			b.Disabled, b.Why = true, "nobody is talking; start the sound check or record"
-		}
-		if mode == bench.ModeRecord && s.Repeats() {
-			b.Disabled, b.Why = true, "the last performance is given again as it was"
-		}
-	}
-	g.record.On, g.record.Label, g.record.Icon, g.record.Name = mode == bench.ModeRecord, "Record", ui.IconRecord, "Record"
-	if mode == bench.ModeRecord {
-		g.record.Label, g.record.Icon, g.record.Name = "Stop", ui.IconStop, "Stop recording"
-	}
-	g.play.Label, g.play.Icon, g.play.On, g.play.Name = "Play", ui.IconPlay, s.Playing(), "Play the take"
-	if s.Playing() {
-		g.play.Label, g.play.Icon, g.play.Name = "Pause", ui.IconPause, "Pause the take"
-	}
-	g.play.Disabled, g.play.Why = !done || mode == bench.ModeRecord, "record something first"
-	g.line.Empty = noTakeWords
-	if n, part, ok := s.Remaking(); ok && !done {
-		g.line.Empty = g.remakeWords(n, part)
-		if g.play.Disabled {
-			g.play.Why = g.line.Empty[0]
-		}
-	}
-	g.loop.On = s.Loop()
-	g.check.On = mode == bench.ModeCheck
-	g.check.Disabled, g.check.Why = mode == bench.ModeRecord, "a take is being recorded"
-	g.again.On = g.sameOn
-	g.again.Disabled, g.again.Why = !done || mode == bench.ModeRecord, "record something first"
-	g.loudest.Disabled, g.loudest.Why = !done || mode == bench.ModeRecord, "record something first"
-	g.open.Disabled, g.open.Why = mode == bench.ModeRecord, "a take is being recorded"
-	for _, t := range g.talkers {
-		t.Disabled, t.Why = mode == bench.ModeRecord, "a take is being recorded"
-	}
-	g.forget.Disabled, g.forget.Why = mode != bench.ModeCheck, "it belongs to the take"
-
-	g.line.Min, g.line.Max, g.line.Value = 0, 0, 0
-	g.line.Marks, g.line.Overs = nil, nil
-	g.line.Growing = mode == bench.ModeRecord
-	if take != nil && take.Frames() > 0 {
-		g.line.Max = take.Seconds()
-		if !done && g.line.Max < 10 {
-			g.line.Max = 10
-		}
-		g.line.Label = bench.StripLabels[g.of(take)]
-		g.line.Value = min(s.Place(), g.line.Max)
-		g.line.Marks = take.Marks
-		g.line.Overs = g.overSpans(take)
-	}
-	g.line.Disabled, g.line.Why = !done || mode == bench.ModeRecord, "record something first"
-	g.line.Hidden = g.caution || !whole
-	g.keep.Hidden = g.caution || !whole
-	for _, c := range []ui.Control{g.record, g.play, g.loop, g.check, g.again, g.chance} {
-		c.Common().Hidden = !whole
-	}
-	g.chance.Disabled, g.chance.Why = mode == bench.ModeRecord, "a take is being recorded"
-	g.keep.Disabled, g.keep.Why = !done || mode == bench.ModeRecord, "record something first"
-	g.cautPlay.Hidden, g.cautCancel.Hidden = !g.caution, !g.caution
-	g.wave.Sync()
+	g.forget.Hidden = !now.whole
+	g.forget.Disabled, g.forget.Why = now.mode != bench.ModeCheck, "it belongs to the take"
+	g.syncListen(&now)
+	g.syncLower(&now)
+	g.syncRecipes(&now)
+	g.syncTalker(&now)
+	g.syncTransport(&now)
+	g.syncLine(&now)
+	g.drawer.Openers[drawer.Strips].Hidden = !now.whole
 	g.drawer.Sync(g.idea == ideaAll || g.idea == ideaDiagram, g.lowerShown())
 }
 
