@@ -355,3 +355,6 @@ func (g *Scene) saveSetup() error {
 	g.shell.Save("gainwright-setup.yaml", b)
 	return nil
 }
+
+// Undos tells how many changes can be taken back, and made again.
+func (g *Scene) Undos() (back, forth int) { return len(g.log.past), len(g.log.future) }

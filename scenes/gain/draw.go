@@ -10,23 +10,7 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
-	"gainwright/sim"
 )
-
-type gainText struct {
-	over, noise  [bench.MaxStrips]ui.Strs
-	clock        ui.Strs
-	brief, full  ui.Strs
-	cutOf        cutKey
-	cut          string
-	result, note ui.Para
-	remade       ui.Strs
-	remadeLine   []string
-	caution      ui.Para
-	wave         ui.Strs
-	file         ui.Strs
-	load         ui.Strs
-}
 
 // Draw draws panels, pictures and words; the controls come after.
 func (g *Scene) Draw(l *ink.List, th *ui.Theme) {
@@ -121,52 +105,6 @@ func (g *Scene) drawStrip(l *ink.List, th *ui.Theme, i int) {
 	}
 }
 
-// readings are those to show of strip i.
-func (g *Scene) readings(i int) *sim.Readings { return &g.Bench.View().Strip[i].Readings }
-
-// ofTake names the take, and its setting, where strip i stands otherwise by now than
-// in the take whose figures its panel shows; else it is empty.
-func (g *Scene) ofTake(i int) string {
-	t := g.Bench.Shown()
-	if t == nil || i >= t.N || i >= g.Bench.N() || t.End[i] == g.Bench.Chain(i) {
-		return ""
-	}
-	s := fmt.Sprintf("take %d at %s dB", t.Number, ui.Decimal(t.End[i].Preamp.GainDB, 1))
-	if p := t.End[i].Place(); p != g.Bench.Chain(i).Place() {
-		s += map[sim.LimiterPlace]string{sim.LimiterOff: ", no limiter", sim.LimiterBefore: ", limiter before", sim.LimiterAfter: ", limiter after"}[p]
-	}
-	return s + ": "
-}
-
-// overFigures are the overs since the hold was cleared; ok is false while
-// nothing has been heard.
-func (g *Scene) overFigures(i int) (overs int, longestMS, headroom float64, ok bool) {
-	r := g.readings(i)
-	if t := g.Bench.Shown(); t != nil {
-		return r.Overs, float64(r.LongestOverMS), float64(r.HeadroomDB), i < t.N
-	}
-	v := &g.Bench.View().Strip[i]
-	c := kit.Decibel(sim.Ceilings(g.Chain(i))[sim.AtConverter])
-	head := c - kit.Decibel(v.Demand)
-	return v.Overs, float64(r.LongestOverMS), head, v.Truth > 1e-5
-}
-
-// stripWords says what became of strip i.
-func (g *Scene) stripWords(i int) string {
-	overs, longest, head, ok := g.overFigures(i)
-	switch {
-	case g.Absent(i):
-		return notInTake(g.Bench.Take().Number)
-	case !ok:
-		return "nothing heard yet"
-	case overs == 0:
-		return g.ofTake(i) + "no overs, " + ui.Decimal(head, 1) + " dB left"
-	}
-	return fmt.Sprintf("%s%d overs, longest %s ms, lost for good", g.ofTake(i), overs, ui.Decimal(longest, 1))
-}
-
-func notInTake(n int) string { return "not in take " + ui.Decimal(float64(n), 0) }
-
 func (g *Scene) drawListen(l *ink.List, th *ui.Theme) {
 	if g.blind.Open {
 		g.blind.Draw(l, th)
@@ -237,11 +175,6 @@ func (t *gainText) fits(s string, st ink.Style, box ink.Rect, row float32) strin
 		}
 	}
 	return t.cut
-}
-
-type cutKey struct {
-	s          string
-	w, h, size float32
 }
 
 func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {

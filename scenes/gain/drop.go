@@ -7,6 +7,7 @@ import (
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim/diagnose"
@@ -96,4 +97,60 @@ func (g *Scene) loadOn(now float64) bool {
 	}
 	g.status = result + " " + what + where + verb + " performed now as loud speech: " + ui.Decimal(sounds.LoudSpeechDBSPL, 1) + " dB SPL at 1 m."
 	return true
+}
+
+// mendFile takes the recording to the scene for mending.
+func (g *Scene) mendFile() error {
+	d := g.file.drop
+	return g.shell.Go("tab.mend", ui.Intent{ID: "mend.file", Do: ui.DoSet, File: &d})
+}
+
+// looked goes on once it is known what a recording is.
+func (g *Scene) looked() {
+	r := &g.file
+	g.shell.Relayout()
+	if g.Bench.Mode() != bench.ModeRecord {
+		g.status = r.result()
+	}
+	switch {
+	case r.err != "":
+	case r.silent():
+		g.status += " It is not performed."
+	case r.asks():
+		g.status += " It has two channels: say which is meant."
+	default:
+		g.perform()
+	}
+}
+
+// chooseFile takes the answer to which channel, or which place, is meant.
+func (g *Scene) chooseFile(id string) error {
+	r := &g.file
+	if g.Bench.Mode() == bench.ModeRecord {
+		return errors.New("a take is being recorded")
+	}
+	for i, c := range r.which {
+		if c.ID == id {
+			if c.Hidden {
+				return errors.New("there are no two channels to choose from")
+			}
+			r.drop.Channel = [3]int{1, 2, -1}[i]
+		}
+	}
+	for i, c := range r.place {
+		if c.ID == id {
+			if c.Hidden {
+				return errors.New("there is no such place")
+			}
+			r.drop.AtS = r.places[i].AtS
+		}
+	}
+	switch {
+	case r.silent():
+		g.status = r.result() + " " + kit.Capital(diagnose.ChannelName(max(r.drop.Channel, 1), r.in.Channels)) + " is near silence and is not performed."
+	case !r.asks():
+		g.status = "Reading " + r.drop.Name + "."
+		g.perform()
+	}
+	return nil
 }

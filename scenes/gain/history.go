@@ -15,9 +15,6 @@ type undoLog struct {
 	at           float64
 }
 
-// Undos tells how many changes can be taken back, and made again.
-func (g *Scene) Undos() (back, forth int) { return len(g.log.past), len(g.log.future) }
-
 // note remembers the set-up that was before a change by the intent id.
 func (u *undoLog) note(was bench.Setup, id string, now float64) {
 	u.future = u.future[:0]

@@ -20,8 +20,6 @@ func (g *Scene) Restore() {
 // Cautions reports whether a caution waits for an answer; DropCaution takes it away.
 func (g *Scene) Cautions() bool { return g.caution }
 
-func (g *Scene) DropCaution() { g.caution, g.afterCaution = false, nil }
-
 // Told keeps the result of the take on the bench from being told again; TellAnew has
 // it told anew.
 func (g *Scene) Told() { g.wave.Known = g.Bench.Take() }

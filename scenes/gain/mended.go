@@ -12,47 +12,6 @@ import (
 	"gainwright/sim/repair"
 )
 
-// mending works out beside the screen what the fast method makes of a clipped
-// strip of the take, so that it can be heard in step with the others.
-type mending struct {
-	take  *bench.Take
-	strip int
-	job   *work.Task
-	got   *mendedResult // of the job
-	none  string        // why there is nothing to hear
-	pace  work.Pace
-	bar   ink.Rect
-	name  ui.Strs
-	kept  [bench.MaxStrips]bench.MendedTrack // of take
-}
-
-// mendedResult is what came of it.
-type mendedResult struct {
-	x      []float32
-	lufs   float64
-	report repair.Report
-}
-
-// unknownStrip: it was not looked yet.
-const unknownStrip = -2
-
-// mendable is the strip of the take that mending is for: the one shown, if it is
-// clipped, else the first that is; −1 for none.
-func mendable(t *bench.Take, shown int) int {
-	if t == nil || !t.Done {
-		return -1
-	}
-	if shown < t.N && t.Readings[shown].Overs > 0 {
-		return shown
-	}
-	for i := range t.N {
-		if t.Readings[i].Overs > 0 {
-			return i
-		}
-	}
-	return -1
-}
-
 // mendOn begins the work where there is some, and goes on with it; it reports
 // whether the picture changes.
 func (g *Scene) mendOn(now float64) bool {
@@ -120,20 +79,6 @@ func (g *Scene) mendOn(now float64) bool {
 	return true
 }
 
-// resultWords say what became of a take, and whether it can be heard mended.
-func (g *Scene) resultWords(t *bench.Take) string {
-	m := &g.mend
-	s := g.fullResult(t)
-	switch {
-	case m.take != t || m.strip < 0 || m.job != nil:
-	case g.Bench.HasMended():
-		s += " Strip " + bench.StripNames[m.strip] + " can be heard mended."
-	case m.none != "":
-		s += " Strip " + bench.StripNames[m.strip] + " cannot be mended: " + m.none
-	}
-	return s
-}
-
 func (g *Scene) startMending(t *bench.Take, k int) {
 	m := &g.mend
 	if g.Bench.Listening() == bench.ListenMended {
@@ -168,20 +113,6 @@ func x32(x []float64) []float32 {
 	return y
 }
 
-// stop gives up the work going on, drop all that belongs to a take.
-func (m *mending) stop() {
-	if m.job != nil {
-		m.job.Cancel()
-		m.job = nil
-	}
-}
-
-func (m *mending) drop() {
-	m.stop()
-	m.take, m.strip, m.none = nil, unknownStrip, ""
-	m.kept = [bench.MaxStrips]bench.MendedTrack{}
-}
-
 // syncMended brings the choice up to what there is.
 func (g *Scene) syncMended() {
 	m := &g.mend
@@ -201,8 +132,6 @@ func (g *Scene) syncMended() {
 	}
 	c.Name = mendedNames[max(m.strip, 0)]
 }
-
-var mendedNames = [bench.MaxStrips]string{"Listen to strip A mended", "Listen to strip B mended", "Listen to strip C mended", "Listen to strip D mended"}
 
 // drawMending draws how far mending is, along the lower edge of its choice.
 func (g *Scene) drawMending(l *ink.List, th *ui.Theme) {

@@ -24,21 +24,6 @@ const (
 	whyNoTake    = "record something first"
 )
 
-// hide hides controls, or shows them.
-func hide(hidden bool, cs ...ui.Control) {
-	for _, c := range cs {
-		c.Common().Hidden = hidden
-	}
-}
-
-// refuse disables controls for a reason, or enables them.
-func refuse(refused bool, why string, cs ...ui.Control) {
-	for _, c := range cs {
-		b := c.Common()
-		b.Disabled, b.Why = refused, why
-	}
-}
-
 func (g *Scene) syncStrip(now *state, i int) {
 	sp := &g.strip[i]
 	none := i >= now.N
@@ -50,13 +35,13 @@ func (g *Scene) syncStrip(now *state, i int) {
 	case now.Safety[i] > 0:
 		why = "a safety track follows another strip"
 	}
-	hide(!panels, sp.gain, sp.meter)
-	refuse(why != "", why, sp.gain)
+	kit.Hide(!panels, sp.gain, sp.meter)
+	kit.Refuse(why != "", why, sp.gain)
 	for _, c := range sp.lim {
-		hide(!panels, c)
-		refuse(why != "", why, c)
+		kit.Hide(!panels, c)
+		kit.Refuse(why != "", why, c)
 	}
-	hide(none || !now.whole && g.idea != ideaDiagram, g.show[i])
+	kit.Hide(none || !now.whole && g.idea != ideaDiagram, g.show[i])
 	if none {
 		return
 	}
@@ -75,7 +60,7 @@ func (g *Scene) syncStrip(now *state, i int) {
 	if g.Absent(i) {
 		absent = noStripWords(now.take.Number, i)
 	}
-	refuse(absent != "", absent, g.show[i], g.listen[i])
+	kit.Refuse(absent != "", absent, g.show[i], g.listen[i])
 }
 
 func (g *Scene) syncListen(now *state) {
@@ -97,12 +82,12 @@ func (g *Scene) syncLower(now *state) {
 	}
 	g.file.sync(now.whole && now.lower && g.look == viewFile, g.file.job != nil || g.load != nil, now.recording)
 	onWaves := g.drawer.At == drawer.None && (now.whole && g.look == viewWaves || g.idea == ideaWaves)
-	hide(!onWaves, g.wave)
-	hide(!(onWaves || now.lower && g.look == viewSpectrum) || !now.whole, g.loudest)
-	refuse(!now.done || now.recording, whyNoTake, g.loudest)
-	hide(!onWaves || !now.whole, g.near, g.far)
-	refuse(g.wave.SpanMS <= waves.SpanMin, "this is as near as it gets", g.near)
-	refuse(g.wave.SpanMS >= g.wave.SpanMax(), "this is all there is", g.far)
+	kit.Hide(!onWaves, g.wave)
+	kit.Hide(!(onWaves || now.lower && g.look == viewSpectrum) || !now.whole, g.loudest)
+	kit.Refuse(!now.done || now.recording, whyNoTake, g.loudest)
+	kit.Hide(!onWaves || !now.whole, g.near, g.far)
+	kit.Refuse(g.wave.SpanMS <= waves.SpanMin, "this is as near as it gets", g.near)
+	kit.Refuse(g.wave.SpanMS >= g.wave.SpanMax(), "this is all there is", g.far)
 	g.wave.Sync()
 }
 
@@ -117,9 +102,9 @@ func (g *Scene) syncRecipes(now *state) {
 		}
 		c.ID, c.Label, c.Name = takeNames(rs[i].Number)
 		c.Checked = now.take != nil && now.take.Number == rs[i].Number
-		refuse(now.recording, whyRecording, c)
+		kit.Refuse(now.recording, whyRecording, c)
 		if rs[i].Perf.File != "" && !c.Checked {
-			refuse(true, "it was made of a recording, which is not kept", c)
+			kit.Refuse(true, "it was made of a recording, which is not kept", c)
 		}
 	}
 }
@@ -127,15 +112,15 @@ func (g *Scene) syncRecipes(now *state) {
 func (g *Scene) syncTalker(now *state) {
 	s := g.Bench
 	file := s.File() != nil
-	hide(!now.whole, g.open)
-	refuse(now.recording, whyRecording, g.open)
+	kit.Hide(!now.whole, g.open)
+	kit.Refuse(now.recording, whyRecording, g.open)
 	for i, t := range voiceNames {
 		c := g.talkers[i]
 		c.Checked = !file && s.Talker() == t
-		hide(!now.whole, c)
-		refuse(now.recording, whyRecording, c)
+		kit.Hide(!now.whole, c)
+		kit.Refuse(now.recording, whyRecording, c)
 	}
-	hide(!file || !now.whole, g.level)
+	kit.Hide(!file || !now.whole, g.level)
 	if file {
 		g.level.Value = s.File().LevelDB
 	}
@@ -148,8 +133,8 @@ func (g *Scene) syncTalker(now *state) {
 	}
 	for i, b := range g.events {
 		b.On = s.View().Frame < g.lit[i] || bench.Events[i] == "lean_in" && s.Leaning()
-		hide(file || !now.whole, b)
-		refuse(refused, why, b)
+		kit.Hide(file || !now.whole, b)
+		kit.Refuse(refused, why, b)
 	}
 }
 
@@ -164,11 +149,11 @@ func (g *Scene) syncTransport(now *state) {
 		g.play.Label, g.play.Icon, g.play.Name = "Pause", ui.IconPause, "Pause the take"
 	}
 	g.loop.On, g.check.On, g.again.On, g.chance.On = s.Loop(), now.mode == bench.ModeCheck, g.sameOn, now.Surprise
-	hide(!now.whole, g.record, g.play, g.loop, g.check, g.again, g.chance)
-	hide(g.caution || !now.whole, g.keep)
-	hide(!g.caution, g.cautPlay, g.cautCancel)
-	refuse(now.recording, whyRecording, g.check, g.chance)
-	refuse(!now.done || now.recording, whyNoTake, g.play, g.again, g.keep)
+	kit.Hide(!now.whole, g.record, g.play, g.loop, g.check, g.again, g.chance)
+	kit.Hide(g.caution || !now.whole, g.keep)
+	kit.Hide(!g.caution, g.cautPlay, g.cautCancel)
+	kit.Refuse(now.recording, whyRecording, g.check, g.chance)
+	kit.Refuse(!now.done || now.recording, whyNoTake, g.play, g.again, g.keep)
 	g.line.Empty = noTakeWords
 	if n, part, ok := s.Remaking(); ok && !now.done {
 		g.line.Empty = g.remakeWords(n, part)
@@ -194,6 +179,100 @@ func (g *Scene) syncLine(now *state) {
 		l.Marks = t.Marks
 		l.Overs = g.overSpans(t)
 	}
-	hide(g.caution || !now.whole, l)
-	refuse(!now.done || now.recording, whyNoTake, l)
+	kit.Hide(g.caution || !now.whole, l)
+	kit.Refuse(!now.done || now.recording, whyNoTake, l)
+}
+
+// Sync brings all controls up to the session's state.
+func (g *Scene) Sync() {
+	if g.Shown >= g.Bench.N() || g.Absent(g.Shown) {
+		g.Shown = 0
+	}
+	now := state{Setup: g.Bench.Setup(), mode: g.Bench.Mode(), take: g.Bench.Take(), whole: g.idea == ideaAll}
+	now.done = now.take != nil && now.take.Done
+	now.recording = now.mode == bench.ModeRecord
+	now.lower = g.drawer.At == drawer.None && g.lowerShown()
+	for i := range g.strip {
+		g.syncStrip(&now, i)
+	}
+	g.forget.Hidden = !now.whole
+	g.forget.Disabled, g.forget.Why = now.mode != bench.ModeCheck, "it belongs to the take"
+	g.syncListen(&now)
+	g.syncLower(&now)
+	g.syncRecipes(&now)
+	g.syncTalker(&now)
+	g.syncTransport(&now)
+	g.syncLine(&now)
+	g.drawer.Openers[drawer.Strips].Hidden = !now.whole
+	g.drawer.Sync(g.idea == ideaAll || g.idea == ideaDiagram, g.lowerShown())
+}
+
+// Controls lists the controls in focus order.
+func (g *Scene) Controls() []ui.Control {
+	if g.cs != nil {
+		return g.cs
+	}
+	add := func(c ui.Control) { g.cs = append(g.cs, c) }
+	for i := range g.strip {
+		sp := &g.strip[i]
+		add(sp.gain)
+		for _, c := range sp.lim {
+			add(c)
+		}
+		add(sp.meter)
+	}
+	for _, c := range g.talkers {
+		add(c)
+	}
+	for _, c := range g.events {
+		add(c)
+	}
+	add(g.level)
+	add(g.open)
+	for _, c := range g.show {
+		add(c)
+	}
+	add(g.drawer.Openers[drawer.Strips])
+	add(g.forget)
+	for _, c := range g.drawer.All {
+		if c != ui.Control(g.drawer.Openers[drawer.Strips]) {
+			add(c)
+		}
+	}
+	for _, c := range g.views {
+		add(c)
+	}
+	add(g.far)
+	add(g.near)
+	add(g.wave)
+	add(g.loudest)
+	for _, c := range g.takes {
+		add(c)
+	}
+	for _, c := range g.file.controls() {
+		add(c)
+	}
+	for _, c := range g.listen {
+		add(c)
+	}
+	add(g.matched)
+	for _, c := range g.blind.Controls() {
+		add(c)
+	}
+	add(g.record)
+	add(g.play)
+	add(g.loop)
+	add(g.check)
+	add(g.again)
+	add(g.chance)
+	add(g.line)
+	add(g.keep)
+	add(g.cautPlay)
+	add(g.cautCancel)
+	return g.cs
+}
+
+// lowerShown reports whether the lower panel is on the picture.
+func (g *Scene) lowerShown() bool {
+	return g.idea == ideaAll || g.idea == ideaWaves || g.idea == ideaSpectrum || g.idea == ideaResult
 }

@@ -30,3 +30,18 @@ func Press(do func()) func(ui.Intent) error {
 func Try(do func() error) func(ui.Intent) error {
 	return func(ui.Intent) error { return do() }
 }
+
+// Hide hides controls, or shows them.
+func Hide(hidden bool, cs ...ui.Control) {
+	for _, c := range cs {
+		c.Common().Hidden = hidden
+	}
+}
+
+// Refuse disables controls for a reason, or enables them.
+func Refuse(refused bool, why string, cs ...ui.Control) {
+	for _, c := range cs {
+		b := c.Common()
+		b.Disabled, b.Why = refused, why
+	}
+}

@@ -59,6 +59,7 @@ type Scene struct {
 	chosen   int  // answer marked, −1 for none
 
 	cs      []ui.Control
+	acts    kit.Acts
 	back    *ui.Button
 	next    *ui.Button
 	commit  *ui.Button
@@ -87,25 +88,6 @@ type Scene struct {
 	status                 string
 }
 
-// lessonItem is one lesson of the list.
-type lessonItem struct {
-	l     *model.Lesson
-	own   bool
-	card  *kit.CardButton
-	saved *run.Progress
-	res   *run.Result // of a finished one
-}
-
-// lessonSet is one control that a step unlocks.
-type lessonSet struct {
-	c      model.Control
-	field  *kit.Field   // of a number
-	places []*ui.Choice // of a word
-	check  *ui.Check    // of a switch
-}
-
-const maxOwnLessons = 8
-
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), unread: builtin.Names(), chosen: -1,
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
@@ -130,6 +112,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 		s.halves[i].Look = ui.Tile
 	}
 	s.write = kit.NewTextField("lesson.text", "Your answer", "", 1, 500)
+	s.acts = s.lessonActs()
 	s.deck = kit.NewDeck(p)
 	for _, c := range s.deck.Controls() {
 		b := c.Common()
@@ -148,9 +131,9 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 // add puts a lesson into the list; one's own come first.
 func (s *Scene) add(l *model.Lesson, own bool) *lessonItem {
 	it := &lessonItem{l: l, own: own}
-	it.card = &kit.CardButton{Base: ui.Base{ID: "lesson.begin." + l.ID}}
+	it.card = &kit.CardButton{Base: ui.Base{ID: idBegin + l.ID}}
 	if own {
-		it.card.ID = "lesson.begin.own." + l.ID
+		it.card.ID = idBegin + "own." + l.ID
 	}
 	if i := slices.IndexFunc(s.items, func(o *lessonItem) bool { return o.card.ID == it.card.ID }); i >= 0 {
 		s.items[i] = it
@@ -174,12 +157,6 @@ func (s *Scene) owned() int {
 		}
 	}
 	return n
-}
-
-// storeKey is where the progress of a lesson is kept: that of a changed lesson is
-// another.
-func storeKey(l *model.Lesson) string {
-	return "lesson." + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
 }
 
 // stand reads how far a lesson has got.
@@ -422,15 +399,6 @@ func (s *Scene) build() {
 	}
 }
 
-func placeWord(w string) string {
-	for i, pl := range kit.Places {
-		if string(pl) == w {
-			return kit.PlaceWords[i]
-		}
-	}
-	return w
-}
-
 // Controls lists the controls in focus order.
 func (s *Scene) Controls() []ui.Control {
 	if s.item == nil {
@@ -484,149 +452,6 @@ func (s *Scene) Controls() []ui.Control {
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
 
-// sync brings the controls up to the state.
-func (s *Scene) sync() {
-	if s.item == nil {
-		return
-	}
-	s.Controls()
-	for _, c := range s.cs {
-		c.Common().Hidden = false
-	}
-	v := &s.v
-	busy := s.job != nil
-	rolling := s.stage.Rolling()
-	off := func(b *ui.Base, why string) { b.Disabled, b.Why = why != "", why }
-	wait := ""
-	switch {
-	case rolling:
-		wait = "the take rolls"
-	case busy:
-		wait = s.doing
-	}
-	answering := v.State == run.Answering
-	kind := model.Kind("")
-	if v.Step != nil {
-		kind = v.Step.Kind
-	}
-	for i, a := range s.answers {
-		a.Checked = i == s.chosen
-		off(&a.Base, "")
-		if !answering {
-			off(&a.Base, "the answer stands")
-		}
-	}
-	texted := answering && len(s.answers) == 0
-	s.write.Hidden = !texted
-	s.commit.Hidden = !answering
-	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Explain: "Hand in"}[kind]
-	off(&s.commit.Base, "")
-	switch {
-	case wait != "":
-		off(&s.commit.Base, wait)
-	case len(s.answers) > 0 && s.chosen < 0:
-		off(&s.commit.Base, "choose an answer first")
-	case texted && strings.TrimSpace(s.write.Text()) == "":
-		off(&s.commit.Base, "write an answer first")
-	}
-	taking := v.State == run.Recording
-	s.record.Hidden = !taking
-	s.record.On, s.record.Label, s.record.Icon = rolling, "Record", ui.IconRecord
-	s.record.Name = "Record the take"
-	if rolling {
-		s.record.Label, s.record.Icon, s.record.Name = "Stop", ui.IconStop, "Stop and give up this take"
-	}
-	off(&s.record.Base, "")
-	switch {
-	case busy:
-		off(&s.record.Base, wait)
-	case v.TakesLeft == 0:
-		off(&s.record.Base, "all takes of this step are recorded")
-	}
-	s.next.Hidden = v.State == run.Finished || answering
-	off(&s.next.Base, v.Blocked)
-	if wait != "" {
-		off(&s.next.Base, wait)
-	}
-	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
-	off(&s.giveUp.Base, wait)
-	s.handIn.Hidden, s.anew.Hidden = v.State != run.Finished, v.State != run.Finished
-	off(&s.back.Base, "")
-	if wait != "" {
-		off(&s.back.Base, wait)
-	}
-	for i := range s.sets {
-		set := &s.sets[i]
-		why := ""
-		if !busy {
-			why, _ = s.r.Locked(set.c.Key)
-		}
-		if wait != "" && !(rolling && v.Step.Riding) {
-			why = wait
-		}
-		val := s.valueOf(set.c.Key)
-		switch {
-		case set.field != nil:
-			if x, ok := val.(float64); ok {
-				set.field.Value = x
-			}
-			off(&set.field.Base, why)
-		case set.check != nil:
-			set.check.On, _ = val.(bool)
-			off(&set.check.Base, why)
-		}
-		for k, c := range set.places {
-			if val != nil {
-				w, _ := val.(string)
-				c.Checked = w == set.c.Choices[k]
-			}
-			off(&c.Base, why)
-		}
-	}
-	// Listening.
-	s.deck.Sync()
-	ears := kind == model.Listen
-	for i, c := range s.heard {
-		trial := c.ID == "lesson.hear.trial"
-		c.Checked = s.blind == trial && (trial || s.deck.At == i)
-		off(&c.Base, "")
-		if len(s.waves) == 0 {
-			off(&c.Base, "the sounds are being made")
-		}
-		if trial && len(s.waves) > 0 {
-			if _, ok := s.trial(); !ok {
-				off(&c.Base, "all trials are answered")
-			}
-		}
-	}
-	for _, b := range s.trials {
-		off(&b.Base, "")
-		if _, ok := s.trial(); !ok {
-			off(&b.Base, "all trials are answered")
-		}
-	}
-	for _, c := range []*ui.Base{&s.deck.Play.Base, &s.deck.Loop.Base} {
-		c.Hidden = !ears || s.deck.Caution
-	}
-	s.deck.Line.Hidden = s.deck.Line.Hidden || !ears || s.blind
-	s.deck.Line.Disabled = s.deck.Line.Disabled || len(s.waves) == 0
-	if !ears {
-		s.deck.CautPlay.Hidden, s.deck.CautCancel.Hidden = true, true
-	}
-	s.more.Hidden = len(s.readings) == 0 || v.State == run.Finished
-	s.more.On = s.showAll
-	for i, h := range s.halves {
-		h.Checked = i == s.half
-		h.Hidden = s.side != stage.InsteadOfBench
-	}
-	if s.side == stage.InsteadOfBench && s.half == 1 {
-		for _, c := range s.cs {
-			c.Common().Hidden = !strings.HasPrefix(c.Common().ID, "lesson.half.")
-		}
-	}
-	s.lockBench(wait)
-}
-
 func (s *Scene) trial() (strip string, ok bool) {
 	if s.r == nil || s.job != nil {
 		return "", false
@@ -639,118 +464,6 @@ func (s *Scene) Apply(it ui.Intent) error {
 	err := s.apply(it)
 	s.sync()
 	return err
-}
-
-func (s *Scene) apply(it ui.Intent) error {
-	if s.item == nil {
-		return s.applyList(it)
-	}
-	id, ok := strings.CutPrefix(it.ID, "lesson.")
-	if !ok {
-		return s.applyBench(it)
-	}
-	if s.job != nil && id != "half.step" && id != "half.bench" {
-		return errors.New(s.doing + "; wait a moment")
-	}
-	if a, ok := strings.CutPrefix(id, "answer."); ok {
-		for i, x := range s.answers {
-			if x.Letter == a {
-				if s.v.State != run.Answering {
-					return run.ErrCommitted
-				}
-				s.chosen = i
-				return nil
-			}
-		}
-	}
-	if key, ok := strings.CutPrefix(id, "set."); ok {
-		for i := range s.sets {
-			set := &s.sets[i]
-			switch {
-			case set.field != nil && set.c.Key == key:
-				v, err := kit.Number(it, set.field.Value, set.field.Default, set.field.Step, set.field.Min, set.field.Max)
-				if err != nil {
-					return err
-				}
-				return s.set(key, v)
-			case set.check != nil && set.c.Key == key:
-				return s.set(key, !set.check.On)
-			}
-			for _, w := range set.c.Choices {
-				if set.places != nil && key == set.c.Key+"."+w {
-					return s.set(set.c.Key, w)
-				}
-			}
-		}
-	}
-	if n, ok := strings.CutPrefix(id, "hear."); ok {
-		return s.hear(n)
-	}
-	if n, ok := strings.CutPrefix(id, "trial."); ok {
-		if _, ok := s.trial(); !ok {
-			return errors.New("there is no trial to answer")
-		}
-		if _, err := s.r.Answer(n); err != nil {
-			return err
-		}
-		s.dirty = true
-		s.deck.Player.Pause()
-		s.deck.Player.SeekTo(0)
-		s.look()
-		s.status = fmt.Sprintf("Trial answered: %s.", n)
-		if len(s.v.Feedback) > 0 {
-			s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))
-		}
-		if s.blind {
-			if _, ok := s.trial(); ok {
-				return s.hear("trial")
-			}
-			return s.hear(s.v.Step.Strips[0])
-		}
-		return nil
-	}
-	switch id {
-	case "list":
-		if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
-			s.leaveLesson()
-		}
-	case "half.step", "half.bench":
-		s.half = 0
-		if id == "half.bench" {
-			s.half = 1
-		}
-		s.shell.Relayout()
-	case "text":
-		if s.v.State != run.Answering {
-			return run.ErrCommitted
-		}
-		s.write.SetText(it.Text)
-	case "commit":
-		return s.answer()
-	case "next":
-		return s.goOn(s.r.Next())
-	case "give_up":
-		return s.goOn(s.r.GiveUp())
-	case "record":
-		return s.toggleTake()
-	case "readings":
-		s.showAll = !s.showAll
-		s.shell.Relayout()
-	case "save":
-		return s.saveResult()
-	case "anew":
-		return s.begin(s.item, true)
-	default:
-		it.ID = id
-		if ok, err := s.deck.Apply(it); ok {
-			if err == nil && s.deck.Playing() {
-				s.shell.Hear(s.deck.Player)
-			}
-			return err
-		}
-		return fmt.Errorf("there is no control %q", "lesson."+id)
-	}
-	return nil
 }
 
 func (s *Scene) applyList(it ui.Intent) error {
@@ -1016,11 +729,4 @@ func (s *Scene) take(d ui.Drop) {
 		s.list.Scroll = 0
 	}
 	s.shell.Relayout()
-}
-
-func countFaults(n int) string {
-	if n == 1 {
-		return "a fault"
-	}
-	return strconv.Itoa(n) + " faults"
 }

@@ -215,29 +215,8 @@ func (d *Drawer) gather() {
 func (d *Drawer) Sync(diagram, lower bool) {
 	set := d.v.Bench.Setup()
 	i := d.v.Shown
-	name := bench.StripNames[i]
 	c := set.Chain[i]
-	fresh := d.idsOf != name
-	d.idsOf = name
-	if fresh {
-		for k, m := range Microphones {
-			d.presets[sim.AtMicOut][k].ID = name + ".mic." + m.Name
-		}
-		for k, r := range Recorders {
-			d.presets[sim.AtPreamp][k].ID = name + ".recorder." + r.Name
-		}
-		for st := range Num {
-			for _, t := range d.tiles[st] {
-				t.ID = name + "." + t.s.ID + "." + t.s.Words[t.word].Word
-			}
-			for _, s := range d.sliders[st] {
-				s.ID = d.id(name, s.s)
-			}
-			for _, f := range d.flags[st] {
-				f.ID = d.id(name, f.s)
-			}
-		}
-	}
+	d.rename(bench.StripNames[i])
 	why := ""
 	switch {
 	case set.Locked[i]:
@@ -251,56 +230,12 @@ func (d *Drawer) Sync(diagram, lower bool) {
 		if st != Strips {
 			o.Hidden = !diagram || !d.v.Has(st)
 		}
-		open := d.At == st && lower
-		for _, k := range d.drawn[st] {
-			b := k.Common()
-			b.Hidden = !open
-			b.Disabled, b.Why = why != "" && st != Strips && st != sim.AtMicrophone, why
-		}
-		for _, t := range d.tiles[st] {
-			t.Checked = t.s.Get(&c) == float64(t.word)
-		}
-		for _, s := range d.sliders[st] {
-			f := s.s
-			s.Value = f.Get(&c)
-			if math.IsInf(s.Value, 1) || f.Unit == ":1" && s.Value > kit.RatioTop-1 {
-				s.Value = kit.RatioTop
-			}
-			s.Min, s.Max = min(f.Lo, s.Value), max(f.Hi, s.Value)
-		}
-		for _, f := range d.flags[st] {
-			f.On = kit.IsOn(f.s, &c)
-		}
+		kit.Hide(d.At != st || !lower, d.drawn[st]...)
+		kit.Refuse(why != "" && st != Strips && st != sim.AtMicrophone, why, d.drawn[st]...)
+		d.show(st, &c)
 	}
-	for k, m := range Microphones {
-		d.presets[sim.AtMicOut][k].Checked = m.On(c) == c
-	}
-	for k, r := range Recorders {
-		on := r.On(c)
-		on.InputLimiter.On, on.Limiter.On = c.InputLimiter.On, c.Limiter.On
-		t := d.presets[sim.AtPreamp][k]
-		t.Checked = on == c && r.InputLimiter == c.InputLimiter.On
-		t.Hidden = !((d.At == sim.AtPreamp || d.At == sim.AtConverter) && lower)
-	}
-	rec := d.v.Bench.Mode() == bench.ModeRecord
-	const recording = "a take is being recorded"
-	for _, b := range []*ui.Button{d.add, d.safety, d.remove} {
-		b.Disabled, b.Why = rec, recording
-	}
-	if !rec {
-		d.add.Disabled, d.add.Why = set.N == bench.MaxStrips, "there are four already"
-		d.remove.Disabled, d.remove.Why = set.N == bench.MinStrips, "two strips are the least"
-		switch {
-		case set.N == bench.MaxStrips:
-			d.safety.Disabled, d.safety.Why = true, "there are four already"
-		case set.Safety[i] > 0:
-			d.safety.Disabled, d.safety.Why = true, "this is one"
-		}
-	}
-	for k, l := range d.locks {
-		l.Hidden = l.Hidden || k >= set.N
-		l.On = set.Locked[k]
-	}
+	d.showPresets(&c, lower)
+	d.syncStrips(&set)
 	if d.At != None && d.At != Strips && !d.v.Has(d.At) {
 		d.At = None
 		d.moved()
@@ -308,6 +243,83 @@ func (d *Drawer) Sync(diagram, lower bool) {
 	open := d.At != None && lower
 	d.Shut.Hidden = !open
 	d.all.Hidden = !open || d.At == Strips || d.At == sim.AtTalker || d.At == sim.AtMicrophone
+}
+
+// rename gives the controls the IDs of a strip.
+func (d *Drawer) rename(name string) {
+	if d.idsOf == name {
+		return
+	}
+	d.idsOf = name
+	for k, m := range Microphones {
+		d.presets[sim.AtMicOut][k].ID = name + ".mic." + m.Name
+	}
+	for k, r := range Recorders {
+		d.presets[sim.AtPreamp][k].ID = name + ".recorder." + r.Name
+	}
+	for st := range Num {
+		for _, t := range d.tiles[st] {
+			t.ID = name + "." + t.s.ID + "." + t.s.Words[t.word].Word
+		}
+		for _, s := range d.sliders[st] {
+			s.ID = d.id(name, s.s)
+		}
+		for _, f := range d.flags[st] {
+			f.ID = d.id(name, f.s)
+		}
+	}
+}
+
+// show brings the controls of a station up to a chain.
+func (d *Drawer) show(st sim.Station, c *sim.Chain) {
+	for _, t := range d.tiles[st] {
+		t.Checked = t.s.Get(c) == float64(t.word)
+	}
+	for _, s := range d.sliders[st] {
+		f := s.s
+		s.Value = f.Get(c)
+		if math.IsInf(s.Value, 1) || f.Unit == ":1" && s.Value > kit.RatioTop-1 {
+			s.Value = kit.RatioTop
+		}
+		s.Min, s.Max = min(f.Lo, s.Value), max(f.Hi, s.Value)
+	}
+	for _, f := range d.flags[st] {
+		f.On = kit.IsOn(f.s, c)
+	}
+}
+
+// showPresets tells which classes of equipment a chain is of.
+func (d *Drawer) showPresets(c *sim.Chain, lower bool) {
+	for k, m := range Microphones {
+		d.presets[sim.AtMicOut][k].Checked = m.On(*c) == *c
+	}
+	for k, r := range Recorders {
+		on := r.On(*c)
+		on.InputLimiter.On, on.Limiter.On = c.InputLimiter.On, c.Limiter.On
+		t := d.presets[sim.AtPreamp][k]
+		t.Checked = on == *c && r.InputLimiter == c.InputLimiter.On
+		t.Hidden = !((d.At == sim.AtPreamp || d.At == sim.AtConverter) && lower)
+	}
+}
+
+// syncStrips brings up what adds strips, takes them away and locks them.
+func (d *Drawer) syncStrips(set *bench.Setup) {
+	rec := d.v.Bench.Mode() == bench.ModeRecord
+	kit.Refuse(rec, "a take is being recorded", d.add, d.safety, d.remove)
+	if !rec {
+		kit.Refuse(set.N == bench.MaxStrips, "there are four already", d.add)
+		kit.Refuse(set.N == bench.MinStrips, "two strips are the least", d.remove)
+		switch {
+		case set.N == bench.MaxStrips:
+			kit.Refuse(true, "there are four already", d.safety)
+		case set.Safety[d.v.Shown] > 0:
+			kit.Refuse(true, "this is one", d.safety)
+		}
+	}
+	for k, l := range d.locks {
+		l.Hidden = l.Hidden || k >= set.N
+		l.On = set.Locked[k]
+	}
 }
 
 // id is the setting's intent. What all strips share belongs to none.

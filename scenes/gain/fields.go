@@ -1,0 +1,149 @@
+package gain
+
+import (
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/blind"
+	"gainwright/scenes/gain/diagram"
+	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/waves"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+)
+
+// Scene is "Set the gain": the level diagram, the wave at four taps, two
+// strips, what to listen to, the talker, the take.
+type Scene struct {
+	shell kit.Shell
+	bench.Sight
+
+	cs           []ui.Control
+	acts         kit.Acts
+	strip        [bench.MaxStrips]stripPanel
+	show         [bench.MaxStrips]*ui.Choice
+	forget       *ui.Button
+	listen       [bench.NumListen]*ui.Choice
+	drawer       *drawer.Drawer
+	look         lowerView
+	views        [numViews]*ui.Choice
+	near         *ui.Button // zooms in
+	far          *ui.Button
+	chance       *ui.Check
+	spec         *waves.Spectrum
+	card         resultCard
+	blind        *blind.Run
+	mend         mending
+	file         fileReport
+	log          undoLog
+	stored       bench.Setup // as the host has it
+	storedTakes  string      // as the host has them
+	storedRev    int         // of the session's recipes
+	touched      float64     // when it was changed
+	idea         int
+	takes        []*ui.Choice // of this visit
+	afterCaution func() error
+	capP         ui.Para
+	matched      *ui.Check
+	talkers      []*ui.Choice
+	titles       []string // of the talkers, by their order
+	events       []*ui.Button
+	open         *ui.Button
+	record       *ui.Button
+	play         *ui.Button
+	loop         *ui.Check
+	check        *ui.Button
+	again        *ui.Check
+	sameOn       bool
+	line         *ui.Timeline
+	loudest      *ui.Button
+	wave         *waves.View
+
+	// The caution before clipped sound.
+	caution              bool
+	warned               *bench.Take // the take that was warned of
+	cautPlay, cautCancel *ui.Button
+	keep                 *ui.Button // saves the take
+	level                *ui.Slider // of a recording that is performed
+
+	overBins  int
+	overTake  *bench.Take
+	overShown int
+	overs     []ui.Span
+
+	// Where things are.
+	wide, tight, listenRow       bool
+	area, view                   ink.Rect
+	waves, transport             ink.Rect
+	listenBox, talkerBox         ink.Rect
+	resultBox, noteBox, clockBox ink.Rect
+	content                      float32
+	scroll                       float32
+	size                         struct{ w, h float32 }
+
+	// While a lesson has the bench nothing is remembered for another visit, and the
+	// strips may have names of its own.
+	lent  bool
+	names [bench.MaxStrips]string
+	said  string // the result that stood there
+
+	status string
+	load   *work.Loading
+	lit    [5]int64 // frame until which an event's button shows that it was pressed
+	d      diagram.Diagram
+	t      gainText
+}
+
+type stripPanel struct {
+	compact bool
+	box     ink.Rect
+	title   ink.Rect
+	line    ink.Rect // overs
+	noise   ink.Rect
+	label   ink.Rect // above the limiter's choices
+	gain    *ui.Knob
+	lim     [3]*ui.Choice
+	meter   *ui.Meter
+}
+
+// What the lower panel shows, where no drawer is open.
+type lowerView uint8
+
+const (
+	viewWaves lowerView = iota
+	viewSpectrum
+	viewResult
+	viewFile
+	numViews
+)
+
+// What a presentation shows; ideaAll is the whole bench.
+const (
+	ideaAll = iota
+	ideaDiagram
+	ideaWaves
+	ideaSpectrum
+	ideaStrips
+	ideaResult
+	numIdeas
+)
+
+type gainText struct {
+	over, noise  [bench.MaxStrips]ui.Strs
+	clock        ui.Strs
+	brief, full  ui.Strs
+	cutOf        cutKey
+	cut          string
+	result, note ui.Para
+	remade       ui.Strs
+	remadeLine   []string
+	caution      ui.Para
+	wave         ui.Strs
+	file         ui.Strs
+	load         ui.Strs
+}
+
+type cutKey struct {
+	s          string
+	w, h, size float32
+}

@@ -1,0 +1,109 @@
+package gain
+
+import (
+	"fmt"
+	"gainwright/scenes/bench"
+	"gainwright/scenes/ui"
+	"gainwright/sim"
+)
+
+func (g *Scene) set(i int, c sim.Chain) error {
+	if c == g.Bench.Chain(i) {
+		return nil
+	}
+	g.Shown = i
+	playing := g.Bench.Playing()
+	if playing {
+		// What is played stays; the new settings count for the next take.
+		g.Bench.Stop()
+	}
+	return g.Bench.SetChain(i, c)
+}
+
+// listenTo changes what is heard; going over to clipped sound while the take
+// plays asks first.
+func (g *Scene) listenTo(l bench.Listen) {
+	g.Bench.SetListen(l)
+	if g.Bench.Playing() && g.clippedUnwarned(l) {
+		g.Bench.Stop()
+		g.caution = true
+	}
+}
+
+// clippedUnwarned reports whether a sound of the take is clipped, and nobody has
+// been warned of this take yet.
+func (g *Scene) clippedUnwarned(l bench.Listen) bool {
+	t := g.Bench.Take()
+	return t != nil && t.Done && l <= bench.ListenD && int(l) < t.N && t.Readings[l].Overs > 0 && g.warned != t
+}
+
+func (g *Scene) toggleRecord() error {
+	g.caution, g.afterCaution = false, nil
+	g.blind.Close()
+	if g.Bench.Mode() == bench.ModeRecord {
+		g.Bench.Stop()
+		return nil
+	}
+	again := g.sameOn && g.Bench.Take() != nil && g.Bench.Take().Done
+	if err := g.Bench.Record(again); err != nil {
+		return err
+	}
+	g.status = fmt.Sprintf("Recording take %d.", g.Bench.Take().Number)
+	return nil
+}
+
+func (g *Scene) togglePlay() error {
+	if g.Bench.Playing() {
+		g.Bench.Stop()
+		return nil
+	}
+	t := g.Bench.Take()
+	if t == nil || !t.Done {
+		return g.Bench.Play()
+	}
+	if g.clippedUnwarned(g.Bench.Listening()) {
+		g.caution = true
+		return nil
+	}
+	return g.startPlay()
+}
+
+func (g *Scene) startPlay() error {
+	if err := g.shell.StartSound(); err != nil {
+		return err
+	}
+	g.review()
+	return g.Bench.Play()
+}
+
+// review goes from the sound check to the take, if there is one, and says what became
+// of it.
+func (g *Scene) review() {
+	if t := g.Bench.Take(); t != nil && t.Done && g.Bench.Mode() == bench.ModeCheck {
+		g.Bench.SetMode(bench.ModeReview)
+		g.Bench.HearTake()
+		g.status = g.resultWords(t)
+	}
+}
+
+// bench.OverSpans keeps the list of overs of the strip shown up to date.
+func (g *Scene) overSpans(t *bench.Take) []ui.Span {
+	k := g.of(t)
+	if g.overTake != t || g.overShown != k {
+		g.overTake, g.overShown, g.overBins, g.overs = t, k, 0, g.overs[:0]
+	}
+	g.overs, g.overBins = t.OverSpans(g.overs, k, g.overBins)
+	return g.overs
+}
+
+// of is the strip of a take to show: it may have fewer than the bench.
+func (g *Scene) of(t *bench.Take) int { return min(g.Shown, t.N-1) }
+
+func (g *Scene) outline(from, to float64) (lo, hi float32) {
+	if t := g.Bench.Take(); t != nil {
+		lo, hi, _ = t.Outline(g.of(t), from, to)
+	}
+	return lo, hi
+}
+
+func (g *Scene) DropCaution() { g.caution, g.afterCaution = false, nil }

@@ -1,0 +1,155 @@
+package lesson
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"gainwright/lessons/run"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+)
+
+// The IDs of the scene's controls: those of a lesson all begin with the first.
+const (
+	idLesson  = "lesson."
+	idBegin   = "lesson.begin."  // and a lesson
+	idAnswer  = "lesson.answer." // and a letter
+	idSet     = "lesson.set."    // and the lesson's key
+	idHear    = "lesson.hear."   // and a sound, or trialName
+	idTrial   = "lesson.trial."  // and an answer
+	idHalf    = "lesson.half."
+	trialName = "trial"
+)
+
+// lessonActs are what the controls of a step do.
+func (s *Scene) lessonActs() kit.Acts {
+	a := kit.Acts{
+		s.back.ID: func(it ui.Intent) error {
+			if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
+				s.leaveLesson()
+			}
+			return nil
+		},
+		s.write.ID: func(it ui.Intent) error {
+			if s.v.State != run.Answering {
+				return run.ErrCommitted
+			}
+			s.write.SetText(it.Text)
+			return nil
+		},
+		s.commit.ID: kit.Try(s.answer),
+		s.next.ID:   kit.Try(func() error { return s.goOn(s.r.Next()) }),
+		s.giveUp.ID: kit.Try(func() error { return s.goOn(s.r.GiveUp()) }),
+		s.record.ID: kit.Try(s.toggleTake),
+		s.more.ID:   kit.Press(func() { s.showAll = !s.showAll; s.shell.Relayout() }),
+		s.handIn.ID: kit.Try(s.saveResult),
+		s.anew.ID:   kit.Try(func() error { return s.begin(s.item, true) }),
+	}
+	for i, h := range s.halves {
+		a[h.ID] = kit.Press(func() { s.half = i; s.shell.Relayout() })
+	}
+	return a
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	if s.item == nil {
+		return s.applyList(it)
+	}
+	if !strings.HasPrefix(it.ID, idLesson) {
+		return s.applyBench(it)
+	}
+	if s.job != nil && !strings.HasPrefix(it.ID, idHalf) {
+		return errors.New(s.doing + "; wait a moment")
+	}
+	for _, f := range []func(ui.Intent) (bool, error){s.acts.Apply, s.mark, s.turn} {
+		if ok, err := f(it); ok {
+			return err
+		}
+	}
+	if n, ok := strings.CutPrefix(it.ID, idHear); ok {
+		return s.hear(n)
+	}
+	if n, ok := strings.CutPrefix(it.ID, idTrial); ok {
+		return s.answerTrial(n)
+	}
+	id := it.ID
+	it.ID = strings.TrimPrefix(id, idLesson)
+	if ok, err := s.deck.Apply(it); ok {
+		if err == nil && s.deck.Playing() {
+			s.shell.Hear(s.deck.Player)
+		}
+		return err
+	}
+	return fmt.Errorf("there is no control %q", id)
+}
+
+// mark marks an answer; it is not committed by that.
+func (s *Scene) mark(it ui.Intent) (ok bool, err error) {
+	a, ok := strings.CutPrefix(it.ID, idAnswer)
+	if !ok {
+		return false, nil
+	}
+	for i, x := range s.answers {
+		if x.Letter == a {
+			if s.v.State != run.Answering {
+				return true, run.ErrCommitted
+			}
+			s.chosen = i
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// turn changes a setting that the step unlocks.
+func (s *Scene) turn(it ui.Intent) (ok bool, err error) {
+	key, ok := strings.CutPrefix(it.ID, idSet)
+	if !ok {
+		return false, nil
+	}
+	for i := range s.sets {
+		set := &s.sets[i]
+		switch {
+		case set.field != nil && set.c.Key == key:
+			v, err := kit.Number(it, set.field.Value, set.field.Default, set.field.Step, set.field.Min, set.field.Max)
+			if err != nil {
+				return true, err
+			}
+			return true, s.set(key, v)
+		case set.check != nil && set.c.Key == key:
+			return true, s.set(key, !set.check.On)
+		}
+		for _, w := range set.c.Choices {
+			if set.places != nil && key == set.c.Key+"."+w {
+				return true, s.set(set.c.Key, w)
+			}
+		}
+	}
+	return false, nil
+}
+
+// answerTrial answers a trial of a comparison by ear, and lets the next be heard.
+func (s *Scene) answerTrial(n string) error {
+	if _, ok := s.trial(); !ok {
+		return errors.New("there is no trial to answer")
+	}
+	if _, err := s.r.Answer(n); err != nil {
+		return err
+	}
+	s.dirty = true
+	s.deck.Player.Pause()
+	s.deck.Player.SeekTo(0)
+	s.look()
+	s.status = fmt.Sprintf("Trial answered: %s.", n)
+	if len(s.v.Feedback) > 0 {
+		s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))
+	}
+	if !s.blind {
+		return nil
+	}
+	if _, ok := s.trial(); ok {
+		return s.hear(trialName)
+	}
+	return s.hear(s.v.Step.Strips[0])
+}

@@ -1,0 +1,165 @@
+package lesson
+
+import (
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+)
+
+// sync brings the controls up to the state.
+func (s *Scene) sync() {
+	if s.item == nil {
+		return
+	}
+	s.Controls()
+	kit.Hide(false, s.cs...)
+	wait := ""
+	switch {
+	case s.stage.Rolling():
+		wait = "the take rolls"
+	case s.job != nil:
+		wait = s.doing
+	}
+	kind := model.Kind("")
+	if s.v.Step != nil {
+		kind = s.v.Step.Kind
+	}
+	s.syncAnswers(kind, wait)
+	s.syncTake(kind, wait)
+	for i := range s.sets {
+		s.syncSet(&s.sets[i], wait)
+	}
+	s.syncEars(kind == model.Listen)
+	s.more.Hidden = len(s.readings) == 0 || s.v.State == run.Finished
+	s.more.On = s.showAll
+	for i, h := range s.halves {
+		h.Checked = i == s.half
+		h.Hidden = s.side != stage.InsteadOfBench
+	}
+	if s.side == stage.InsteadOfBench && s.half == 1 {
+		for _, c := range s.cs {
+			c.Common().Hidden = !strings.HasPrefix(c.Common().ID, idHalf)
+		}
+	}
+	s.lockBench(wait)
+}
+
+// off disables controls for a reason; without one they can be used.
+func off(why string, cs ...ui.Control) { kit.Refuse(why != "", why, cs...) }
+
+func (s *Scene) syncAnswers(kind model.Kind, wait string) {
+	answering := s.v.State == run.Answering
+	stands := ""
+	if !answering {
+		stands = "the answer stands"
+	}
+	for i, a := range s.answers {
+		a.Checked = i == s.chosen
+		off(stands, a)
+	}
+	texted := answering && len(s.answers) == 0
+	s.write.Hidden = !texted
+	s.commit.Hidden = !answering
+	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Explain: "Hand in"}[kind]
+	why := wait
+	switch {
+	case why != "":
+	case len(s.answers) > 0 && s.chosen < 0:
+		why = "choose an answer first"
+	case texted && strings.TrimSpace(s.write.Text()) == "":
+		why = "write an answer first"
+	}
+	off(why, s.commit)
+}
+
+// syncTake brings up what begins a take, and what goes on from it.
+func (s *Scene) syncTake(kind model.Kind, wait string) {
+	v := &s.v
+	taking := v.State == run.Recording
+	s.record.Hidden = !taking
+	s.record.On, s.record.Label, s.record.Icon, s.record.Name = s.stage.Rolling(), "Record", ui.IconRecord, "Record the take"
+	if s.record.On {
+		s.record.Label, s.record.Icon, s.record.Name = "Stop", ui.IconStop, "Stop and give up this take"
+	}
+	why := ""
+	switch {
+	case s.job != nil:
+		why = wait
+	case v.TakesLeft == 0:
+		why = "all takes of this step are recorded"
+	}
+	off(why, s.record)
+	finished := v.State == run.Finished
+	s.next.Hidden = finished || v.State == run.Answering
+	blocked := v.Blocked
+	if wait != "" {
+		blocked = wait
+	}
+	off(blocked, s.next)
+	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
+	off(wait, s.giveUp, s.back)
+	kit.Hide(!finished, s.handIn, s.anew)
+}
+
+// syncSet brings up a setting that the step unlocks.
+func (s *Scene) syncSet(set *lessonSet, wait string) {
+	why := ""
+	if s.job == nil {
+		why, _ = s.r.Locked(set.c.Key)
+	}
+	if wait != "" && !(s.stage.Rolling() && s.v.Step.Riding) {
+		why = wait
+	}
+	val := s.valueOf(set.c.Key)
+	switch {
+	case set.field != nil:
+		if x, ok := val.(float64); ok {
+			set.field.Value = x
+		}
+		off(why, set.field)
+	case set.check != nil:
+		set.check.On, _ = val.(bool)
+		off(why, set.check)
+	}
+	for k, c := range set.places {
+		if val != nil {
+			w, _ := val.(string)
+			c.Checked = w == set.c.Choices[k]
+		}
+		off(why, c)
+	}
+}
+
+// syncEars brings up what is listened to.
+func (s *Scene) syncEars(ears bool) {
+	s.deck.Sync()
+	answered := ""
+	if _, ok := s.trial(); !ok {
+		answered = "all trials are answered"
+	}
+	for i, c := range s.heard {
+		trial := c.ID == idHear+trialName
+		c.Checked = s.blind == trial && (trial || s.deck.At == i)
+		switch {
+		case len(s.waves) == 0:
+			off("the sounds are being made", c)
+		case trial:
+			off(answered, c)
+		default:
+			off("", c)
+		}
+	}
+	for _, b := range s.trials {
+		off(answered, b)
+	}
+	kit.Hide(!ears || s.deck.Caution, s.deck.Play, s.deck.Loop)
+	s.deck.Line.Hidden = s.deck.Line.Hidden || !ears || s.blind
+	s.deck.Line.Disabled = s.deck.Line.Disabled || len(s.waves) == 0
+	if !ears {
+		kit.Hide(true, s.deck.CautPlay, s.deck.CautCancel)
+	}
+}
