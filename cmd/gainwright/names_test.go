@@ -8,6 +8,7 @@ import (
 	"testing"
 	"unicode"
 
+	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sounds"
 )
 
@@ -20,8 +21,8 @@ func TestNamesAreShownNotObeyed(t *testing.T) {
 	dir := t.TempDir()
 	const evil = "a\x1b[31m\nb\u202e"
 	in := evil + ".wav"
-	putWAV(t, filepath.Join(dir, in), 16000, sounds.PCM16, times(voiceLike(1, 16000, 1), 0.3))
-	putWAV(t, filepath.Join(dir, "plain.wav"), 16000, sounds.PCM16, times(voiceLike(2, 16000, 1), 0.3))
+	clitest.PutWAV(t, filepath.Join(dir, in), 16000, sounds.PCM16, clitest.Times(clitest.VoiceLike(1, 16000, 1), 0.3))
+	clitest.PutWAV(t, filepath.Join(dir, "plain.wav"), 16000, sounds.PCM16, clitest.Times(clitest.VoiceLike(2, 16000, 1), 0.3))
 	for _, bad := range []string{".txt", ".yaml", ".json"} {
 		if err := os.WriteFile(filepath.Join(dir, evil+bad), []byte("nothing: here\n"), 0o666); err != nil {
 			t.Fatal(err)

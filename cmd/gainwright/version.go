@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons"
 )
 
@@ -16,12 +17,12 @@ func newVersionCmd() *cobra.Command {
 		Use:     "version",
 		Short:   "Print the version",
 		Example: "  gainwright version\n  gainwright version --json",
-		Args:    args(cobra.NoArgs, "takes no arguments"),
+		Args:    cli.Args(cobra.NoArgs, "takes no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			info, _ := debug.ReadBuildInfo()
 			v, rev := lessons.VersionOf(info)
 			if asJSON {
-				return writeJSON(cmd.OutOrStdout(), map[string]string{
+				return cli.WriteJSON(cmd.OutOrStdout(), map[string]string{
 					"version": v, "revision": rev, "go": runtime.Version(), "platform": runtime.GOOS + "/" + runtime.GOARCH,
 				})
 			}

@@ -1,0 +1,66 @@
+package lessoncmd
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/model"
+	"gainwright/sounds"
+)
+
+// loadLesson reads a built-in lesson or a file.
+func loadLesson(name string) (*model.Lesson, error) {
+	if slices.Contains(builtin.Names(), name) {
+		return builtin.Load(name)
+	}
+	if cli.IsMissing(name) && !strings.ContainsAny(name, `./\`) {
+		_, err := builtin.Load(name)
+		return nil, err
+	}
+	return format.Load(name)
+}
+
+// writeOut writes a whole file, or to the standard output.
+func writeOut(stdout io.Writer, path string, force bool, data []byte) error {
+	if path == "" {
+		_, err := stdout.Write(data)
+		return err
+	}
+	return sounds.WriteFile(path, force, func(w io.WriteSeeker) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// readKey reads a class's key.
+func readKey(path string) ([]byte, error) {
+	if path == "" {
+		return nil, nil
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return nil, cli.Usagef("--key %s: cannot be read", path)
+	}
+	if b = bytes.TrimSpace(b); len(b) < 8 {
+		return nil, cli.Usagef("--key %s: want 8 characters or more", path)
+	}
+	return b, nil
+}
+
+func freeFile(stem, ext string) string {
+	if cli.IsMissing(stem + ext) {
+		return stem + ext
+	}
+	for i := 2; ; i++ {
+		if path := stem + "-" + strconv.Itoa(i) + ext; cli.IsMissing(path) {
+			return path
+		}
+	}
+}

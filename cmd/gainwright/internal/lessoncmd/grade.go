@@ -1,0 +1,236 @@
+package lessoncmd
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
+	lessonrun "gainwright/lessons/run"
+	"gainwright/sounds"
+)
+
+// lessonFiles reads the lessons that results may belong to: the built-in ones and
+// the files given.
+func lessonFiles(paths []string) ([]*model.Lesson, error) {
+	all := builtin.All()
+	var errs []error
+	for _, p := range paths {
+		l, err := format.Load(p)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		all = append(all, l)
+	}
+	return all, errors.Join(errs...)
+}
+
+// resultFiles lists the files named, and those of the folders named.
+func resultFiles(a []string) ([]string, error) {
+	var out []string
+	for _, p := range a {
+		st, err := os.Stat(p)
+		if err != nil {
+			return nil, &sounds.InputError{Path: p, Msg: "no such file or folder", Err: err}
+		}
+		if !st.IsDir() {
+			out = append(out, p)
+			continue
+		}
+		list, err := filepath.Glob(filepath.Join(p, "*.json"))
+		if err != nil {
+			return nil, err
+		}
+		if len(list) == 0 {
+			return nil, &sounds.InputError{Path: p, Msg: "holds no result files (*.json)"}
+		}
+		out = append(out, list...)
+	}
+	return out, nil
+}
+
+func newLessonGradeCmd() *cobra.Command {
+	var files []string
+	var key, out string
+	var asJSON, asCSV, force, quiet bool
+	cmd := &cobra.Command{
+		Use:   "grade RESULT...",
+		Short: "Verify results and tabulate them",
+		Long: `Verify results and tabulate them. RESULT is a result file, or a folder of them.
+
+Grading looks at the signature, draws the seed's values again, runs every take
+again and grades every answer again. What does not fit is flagged, and the points
+in the table are those found here, not those the file claims. Notes are worth a
+look but prove nothing: clocks can be set, and two people can have one idea.
+
+The exit status is 1 if any result is flagged or could not be read.`,
+		Example: `  gainwright lesson grade results/
+  gainwright lesson grade results/ --lesson mine.yaml --csv --out marks.csv
+  gainwright lesson grade anna.json bert.json --json --key class.key`,
+		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more result files"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			if asJSON && asCSV {
+				return cli.Usagef("lesson grade: --json or --csv, not both")
+			}
+			ls, err := lessonFiles(files)
+			if err != nil {
+				return err
+			}
+			k, err := readKey(key)
+			if err != nil {
+				return err
+			}
+			paths, err := resultFiles(a)
+			if err != nil {
+				return err
+			}
+			var (
+				good    []string
+				results []*lessonrun.Result
+				unread  []error
+			)
+			for _, p := range paths {
+				r, err := lessonrun.LoadResult(p)
+				if err != nil {
+					unread = append(unread, err)
+					continue
+				}
+				good, results = append(good, p), append(results, r)
+			}
+			g := grade.NewGrader(ls...)
+			g.Key = k
+			w := cli.NewWatch(cmd.ErrOrStderr(), quiet)
+			w.Begin("grading")
+			grades, err := g.GradeAll(cmd.Context(), good, results, func(done, of int) { w.At(float64(done) / float64(of)) })
+			w.Done()
+			if err != nil {
+				return err
+			}
+			if len(grades) == 0 && !asJSON { // nothing to tabulate
+				return errors.New(errors.Join(unread...).Error())
+			}
+			page, err := gradeTable(grades, asJSON, asCSV)
+			if err != nil {
+				return err
+			}
+			if err := writeOut(cmd.OutOrStdout(), out, force, page); err != nil {
+				return err
+			}
+			flagged := 0
+			for _, g := range grades {
+				if !g.OK() {
+					flagged++
+				}
+			}
+			if flagged > 0 {
+				unread = append(unread, fmt.Errorf("%s of %d flagged", cli.Counted(flagged, "result", "results"), len(grades)))
+			}
+			if len(unread) > 0 {
+				// A failure of what was handed in, not of how the command was used.
+				return errors.New(errors.Join(unread...).Error())
+			}
+			return nil
+		},
+	}
+	f := cmd.Flags()
+	f.StringArrayVar(&files, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
+	f.StringVar(&key, "key", "", "the secret in `FILE` that the results are signed with")
+	f.StringVar(&out, "out", "", "write the table to `FILE`")
+	f.BoolVar(&asJSON, "json", false, "print one JSON object")
+	f.BoolVar(&asCSV, "csv", false, "print comma-separated values")
+	f.BoolVar(&force, "force", false, "replace a file that is there")
+	f.BoolVar(&quiet, "quiet", false, "show no progress")
+	return cmd
+}
+
+func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
+	var b bytes.Buffer
+	switch {
+	case asJSON:
+		for _, g := range grades {
+			if g.Flags == nil {
+				g.Flags = []grade.Flag{}
+			}
+		}
+		err := cli.WriteJSON(&b, struct {
+			Results []*grade.Grade `json:"results"`
+		}{append([]*grade.Grade{}, grades...)})
+		return b.Bytes(), err
+	case asCSV:
+		w := csv.NewWriter(&b)
+		w.Write([]string{"file", "student", "lesson", "seed", "points", "of", "passed", "failed_at", "minutes", "flags", "notes"})
+		for _, g := range grades {
+			w.Write([]string{plainCell(g.Path), plainCell(g.Student), plainCell(g.Lesson), strconv.FormatUint(g.Seed, 10),
+				fmt.Sprint(g.Points), fmt.Sprint(g.Of), strconv.FormatBool(g.Passed), plainCell(g.FailedAt), fmt.Sprint(g.Minutes), plainCell(joinFlags(g.Flags)), plainCell(joinFlags(g.Notes))})
+		}
+		w.Flush()
+		return b.Bytes(), w.Error()
+	}
+	fmt.Fprintf(&b, "%-24s %-22s %8s %9s  %-14s %7s\n", "student", "lesson", "seed", "points", "", "minutes")
+	passed := 0
+	for _, g := range grades {
+		verdict := "passed"
+		if !g.Passed {
+			verdict = "not passed"
+		} else {
+			passed++
+		}
+		if !g.OK() {
+			verdict = "FLAGGED"
+		}
+		fmt.Fprintf(&b, "%-24s %-22s %8d %9s  %-14s %7.1f\n", cut(g.Student, 24), cut(g.Lesson, 22), g.Seed, fmt.Sprintf("%v of %v", g.Points, g.Of), verdict, g.Minutes)
+		if g.Why != "" {
+			fmt.Fprintf(&b, "    %s\n", g.Why)
+		}
+		for _, f := range g.Flags {
+			fmt.Fprintf(&b, "    ! %s: %s\n", sounds.Shown(g.Path), cut(f.String(), 300))
+		}
+		for _, f := range g.Notes {
+			fmt.Fprintf(&b, "    note: %s\n", cut(f.String(), 300))
+		}
+	}
+	fmt.Fprintf(&b, "\n%s, %d passed.\n", cli.Counted(len(grades), "result", "results"), passed)
+	return b.Bytes(), nil
+}
+
+// plainCell keeps a spreadsheet from taking a cell for a formula.
+func plainCell(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+func joinFlags(all []grade.Flag) string {
+	var out []string
+	for _, f := range all {
+		out = append(out, f.String())
+	}
+	return strings.Join(out, " | ")
+}
+
+// cut shortens, and keeps what a file says from steering the terminal.
+func cut(s string, n int) string {
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 {
+			return '?'
+		}
+		return r
+	}, s)
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return s
+}

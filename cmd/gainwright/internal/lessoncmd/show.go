@@ -1,0 +1,89 @@
+package lessoncmd
+
+import (
+	"bytes"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/handout"
+)
+
+func newLessonListCmd() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:     "list",
+		Short:   "List the built-in lessons",
+		Example: "  gainwright lesson list\n  gainwright lesson list --json",
+		Args:    cli.Args(cobra.NoArgs, "takes no arguments"),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			type entry struct {
+				Name    string  `json:"name"`
+				Title   string  `json:"title"`
+				For     string  `json:"for"`
+				Minutes float64 `json:"minutes"`
+				Steps   int     `json:"steps"`
+				Points  float64 `json:"points"`
+				SHA256  string  `json:"sha256"`
+			}
+			list := struct {
+				Lessons []entry `json:"lessons"`
+			}{}
+			var b bytes.Buffer
+			for _, l := range builtin.All() {
+				list.Lessons = append(list.Lessons, entry{l.ID, l.Title, l.For, l.Minutes, len(l.Steps), l.Of(), l.Hash})
+				fmt.Fprintf(&b, "%-22s %3.0f min  %s\n%32s%s\n", l.ID, l.Minutes, l.Title, "", "for "+l.For)
+			}
+			if asJSON {
+				return cli.WriteJSON(cmd.OutOrStdout(), list)
+			}
+			_, err := cmd.OutOrStdout().Write(b.Bytes())
+			return err
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
+	return cmd
+}
+
+func newLessonShowCmd() *cobra.Command {
+	var out string
+	var seed uint64
+	var force, answers, source bool
+	cmd := &cobra.Command{
+		Use:   "show LESSON",
+		Short: "Print a lesson as a handout: one HTML page",
+		Long: `Print a lesson as a handout: one HTML page that needs nothing else and prints well.
+Values that the student measures are gaps to be filled in by hand, and so are those
+that differ from student to student, unless --seed says whose they are.`,
+		Example: `  gainwright lesson show gain-and-headroom --out handout.html
+  gainwright lesson show mine.yaml --seed 17 --out anna.html
+  gainwright lesson show mine.yaml --answers --out trainer.html
+  gainwright lesson show gain-and-headroom --source > mine.yaml`,
+		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			l, err := loadLesson(a[0])
+			if err != nil {
+				return err
+			}
+			o := handout.Options{Answers: answers}
+			if cmd.Flags().Changed("seed") {
+				o.Seed = &seed
+			}
+			page := l.Text()
+			if !source {
+				if page, err = handout.Render(l, o); err != nil {
+					return cli.Usagef("%v", err)
+				}
+			}
+			return writeOut(cmd.OutOrStdout(), out, force, page)
+		},
+	}
+	cmd.Flags().StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
+	cmd.Flags().Uint64Var(&seed, "seed", 0, "fill in what this seed draws (gaps)")
+	cmd.Flags().BoolVar(&force, "force", false, "replace a file that is there")
+	cmd.Flags().BoolVar(&answers, "answers", false, "the trainer's copy: right answers, rules and hints")
+	cmd.Flags().BoolVar(&source, "source", false, "the lesson's own file, to start another from")
+	return cmd
+}

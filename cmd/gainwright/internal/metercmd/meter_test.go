@@ -1,0 +1,229 @@
+package metercmd
+
+import (
+	"encoding/base64"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"gainwright/cmd/gainwright/internal/clitest"
+	"gainwright/sim/diagnose"
+	"gainwright/sounds"
+)
+
+func TestMeterVerdicts(t *testing.T) {
+	dir := t.TempDir()
+	sine := func(a, top float64) []float64 {
+		x := make([]float64, 48000*2)
+		for i := range x {
+			x[i] = max(-top, min(top, a*math.Sin(2*math.Pi*300*float64(i)/48000)))
+		}
+		return x
+	}
+	scale := func(x []float64, g float64) []float64 {
+		for i := range x {
+			x[i] *= g
+		}
+		return x
+	}
+	for _, c := range []struct {
+		name string
+		x    []float64
+		enc  sounds.Encoding
+		want string
+	}{
+		{"whole", sine(0.2, 1), sounds.PCM16, "Whole: no clipping found"},
+		{"clipped", sine(2, 2), sounds.PCM16, "clipped: 1200 runs"},
+		{"turned down", scale(sine(2, 1), 0.3), sounds.PCM24, "Clipped earlier and turned down since: 120"},
+		{"silent", make([]float64, 48000), sounds.PCM16, "Silent"},
+		{"low", sine(0.001, 1), sounds.PCM24, "Whole, but very low"},
+		{"close", sine(0.95, 1), sounds.PCM24, "no room to spare"},
+		{"float", sine(3, 9), sounds.Float32, "above full scale by 9.5 dB"},
+	} {
+		data, err := sounds.WAVBytes(48000, [][]float64{c.x}, c.enc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(dir, c.name+".wav")
+		if err := os.WriteFile(path, data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if out := must(t, dir, "meter", path); !strings.Contains(out, c.want) {
+			t.Errorf("%s: want %q in\n%s", c.name, c.want, out)
+		}
+	}
+}
+
+// shouting is a voice-like wave of two seconds, as loud as asked, cut at full scale
+// and turned by a gain since, on the right; on the left it is low and whole.
+func shouting(t *testing.T, path string, over, gain float64) {
+	t.Helper()
+	x, left := make([]float64, 48000*2), make([]float64, 48000*2)
+	for i := range x {
+		s := float64(i) / 48000
+		v := 0.0
+		for h := 1; h < 14; h++ {
+			v += math.Sin(2*math.Pi*150*float64(h)*s+float64(h*h)) / float64(h)
+		}
+		v *= 0.5 * math.Pow(math.Sin(math.Pi*1.5*s), 2)
+		x[i] = gain * max(-1, min(1, over*v))
+		left[i] = 0.2 * v
+	}
+	data, err := sounds.WAVBytes(48000, [][]float64{left, x}, sounds.PCM24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestMeterTells(t *testing.T) {
+	dir := t.TempDir()
+	shouting(t, filepath.Join(dir, "low.wav"), 1.5, 0.4)
+	out := must(t, dir, "meter", "low.wav")
+	for _, want := range []string{"Clipped earlier and turned down since", "confidence", "  where ", "  means ", "  now ", "Treatments: splice,", "  next time Set the gain before the ceiling about"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("want %q in\n%s", want, out)
+		}
+	}
+	var v struct{ Files []Measured }
+	if err := json.Unmarshal([]byte(must(t, dir, "meter", "--json", "low.wav")), &v); err != nil {
+		t.Fatal(err)
+	}
+	m := v.Files[0]
+	f := m.find(diagnose.FlatLower)
+	if f == nil || f.Next == nil || len(f.Where) == 0 || f.Confidence < 0.9 || m.FlatTops < 20 {
+		t.Errorf("%+v", m)
+	}
+}
+
+func TestMeterReport(t *testing.T) {
+	dir := t.TempDir()
+	shouting(t, filepath.Join(dir, "loud <b>.wav"), 2, 1)
+	must(t, dir, "meter", "--report", "page.html", "loud <b>.wav")
+	b, err := os.ReadFile(filepath.Join(dir, "page.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := string(b)
+	for _, want := range []string{"loud &lt;b&gt;.wav", "Badly clipped", "Mind your ears", "what it means", "next time", "<audio controls preload=\"none\" src=\"data:audio/wav;base64,", "src=\"data:image/png;base64,"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("want %q", want)
+		}
+	}
+	// It needs nothing from elsewhere.
+	for _, s := range regexp.MustCompile(`(?:src|href)="([^"]{0,12})`).FindAllStringSubmatch(page, -1) {
+		if !strings.HasPrefix(s[1], "data:") {
+			t.Errorf("refers to %s", s[1])
+		}
+	}
+	if strings.Contains(page, "http:") || strings.Contains(page, "https:") {
+		t.Error("a link leads out of the page")
+	}
+	// The excerpts begin quietly and stay moderate.
+	for _, s := range regexp.MustCompile(`data:audio/wav;base64,([^"]+)`).FindAllStringSubmatch(page, -1) {
+		raw, err := base64.StdEncoding.DecodeString(strings.ReplaceAll(s[1], "&#43;", "+"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := sounds.OpenBytes("excerpt.wav", raw)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, err := sounds.ReadAll(r, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		start, top := 0.0, 0.0
+		for i, v := range x[0] {
+			if i < 480 {
+				start = max(start, math.Abs(v))
+			}
+			top = max(top, math.Abs(v))
+		}
+		if top > 0.502 || start > 0.05*top || top == 0 {
+			t.Errorf("an excerpt starts at %.3f and reaches %.3f", start, top)
+		}
+	}
+	// A page is not replaced, nor written where the file cannot be read.
+	if status, _, errs := call(t, dir, "meter", "--report", "page.html", "loud <b>.wav"); status != 2 || !strings.Contains(errs, "page.html") {
+		t.Errorf("%d: %s", status, errs)
+	}
+	must(t, dir, "meter", "--report", "page.html", "--force", "loud <b>.wav")
+	if status, _, _ := call(t, dir, "meter", "--report", "none.html", "none.wav"); status != 2 {
+		t.Error("a page of no file")
+	}
+	if status, _, errs := call(t, dir, "meter", "--report", "page.txt", "loud <b>.wav"); status != 2 || !strings.Contains(errs, ".html") {
+		t.Errorf("%d: %s", status, errs)
+	}
+	if got := clitest.Names(t, dir); got != "loud <b>.wav page.html" {
+		t.Errorf("left behind: %s", got)
+	}
+}
+
+// TestMeterOneFigure: how much less gain would have fitted is one figure in the text,
+// in the page and in JSON, whole dB, and the channel that was cut is named.
+func TestMeterOneFigure(t *testing.T) {
+	dir := t.TempDir()
+	for _, over := range []float64{1.3, 2, 2.6} {
+		shouting(t, filepath.Join(dir, "two.wav"), over, 0.6)
+		text := must(t, dir, "meter", "--report", "page.html", "--force", "two.wav")
+		var v struct{ Files []Measured }
+		if err := json.Unmarshal([]byte(must(t, dir, "meter", "--json", "two.wav")), &v); err != nil {
+			t.Fatal(err)
+		}
+		m := v.Files[0]
+		f := m.find(diagnose.FlatLower)
+		if f == nil || f.Next == nil {
+			t.Fatalf("%+v", m.Findings)
+		}
+		if n := f.Next; n.LowerDB != math.Round(n.LowerDB) || n.SpreadDB != math.Round(n.SpreadDB) || n.SpreadDB < 1 {
+			t.Errorf("%v ± %v dB in JSON", n.LowerDB, n.SpreadDB)
+		}
+		page, err := os.ReadFile(filepath.Join(dir, "page.html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		flat := regexp.MustCompile(`\s+`)
+		for name, in := range map[string]string{"text": text, "page": string(page), "JSON": f.Advice} {
+			if w := "about " + f.Next.Words() + " lower"; !strings.Contains(flat.ReplaceAllString(in, " "), w) {
+				t.Errorf("%s does not say %q:\n%.2000s", name, w, in)
+			}
+		}
+		if f.Worst != 2 || !slices.Contains(f.Channels, 2) {
+			t.Errorf("channels %v, worst %d", f.Channels, f.Worst)
+		}
+		for name, in := range map[string]string{"text": text, "page": string(page), "verdict": m.Verdict} {
+			if !strings.Contains(flat.ReplaceAllString(in, " "), "channel 2 (right)") {
+				t.Errorf("%s does not name the channel:\n%.2000s", name, in)
+			}
+		}
+	}
+}
+
+// TestMeterNearSilence: a file of noise that nothing stands out of is called that.
+func TestMeterNearSilence(t *testing.T) {
+	dir := t.TempDir()
+	r := rand.New(rand.NewPCG(4, 4))
+	x := make([]float64, 48000*3)
+	for i := range x {
+		x[i] = 1e-4 * r.NormFloat64()
+	}
+	data, err := sounds.WAVBytes(48000, [][]float64{x}, sounds.PCM24)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "quiet.wav"), data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if out := must(t, dir, "meter", "quiet.wav"); !strings.Contains(out, "Near silence: the highest sample lies at −6") {
+		t.Errorf("told\n%s", out)
+	}
+}

@@ -1,0 +1,377 @@
+// Package plancmd is the command plan: where to set the gain for a session, as text,
+// pictures, JSON and a card to print.
+package plancmd
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/cmd/gainwright/internal/picture"
+	"gainwright/sim"
+	"gainwright/sim/plan"
+	"gainwright/sounds"
+	"gainwright/sounds/scenario"
+)
+
+// Sessions that are simulated: enough for a risk of 5 % to within ±0.3 %.
+const (
+	planSessions  = 20_000
+	leastSessions = 1000
+)
+
+// planFlags change a scenario for the planner.
+type planFlags struct {
+	cli.Settings
+	strip, mic, recorder, minutes, risk, noise string
+	sessions                                   int
+}
+
+// New is the command plan.
+func New() *cobra.Command {
+	var (
+		p   planFlags
+		out cli.OutputFlags
+	)
+	cmd := &cobra.Command{
+		Use:   "plan [SCENARIO]",
+		Short: "Plan a session: where to set the gain, the risk of an over, the cost of headroom",
+		Long: `Plan a session before the guest is there: between which gains the risk of an over
+and the noise are both acceptable, what talk should read on the meter, what another
+6 dB of headroom costs, what would widen the window, and which assumption matters most.
+
+The conversation is simulated many times as a random series of utterances, laughs,
+outbursts and coughs; the noise comes from the same chain that records. Every
+assumption is listed with its source or the word “assumed”, and can be changed in the
+scenario's section plan or with --set plan.KEY=VALUE.
+
+SCENARIO is the name of a built-in scenario or a YAML file, of which the first strip
+counts unless --strip names one; without it, a guest a hand's width from a dynamic
+microphone in a quiet room, with a handheld recorder. Nothing is written unless --out
+names a directory: it gets pictures of the curves (plan.png) and of what matters
+(assumptions.png), the numbers (plan.json) and a card for the session (card.html) that
+prints on one page.
+
+Microphones and recorders, with figures typical of their class:
+` + gearList(),
+		Example: `  gainwright plan
+  gainwright plan --distance 0.15 --mic condenser --minutes 90
+  gainwright plan --recorder float --risk 1% --noise -55
+  gainwright plan my-session.yaml --strip B --out friday
+  gainwright plan --set plan.laughs_per_hour=30 --set room.noise_dba=40 --json`,
+		Args: cli.Args(cobra.MaximumNArgs(1), "takes one scenario at most"),
+		RunE: func(cmd *cobra.Command, a []string) error {
+			if err := out.Check(); err != nil {
+				return err
+			}
+			sc := scenario.New()
+			sc.Title = "One guest, one take"
+			if len(a) == 1 {
+				var err error
+				if sc, err = cli.LoadScenario(a[0]); err != nil {
+					return err
+				}
+			}
+			st, err := p.apply(sc)
+			if err != nil {
+				return err
+			}
+			return planSession(cmd, sc, st, p.sessions, &out)
+		},
+	}
+	p.addTo(cmd)
+	out.AddTo(cmd, "`DIR` for pictures, numbers and the card (without it nothing is written)")
+	return cmd
+}
+
+// addTo adds the flags that say what is planned.
+func (p *planFlags) addTo(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringArrayVar(&p.Sets, "set", nil, "change any setting or assumption: `PATH=VALUE`, as in plan.laughs_per_hour=30; repeat at will")
+	f.StringVar(&p.strip, "strip", "", "which strip of the scenario: its `NAME` (the first)")
+	f.StringVar(&p.mic, "mic", "", "class of the microphone: `NAME`")
+	f.StringVar(&p.recorder, "recorder", "", "class of the recorder: `NAME`")
+	f.StringVar(&p.Distance, "distance", "", "from the talker to the microphone, in metres (`M`)")
+	f.StringVar(&p.minutes, "minutes", "", "length of the session: `MIN` (60)")
+	f.StringVar(&p.risk, "risk", "", "largest chance of an over in the session that you accept: `SHARE`, as 0.05 or 5% (5%)")
+	f.StringVar(&p.noise, "noise", "", "most noise after delivery that you accept: `LUFS` (-60)")
+	f.IntVar(&p.sessions, "sessions", planSessions, "how many sessions are simulated: `N`")
+	f.StringVar(&p.Seed, "seed", "", "`N` of all chance: the same seed, the same numbers")
+	p.AddStrip(cmd)
+}
+
+func gearList() string {
+	var b strings.Builder
+	for _, m := range plan.Microphones() {
+		fmt.Fprintf(&b, "  --mic %-16s %s: %g mV/Pa, up to %g dB SPL\n", m.Name, m.Title, m.SensitivityMVPerPa, m.MaxSPLDB)
+	}
+	for _, r := range plan.Recorders() {
+		fmt.Fprintf(&b, "  --recorder %-11s %s: noise %g dBu, full scale %+g dBu\n", r.Name, r.Title, r.Preamp.EINDBu, r.Converter.FullScaleDBu)
+	}
+	return strings.ReplaceAll(strings.TrimRight(b.String(), "\n"), " -1", " −1")
+}
+
+// apply changes sc, the gear first so that --set has the last word, and picks the
+// strip.
+func (p *planFlags) apply(sc *scenario.Scenario) (*scenario.Strip, error) {
+	if p.sessions < leastSessions || p.sessions > plan.MaxSessions {
+		return nil, cli.Usagef("--sessions: %d is out of range: %d to %d", p.sessions, leastSessions, plan.MaxSessions)
+	}
+	if p.mic != "" {
+		var names []string
+		found := false
+		for _, m := range plan.Microphones() {
+			names = append(names, m.Name)
+			if m.Name == p.mic {
+				found = true
+				sc.Each(func(c *sim.Chain) { *c = m.On(*c) })
+			}
+		}
+		if !found {
+			return nil, cli.Usagef("--mic: there is no %q: there are %s", p.mic, strings.Join(names, ", "))
+		}
+	}
+	if p.recorder != "" {
+		var names []string
+		found := false
+		for _, r := range plan.Recorders() {
+			names = append(names, r.Name)
+			if r.Name == p.recorder {
+				found = true
+				sc.Each(func(c *sim.Chain) { *c = r.On(*c) })
+			}
+		}
+		if !found {
+			return nil, cli.Usagef("--recorder: there is no %q: there are %s", p.recorder, strings.Join(names, ", "))
+		}
+	}
+	risk := p.risk
+	if num, ok := strings.CutSuffix(strings.TrimSpace(risk), "%"); ok {
+		v, err := strconv.ParseFloat(strings.TrimSpace(num), 64)
+		if err != nil {
+			return nil, cli.Usagef("--risk: want a share, as 0.05 or 5%%, not %q", p.risk)
+		}
+		risk = strconv.FormatFloat(v/100, 'g', -1, 64)
+	}
+	if err := p.Settings.Apply(sc); err != nil {
+		return nil, err
+	}
+	for _, f := range []struct{ flag, path, value string }{
+		{"--minutes", "plan.minutes", p.minutes}, {"--risk", "plan.risk", risk}, {"--noise", "plan.noise_lufs", p.noise},
+	} {
+		if f.value == "" {
+			continue
+		}
+		if err := sc.Set(f.path, f.value); err != nil {
+			if e, ok := err.(*scenario.Error); ok {
+				for i := range e.Faults {
+					e.Faults[i].Name = f.flag
+				}
+			}
+			return nil, err
+		}
+	}
+	st := &sc.Strips[0]
+	if p.strip != "" {
+		if st = sc.Strip(p.strip); st == nil {
+			return nil, cli.Usagef("--strip: there is no strip %q: there are %s", p.strip, strings.Join(sc.StripNames(), ", "))
+		}
+	}
+	return st, nil
+}
+
+// planned is a plan that was made.
+type planned struct {
+	sc       *scenario.Scenario
+	strip    string
+	setup    plan.Setup
+	sessions int
+	result   *plan.Result
+	window   plan.Window
+	rows     []plan.Point // around the window, in steps that people use
+	curve    []plan.Point // for the picture
+	own      plan.Point   // at the gain that is set
+	suggest  *plan.Point  // nil if the window is empty
+	lower    plan.Point   // 6 dB below the suggestion
+	remedies []plan.Remedy
+	needs    []plan.Need
+	swings   []plan.Swing
+}
+
+// makePlan computes everything. w may be silent.
+func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, sessions int, w *cli.Watch) (*planned, error) {
+	defer w.Done()
+	p := &planned{sc: sc, strip: st.Name, sessions: sessions, setup: plan.Setup{Chain: st.Chain, Model: sc.Plan.Model, Limits: sc.Plan.Limits}}
+	s := &p.setup
+	if err := s.Prepare(ctx); err != nil {
+		return nil, err
+	}
+	simulate := func(m plan.Model) (*plan.Result, error) {
+		return plan.Simulate(ctx, m, sessions, sc.Seed, w.At)
+	}
+	w.Begin("simulating sessions")
+	r, err := simulate(s.Model)
+	if err != nil {
+		return nil, err
+	}
+	p.result, p.window = r, s.Window(r)
+	p.own = s.At(s.Chain.Preamp.GainDB, r)
+	center := p.own.GainDB
+	if !p.window.Empty() && !math.IsInf(p.window.HighDB, 0) {
+		// People set whole decibels.
+		g := p.window.SuggestDB()
+		if f := math.Floor(g); f >= p.window.LowDB {
+			g = f
+		}
+		q := s.At(g, r)
+		p.suggest = &q
+		p.lower = s.At(q.GainDB-6, r)
+		center = q.GainDB
+	}
+	// The table reaches over both ends of the window, as far as they are finite.
+	lo, hi := center, center
+	for _, v := range []float64{p.window.LowDB, p.window.HighDB} {
+		if !math.IsInf(v, 0) {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	step := 3.0
+	for (hi-lo+9)/step > 14 {
+		step *= 2
+	}
+	lo, hi = math.Floor((lo-3)/step)*step, math.Ceil((hi+6)/step)*step
+	p.rows = s.Curve(r, lo, hi, step)
+	p.curve = s.Curve(r, lo, hi, 0.25)
+	w.Begin("trying changes")
+	if p.remedies, err = s.Remedies(ctx, r, simulate); err != nil {
+		return nil, err
+	}
+	if p.needs, err = s.Needs(ctx, r); err != nil {
+		return nil, err
+	}
+	at := p.own.GainDB
+	if p.suggest != nil {
+		at = p.suggest.GainDB
+	}
+	w.Begin("varying assumptions")
+	p.swings, err = s.Sensitivity(ctx, at, min(max(sessions/10, 500), 20_000), sc.Seed, w.At)
+	return p, err
+}
+
+func planSession(cmd *cobra.Command, sc *scenario.Scenario, st *scenario.Strip, sessions int, out *cli.OutputFlags) error {
+	ctx := cmd.Context()
+	// What is in the way of writing shows before the work begins.
+	write := func(*planned) (map[string]string, string, error) { return nil, "", nil }
+	if out.Dir != "" {
+		outs, err := cli.OpenOutputs(out.Dir, out.Force)
+		if err != nil {
+			return err
+		}
+		defer outs.Abort()
+		names := []string{"plan." + out.Picture, "assumptions." + out.Picture, "card.html", "plan.json"}
+		files := make([]*cli.OutFile, len(names))
+		for i, n := range names {
+			if files[i], err = cli.Create(outs, n); err != nil {
+				return err
+			}
+		}
+		write = func(p *planned) (map[string]string, string, error) {
+			for i, draw := range []func(io.Writer) error{
+				func(w io.Writer) error { return p.picture().Draw(w, out.Picture) },
+				func(w io.Writer) error { return p.tornado().Draw(w, out.Picture) },
+				p.card,
+				func(w io.Writer) error { return cli.WriteJSON(w, p.json()) },
+			} {
+				var b bytes.Buffer
+				if err := draw(&b); err != nil {
+					return nil, "", err
+				}
+				if _, err := files[i].Write(b.Bytes()); err != nil {
+					return nil, "", err
+				}
+			}
+			if err := ctx.Err(); err != nil {
+				return nil, "", err
+			}
+			if err := outs.Commit(); err != nil {
+				return nil, "", err
+			}
+			return cli.ListFiles(outs), fmt.Sprintf("Written to %s: %s\nThe card prints on one page: open %s in a browser.\n",
+				sounds.Shown(out.Dir), strings.Join(outs.Names(), ", "), sounds.Shown(outs.Path("card.html"))), nil
+		}
+	}
+	p, err := makePlan(ctx, sc, st, sessions, cli.NewWatch(cmd.ErrOrStderr(), out.Quiet))
+	if err != nil {
+		return err
+	}
+	files, note, err := write(p)
+	if err != nil {
+		return err
+	}
+	switch {
+	case out.JSON:
+		j := p.json()
+		j.Files = files
+		return cli.WriteJSON(cmd.OutOrStdout(), j)
+	case out.Quiet:
+		return nil
+	}
+	var b bytes.Buffer
+	p.describe(&b)
+	b.WriteString(note)
+	_, err = cmd.OutOrStdout().Write(b.Bytes())
+	return err
+}
+
+func (p *planned) picture() *picture.Plan {
+	pic := &picture.Plan{
+		Title: "Plan · " + p.sc.Title, Line: p.place(), Curve: p.curve, Window: p.window, Limits: p.setup.Limits,
+		SuggestDB: math.NaN(), OwnDB: p.own.GainDB,
+	}
+	if p.suggest != nil {
+		pic.SuggestDB = p.suggest.GainDB
+	}
+	return pic
+}
+
+func (p *planned) tornado() *picture.Swings {
+	return &picture.Swings{Title: "Plan · " + p.sc.Title, Line: p.place(), HighDB: p.window.HighDB, Swings: p.swings}
+}
+
+// planResult is the JSON of plan.
+type planResult struct {
+	Title    string             `json:"title"`
+	Strip    string             `json:"strip"`
+	Seed     uint64             `json:"seed"`
+	Sessions int                `json:"sessions"`
+	Window   plan.Window        `json:"window"`
+	Suggest  *plan.Point        `json:"suggested,omitempty"`
+	Now      plan.Point         `json:"at_the_gain_set"`
+	First    string             `json:"gives_way_first"`
+	ReliefDB float64            `json:"limiter_relief_db"`
+	ByKind   map[string]float64 `json:"loudest_moment_by_kind"`
+	Curve    []plan.Point       `json:"curve"`
+	Remedies []plan.Remedy      `json:"remedies"`
+	Needs    []plan.Need        `json:"needs,omitempty"`
+	Swings   []plan.Swing       `json:"sensitivity"`
+	Limits   []plan.Param       `json:"limits"`
+	Assumed  []plan.Param       `json:"assumptions"`
+	Settings sim.Chain          `json:"settings"`
+	Files    map[string]string  `json:"files,omitempty"`
+}
+
+func (p *planned) json() planResult {
+	return planResult{
+		Title: p.sc.Title, Strip: p.strip, Seed: p.sc.Seed, Sessions: p.sessions,
+		Window: p.window, Suggest: p.suggest, Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(),
+		ByKind: p.result.ByKind(), Curve: p.rows, Remedies: p.remedies, Needs: p.needs, Swings: p.swings,
+		Limits: p.setup.Limits.Params(), Assumed: p.setup.Model.Params(), Settings: p.setup.Chain,
+	}
+}
