@@ -2,6 +2,7 @@ package ink
 
 import (
 	"sync"
+	"unicode/utf8"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
@@ -218,7 +219,9 @@ func shorten(s string, st Style, width float32) string {
 	}
 	var w float32
 	end := 0
-	for i, r := range s {
+	for i := 0; i < len(s); {
+		r, n := utf8.DecodeRuneInString(s[i:]) // a byte that is no text is one byte long, its glyph's rune three
+		i += n
 		g, _ := fc.glyph(r)
 		w += g.advance
 		if w > room {
@@ -226,7 +229,7 @@ func shorten(s string, st Style, width float32) string {
 		}
 		// No blank before the ellipsis.
 		if stand(r) != ' ' {
-			end = i + len(string(r))
+			end = i
 		}
 	}
 	return s[:end] + string(ellipsis)

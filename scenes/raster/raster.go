@@ -183,6 +183,10 @@ func (p *painter) strip(op *ink.Op, pts []ink.Point) {
 	if w < 1 {
 		c, w = thin(c, w)
 	}
+	// Lines as wide as their distance cover everything; wider ones, or thousands within a
+	// pixel, would all be painted for the same picture.
+	gap = max(gap, 1)
+	w = min(w, gap)
 	p.paths, p.ends = p.paths[:0], p.ends[:0]
 	var quad [4]ink.Point
 	for i := range n - 1 {

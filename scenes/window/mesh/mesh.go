@@ -388,6 +388,8 @@ func (m *Mesh) hatch(pts []ink.Point, w, gap float32, col ink.Color) {
 	if w < 1 {
 		c, w = c.times(w), 1
 	}
+	gap = max(gap, 1) // as in the raster painter
+	w = min(w, gap)
 	if !shape.Upright(pts) {
 		m.hatchCells(pts, w, gap, c)
 		return
