@@ -23,6 +23,7 @@ type Outlet struct {
 	buf          [sessionBlock][2]float64
 }
 
+// NewOutlet hears the bench s.
 func NewOutlet(s *Session) *Outlet { return &Outlet{s: s, bench: 1} }
 
 // Hear makes p heard instead of the bench; nil is the bench again, and pauses

@@ -373,6 +373,7 @@ func (s *Session) applyDistance() {
 // Mode is what the session is doing.
 func (s *Session) Mode() Mode { return s.mode }
 
+// SetMode changes what the session is doing.
 func (s *Session) SetMode(m Mode) {
 	if m != s.mode {
 		s.mode = m

@@ -11,6 +11,7 @@ func (g *Scene) Lend() {
 	g.said = g.status
 }
 
+// Restore takes the scene back.
 func (g *Scene) Restore() {
 	g.lent = false
 	g.names = [bench.MaxStrips]string{}
@@ -24,6 +25,7 @@ func (g *Scene) Cautions() bool { return g.caution }
 // it told anew.
 func (g *Scene) Told() { g.wave.Known = g.Bench.Take() }
 
+// TellAnew has the result of the take told anew.
 func (g *Scene) TellAnew() { g.wave.Known = nil }
 
 // Say puts words where the results stand.

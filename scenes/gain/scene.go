@@ -14,6 +14,7 @@ import (
 	"gainwright/sounds/voice"
 )
 
+// New makes the scene, as an earlier visit left it.
 func New(p kit.Shell) *Scene {
 	g := &Scene{shell: p, Sight: bench.Sight{Bench: p.Bench()}}
 	for i, n := range bench.StripNames {

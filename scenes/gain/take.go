@@ -86,7 +86,7 @@ func (g *Scene) review() {
 	}
 }
 
-// bench.OverSpans keeps the list of overs of the strip shown up to date.
+// overSpans keeps the list of overs of the strip shown up to date.
 func (g *Scene) overSpans(t *bench.Take) []ui.Span {
 	k := g.of(t)
 	if g.overTake != t || g.overShown != k {
@@ -106,4 +106,5 @@ func (g *Scene) outline(from, to float64) (lo, hi float32) {
 	return lo, hi
 }
 
+// DropCaution takes the caution away that waits for an answer.
 func (g *Scene) DropCaution() { g.caution, g.afterCaution = false, nil }

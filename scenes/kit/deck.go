@@ -22,6 +22,8 @@ type Track struct {
 
 const outlineFrames = 240
 
+// NewTrack is a sound x, full scale 1, played at gainDB; clipped tells that it wants a
+// caution.
 func NewTrack(name string, x []float64, gainDB float64, clipped bool) Track {
 	t := Track{name: name, X: x, GainDB: min(max(gainDB, -80), 60), clipped: clipped}
 	if math.IsNaN(gainDB) {
@@ -60,6 +62,8 @@ type Deck struct {
 	resultP, noteP, cautP    ui.Para
 }
 
+// NewDeck makes a deck; empty is what its line says while there is nothing to play, the
+// longest first.
 func NewDeck(p Shell, empty ...string) *Deck {
 	d := &Deck{shell: p, Player: sounds.NewPlayer(bench.Rate)}
 	d.Play = ui.NewButton("play", "Play", "Plays what is chosen from the place shown; again to pause.", "Play", ui.Plain, ui.IconPlay)
@@ -72,6 +76,7 @@ func NewDeck(p Shell, empty ...string) *Deck {
 	return d
 }
 
+// Controls lists the controls in focus order.
 func (d *Deck) Controls() []ui.Control {
 	return []ui.Control{d.Play, d.Loop, d.Line, d.CautPlay, d.CautCancel}
 }
@@ -134,6 +139,7 @@ func (d *Deck) Choose(i int) {
 	}
 }
 
+// Playing reports whether it plays.
 func (d *Deck) Playing() bool { return d.Player.Playing() }
 
 func (d *Deck) seconds() float64 { return float64(d.Player.Frames()) / bench.Rate }
@@ -225,6 +231,7 @@ func (d *Deck) start() error {
 	return nil
 }
 
+// CautionLong and CautionShort warn of clipped sound.
 const CautionLong = "Caution: this sound is clipped and harsh. Lower the listening level first, above all with headphones."
 
 const cautionShort = "Clipped: harsh. Lower the listening level first."
@@ -264,6 +271,7 @@ func (d *Deck) Height(th *ui.Theme, width float32, longest string) float32 {
 	return 16 + 44 + 8 + max(52, th.Row(ui.Tiny)+34) + 4 + float32(r)*th.Row(ui.Small) + float32(n)*th.Row(ui.Tiny)
 }
 
+// Layout puts the deck into box; longest is the longest result that it has to say.
 func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
 	d.box = box
 	in := ui.Pad(box, 12, 8)
@@ -302,6 +310,7 @@ func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
 	}
 }
 
+// Draw draws the words; the controls come after. A strong result is told in bold.
 func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
 	Panel(l, th, d.box)
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)

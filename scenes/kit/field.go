@@ -26,6 +26,7 @@ type TextField struct {
 // lineOf is a line of the text as set: runes from to to.
 type lineOf struct{ from, to int }
 
+// NewTextField makes a field of so many lines and at most so many letters.
 func NewTextField(id, name, hint string, lines, most int) *TextField {
 	return &TextField{Base: ui.Base{ID: id, Name: name, Hint: hint}, Lines: lines, Most: most}
 }

@@ -46,6 +46,7 @@ func (p *Scroller) Reveal(r ink.Rect) bool {
 	return false
 }
 
+// Holds reports whether r lies in the column.
 func (p *Scroller) Holds(r ink.Rect) bool {
 	c := r.Center()
 	return c.X >= p.View.X && c.X <= p.View.Right()
@@ -81,11 +82,13 @@ type Flow struct {
 	para        ui.Para
 }
 
+// Begin begins anew in column; what lies outside clip is not drawn.
 func (f *Flow) Begin(th *ui.Theme, column, clip ink.Rect) {
 	f.th, f.X, f.Y, f.Width, f.Clip = th, column.X, column.Y, column.W, clip
 	f.Pieces = f.Pieces[:0]
 }
 
+// Gap leaves room of height h, dp.
 func (f *Flow) Gap(h float32) { f.Y += h }
 
 // Write sets a text in lines.
@@ -96,16 +99,21 @@ func (f *Flow) Write(s string, st ink.Style, row float32) {
 	}
 }
 
+// Say writes a paragraph.
 func (f *Flow) Say(s string, size ui.Size, font ink.Font, c ink.Color) {
 	f.Write(s, f.th.Style(size, font, ink.Left, c), f.th.Row(size))
 }
 
+// Body writes a paragraph of running text.
 func (f *Flow) Body(s string) { f.Say(s, ui.Body, ink.Regular, f.th.Say) }
 
+// Note writes a paragraph that matters less.
 func (f *Flow) Note(s string) { f.Say(s, ui.Small, ink.Regular, f.th.SayDim) }
 
+// Tiny writes the smallest print.
 func (f *Flow) Tiny(s string) { f.Say(s, ui.Tiny, ink.Regular, f.th.SayDim) }
 
+// Head writes a heading.
 func (f *Flow) Head(s string) { f.Say(s, ui.Strong, ink.Bold, f.th.Say) }
 
 // Row takes h dp off the column.
@@ -168,6 +176,7 @@ func (f *Flow) Buttons(h float32, bs ...*ui.Button) {
 	}
 }
 
+// Draw draws what was written.
 func (f *Flow) Draw(l *ink.List) {
 	for i := range f.Pieces {
 		p := &f.Pieces[i]
@@ -192,6 +201,8 @@ type Field struct {
 	NoteH     float32 // of the note, as laid out
 }
 
+// NewField makes a field for a number from lo to hi, in steps, with so many digits
+// after the point.
 func NewField(id, name, hint, label, unit string, lo, hi, def, step float64, digits int) *Field {
 	return &Field{Slider: ui.NewSlider(id, name, hint, label, unit, lo, hi, def, step, 5*step, digits), From: lo, To: hi}
 }
@@ -219,6 +230,7 @@ func (f *Field) height(th *ui.Theme, w float32) float32 {
 	return h + f.NoteH
 }
 
+// Place puts the field into a column.
 func (f *Field) Place(fl *Flow) { fl.Put(f, f.height(fl.th, fl.Width)) }
 
 func (f *Field) line() ink.Rect {

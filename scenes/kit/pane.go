@@ -63,6 +63,7 @@ func (p *Pane) Begin(l *ink.List) {
 	}
 }
 
+// End ends what Begin began, and draws how far the column is scrolled.
 func (p *Pane) End(l *ink.List, th *ui.Theme) {
 	if p.Wide {
 		return
@@ -96,4 +97,5 @@ func ProgressBar(l *ink.List, th *ui.Theme, r ink.Rect, share float64, words str
 	l.Fill(ink.Rect{X: bar.X, Y: bar.Y, W: bar.W * float32(share), H: bar.H}, 3, th.Signal)
 }
 
+// TileHeight is the height of a row of tiles, dp.
 func TileHeight(th *ui.Theme) float32 { return max(28, th.Row(ui.Small)+8) }

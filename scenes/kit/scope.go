@@ -35,6 +35,7 @@ type Scope struct {
 	say    ui.Num
 }
 
+// NewScope shows 8 ms at first.
 func NewScope() *Scope {
 	return &Scope{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
 		Hint: "Drag or use the arrow keys to look at another moment; the wheel zooms."}, SpanMS: 8}
@@ -46,6 +47,7 @@ func (w *Scope) Load(frames, home int64) {
 	w.at = home
 }
 
+// MS is the place shown, milliseconds.
 func (w *Scope) MS() float64 { return float64(w.at) * 1000 / bench.Rate }
 
 // Apply carries an intent out; ok is false if it is none of the scope's.

@@ -14,6 +14,7 @@ var (
 	PlaceWords = [3]string{"off", "before converter", "after converter"}
 )
 
+// LimiterHints tell what a limiter does at each of Places.
 var LimiterHints = [3]string{
 	"No limiter.",
 	"An analogue limiter on the preamp's output: it turns peaks down before the converter can run out of codes.",

@@ -70,6 +70,7 @@ func emphasis(s string, i int) bool {
 	return i+2 < len(s) && s[i+1] != ' ' && strings.IndexByte(s[i+1:], s[i]) > 0
 }
 
+// WordByte reports whether b is part of a word.
 func WordByte(c byte) bool {
 	return c >= '0' && c <= '9' || c|0x20 >= 'a' && c|0x20 <= 'z' || c >= 0x80
 }

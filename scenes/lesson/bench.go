@@ -63,7 +63,7 @@ func (s *Scene) setBench() {
 	}
 }
 
-// gain.ShowStrip brings the strip that the step is about into the pictures.
+// showStrip brings the strip that the step is about into the pictures.
 func (s *Scene) showStrip() {
 	if s.v.Step == nil {
 		return

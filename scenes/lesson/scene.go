@@ -88,6 +88,7 @@ type Scene struct {
 	status                 string
 }
 
+// New makes the scene beside g, whose bench it borrows.
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), unread: builtin.Names(), chosen: -1,
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}

@@ -60,6 +60,7 @@ type Scene struct {
 	t mendTexts
 }
 
+// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, inStep: true, cache: map[string][]float64{}, status: "Choose a take."}
 	s.d = kit.NewDeck(p, "There is no take yet.", "No take yet.")

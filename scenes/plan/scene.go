@@ -105,6 +105,7 @@ type Scene struct {
 	status                   string
 }
 
+// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, reliefs: map[reliefKey]plan.Setup{}}
 	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
@@ -665,7 +666,7 @@ func oneIn(share float64) string {
 	return ui.Decimal(n, 0)
 }
 
-// bench.TakeOver sets up the bench of "Set the gain" as planned.
+// takeOver sets up the bench of "Set the gain" as planned.
 func (s *Scene) takeOver() error {
 	b := s.shell.Bench()
 	if b.Mode() == bench.ModeRecord {

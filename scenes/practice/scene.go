@@ -83,6 +83,7 @@ type storedPractice struct {
 	History practice.History `json:"history"`
 }
 
+// New makes the scene beside g, whose bench it borrows.
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), draw: func() uint64 { return rand.Uint64N(1_000_000) }}
 	s.gain = kit.NewField("practice.gain_db", "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)

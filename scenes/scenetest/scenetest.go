@@ -28,6 +28,7 @@ type Driver struct {
 	Size ink.Point
 }
 
+// Wait lets frames pass, 60 a second.
 func (b *Driver) Wait(seconds float64) {
 	for range int(math.Ceil(seconds * 60)) {
 		b.Now += 1.0 / 60
@@ -35,6 +36,7 @@ func (b *Driver) Wait(seconds float64) {
 	}
 }
 
+// Do presses a control.
 func (b *Driver) Do(id string) {
 	b.Helper()
 	if err := b.P.Apply(ui.Intent{ID: id, Do: "press"}); err != nil {
@@ -42,6 +44,7 @@ func (b *Driver) Do(id string) {
 	}
 }
 
+// Set gives a control a number.
 func (b *Driver) Set(id string, v float64) {
 	b.Helper()
 	if err := b.P.Apply(ui.Intent{ID: id, Do: "set", Value: v}); err != nil {
@@ -54,6 +57,7 @@ func (b *Driver) Has(id string) bool {
 	return slices.ContainsFunc(b.P.Semantics(), func(n ui.Node) bool { return n.ID == id })
 }
 
+// Node is the node of that ID.
 func (b *Driver) Node(id string) ui.Node {
 	b.Helper()
 	for _, n := range b.P.Semantics() {
@@ -94,13 +98,16 @@ func Build(t testing.TB, h kit.Host, scenes func(kit.Shell) []kit.Scene) *progra
 	return p
 }
 
+// Gain is the preamp's gain of strip i, dB.
 func (b *Driver) Gain(i int) float64 { return b.P.Bench().Chain(i).Preamp.GainDB }
 
+// Key presses a key.
 func (b *Driver) Key(k ui.Key) {
 	b.Now += 1.0 / 60
 	b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Keys: []ui.KeyPress{{Key: k}}})
 }
 
+// Take records so many seconds.
 func (b *Driver) Take(seconds float64) *bench.Take {
 	b.Helper()
 	b.Do("record")
@@ -163,6 +170,7 @@ func NewShooter(t *testing.T, open func(testing.TB) *Driver) shooter {
 	return shooter{open(t), dir}
 }
 
+// Shot makes a picture.
 func (b shooter) Shot(name string, w, h int) {
 	b.Helper()
 	b.Size = ink.Point{X: float32(w), Y: float32(h)}
@@ -298,6 +306,8 @@ func Texts(l *ink.List, size ink.Point) []written {
 	return out
 }
 
+// CheckTexts: no text is cut short, leaves its room or the picture, or overlaps
+// another; outside view texts may leave it.
 func CheckTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink.Rect) {
 	t.Helper()
 	ws := Texts(l, size)
@@ -322,6 +332,7 @@ func CheckTexts(t *testing.T, name string, l *ink.List, size ink.Point, view ink
 	}
 }
 
+// TestSizes are the windows that pictures are checked in.
 var TestSizes = []ink.Point{
 	{X: 1024, Y: 640}, {X: 1024, Y: 768}, {X: 1280, Y: 720}, {X: 1280, Y: 1024}, {X: 1366, Y: 768}, {X: 1440, Y: 900}, {X: 1600, Y: 700},
 	{X: 1920, Y: 1080}, {X: 2560, Y: 1440}, {X: 3840, Y: 2160}, {X: 820, Y: 1180}, {X: 1180, Y: 820}, {X: 1024, Y: 1366}, {X: 900, Y: 640},
@@ -359,6 +370,7 @@ type Shotter struct {
 	Dir string
 }
 
+// Shot makes a picture.
 func (s Shotter) Shot(name string, w, h int) {
 	s.Helper()
 	if s.Dir == "" {
@@ -455,6 +467,7 @@ func (k Keeper) Load(key string) string { return k.M[key] }
 
 func (k Keeper) Store(key, v string) { k.M[key] = v }
 
+// Write writes into a field.
 func (b *Driver) Write(id, text string) {
 	b.Helper()
 	if err := b.P.Apply(ui.Intent{ID: id, Do: "set", Text: text}); err != nil {
@@ -470,6 +483,7 @@ type chancy struct {
 
 func (h *chancy) Chance() uint64 { h.chance += 1 << 40; return h.chance }
 
+// NewChancy is an empty memory.
 func NewChancy() *chancy { return &chancy{Memory: Memory{M: map[string]string{}}} }
 
 // Remade waits until no take is being made again.
@@ -510,6 +524,7 @@ func (b *Driver) ShownWords(skip func(string) bool) []string {
 	return out[:k]
 }
 
+// SameWords reports what differs.
 func SameWords(t *testing.T, when string, got, want []string) {
 	t.Helper()
 	n := map[string]int{}
@@ -619,6 +634,7 @@ type Browser struct {
 	tabs []*tab
 }
 
+// Tab opens another tab.
 func (b *Browser) Tab() *tab {
 	t := &tab{chancy: chancy{Memory: Memory{M: b.M}, chance: uint64(len(b.tabs)+1) << 50}, own: map[string]string{}, others: &b.tabs}
 	b.tabs = append(b.tabs, t)

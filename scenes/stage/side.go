@@ -21,6 +21,7 @@ type Verdict struct {
 	Good bool
 }
 
+// Points writes a number of points.
 func Points(v float64) string {
 	if v == float64(int(v)) {
 		return ui.Decimal(v, 0)

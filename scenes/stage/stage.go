@@ -27,6 +27,7 @@ type Stage struct {
 	Changes []model.Change
 }
 
+// NewStage is ready to borrow the bench behind g.
 func NewStage(p kit.Shell, g *gain.Scene) *Stage { return &Stage{shell: p, g: g} }
 
 // Lent reports whether the bench is borrowed.

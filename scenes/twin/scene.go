@@ -126,6 +126,7 @@ type Scene struct {
 	t twinTexts
 }
 
+// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, treats: twinTreatments()}
 	s.d = kit.NewDeck(p, "The second performance is being worked out.", "Being worked out.")

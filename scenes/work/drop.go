@@ -9,6 +9,8 @@ import (
 	"gainwright/sounds"
 )
 
+// Read reads at most so many seconds of d, around the place that is meant, as mono at
+// bench.Rate.
 func (l *Loading) Read(h *Context, d ui.Drop, seconds float64) error {
 	r, err := OpenDrop(d)
 	if err != nil {

@@ -44,6 +44,7 @@ type Run struct {
 	do    map[string]func() error // what each control does
 }
 
+// New prepares a comparison of two sounds of the take of s.
 func New(s *bench.Session) *Run {
 	b := &Run{s: s, Trials: trialCounts[1], Pair: [2]bench.Listen{bench.ListenA, bench.ListenB}, Coin: func() int { return rand.IntN(2) }}
 	btn := func(id, name, hint, label string, look ui.Look) *ui.Button {
@@ -78,6 +79,7 @@ func New(s *bench.Session) *Run {
 	return b
 }
 
+// Controls lists the controls in focus order.
 func (b *Run) Controls() []ui.Control {
 	return []ui.Control{b.Start, b.hear[0], b.hear[2], b.hear[1], b.first, b.second, b.count, b.answer[0], b.answer[1], b.stop}
 }
@@ -102,6 +104,7 @@ func sourceLong(l bench.Listen) string {
 	return "strip " + bench.StripNames[l]
 }
 
+// Sync brings the controls up to how the comparison stands.
 func (b *Run) Sync() {
 	ready := b.ready()
 	b.Start.Hidden = b.Open
@@ -324,10 +327,12 @@ func pText(p float64) string {
 	return ui.Decimal(p, 3)
 }
 
+// Height is what the panel needs, dp.
 func (b *Run) Height(th *ui.Theme) float32 {
 	return 16 + 2*max(32, th.Row(ui.Small)+10) + 6 + th.Row(ui.Small) + 4
 }
 
+// Layout puts the panel into box.
 func (b *Run) Layout(th *ui.Theme, box ink.Rect) {
 	b.box = box
 	in := ui.Pad(box, 12, 8)
@@ -356,6 +361,7 @@ func (b *Run) Layout(th *ui.Theme, box ink.Rect) {
 	b.Start.Bounds = two
 }
 
+// Draw draws the words; the controls come after.
 func (b *Run) Draw(l *ink.List, th *ui.Theme) {
 	kit.Panel(l, th, b.box)
 	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)

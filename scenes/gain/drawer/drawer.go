@@ -26,6 +26,7 @@ var IDs = [Num]string{
 	Strips: "strips",
 }
 
+// Titles are what the panels are called.
 var Titles = [Num]string{
 	sim.AtTalker: "The talker", sim.AtMicrophone: "Room and distance", sim.AtMicOut: "Microphone", sim.AtPreamp: "Preamp",
 	sim.AtInputLimiter: "Limiter before the converter", sim.AtConverter: "Converter", sim.AtLimiter: "Limiter after the converter", sim.AtFile: "File",
@@ -96,6 +97,7 @@ type Drawer struct {
 	rows float32
 }
 
+// New makes the panels for the strip that v looks at; moved has all laid out anew.
 func New(v *bench.Sight, moved func()) *Drawer {
 	d := &Drawer{v: v, moved: moved, At: None}
 	def := sim.Default()
@@ -428,6 +430,7 @@ func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 	return in.Y - top + 10
 }
 
+// Layout puts the open panel into box.
 func (d *Drawer) Layout(th *ui.Theme, box ink.Rect) {
 	d.box = box
 	d.place(th, box, true)

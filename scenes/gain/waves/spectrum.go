@@ -54,6 +54,7 @@ const (
 	specAboveD  = 3 // dB above what was spoken, to count as added
 )
 
+// NewSpectrum makes an empty picture.
 func NewSpectrum() *Spectrum {
 	s := &Spectrum{fft: fourier.NewFFT(bench.WindowFrames), win: make([]float64, bench.WindowFrames), x: make([]float64, bench.WindowFrames), coef: make([]complex128, specBins)}
 	for i := range s.win {
@@ -150,6 +151,7 @@ func (s *Spectrum) compare(spoken, file []float64, c sim.Chain) {
 	}
 }
 
+// Layout puts the picture into box.
 func (s *Spectrum) Layout(th *ui.Theme, box ink.Rect) {
 	in := box
 	s.names = ui.Bottom(&in, th.Row(ui.Tiny))
@@ -159,6 +161,7 @@ func (s *Spectrum) Layout(th *ui.Theme, box ink.Rect) {
 
 var specTicks = [...]float64{100, 200, 500, 1000, 2000, 5000, 10000, 20000}
 
+// Draw draws what clipping added to what w shows.
 func (s *Spectrum) Draw(w *View, l *ink.List, th *ui.Theme) {
 	s.update(w)
 	v := w.v

@@ -79,11 +79,13 @@ func (w *View) Zoom(n float64) {
 	w.SpanMS = min(max(v, SpanMin), w.SpanMax())
 }
 
+// NewView shows the strip that v looks at.
 func NewView(v *bench.Sight) *View {
 	return &View{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
 		Hint: "Drag or use the arrow keys to look at another moment of the take; the wheel zooms."}, v: v, SpanMS: 12}
 }
 
+// Sync brings the control up to the bench.
 func (w *View) Sync() {
 	w.Disabled, w.Why = w.v.Bench.Shown() == nil, "the loudest moment so far is shown; record a take to look around in it"
 }
@@ -91,6 +93,7 @@ func (w *View) Sync() {
 // Follow looks at a frame of the take.
 func (w *View) Follow(frame int64) { w.At = frame }
 
+// Set looks at the place that an intent asks for, milliseconds of the take.
 func (w *View) Set(it ui.Intent) error {
 	t := w.v.Bench.Take()
 	if t == nil || !t.Done {
