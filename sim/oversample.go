@@ -42,8 +42,8 @@ func halfBand(pairs int, beta float64) []float64 {
 }
 
 // steepDot is the symmetric inner product of the steep filter over its window:
-// written out over fixed-size arrays so that no bounds are checked, with four
-// sums so that the additions overlap.
+// written out over fixed-size arrays so that no bounds are checked, with two sums
+// so that the additions overlap.
 func steepDot(c *[steepPairs]float64, w *[steepWin]float64) float64 {
 	var a, b float64
 	for k := 0; k < steepPairs; k += 2 {
@@ -53,10 +53,36 @@ func steepDot(c *[steepPairs]float64, w *[steepWin]float64) float64 {
 	return a + b
 }
 
+// steepTwo is steepDot over the window and over the next, to the last bit: neighbours
+// share all but the ends of what they read.
+func steepTwo(c *[steepPairs]float64, w *[steepWin + 1]float64) (float64, float64) {
+	var a, b, a2, b2 float64
+	left, right := w[steepPairs], w[steepPairs]
+	for k := 0; k < steepPairs; k += 2 {
+		c0, c1 := c[k], c[k+1]
+		l, r := w[steepPairs-1-k], w[steepPairs+1+k]
+		a += c0 * (l + right)
+		a2 += c0 * (left + r)
+		left, right = w[steepPairs-2-k], w[steepPairs+2+k]
+		b += c1 * (left + r)
+		b2 += c1 * (l + right)
+	}
+	return a + b, a2 + b2
+}
+
 func gentleDot(c *[gentlePairs]float64, w *[gentleWin]float64) float64 {
 	a := c[0]*(w[5]+w[6]) + c[1]*(w[4]+w[7]) + c[2]*(w[3]+w[8])
 	b := c[3]*(w[2]+w[9]) + c[4]*(w[1]+w[10]) + c[5]*(w[0]+w[11])
 	return a + b
+}
+
+// gentleTwo is gentleDot over the window and over the next, to the last bit.
+func gentleTwo(c *[gentlePairs]float64, w *[gentleWin + 1]float64) (float64, float64) {
+	a := c[0]*(w[5]+w[6]) + c[1]*(w[4]+w[7]) + c[2]*(w[3]+w[8])
+	b := c[3]*(w[2]+w[9]) + c[4]*(w[1]+w[10]) + c[5]*(w[0]+w[11])
+	a2 := c[0]*(w[6]+w[7]) + c[1]*(w[5]+w[8]) + c[2]*(w[4]+w[9])
+	b2 := c[3]*(w[3]+w[10]) + c[4]*(w[2]+w[11]) + c[5]*(w[1]+w[12])
+	return a + b, a2 + b2
 }
 
 // halver doubles or halves the rate by one half-band filter. Its delay in each
@@ -85,21 +111,29 @@ func (h *halver) reset() {
 func (h *halver) up(y, x []float64) {
 	copy(h.hist[h.n:], x)
 	buf := h.hist[:h.n+len(x)]
-	p := h.n / 2
 	// For input m the filtered phase sits on x[m−2p+1 .. m], the delayed is x[m−p+1].
+	m := 0
 	if h.steep {
 		c := (*[steepPairs]float64)(steepTaps)
-		for m := range x {
+		for ; m+2 <= len(x); m += 2 {
+			w, four := (*[steepWin + 1]float64)(buf[m+1:]), (*[4]float64)(y[2*m:])
+			a, b := steepTwo(c, w)
+			four[0], four[1], four[2], four[3] = 2*a, w[steepPairs], 2*b, w[steepPairs+1]
+		}
+		if m < len(x) {
 			w := (*[steepWin]float64)(buf[m+1:])
-			y[2*m] = 2 * steepDot(c, w)
-			y[2*m+1] = w[p]
+			y[2*m], y[2*m+1] = 2*steepDot(c, w), w[steepPairs]
 		}
 	} else {
 		c := (*[gentlePairs]float64)(gentleTaps)
-		for m := range x {
+		for ; m+2 <= len(x); m += 2 {
+			w, four := (*[gentleWin + 1]float64)(buf[m+1:]), (*[4]float64)(y[2*m:])
+			a, b := gentleTwo(c, w)
+			four[0], four[1], four[2], four[3] = 2*a, w[gentlePairs], 2*b, w[gentlePairs+1]
+		}
+		if m < len(x) {
 			w := (*[gentleWin]float64)(buf[m+1:])
-			y[2*m] = 2 * gentleDot(c, w)
-			y[2*m+1] = w[p]
+			y[2*m], y[2*m+1] = 2*gentleDot(c, w), w[gentlePairs]
 		}
 	}
 	copy(h.hist[:h.n], buf[len(x):])
@@ -109,24 +143,33 @@ func (h *halver) up(y, x []float64) {
 func (h *halver) down(y, x []float64) {
 	n := len(x) / 2
 	hist, back := h.hist[h.n:h.n+n], h.back[h.n:h.n+n]
+	back = back[:len(hist)]
 	for m := range hist {
-		hist[m] = x[2*m]
-		back[m] = x[2*m+1]
+		two := (*[2]float64)(x[2*m:])
+		hist[m], back[m] = two[0], two[1]
 	}
 	buf, bb := h.hist[:h.n+n], h.back[:h.n+n]
-	p := h.n / 2
 	// The output m sits on the even samples m−2p+1 .. m and the odd sample m−p.
+	odd, m := bb[h.n/2:], 0
 	if h.steep {
 		c := (*[steepPairs]float64)(steepTaps)
-		for m := range n {
-			w := (*[steepWin]float64)(buf[m+1:])
-			y[m] = steepDot(c, w) + 0.5*bb[h.n+m-p]
+		for ; m+2 <= n; m += 2 {
+			a, b := steepTwo(c, (*[steepWin + 1]float64)(buf[m+1:]))
+			two, o := (*[2]float64)(y[m:]), (*[2]float64)(odd[m:])
+			two[0], two[1] = a+0.5*o[0], b+0.5*o[1]
+		}
+		if m < n {
+			y[m] = steepDot(c, (*[steepWin]float64)(buf[m+1:])) + 0.5*odd[m]
 		}
 	} else {
 		c := (*[gentlePairs]float64)(gentleTaps)
-		for m := range n {
-			w := (*[gentleWin]float64)(buf[m+1:])
-			y[m] = gentleDot(c, w) + 0.5*bb[h.n+m-p]
+		for ; m+2 <= n; m += 2 {
+			a, b := gentleTwo(c, (*[gentleWin + 1]float64)(buf[m+1:]))
+			two, o := (*[2]float64)(y[m:]), (*[2]float64)(odd[m:])
+			two[0], two[1] = a+0.5*o[0], b+0.5*o[1]
+		}
+		if m < n {
+			y[m] = gentleDot(c, (*[gentleWin]float64)(buf[m+1:])) + 0.5*odd[m]
 		}
 	}
 	copy(h.hist[:h.n], buf[n:])

@@ -93,18 +93,40 @@ func (p *truePath) run(x, gain []float64) {
 	copy(p.hist[:past], p.hist[len(x):])
 }
 
-// straight writes what the one filter makes of h, a window's length less one
-// longer than y.
+// straight writes what the one filter makes of h, which is longer than y by a window
+// less one. Four samples at a time share what they read; each is summed in the
+// same order as one alone.
 func (p *truePath) straight(y, h []float64) {
-	c := &p.sides
-	for i := range y {
-		w := (*[wholeWin]float64)(h[i:])
-		a, b := p.centre*w[wholePairs], 0.0
+	c, i := &p.sides, 0
+	for ; i+4 <= len(y); i += 4 {
+		w, out := (*[wholeWin + 3]float64)(h[i:]), (*[4]float64)(y[i:])
+		l1, l2, l3 := w[wholePairs], w[wholePairs+1], w[wholePairs+2]
+		r0, r1, r2 := w[wholePairs+1], w[wholePairs+2], w[wholePairs+3]
+		s0, s1, s2, s3 := p.centre*l1, p.centre*l2, p.centre*l3, p.centre*r2
 		for k := 0; k < wholePairs; k += 2 {
-			a += c[k] * (w[wholePairs-1-k] + w[wholePairs+1+k])
-			b += c[k+1] * (w[wholePairs-2-k] + w[wholePairs+2+k])
+			c0, c1 := c[k], c[k+1]
+			l0, r3 := w[wholePairs-1-k], w[wholePairs+4+k]
+			s0 += c0 * (l0 + r0)
+			s1 += c0 * (l1 + r1)
+			s2 += c0 * (l2 + r2)
+			s3 += c0 * (l3 + r3)
+			l := w[wholePairs-2-k]
+			s0 += c1 * (l + r1)
+			s1 += c1 * (l0 + r2)
+			s2 += c1 * (l1 + r3)
+			r0, r1, r2 = r2, r3, w[wholePairs+5+k]
+			s3 += c1 * (l2 + r2)
+			l1, l2, l3 = l, l0, l1
 		}
-		y[i] = (a + b) * p.gain
+		out[0], out[1], out[2], out[3] = s0*p.gain, s1*p.gain, s2*p.gain, s3*p.gain
+	}
+	for ; i < len(y); i++ {
+		w := (*[wholeWin]float64)(h[i:])
+		s := p.centre * w[wholePairs]
+		for k, v := range c {
+			s += v * (w[wholePairs-1-k] + w[wholePairs+1+k])
+		}
+		y[i] = s * p.gain
 	}
 }
 
