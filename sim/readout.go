@@ -126,6 +126,8 @@ func (r *Readout) write(t *Taps) {
 	r.loud.WriteMono(file)
 	r.peak.Write(file)
 	noise := r.noiseBuf[:n]
+	gain, inGain, hot := t.Gain[:n], t.InGain[:n], t.Hot[:n]
+	file, truth, demand, conv = file[:n], truth[:n], demand[:n], conv[:n]
 	for i := range n {
 		f, w, d := file[i], truth[i], demand[i]
 		if a := math.Abs(f); a > r.samplePeak {
@@ -151,11 +153,11 @@ func (r *Readout) write(t *Taps) {
 		r.sFF += f * f
 		r.sFT += f * w
 		r.sTT += w * w
-		g := t.Gain[i] * t.InGain[i]
+		g := gain[i] * inGain[i]
 		if g < r.leastGain {
 			r.leastGain = g
 		}
-		h := t.Hot[i]
+		h := hot[i]
 		if h&1 != 0 {
 			r.hotMic++
 		}
@@ -184,17 +186,19 @@ func (r *Readout) write(t *Taps) {
 			r.noiseSum += e * e
 			r.noiseN++
 		}
-		r.heldOK[r.heldAt] = !over && t.InGain[i] > 0.999
-		r.held[r.heldAt] = f/t.Gain[i] - w
+		r.heldOK[r.heldAt] = !over && inGain[i] > 0.999
+		r.held[r.heldAt] = f/gain[i] - w
 		if r.heldAt++; r.heldAt == bendReach {
 			r.heldAt = 0
 		}
 		r.meterOver(f, t)
 	}
 	r.kNoise.Process(r.kBuf[:n], noise)
+	kSum := r.kSum
 	for _, k := range r.kBuf[:n] {
-		r.kSum += k * k
+		kSum += k * k
 	}
+	r.kSum = kSum
 	r.stations(t)
 	r.frames += int64(n)
 }
@@ -222,33 +226,44 @@ func (r *Readout) meterOver(f float64, t *Taps) {
 	}
 }
 
+var _ = [1]struct{}{}[NumStations%2] // they are taken in pairs
+
 // stations gathers peaks and window energies of every tap.
 func (r *Readout) stations(t *Taps) {
 	tenth, second := r.rate/10, r.rate
 	for i := 0; i < t.Len(); {
 		j := min(t.Len(), i+tenth-r.win.n, i+second-r.second.n)
-		for s := range t.Wave {
-			peak, sum := r.stationPeak[s], 0.0
-			for _, v := range t.Wave[s][i:j] {
-				sum += v * v
-				if v > peak {
-					peak = v
-				} else if -v > peak {
-					peak = -v
+		// Two at a time, so that the sums' additions overlap.
+		for s := Station(0); s+1 < NumStations; s += 2 {
+			x, y := t.Wave[s][i:j], t.Wave[s+1][i:j]
+			y = y[:len(x)]
+			peakX, peakY, sumX, sumY := r.stationPeak[s], r.stationPeak[s+1], 0.0, 0.0
+			for i, v := range x {
+				sumX += v * v
+				if a := math.Abs(v); a > peakX {
+					peakX = a
+				}
+				w := y[i]
+				sumY += w * w
+				if a := math.Abs(w); a > peakY {
+					peakY = a
 				}
 			}
-			r.stationPeak[s] = peak
-			r.win.energy[s] += sum
+			r.stationPeak[s], r.stationPeak[s+1] = peakX, peakY
+			r.win.energy[s] += sumX
+			r.win.energy[s+1] += sumY
 		}
-		truth := 0.0
-		for _, v := range t.True[i:j] {
+		truth, peak := 0.0, r.second.peak
+		file := t.Wave[AtFile][i:j]
+		for i, v := range t.True[i:j] {
 			truth += v * v
+			if a := math.Abs(file[i]); a > peak {
+				peak = a
+			}
 		}
 		r.win.truth += truth
 		r.second.truth += truth
-		for _, v := range t.Wave[AtFile][i:j] {
-			r.second.peak = max(r.second.peak, v, -v)
-		}
+		r.second.peak = peak
 		r.win.n += j - i
 		r.second.n += j - i
 		if r.win.n == tenth {

@@ -289,26 +289,28 @@ func (s *Strip) run(in []float64, out *Taps, from, to int) {
 	// Pressure and microphone, at the chain's own rate: all linear but the
 	// overload, which the tap shows here and the signal meets oversampled.
 	talker, atMic, micOut := wave(AtTalker), wave(AtMicrophone), wave(AtMicOut)
-	x1, tru := s.x1[:n], s.tru[:n]
-	for i, p := range in {
+	x1, tru, outNoise := s.x1[:n], s.tru[:n], s.outNoise[:n]
+	dist, room, sens, micN, pad, ampN, outN := s.bDist[:n], s.bRoom[:n], s.bSens[:n], s.bMicN[:n], s.bPad[:n], s.bAmpN[:n], s.bOutN[:n]
+	talker, atMic, micOut = talker[:n], atMic[:n], micOut[:n]
+	for i, p := range in[:n] {
 		if !(p < math.MaxFloat64 && p > -math.MaxFloat64) {
 			p = 0
 		}
 		talker[i] = p
-		d := p * s.bDist[i]
+		d := p * dist[i]
 		clean := d
 		if s.prox.on {
 			clean = s.prox.next(d)
 		}
-		room := s.roomNoise.next() * s.bRoom[i]
-		atMic[i] = d + room
-		m := (clean + room) * s.bSens[i]
-		tru[i] = clean * s.bSens[i] * s.bPad[i]
-		noise := s.mic.NormFloat64() * s.bMicN[i]
+		around := s.roomNoise.next() * room[i]
+		atMic[i] = d + around
+		m := (clean + around) * sens[i]
+		tru[i] = clean * sens[i] * pad[i]
+		noise := s.mic.NormFloat64() * micN[i]
 		// The tap before the pad: the saturation's scale is stated after it.
-		micOut[i] = saturate(m, s.satScale*s.bPad[i]) + noise
-		x1[i] = (m+noise)*s.bPad[i] + s.amp.NormFloat64()*s.bAmpN[i]
-		s.outNoise[i] = s.out.NormFloat64() * s.bOutN[i]
+		micOut[i] = saturate(m, s.satScale*pad[i]) + noise
+		x1[i] = (m+noise)*pad[i] + s.amp.NormFloat64()*ampN[i]
+		outNoise[i] = s.out.NormFloat64() * outN[i]
 	}
 
 	s.os.up(s.x4, x1)
