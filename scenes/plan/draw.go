@@ -9,7 +9,6 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
-	"gainwright/sim/plan"
 )
 
 // riskAxis is logarithmic: ten times the risk is always the same step. Its levels
@@ -277,14 +276,6 @@ func (s *Scene) work() string {
 		return fmt.Sprintf("%s; %s, %d %%", done, s.doing, int(share*100))
 	}
 	return done
-}
-
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + " " + s[i:]
-	}
-	return s
 }
 
 func (s *Scene) layoutPlots(th *ui.Theme, r, clip ink.Rect) {
@@ -707,22 +698,6 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 	}
 	return dst
-}
-
-func remedyWords(r plan.Remedy) string {
-	switch {
-	case math.IsInf(r.Window.LowDB, 1):
-		return "still too noisy"
-	case math.IsInf(r.Window.HighDB, -1):
-		return "still too risky"
-	case math.IsInf(r.GainDB, 1):
-		return "removes a limit"
-	case math.IsInf(r.GainDB, -1):
-		return "closes the window"
-	case r.GainDB < 0:
-		return "narrower by " + gainWord(-r.GainDB)
-	}
-	return "wider by " + gainWord(r.GainDB)
 }
 
 // curveWords tells the curves at a few gains.

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -25,8 +24,6 @@ const (
 	planFine   = 100_000
 	planSwings = 2_000
 	planSeed   = 1
-	// planStep is how many sessions are simulated between two places to stop.
-	planStep = 16
 )
 
 // Gains that the curves show.
@@ -143,8 +140,6 @@ func New(p kit.Shell) *Scene {
 	s.sync()
 	return s
 }
-
-var recorderWords = map[string]string{"handheld": "handheld", "limiter": "analogue limiter", "quiet": "quiet preamps", "float": "dual-range float"}
 
 var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
 	{"remedies", "What would help", "what helps", "Changes of the set-up, the most helpful first."},
@@ -418,14 +413,6 @@ func (s *Scene) changed(again bool) {
 	s.note()
 }
 
-// reliefKey is what the limiter's relief depends on.
-type reliefKey struct {
-	l    sim.InputLimiter
-	dual float64
-}
-
-func reliefOf(c sim.Chain) reliefKey { return reliefKey{c.InputLimiter, c.Converter.DualRangeDB} }
-
 // prepare readies the set-up at once if that takes no measuring.
 func (s *Scene) prepare() {
 	if t, ok := s.reliefs[reliefOf(s.setup.Chain)]; ok || !s.setup.Chain.InputLimiter.On {
@@ -439,23 +426,6 @@ func (s *Scene) prepare() {
 		return
 	}
 	s.ready = false
-}
-
-// simulate runs sessions of the conversation beside the screen.
-func simulate(h *work.Context, m plan.Model, sessions int, progress func(float64)) (*plan.Result, error) {
-	r, err := plan.NewRun(m, sessions, planSeed)
-	if err != nil {
-		return nil, err
-	}
-	for !r.Step(planStep) {
-		if progress != nil {
-			progress(r.Done())
-		}
-		if err := h.Err(); err != nil {
-			return nil, err
-		}
-	}
-	return r.Result(), nil
 }
 
 // next begins what is still missing, one thing at a time: the most telling first.
@@ -523,39 +493,6 @@ func (s *Scene) next() {
 	}
 }
 
-// planSpreads varies every assumption over its plausible range, the others held,
-// as plan.Setup.Sensitivity does, but with places to stop.
-func planSpreads(h *work.Context, t plan.Setup) ([]plan.Swing, error) {
-	ps := t.Model.Params()
-	var out []plan.Swing
-	for i, p := range ps {
-		if p.Low == p.High {
-			continue
-		}
-		sw := plan.Swing{Param: p}
-		for k, v := range []float64{p.Low, p.High} {
-			u := t
-			if err := u.Model.Set(p.Key, v); err != nil {
-				return nil, err
-			}
-			r, err := simulate(h, u.Model, planSwings, nil)
-			if err != nil {
-				return nil, err
-			}
-			risk, _, _ := r.Over(u.CeilingDB(t.Chain.Preamp.GainDB))
-			if high := u.Window(r).HighDB; k == 0 {
-				sw.LowHighDB, sw.LowRisk = high, risk
-			} else {
-				sw.HighHighDB, sw.HighRisk = high, risk
-			}
-		}
-		out = append(out, sw)
-		h.Report("", float64(i+1)/float64(len(ps)))
-	}
-	slices.SortStableFunc(out, func(a, b plan.Swing) int { return cmp.Compare(b.SpanDB(), a.SpanDB()) })
-	return out, nil
-}
-
 // take works out window and curves from the sessions there are.
 func (s *Scene) take() {
 	s.win = s.setup.Window(s.res)
@@ -590,9 +527,6 @@ func (s *Scene) suggestion() float64 {
 
 // note says the result in words.
 func (s *Scene) note() { s.status = s.verdict() }
-
-// gainWord writes one end of the window.
-func gainWord(db float64) string { return ui.Decimal(db, 1) + "\u00a0dB" }
 
 // verdict is the window in a sentence.
 func (s *Scene) verdict() string {
@@ -640,30 +574,6 @@ func (s *Scene) riskWords() string {
 		return "Nearly every session goes over"
 	}
 	return fmt.Sprintf("One session in %s goes over (%s\u00a0%%; %s)", oneIn(a.Risk), percent(a.Risk), span)
-}
-
-// percent writes a share with the digits that it deserves.
-func percent(share float64) string {
-	v := share * 100
-	switch {
-	case v >= 10:
-		return ui.Decimal(v, 0)
-	case math.Abs(v-math.Round(v)) < 1e-9:
-		return ui.Decimal(v, 0)
-	case v >= 1:
-		return ui.Decimal(v, 1)
-	case v >= 0.1:
-		return ui.Decimal(v, 2)
-	}
-	return ui.Decimal(v, 3)
-}
-
-func oneIn(share float64) string {
-	n := 1 / share
-	if n < 9.5 {
-		return ui.Decimal(n, 1)
-	}
-	return ui.Decimal(n, 0)
 }
 
 // takeOver sets up the bench of "Set the gain" as planned.

@@ -21,19 +21,6 @@ func (p *Program) Picture() ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// shift moves a picture.
-func shift(l *ink.List, dx, dy float32) {
-	move := func(r *ink.Rect) { r.X += dx; r.Y += dy }
-	for i := range l.Ops {
-		move(&l.Ops[i].Rect)
-		move(&l.Ops[i].Box)
-	}
-	for i := range l.Pts {
-		l.Pts[i].X += dx
-		l.Pts[i].Y += dy
-	}
-}
-
 // picture draws the part called id of the scene shown; "all" is all of it.
 func (p *Program) picture(id string) (l *ink.List, size ink.Point, title, words string, err error) {
 	l = new(ink.List)

@@ -173,13 +173,6 @@ func (p *Program) setTheme(dark bool) {
 // Scene gives the scene shown.
 func (p *Program) Scene() kit.Scene { return p.scene() }
 
-// enlarge is how much larger everything is on a picture that is large in dp, as
-// on a projector: in steps of a quarter, since painters keep glyphs by size.
-func enlarge(size ink.Point) float32 {
-	k := min(size.X/1700, size.Y/950)
-	return min(max(float32(int(k*4))/4, 1), 4)
-}
-
 // scaled gives in as the scenes see it.
 func (p *Program) scaled(in ui.Input) ui.Input {
 	if in.Size.X > 0 && in.Size.Y > 0 {
@@ -197,26 +190,6 @@ func (p *Program) scaled(in ui.Input) ui.Input {
 		in.Pointers = p.pointers
 	}
 	return in
-}
-
-func zoomRect(r ink.Rect, k float32) ink.Rect {
-	return ink.Rect{X: r.X * k, Y: r.Y * k, W: r.W * k, H: r.H * k}
-}
-
-// zoomList enlarges a picture.
-func zoomList(l *ink.List, k float32) {
-	for i := range l.Ops {
-		op := &l.Ops[i]
-		op.Rect, op.Box = zoomRect(op.Rect, k), zoomRect(op.Box, k)
-		op.Width *= k
-		op.Radius *= k
-		op.Gap *= k
-		op.Style.Size *= k
-	}
-	for i := range l.Pts {
-		l.Pts[i].X *= k
-		l.Pts[i].Y *= k
-	}
 }
 
 // Bench is the bench behind the scenes.

@@ -1,0 +1,120 @@
+package lesson
+
+import (
+	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
+	"gainwright/scenes/gain"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
+	"gainwright/sounds/scenario"
+	"strconv"
+)
+
+// lessonItem is one lesson of the list.
+type lessonItem struct {
+	l     *model.Lesson
+	own   bool
+	card  *kit.CardButton
+	saved *run.Progress
+	res   *run.Result // of a finished one
+}
+
+// lessonSet is one control that a step unlocks.
+type lessonSet struct {
+	c      model.Control
+	field  *kit.Field   // of a number
+	places []*ui.Choice // of a word
+	check  *ui.Check    // of a switch
+}
+
+const maxOwnLessons = 8
+
+// storeKey is where the progress of a lesson is kept: that of a changed lesson is
+// another.
+func storeKey(l *model.Lesson) string {
+	return "lesson." + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
+}
+
+func placeWord(w string) string {
+	for i, pl := range kit.Places {
+		if string(pl) == w {
+			return kit.PlaceWords[i]
+		}
+	}
+	return w
+}
+
+func countFaults(n int) string {
+	if n == 1 {
+		return "a fault"
+	}
+	return strconv.Itoa(n) + " faults"
+}
+
+// Scene is "Lessons": the list of the built-in lessons and of one's own, and
+// a lesson's step beside the live bench of "Set the gain", which is set up as the
+// lesson says and whose controls are locked but for those that the step is about.
+type Scene struct {
+	shell kit.Shell
+	g     *gain.Scene
+	stage *stage.Stage
+
+	items  []*lessonItem
+	unread []string // built-in lessons still to be read
+	faults []string // of the file opened last
+	open   *ui.Button
+	name   *kit.TextField
+	draw   func() uint64 // a new student's seed
+
+	item     *lessonItem // the lesson that is on, or nil for the list
+	foreign  bool        // another tab has stored its progress
+	r        *run.Runner
+	v        run.View
+	scn      *scenario.Scenario        // the lesson's bench as it stands
+	readings map[string]names.Measured // of the last take
+	onBench  []string                  // the lesson's strips that the bench shows
+	reply    string                    // told after the last answer
+	dirty    bool                      // progress not stored yet
+	storeAt  float64
+	job      *work.Task
+	doing    string
+	took     func(err error)
+	waves    []*take.Wave
+	blind    bool // the trial is what one hears
+	showAll  bool // of the readings
+	chosen   int  // answer marked, −1 for none
+
+	cs      []ui.Control
+	acts    kit.Acts
+	back    *ui.Button
+	next    *ui.Button
+	commit  *ui.Button
+	record  *ui.Button
+	giveUp  *ui.Button
+	anew    *ui.Button
+	handIn  *ui.Button
+	more    *ui.Check
+	halves  [2]*ui.Choice // step or bench, where there is room for one only
+	half    int
+	answers []*kit.AnswerRow
+	write   *kit.TextField
+	sets    []lessonSet
+	heard   []*ui.Choice
+	trials  []*ui.Button
+	deck    *kit.Deck
+
+	area, box, foot, bench ink.Rect
+	side                   stage.Side
+	list, step             kit.Scroller
+	f                      kit.Flow
+	verdicts               []stage.Verdict
+	barAt                  ink.Rect
+	why                    ui.Para
+	pointer                ink.Point
+	status                 string
+}
