@@ -18,27 +18,31 @@ import (
 // with the memory it takes.
 func TestLongAndPhoneFiles(t *testing.T) {
 	dir := t.TempDir()
-	make := func(name string, seconds int, args ...string) string {
+	make := func(name string, args ...string) string {
 		path := filepath.Join(dir, name)
-		all := append([]string{"-v", "error", "-y", "-f", "lavfi", "-i",
-			fmt.Sprintf("aevalsrc='0.3*sin(2*PI*200*t)*pow(sin(2*t),2)|0.3*sin(2*PI*200*t)*pow(sin(2*t),2)':s=48000:d=%d", seconds)}, args...)
-		if out, err := limited.Command(t, 10*time.Minute, "ffmpeg", append(all, path)...).CombinedOutput(); err != nil {
+		if out, err := limited.Command(t, 10*time.Minute, "ffmpeg", append(append([]string{"-v", "error", "-y"}, args...), path)...).CombinedOutput(); err != nil {
 			t.Fatalf("%s: %v: %s", name, err, out)
 		}
 		return path
+	}
+	const wave = "0.3*sin(2*PI*200*t)*pow(sin(2*t),2)"
+	pieces := make("pieces.wav", "-f", "lavfi", "-i", "aevalsrc='"+wave+"|"+wave+"':s=48000:d=20") // 3.8 MB, several pieces
+	// of makes a file of that many seconds out of it, over and over.
+	of := func(name string, seconds int, args ...string) string {
+		return make(name, append([]string{"-stream_loop", "-1", "-i", pieces, "-t", fmt.Sprint(seconds)}, args...)...)
 	}
 	type file struct {
 		path, says string
 		most       time.Duration
 	}
 	files := []file{
-		{make("pieces.wav", 20), "performed now", 2 * time.Minute}, // 3.8 MB, several pieces
-		{make("phone.m4a", 5, "-c:a", "aac"), "performed now", time.Minute},
-		{make("phone.opus", 5, "-c:a", "libopus"), "performed now|say which is meant", time.Minute},
+		{pieces, "performed now", 2 * time.Minute},
+		{of("phone.m4a", 5, "-c:a", "aac"), "performed now", time.Minute},
+		{of("phone.opus", 5, "-c:a", "libopus"), "performed now|say which is meant", time.Minute},
 	}
 	if long() {
-		files = append(files, file{make("hour.wav", 3600), "performed now", 30 * time.Minute}, file{make("hour.flac", 3600), "performed now", 30 * time.Minute},
-			file{make("long.opus", 700, "-c:a", "libopus", "-b:a", "16k"), "convert it to WAV or FLAC first", time.Minute})
+		files = append(files, file{of("hour.wav", 3600), "performed now", 30 * time.Minute}, file{of("hour.flac", 3600), "performed now", 30 * time.Minute},
+			file{of("long.opus", 700, "-c:a", "libopus", "-b:a", "16k"), "convert it to WAV or FLAC first", time.Minute})
 	}
 	url := serveScene(t)
 	p := newPage(t, 1024, 640)
