@@ -21,6 +21,7 @@ func (g *Scene) Draw(l *ink.List, th *ui.Theme) {
 	if !g.wide {
 		l.Clip(g.view)
 	}
+	kit.Panel(l, th, g.d.Box)
 	g.d.Draw(l, th)
 	g.drawWaves(l, th)
 	for i := range g.Bench.N() {

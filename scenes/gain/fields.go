@@ -2,8 +2,8 @@ package gain
 
 import (
 	"gainwright/scenes/bench"
+	"gainwright/scenes/diagram"
 	"gainwright/scenes/gain/blind"
-	"gainwright/scenes/gain/diagram"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/ink"

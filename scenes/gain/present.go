@@ -125,6 +125,7 @@ func (g *Scene) drawIdea(l *ink.List, th *ui.Theme) {
 	g.capP.Draw(l, g.resultBox, ideaWords[g.idea], th.Style(ui.Big, ink.Bold, ink.Left, th.Say), th.Row(ui.Big))
 	switch g.idea {
 	case ideaDiagram:
+		kit.Panel(l, th, g.d.Box)
 		g.d.Draw(l, th)
 	case ideaStrips:
 		for i := range g.Bench.N() {

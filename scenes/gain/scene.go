@@ -103,7 +103,8 @@ func New(p kit.Shell) *Scene {
 	g.level = ui.NewSlider("file.level_db", "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
-	g.d.V, g.d.Opened = &g.Sight, g.layoutOpeners
+	showLevels(&g.d, &g.Sight)
+	g.d.Opened = g.layoutOpeners
 	g.drawer = drawer.New(&g.Sight, p.Relayout)
 	g.acts = kit.Acts{}
 	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs()} {
@@ -216,7 +217,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst,
 		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: g.shell.Announce(), Bounds: g.resultBox},
-		ui.Node{ID: "diagram", Role: ui.RoleImage, Name: "Where the level sits", Value: g.d.Told(), Bounds: g.d.Box},
+		ui.Node{ID: "diagram", Role: ui.RoleImage, Name: g.d.Title, Value: g.d.Told(bench.StripNames[g.Shown]), Bounds: g.d.Box},
 	)
 	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
 		dst = append(dst, ui.Node{ID: "spectrum", Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})

@@ -66,13 +66,20 @@ const (
 )
 
 // Draw writes the sheet as "png" or "svg".
-func Draw(w io.Writer, s *Sheet, format string) error { return drawCanvas(w, s.paint, format) }
+func Draw(w io.Writer, s *Sheet, format string) error {
+	var in inlay
+	return drawCanvas(w, func(c draw.Canvas) { s.paint(c, &in) }, format, &in)
+}
 
-func drawCanvas(w io.Writer, paint func(draw.Canvas), format string) error {
+// drawCanvas writes what paint draws, with what it then finds in the inlays over it.
+func drawCanvas(w io.Writer, paint func(draw.Canvas), format string, over ...*inlay) error {
 	switch format {
 	case PNG:
 		img := vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(color.White))
 		paint(draw.New(img))
+		for _, in := range over {
+			in.pixels(img.Image())
+		}
 		_, err := vgimg.PngCanvas{Canvas: img}.WriteTo(w)
 		return err
 	case SVG:
@@ -84,7 +91,14 @@ func drawCanvas(w io.Writer, paint func(draw.Canvas), format string) error {
 		}
 		// Any sans-serif does where the fonts the layout was measured with are
 		// not installed.
-		_, err := io.WriteString(w, strings.ReplaceAll(b.String(), "font-family:Liberation Sans", "font-family:Liberation Sans, Arial, Helvetica"))
+		page := strings.ReplaceAll(b.String(), "font-family:Liberation Sans", "font-family:Liberation Sans, Arial, Helvetica")
+		for _, in := range over {
+			var err error
+			if page, err = in.into(page); err != nil {
+				return err
+			}
+		}
+		_, err := io.WriteString(w, page)
 		return err
 	}
 	return fmt.Errorf("no picture format %q: png or svg", format)
@@ -105,7 +119,7 @@ func at(s text.Style, x text.XAlignment, y text.YAlignment) text.Style {
 
 // paint lays the sheet out: a heading, the take, and below it the moment and the
 // levels.
-func (s *Sheet) paint(c draw.Canvas) {
+func (s *Sheet) paint(c draw.Canvas, over *inlay) {
 	const m = 0.3 * vg.Inch
 	in := draw.Crop(c, m, -m, m, -m)
 	top := in.Max.Y
@@ -121,22 +135,12 @@ func (s *Sheet) paint(c draw.Canvas) {
 	s.take(panel(body, 0, half+20, body.Max.X-body.Min.X, body.Max.Y-body.Min.Y))
 	w := body.Max.X - body.Min.X
 	s.moment(panel(body, 0, 0, w*0.42, half))
-	s.levels(panel(body, w*0.45, 0, w, half))
+	s.levels(panel(body, w*0.45, 0, w, half), over)
 }
 
 func panel(c draw.Canvas, x0, y0, x1, y1 vg.Length) draw.Canvas {
 	c.Rectangle = vg.Rectangle{Min: vg.Point{X: c.Min.X + x0, Y: c.Min.Y + y0}, Max: vg.Point{X: c.Min.X + x1, Y: c.Min.Y + y1}}
 	return c
-}
-
-// longest is the first of the names that fits a width, else the last.
-func longest(s text.Style, names []string, w vg.Length) string {
-	for _, n := range names {
-		if s.Width(n) <= w {
-			return n
-		}
-	}
-	return names[len(names)-1]
 }
 
 // fit shortens a line to a width.
@@ -469,173 +473,4 @@ func (s *Sheet) moment(c draw.Canvas) {
 		c.StrokeLines(draw.LineStyle{Color: inkTrue, Width: 0.7}, truth)
 	}))
 	p.Draw(c)
-}
-
-// station is one column of the level diagram, in dB re the converter's full scale.
-type station struct {
-	names                      []string // from the longest to the shortest
-	value, ceilText, noiseText string
-	peak, rms, noise, ceiling  float64
-	lost                       float64 // up to where the wave would have gone here; NaN if nothing was lost here
-	scarred                    bool    // something was lost here or before
-}
-
-func (s *Sheet) stations() []station {
-	k, noise := sim.ToFullScale(s.Chain), sim.NoiseLevels(s.Chain)
-	var out []station
-	scarred := false
-	for i := range sim.NumStations {
-		if !i.In(s.Chain) {
-			continue
-		}
-		l := s.Levels[i]
-		st := station{names: i.Columns(), lost: math.NaN()}
-		st.peak = 20 * math.Log10(l.Peak*k[i])
-		st.rms = float64(sim.RMSToDBFS(l.RMS * k[i]))
-		st.noise = float64(sim.RMSToDBFS(noise[i] * k[i]))
-		st.ceiling = 20 * math.Log10(l.Ceiling*k[i])
-		// The unit's own levels: of a sine with that peak where rms is the habit.
-		q := i.Quantity()
-		level := func(rms float64) string { return DB(q.Level(rms), q.LevelUnit()) }
-		st.value, st.ceilText, st.noiseText = level(l.Peak/math.Sqrt2), level(l.Ceiling/math.Sqrt2), level(noise[i])
-		switch i {
-		case sim.AtMicOut:
-			if s.Readings.MicOverloadSamples > 0 {
-				scarred = true
-			}
-		case sim.AtPreamp:
-			if s.Readings.RailOvers > 0 {
-				scarred = true
-				st.lost = 20 * math.Log10(s.Levels[sim.AtMicOut].Peak*k[sim.AtMicOut])
-			}
-		case sim.AtConverter:
-			if s.Readings.Overs > 0 {
-				scarred = true
-				st.lost = 20 * math.Log10(l.Wanted)
-			}
-		}
-		st.scarred = scarred
-		out = append(out, st)
-	}
-	return out
-}
-
-// levels draws the level diagram.
-func (s *Sheet) levels(c draw.Canvas) {
-	c = titled(c, "Levels along the chain", "dB re the converter's full scale; each value in its own unit")
-	all := s.stations()
-	hi, lo := 6.0, -70.0
-	for _, st := range all {
-		for _, v := range []float64{st.peak, st.lost, st.ceiling} {
-			if v > hi && !math.IsInf(v, 0) {
-				hi = min(v, 42)
-			}
-		}
-		if st.noise < lo && !math.IsInf(st.noise, 0) {
-			lo = max(st.noise, -125)
-		}
-	}
-	hi, lo = math.Ceil((hi+7)/6)*6, math.Floor((lo-8)/10)*10
-	p := newPlot("", "dB")
-	p.X.Min, p.X.Max = 0, float64(len(all))
-	p.Y.Min, p.Y.Max = lo, hi
-	p.X.Tick.Length = 0
-	p.X.Tick.Marker = plot.ConstantTicks{{Value: 0.5, Label: " "}}
-	var ticks plot.ConstantTicks
-	for v := math.Ceil(lo/20) * 20; v <= hi; v += 20 {
-		ticks = append(ticks, plot.Tick{Value: v, Label: say.Number("%+.0f", v)})
-	}
-	for i := range ticks {
-		if ticks[i].Value == 0 {
-			ticks[i].Label = "0"
-		}
-	}
-	p.Y.Tick.Marker = ticks
-	foot := vg.Length(24)
-	room := draw.Crop(c, 0, 0, foot, -4)
-	small := style(8.5, inkSoft, false)
-	clamp := func(v float64) float64 { return min(max(v, lo), hi) }
-	p.Add(plotter(func(c draw.Canvas, p *plot.Plot) {
-		x, y := p.Transforms(&c)
-		for _, t := range ticks {
-			c.StrokeLine2(draw.LineStyle{Color: inkGrid, Width: 0.7}, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
-		}
-		edge := func(of func(station) float64) []vg.Point {
-			var pts []vg.Point
-			for i, st := range all {
-				v := y(clamp(of(st)))
-				pts = append(pts, vg.Point{X: x(float64(i) + 0.12), Y: v}, vg.Point{X: x(float64(i) + 0.88), Y: v})
-			}
-			return pts
-		}
-		area := func(top, bottom []vg.Point, ink color.NRGBA) {
-			poly := append([]vg.Point{}, top...)
-			for i := len(bottom) - 1; i >= 0; i-- {
-				poly = append(poly, bottom[i])
-			}
-			c.FillPolygon(ink, poly)
-		}
-		peak, rms := edge(func(s station) float64 { return s.peak }), edge(func(s station) float64 { return s.rms })
-		floor := edge(func(station) float64 { return lo })
-		noise := edge(func(s station) float64 { return s.noise })
-		body := inkBand
-		body.A = 60
-		area(rms, floor, body)
-		area(peak, rms, inkBand)
-		n := inkNoise
-		n.A = 150
-		area(noise, floor, n)
-		c.StrokeLines(draw.LineStyle{Color: inkWave, Width: 1.6}, peak)
-		c.StrokeLines(draw.LineStyle{Color: inkWave, Width: 1, Dashes: []vg.Length{2, 2}}, rms)
-		for i, st := range all {
-			x0, x1 := x(float64(i)+0.06), x(float64(i)+0.94)
-			mid := (x0 + x1) / 2
-			over := at(style(9, inkLost, true), text.XCenter, text.YBottom)
-			label := at(small, text.XCenter, text.YBottom)
-			label.Color = inkText
-			switch {
-			case math.IsInf(st.ceiling, 0):
-			case st.ceiling > hi-5: // no room for its value above it
-				// Far above: an arrow at the edge.
-				top := c.Max.Y
-				c.FillPolygon(inkLimit, []vg.Point{{X: mid - 4, Y: top - 7}, {X: mid + 4, Y: top - 7}, {X: mid, Y: top}})
-				c.FillText(at(label, text.XCenter, text.YTop), vg.Point{X: mid, Y: top - 9}, st.ceilText)
-			default:
-				c.StrokeLine2(draw.LineStyle{Color: inkLimit, Width: 2.4}, x0, y(st.ceiling), x1, y(st.ceiling))
-				if math.IsNaN(st.lost) {
-					c.FillText(label, vg.Point{X: mid, Y: y(st.ceiling) + 3}, st.ceilText)
-				} else {
-					c.FillText(at(label, text.XCenter, text.YTop), vg.Point{X: mid, Y: y(st.ceiling) - 3}, st.ceilText)
-				}
-			}
-			if !math.IsNaN(st.lost) {
-				a, b := x(float64(i)+0.12), x(float64(i)+0.88)
-				top := y(clamp(st.lost))
-				hatch(c, rectangle(a, y(st.peak), b, top), inkLost, 3.2, 0.9)
-				c.FillText(over, vg.Point{X: mid, Y: top + 2}, DB(st.lost-st.peak, "dB lost"))
-			}
-			if st.scarred {
-				// A jagged upper edge: already flat, also where it was turned down.
-				var zig []vg.Point
-				base := y(clamp(st.peak))
-				for k, px := 0, x(float64(i)+0.12); px <= x(float64(i)+0.88); k, px = k+1, px+4 {
-					zig = append(zig, vg.Point{X: px, Y: base - vg.Length(k%2)*4})
-				}
-				c.StrokeLines(draw.LineStyle{Color: inkLost, Width: 1.4}, zig)
-			}
-			if !math.IsInf(st.noise, 0) && st.noise > lo {
-				c.FillText(at(style(8.5, inkText, false), text.XCenter, text.YTop), vg.Point{X: mid, Y: y(st.noise) - 2}, st.noiseText)
-			}
-		}
-	}))
-	p.Draw(room)
-	data := p.DataCanvas(room)
-	x, _ := p.Transforms(&data)
-	head := style(9.5, inkText, true)
-	w := x(1) - x(0) - 2
-	for i, st := range all {
-		mid := x(float64(i) + 0.5)
-		c.FillText(at(head, text.XCenter, text.YBottom), vg.Point{X: mid, Y: c.Min.Y + 13}, longest(head, st.names, w))
-		c.FillText(at(style(9, inkWave, false), text.XCenter, text.YBottom), vg.Point{X: mid, Y: c.Min.Y}, st.value)
-	}
 }

@@ -1,13 +1,10 @@
 package diagram
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
-	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
-	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
 )
@@ -37,34 +34,68 @@ type column struct {
 	overs, scarry bool
 }
 
+// Data is what a diagram shows. Peaks and rms are in the stations' units, what is
+// held is full scale of the file = 1.
+type Data struct {
+	Chain sim.Chain
+	// Peak and RMS are those of now; of a whole take, where there is no now, they are
+	// the take's, and Whole is set.
+	Peak, RMS [sim.NumStations]float64
+	Whole     bool
+	// Held is the largest peak at each station by the gains of that moment, Native the
+	// same in the station's unit.
+	Held, Native [sim.NumStations]float64
+	// Demand is the largest that the converter was asked for, Truth that of the true
+	// wave.
+	Demand, Truth float64
+}
+
+// Hold sets what a station held, in its unit, for the gains of the chain.
+func (d *Data) Hold(st sim.Station, peak float64) {
+	d.Native[st], d.Held[st] = peak, peak*sim.ToFullScale(d.Chain)[st]
+}
+
 // Diagram is the level from the talker's lips to the file.
 type Diagram struct {
-	V                                         *bench.Sight
+	// Fill sets what is shown.
+	Fill func(*Data)
+	// Title, and Subtitle for a width, head the diagram; without a title it has no head.
+	Title    string
+	Subtitle func(st ink.Style, width float32) string
+	// Printed is a diagram of a whole take that nobody can point at: the noise at each
+	// station stands below its level, and there is no key to what only changes.
+	Printed bool
+	// Opened has the stations' openers laid out anew; nil if nothing is opened.
+	Opened func()
+
+	data                                      Data
 	Box                                       ink.Rect
 	head, legend, plot, gutter, names, native ink.Rect
-	tall                                      bool // units stand below their levels
+	bed                                       ink.Rect // a printed one's noise
+	tall                                      bool     // units stand below their levels
 	cols                                      [maxCols]column
 	n                                         int
 	tick                                      [len(levelTicks)]ui.Num
 	nat                                       [maxCols]ui.Num
 	ceil, floor                               [maxCols]ui.Num
 	event                                     [maxCols]ui.Num
-	sub                                       ui.Strs
 	up, lo                                    []ink.Point
 	pairs                                     []ink.Point
 	boxes                                     []ink.Rect
-	Opened                                    func() // has the stations' openers laid out anew
-	laidFor                                   int    // columns
+	laidFor                                   int // columns
 }
+
+// decibel is 20·log10, −∞ for 0.
+func decibel(ratio float64) float64 { return float64(sim.ToDB(ratio)) }
 
 // columns works out what the diagram shows.
 func (d *Diagram) columns() []column {
-	c := d.V.Chain(d.V.Shown)
-	sv := &d.V.Bench.View().Strip[d.V.Shown]
+	d.data = Data{}
+	d.Fill(&d.data)
+	sv, c := &d.data, d.data.Chain
 	to := sim.ToFullScale(c)
 	noise := sim.NoiseLevels(c)
 	ceil := sim.Ceilings(c)
-	review := d.V.Bench.Shown() != nil
 	d.n = 0
 	for st := sim.AtTalker; st < sim.NumStations; st++ {
 		if !st.In(c) {
@@ -72,28 +103,28 @@ func (d *Diagram) columns() []column {
 		}
 		k := &d.cols[d.n]
 		d.n++
-		*k = column{st: st, live: kit.Decibel(sv.Peak[st] * to[st]), rms: kit.Decibel(sv.RMS[st] * to[st]),
-			held: kit.Decibel(sv.Held[st]), native: sv.Native[st], noise: kit.Decibel(noise[st] * to[st]), ceil: math.Inf(1)}
-		if review {
+		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
+			held: decibel(sv.Held[st]), native: sv.Native[st], noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
+		if sv.Whole {
 			k.live = k.held
 		}
 		k.wanted = k.held
 		switch st {
 		case sim.AtMicOut, sim.AtPreamp, sim.AtConverter:
-			k.ceil = kit.Decibel(ceil[st] * to[st])
+			k.ceil = decibel(ceil[st] * to[st])
 		case sim.AtInputLimiter:
 			k.ceil = c.InputLimiter.ThresholdDBFS
 		case sim.AtLimiter:
 			k.ceil = c.Limiter.ThresholdDBFS
 		case sim.AtFile:
 			if !math.IsInf(ceil[st], 1) {
-				k.ceil = kit.Decibel(ceil[st])
+				k.ceil = decibel(ceil[st])
 			}
 		}
 	}
 	// Follow the loudest moment along: where it meets a hard ceiling, what is
 	// above is lost; a limiter turns down.
-	came := kit.Decibel(sv.Truth)
+	came := decibel(sv.Truth)
 	scar := false
 	for i := range d.cols[:d.n] {
 		k := &d.cols[i]
@@ -107,7 +138,7 @@ func (d *Diagram) columns() []column {
 			k.turned = max(0, came-k.held)
 			came = k.held
 		case sim.AtConverter:
-			came = kit.Decibel(sv.Demand)
+			came = decibel(sv.Demand)
 			k.left = k.ceil - came
 			if came > k.ceil {
 				k.lost, k.wanted, scar = came-k.ceil, came, true
@@ -126,10 +157,9 @@ func (d *Diagram) columns() []column {
 // the band runs level wherever nothing but gain happens, and the gain moves the
 // band against the ceilings behind it.
 func (d *Diagram) Draw(l *ink.List, th *ui.Theme) {
-	kit.Panel(l, th, d.Box)
 	d.drawHead(l, th)
 	cols := d.columns()
-	if len(cols) != d.laidFor {
+	if len(cols) != d.laidFor && d.Opened != nil {
 		d.Opened()
 	}
 	p := d.plot
@@ -362,15 +392,18 @@ func (d *Diagram) noted(l *ink.List, th *ui.Theme, k *column, row float32, st in
 
 func (d *Diagram) drawLabels(l *ink.List, th *ui.Theme, cols []column, y func(float64) float32) {
 	d.boxes = d.boxes[:0]
-	c := d.V.Chain(d.V.Shown)
+	c := d.data.Chain
 	tiny := th.DP(ui.Tiny) * 1.22
 	small := th.DP(ui.Small) * 1.22
 	for i := range cols {
 		if k := &cols[i]; !math.IsInf(k.ceil, 1) {
 			d.boxes = append(d.boxes, ink.Rect{X: k.x0 + 7, Y: max(y(k.ceil), d.plot.Y) - 2, W: k.x1 - k.x0 - 14, H: 4})
+			if k.ceil > levelAxis[len(levelAxis)-1].DB {
+				d.boxes = append(d.boxes, ink.Rect{X: k.x - 5, Y: d.plot.Y + 3, W: 10, H: 6})
+			}
 		}
 	}
-	heard := d.V.Bench.View().Strip[d.V.Shown].Truth > 1e-5
+	heard := d.data.Truth > 1e-5
 	if heard {
 		for i := range cols {
 			d.drawEvent(l, th, &cols[i], i, small, y)
@@ -474,66 +507,10 @@ func (d *Diagram) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row flo
 	}
 }
 
-func eventUnit(what string) string {
-	switch what {
-	case "over":
-		return " dB over"
-	case "down":
-		return " dB down"
-	}
-	return " dB left"
-}
-
-func (d *Diagram) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
-	n := &d.ceil[i]
-	sign := func(v float64) string {
-		if v > 0 {
-			return "+"
-		}
-		return ""
-	}
-	switch k.st {
-	case sim.AtMicOut:
-		return "overload", n.Text("", c.Microphone.MaxSPLDB, 0, " dB SPL")
-	case sim.AtPreamp:
-		return "rail", n.Text(sign(c.Preamp.RailDBu), c.Preamp.RailDBu, 0, " dBu")
-	case sim.AtInputLimiter:
-		return "threshold", n.Text(sign(c.InputLimiter.ThresholdDBFS), c.InputLimiter.ThresholdDBFS, 0, " dBFS")
-	case sim.AtConverter:
-		fs := c.Converter.FullScaleDBu + c.Converter.DualRangeDB
-		return "full scale", n.Text(sign(fs), fs, 0, " dBu")
-	case sim.AtLimiter:
-		name = "threshold"
-		if c.Limiter.LookAheadMS > 0 {
-			name = "ceiling"
-		}
-		return name, n.Text("", c.Limiter.ThresholdDBFS, 0, " dBFS")
-	}
-	if c.File.Format == sim.PCM16 {
-		return "16 bit", "0 dBFS"
-	}
-	return "24 bit", "0 dBFS"
-}
-
-func (d *Diagram) floorWords(i int, k *column, c sim.Chain) (name, value string) {
-	n := &d.floor[i]
-	switch k.st {
-	case sim.AtMicrophone:
-		return "room", n.Text("", c.Room.NoiseDBA, 0, " dBA")
-	case sim.AtMicOut:
-		if c.Microphone.SelfNoiseDBA > 0 {
-			return "self noise", n.Text("", c.Microphone.SelfNoiseDBA, 0, " dBA")
-		}
-		return "source", n.Text("", c.Microphone.SourceOhm, 0, " Ω")
-	case sim.AtPreamp:
-		return "EIN", n.Text("", c.Preamp.EINDBu, 0, " dBu")
-	case sim.AtConverter:
-		return "range", n.Text("", c.Converter.DynamicRangeDBA, 0, " dBA")
-	}
-	return "", ""
-}
-
 func (d *Diagram) drawNames(l *ink.List, th *ui.Theme, cols []column) {
+	if d.Printed {
+		d.drawBed(l, th, cols)
+	}
 	for i := range cols {
 		k := &cols[i]
 		st := th.Style(ui.Small, ink.Bold, ink.Middle, th.Say)
@@ -541,7 +518,7 @@ func (d *Diagram) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 		l.TextIn(b, ui.Fit(st, b.W, k.st.Columns()...), st)
 		b.Y, b.H = d.native.Y, d.native.H
 		st = th.Style(ui.Small, ink.Regular, ink.Middle, th.SaySignal)
-		level := native(&d.nat[i], k)
+		level := d.level(&d.nat[i], k)
 		if d.tall {
 			st.Size = th.DP(ui.Tiny)
 			one, two, _ := strings.Cut(level, " ")
@@ -558,60 +535,53 @@ func (d *Diagram) drawNames(l *ink.List, th *ui.Theme, cols []column) {
 	}
 }
 
-// native writes the level of the loudest moment in the station's own unit. The
-// peak of a wave is given as the level of the sine that has the same peak, so
-// that it compares with the station's ceiling, which is stated so.
-func native(n *ui.Num, k *column) string {
-	q := k.st.Quantity()
-	switch q {
-	case sim.Pressure:
-		return n.Text("", q.Level(k.native/math.Sqrt2), 0, " dB SPL")
-	case sim.Voltage:
-		return n.Text("", q.Level(k.native/math.Sqrt2), 1, " dBu")
+// drawBed writes how much noise there is by each station, in its unit, and names the
+// two rows of figures.
+func (d *Diagram) drawBed(l *ink.List, th *ui.Theme, cols []column) {
+	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SaySignal)
+	l.TextIn(ink.Rect{X: d.gutter.X, Y: d.native.Y, W: d.gutter.W, H: d.native.H}, "peak", st)
+	st.Color = th.SayNoise
+	l.TextIn(ink.Rect{X: d.gutter.X, Y: d.bed.Y, W: d.gutter.W, H: d.bed.H}, "noise", st)
+	st.Align = ink.Middle
+	noise := sim.NoiseLevels(d.data.Chain)
+	for i := range cols {
+		k := &cols[i]
+		if noise[k.st] == 0 {
+			continue
+		}
+		q := k.st.Quantity()
+		l.TextIn(ink.Rect{X: k.x0 + 1, Y: d.bed.Y, W: k.x1 - k.x0 - 2, H: d.bed.H},
+			ui.Decimal(q.Level(noise[k.st]), 1)+" "+q.LevelUnit(), st)
 	}
-	return n.Text("", k.held, 1, " dBFS")
 }
 
 func (d *Diagram) drawHead(l *ink.List, th *ui.Theme) {
 	head := d.head
-	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-	const title = "Where the level sits"
-	l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
-	ui.Left(&head, 12)
-	head.W = max(0, head.W-8)
-	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	mode := d.V.Bench.Mode()
-	number, id := 0, int64(0)
-	if t := d.V.Bench.Take(); t != nil && mode != bench.ModeCheck {
-		number, id = t.Number, t.ID<<1|kit.Bit(t.Done)
+	if d.Title != "" {
+		st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+		l.TextIn(ui.Left(&head, min(ink.Measure(d.Title, st)+1, head.W)), d.Title, st)
+		ui.Left(&head, 12)
+		head.W = max(0, head.W-8)
+		sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+		l.TextIn(head, d.Subtitle(sub, head.W), sub)
 	}
-	s := d.sub.Get([6]int64{int64(mode), id, int64(d.V.Shown), int64(head.W), int64(th.Text * 100)}, func() string {
-		strip := "strip " + bench.StripNames[d.V.Shown]
-		switch mode {
-		case bench.ModeReview:
-			if when := d.V.LoudestWords(); when != "" {
-				base := fmt.Sprintf("%s, take %d", strip, number)
-				return ui.Fit(sub, head.W, base+": loudest "+when, base, strip, "")
-			}
-			fallthrough
-		case bench.ModeRecord:
-			return ui.Fit(sub, head.W, fmt.Sprintf("%s, take %d: its loudest moment and the rest", strip, number), fmt.Sprintf("%s, take %d", strip, number), strip, "")
-		}
-		return ui.Fit(sub, head.W, strip+": now, and the loudest moment so far", strip+", loudest so far", strip, "")
-	})
-	l.TextIn(head, s, sub)
 	row := d.legend
 	d.key(l, th, &row, "average to peak", "average to peak", func(b ink.Rect) { l.Fill(b, 2, th.Signal) })
-	d.key(l, th, &row, "loudest so far", "loudest", func(b ink.Rect) {
-		l.Fill(b, 2, th.Signal.Alpha(0.3))
-		l.Line(1.6, th.SaySignal, ink.Point{X: b.X, Y: b.Y}, ink.Point{X: b.Right(), Y: b.Y})
-	})
+	if !d.Printed {
+		d.key(l, th, &row, "loudest so far", "loudest", func(b ink.Rect) {
+			l.Fill(b, 2, th.Signal.Alpha(0.3))
+			l.Line(1.6, th.SaySignal, ink.Point{X: b.X, Y: b.Y}, ink.Point{X: b.Right(), Y: b.Y})
+		})
+	}
 	d.key(l, th, &row, "lost for good", "lost", func(b ink.Rect) { l.Hatch(b, th.Lost, th.Lost.Alpha(0.22), 2, 5) })
 	d.key(l, th, &row, "ceiling", "ceiling", func(b ink.Rect) {
 		l.Line(2.6, th.Ceiling, ink.Point{X: b.X, Y: b.Y + b.H/2}, ink.Point{X: b.Right(), Y: b.Y + b.H/2})
 	})
 	d.key(l, th, &row, "noise", "noise", func(b ink.Rect) { l.Fill(b, 2, th.Noise.Alpha(0.6)) })
 	axis := th.Style(ui.Tiny, ink.Regular, ink.Right, th.SayDim)
+	if d.Printed {
+		return // the page says it
+	}
 	if s := ui.Fit(axis, row.W-8, "axis: dB re full scale of the file", "dB re full scale", ""); s != "" {
 		l.TextIn(row, s, axis)
 	}
@@ -633,31 +603,7 @@ func (d *Diagram) key(l *ink.List, th *ui.Theme, row *ink.Rect, long, short stri
 	ui.Left(row, 13)
 }
 
-// Told tells the diagram to those who do not see it.
-func (d *Diagram) Told() string {
-	cols := d.columns()
-	var b strings.Builder
-	fmt.Fprintf(&b, "Strip %s, loudest moment.", bench.StripNames[d.V.Shown])
-	for i := range cols {
-		k := &cols[i]
-		var n ui.Num
-		fmt.Fprintf(&b, " %s %s", k.st.Columns()[0], native(&n, k))
-		switch {
-		case k.lost >= 0.05:
-			fmt.Fprintf(&b, ", %s dB over its ceiling, lost for good", ui.Decimal(k.lost, 1))
-		case k.turned >= 0.05 && k.scarry:
-			fmt.Fprintf(&b, ", turned down %s dB but already flat", ui.Decimal(k.turned, 1))
-		case k.turned >= 0.05:
-			fmt.Fprintf(&b, ", turned down %s dB", ui.Decimal(k.turned, 1))
-		case k.st == sim.AtConverter && !math.IsInf(k.ceil, 1):
-			fmt.Fprintf(&b, ", %s dB left", ui.Decimal(k.left, 1))
-		}
-		b.WriteByte('.')
-	}
-	return b.String()
-}
-
-// Layout puts the diagram under its head.
+// Layout puts the diagram under its head, which is empty where it has no title.
 func (d *Diagram) Layout(th *ui.Theme, head, in ink.Rect) {
 	d.head = head
 	d.legend = ui.Top(&in, th.Row(ui.Tiny))
@@ -667,6 +613,9 @@ func (d *Diagram) Layout(th *ui.Theme, head, in ink.Rect) {
 	// Where all stations at once leave no room for a level and its unit side by side,
 	// the unit goes below.
 	d.tall = ink.Measure("−88.8 dBFS", tiny) > (in.W-gutter)/float32(sim.NumStations)-4
+	if d.Printed {
+		d.bed = ui.Bottom(&in, th.Row(ui.Tiny))
+	}
 	if d.tall {
 		d.native = ui.Bottom(&in, 2*th.Row(ui.Tiny))
 	} else {
@@ -677,6 +626,7 @@ func (d *Diagram) Layout(th *ui.Theme, head, in ink.Rect) {
 	d.gutter = ui.Left(&in, gutter)
 	ui.Left(&d.names, gutter)
 	ui.Left(&d.native, gutter)
+	ui.Left(&d.bed, gutter)
 	d.plot = in
 }
 
