@@ -47,6 +47,17 @@ func (d *decoder) answers(root ast.Node, l *model.Lesson, a *model.Answers) {
 	if all == nil {
 		return
 	}
+	d.stepAnswers(all, l, a)
+	for _, s := range l.Steps {
+		_, has := a.Steps[s.ID]
+		if !has && (s.Question != nil || s.Kind == model.Explain || s.Trials > 0) {
+			d.fault(p.at, "answers."+s.ID, "is missing: step %s asks for an answer", s.ID)
+		}
+	}
+}
+
+// stepAnswers reads the answers that belong to a step of the lesson.
+func (d *decoder) stepAnswers(all *object, l *model.Lesson, a *model.Answers) {
 	var ids []string
 	for _, s := range l.Steps {
 		if s.Kind != model.Say && s.Kind != model.Reveal {
@@ -62,31 +73,12 @@ func (d *decoder) answers(root ast.Node, l *model.Lesson, a *model.Answers) {
 		}
 		a.Steps[q.key] = d.answer(q, at, s)
 	}
-	for _, s := range l.Steps {
-		_, has := a.Steps[s.ID]
-		if !has && (s.Question != nil || s.Kind == model.Explain || s.Trials > 0) {
-			d.fault(p.at, "answers."+s.ID, "is missing: step %s asks for an answer", s.ID)
-		}
-	}
 }
 
 func (d *decoder) answer(q pair, at string, s *model.Step) model.Answer {
 	var a model.Answer
 	if s.IsTake() {
-		o := d.object(q.node, at, "settings, as in {A.preamp.gain_db: 34}")
-		if o == nil {
-			return a
-		}
-		for _, x := range o.pairs {
-			if x.key == "changes" {
-				a.Changes = append(a.Changes, d.changes(x, at+".changes", s)...)
-				continue
-			}
-			if v, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
-				a.Settings = append(a.Settings, model.Setting{Key: x.key, Value: v})
-			}
-		}
-		return a
+		return d.takeAnswer(q, at, s)
 	}
 	for _, v := range d.list(q.node, at, "an answer") {
 		t, ok := plain.Scalar(v)
@@ -115,6 +107,25 @@ func (d *decoder) answer(q pair, at string, s *model.Step) model.Answer {
 	}
 	if s.Trials > 0 && len(a.Texts) != s.Trials {
 		d.fault(q.node.GetToken(), at, "%s, and there are %d trials", plain.Count(len(a.Texts), "answer", "answers"), s.Trials)
+	}
+	return a
+}
+
+// takeAnswer reads what was set before a take and moved during it.
+func (d *decoder) takeAnswer(q pair, at string, s *model.Step) model.Answer {
+	var a model.Answer
+	o := d.object(q.node, at, "settings, as in {A.preamp.gain_db: 34}")
+	if o == nil {
+		return a
+	}
+	for _, x := range o.pairs {
+		if x.key == "changes" {
+			a.Changes = append(a.Changes, d.changes(x, at+".changes", s)...)
+			continue
+		}
+		if v, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
+			a.Settings = append(a.Settings, model.Setting{Key: x.key, Value: v})
+		}
 	}
 	return a
 }

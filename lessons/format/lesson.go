@@ -37,6 +37,38 @@ func (d *decoder) lesson(root ast.Node) {
 		}
 		return p, ok
 	}
+	d.header(o, need)
+	named := ""
+	if p, ok := need("scenario", "the bench: a built-in scenario's name, or settings"); ok {
+		named = d.scenario(p)
+	} else {
+		d.failed = true
+	}
+	if p, ok := o.get("takes"); ok {
+		d.scripts(p)
+	}
+	if p, ok := o.get("vary"); ok && l.Base != nil {
+		d.vary(p)
+	}
+	d.checkStrips(o)
+	if p, ok := need("steps", "the list of steps"); ok {
+		d.steps(p.node)
+	}
+	if p, ok := o.get("sources"); ok {
+		d.sources(p)
+	}
+	o.rest()
+	if l.Base != nil && len(d.faults) == 0 {
+		d.lengths(o)
+	}
+	h := sha256.New()
+	fmt.Fprintf(h, "lesson 1\n%s\n%s", l.File, named)
+	l.Hash = hex.EncodeToString(h.Sum(nil))
+}
+
+// header reads what a lesson says of itself before its bench and its steps.
+func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
+	l := d.l
 	if p, ok := o.get("id"); ok {
 		l.ID = d.line(p.node, "id", 60)
 		if !idPattern.MatchString(l.ID) {
@@ -65,32 +97,6 @@ func (d *decoder) lesson(root ast.Node) {
 	if p, ok := o.get("locked"); ok {
 		l.Locked = d.line(p.node, "locked", 200)
 	}
-	named := ""
-	if p, ok := need("scenario", "the bench: a built-in scenario's name, or settings"); ok {
-		named = d.scenario(p)
-	} else {
-		d.failed = true
-	}
-	if p, ok := o.get("takes"); ok {
-		d.scripts(p)
-	}
-	if p, ok := o.get("vary"); ok && l.Base != nil {
-		d.vary(p)
-	}
-	d.checkStrips(o)
-	if p, ok := need("steps", "the list of steps"); ok {
-		d.steps(p.node)
-	}
-	if p, ok := o.get("sources"); ok {
-		d.sources(p)
-	}
-	o.rest()
-	if l.Base != nil && len(d.faults) == 0 {
-		d.lengths(o)
-	}
-	h := sha256.New()
-	fmt.Fprintf(h, "lesson 1\n%s\n%s", l.File, named)
-	l.Hash = hex.EncodeToString(h.Sum(nil))
 }
 
 // idFrom makes an id of a file's name.

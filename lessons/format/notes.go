@@ -64,21 +64,12 @@ func (d *decoder) unclear(o *object, s *model.Step) {
 		}
 		return
 	}
-	numbers := map[float64]bool{0: true}
-	for _, c := range s.Question.Choices {
-		if c.When != nil {
-			for _, w := range rules.Numerals.FindAllString(c.When.Text, -1) {
-				if v, err := strconv.ParseFloat(w, 64); err == nil {
-					numbers[v], numbers[-v] = true, true
-				}
-			}
-		}
-	}
+	numbers := rulesNumbers(s.Question)
 	if len(numbers) > 64 {
 		return // nobody wrote that by hand
 	}
 	none, both := "", ""
-	for _, v := range d.tryValues(vars[0], slices.Sorted(maps.Keys(numbers))) {
+	for _, v := range d.tryValues(vars[0], numbers) {
 		right := s.Question.Right(rules.Values{vars[0]: v})
 		switch {
 		case len(right) == 0 && none == "":
@@ -94,6 +85,23 @@ func (d *decoder) unclear(o *object, s *model.Step) {
 	}
 }
 
+// rulesNumbers are the numbers that the rules of a question's choices speak of,
+// both signs of each, and 0, in order.
+func rulesNumbers(q *model.Question) []float64 {
+	numbers := map[float64]bool{0: true}
+	for _, c := range q.Choices {
+		if c.When == nil {
+			continue
+		}
+		for _, w := range rules.Numerals.FindAllString(c.When.Text, -1) {
+			if v, err := strconv.ParseFloat(w, 64); err == nil {
+				numbers[v], numbers[-v] = true, true
+			}
+		}
+	}
+	return slices.Sorted(maps.Keys(numbers))
+}
+
 // tryValues are values of a variable on both sides of every number given.
 func (d *decoder) tryValues(name string, around []float64) []any {
 	if key, ok := strings.CutPrefix(name, "drawn."); ok {
@@ -104,38 +112,48 @@ func (d *decoder) tryValues(name string, around []float64) []any {
 		}
 		return nil
 	}
-	lo, hi, whole := math.Inf(-1), math.Inf(1), false
-	for key := name; ; {
-		if n, ok := names.Reading(key); ok {
-			switch n.Unit {
-			case "":
-				lo, whole = 0, true
-			case "ms", "%":
-				lo = 0
-			}
-			break
-		}
+	// "A.headroom_db" and "hot.A.headroom_db" end in the reading's own name.
+	key := name
+	n, reading := names.Reading(key)
+	for !reading {
 		if n, ok := names.Setting(key); ok {
-			if n.Type != names.Numeric {
-				var out []any
-				for _, w := range n.Words {
-					out = append(out, w)
-				}
-				if n.Type == names.Boolean {
-					out = []any{false, true}
-				}
-				return out
-			}
-			f, _ := sim.SettingByKey(key)
-			lo, hi, whole = f.Min, f.Max, f.Whole
-			break
+			return settingValues(n, around)
 		}
 		_, rest, more := strings.Cut(key, ".")
 		if !more {
 			return nil // an answer: what it may be is the other step's matter
 		}
 		key = rest
+		n, reading = names.Reading(key)
 	}
+	switch n.Unit {
+	case "":
+		return valuesAround(around, 0, math.Inf(1), true)
+	case "ms", "%":
+		return valuesAround(around, 0, math.Inf(1), false)
+	}
+	return valuesAround(around, math.Inf(-1), math.Inf(1), false)
+}
+
+// settingValues are the words of a setting, or its numbers about those in around.
+func settingValues(n names.Name, around []float64) []any {
+	switch n.Type {
+	case names.Numeric:
+		f, _ := sim.SettingByKey(n.Key)
+		return valuesAround(around, f.Min, f.Max, f.Whole)
+	case names.Boolean:
+		return []any{false, true}
+	}
+	var out []any
+	for _, w := range n.Words {
+		out = append(out, w)
+	}
+	return out
+}
+
+// valuesAround are numbers from lo to hi on either side of each of around and
+// between them: where a rule that speaks of those numbers can change its mind.
+func valuesAround(around []float64, lo, hi float64, whole bool) []any {
 	var out []any
 	add := func(v float64) {
 		if v >= lo && v <= hi && (!whole || v == math.Trunc(v)) {

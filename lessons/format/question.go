@@ -121,15 +121,7 @@ func (d *decoder) numberAnswer(p pair, at string, q *model.Question, sc *rules.S
 		na.Answer = &rules.Expr{}
 	}
 	if u, ok := o.get("unit"); ok {
-		w := d.line(u.node, at+".unit", 20)
-		switch {
-		case !slices.Contains(answerUnits, w):
-			d.fault(u.node.GetToken(), at+".unit", "there is no unit %s%s", plain.Quote(w), plain.DidYouMean(w, answerUnits))
-		case na.Unit != "" && names.UnitOf(na.Unit).Dim != names.UnitOf(w).Dim:
-			d.fault(u.node.GetToken(), at+".unit", "the answer is in %s, not in %s", na.Unit, w)
-		default:
-			na.Unit = w
-		}
+		na.Unit = d.answerUnit(u, at+".unit", na.Unit)
 	}
 	if t, ok := o.get("tolerance"); ok {
 		na.Tolerance, _ = d.number(t.node, at+".tolerance", na.Unit, 0, 1e6)
@@ -140,6 +132,21 @@ func (d *decoder) numberAnswer(p pair, at string, q *model.Question, sc *rules.S
 		d.fault(o.start, at+".tolerance", "is missing: how far off is still right, in %s?", na.Unit)
 	}
 	o.rest()
+}
+
+// answerUnit reads the unit of an answer whose own is have, which it keeps where
+// the two are not of one kind.
+func (d *decoder) answerUnit(u pair, at, have string) string {
+	w := d.line(u.node, at, 20)
+	switch {
+	case !slices.Contains(answerUnits, w):
+		d.fault(u.node.GetToken(), at, "there is no unit %s%s", plain.Quote(w), plain.DidYouMean(w, answerUnits))
+	case have != "" && names.UnitOf(have).Dim != names.UnitOf(w).Dim:
+		d.fault(u.node.GetToken(), at, "the answer is in %s, not in %s", have, w)
+	default:
+		return w
+	}
+	return have
 }
 
 func (d *decoder) textAnswer(p pair, at string, q *model.Question) {

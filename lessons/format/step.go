@@ -26,43 +26,8 @@ func (d *decoder) steps(n ast.Node) {
 		d.fault(n.GetToken(), "steps", "%d steps, the most is %d", len(seq.Values), model.MaxSteps)
 		return
 	}
-	objs := make([]*object, len(seq.Values))
-	d.takeAt = map[string]int{}
-	d.usedTake = map[string]bool{}
-	seen := map[string]int{}
 	// First the names, so that a prediction can speak of a take that comes later.
-	for i, v := range seq.Values {
-		at := fmt.Sprintf("step %d", i+1)
-		o := d.object(v, at, "a step, as in \"say: …\"")
-		objs[i] = o
-		id := fmt.Sprintf("step_%d", i+1)
-		if o == nil {
-			d.ids = append(d.ids, id)
-			continue
-		}
-		if p, ok := o.get("id"); ok {
-			w := d.line(p.node, at+".id", 64)
-			switch {
-			case !stepID.MatchString(w):
-				d.fault(p.node.GetToken(), at+".id", "%s: want a lower-case word (letters, digits, _, at most 32)", plain.Quote(w))
-			case slices.Contains(reserved, w) || d.l.Base != nil && d.l.Base.Strip(w) != nil:
-				d.fault(p.node.GetToken(), at+".id", "%s means something else in rules: choose another", plain.Quote(w))
-			case seen[w] > 0:
-				d.fault(p.node.GetToken(), at+".id", "%s is step %d already", plain.Quote(w), seen[w])
-			default:
-				id = w
-			}
-		}
-		seen[id] = i + 1
-		d.ids = append(d.ids, id)
-		for _, k := range []string{"do", "record"} {
-			if _, ok := o.get(k); ok {
-				d.takeIDs = append(d.takeIDs, id)
-				d.takeAt[id] = i
-			}
-		}
-		o.taken = map[string]bool{"id": true}
-	}
+	objs := d.stepIDs(seq)
 	predicted := false
 	for i, o := range objs {
 		s := &model.Step{ID: d.ids[i]}
@@ -77,6 +42,16 @@ func (d *decoder) steps(n ast.Node) {
 			d.note(o.start, o.at, "listen comes before any prediction: a student who guessed first hears more")
 		}
 	}
+	d.checkQuestions(objs)
+	for name := range d.l.Takes {
+		if !d.usedTake[name] {
+			d.note(n.GetToken(), "takes."+name, "no step records this take")
+		}
+	}
+}
+
+// checkQuestions looks at the questions once every step is known.
+func (d *decoder) checkQuestions(objs []*object) {
 	for i, o := range objs {
 		s := d.l.Steps[i]
 		if o == nil || s.Question == nil {
@@ -89,12 +64,58 @@ func (d *decoder) steps(n ast.Node) {
 			d.unclear(o, s)
 		}
 	}
-	for name := range d.l.Takes {
-		if !d.usedTake[name] {
-			d.note(n.GetToken(), "takes."+name, "no step records this take")
-		}
-	}
 }
+
+// stepIDs opens the steps and notes what each is called and which of them record.
+// A step that is no object is nil.
+func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
+	objs := make([]*object, len(seq.Values))
+	d.takeAt = map[string]int{}
+	d.usedTake = map[string]bool{}
+	seen := map[string]int{}
+	for i, v := range seq.Values {
+		at := fmt.Sprintf("step %d", i+1)
+		o := d.object(v, at, "a step, as in \"say: …\"")
+		objs[i] = o
+		if o == nil {
+			d.ids = append(d.ids, numberedID(i))
+			continue
+		}
+		id := d.stepID(o, at, i, seen)
+		seen[id] = i + 1
+		d.ids = append(d.ids, id)
+		for _, k := range []string{"do", "record"} {
+			if _, ok := o.get(k); ok {
+				d.takeIDs = append(d.takeIDs, id)
+				d.takeAt[id] = i
+			}
+		}
+		o.taken = map[string]bool{"id": true}
+	}
+	return objs
+}
+
+// stepID is what step i calls itself, or its number where it says nothing usable.
+func (d *decoder) stepID(o *object, at string, i int, seen map[string]int) string {
+	p, ok := o.get("id")
+	if !ok {
+		return numberedID(i)
+	}
+	w := d.line(p.node, at+".id", 64)
+	switch {
+	case !stepID.MatchString(w):
+		d.fault(p.node.GetToken(), at+".id", "%s: want a lower-case word (letters, digits, _, at most 32)", plain.Quote(w))
+	case slices.Contains(reserved, w) || d.l.Base != nil && d.l.Base.Strip(w) != nil:
+		d.fault(p.node.GetToken(), at+".id", "%s means something else in rules: choose another", plain.Quote(w))
+	case seen[w] > 0:
+		d.fault(p.node.GetToken(), at+".id", "%s is step %d already", plain.Quote(w), seen[w])
+	default:
+		return w
+	}
+	return numberedID(i)
+}
+
+func numberedID(i int) string { return fmt.Sprintf("step_%d", i+1) }
 
 // before is what a rule at step i may name; own tells whether the step's own take
 // counts.

@@ -83,32 +83,35 @@ func (d *decoder) take(o *object, s *model.Step, i int) {
 	}
 	if p, ok := o.get("hints"); ok {
 		for k, v := range d.list(p.node, o.at+".hints", "hints, as in {when: A.overs > 0, say: …}") {
-			at := fmt.Sprintf("%s.hints[%d]", o.at, k+1)
-			h := model.Hint{}
-			if _, isMap := v.(ast.MapNode); !isMap {
-				h.Text = d.mark(v, at, own)
-				s.Hints = append(s.Hints, h)
-				continue
-			}
-			ho := d.object(v, at, "a hint")
-			if w, ok := ho.get("when"); ok {
-				h.When = d.expr(w.node, at+".when", own, rules.Bool)
-			}
-			if w, ok := ho.get("after"); ok {
-				h.After = d.whole(w.node, at+".after", 1, 50)
-			}
-			if w, ok := ho.get("say"); ok {
-				h.Text = d.mark(w.node, at+".say", own)
-			} else {
-				d.fault(ho.start, at+".say", "is missing: want what the hint says")
-			}
-			ho.rest()
-			s.Hints = append(s.Hints, h)
+			s.Hints = append(s.Hints, d.hint(v, fmt.Sprintf("%s.hints[%d]", o.at, k+1), own))
 		}
 	}
 	if len(s.Controls) == 0 && !hasKey(o, "controls") {
 		d.note(o.start, o.at, "no control is unlocked: the student can only record")
 	}
+}
+
+// hint reads one hint: a text, or one with when or after how many takes it is due.
+func (d *decoder) hint(v ast.Node, at string, own *rules.Scope) model.Hint {
+	h := model.Hint{}
+	if _, isMap := v.(ast.MapNode); !isMap {
+		h.Text = d.mark(v, at, own)
+		return h
+	}
+	o := d.object(v, at, "a hint")
+	if w, ok := o.get("when"); ok {
+		h.When = d.expr(w.node, at+".when", own, rules.Bool)
+	}
+	if w, ok := o.get("after"); ok {
+		h.After = d.whole(w.node, at+".after", 1, 50)
+	}
+	if w, ok := o.get("say"); ok {
+		h.Text = d.mark(w.node, at+".say", own)
+	} else {
+		d.fault(o.start, at+".say", "is missing: want what the hint says")
+	}
+	o.rest()
+	return h
 }
 
 // controls reads what a step unlocks: a list of keys, or keys with ranges.

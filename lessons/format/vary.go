@@ -83,29 +83,55 @@ func (d *decoder) drawn(q pair, at string) []any {
 		return out
 	}
 	if seq, ok := q.node.(*ast.SequenceNode); ok {
-		var out []any
-		for _, v := range d.list(seq, at, "values to draw from") {
-			if x, ok := d.plainValue(v, at); ok {
-				out = append(out, x)
-			}
-		}
-		if len(out) > maxDrawn {
-			d.fault(q.node.GetToken(), at, "%d values, the most is %d", len(out), maxDrawn)
-		}
-		for _, v := range out[min(1, len(out)):] {
-			if fmt.Sprintf("%T", v) != fmt.Sprintf("%T", out[0]) {
-				d.fault(q.node.GetToken(), at, "numbers and words are mixed")
-				break
-			}
-		}
-		return out
+		return d.drawnList(seq, at)
 	}
 	o := d.object(q.node, at, "a list of values, or a range as in {from: 0.05, to: 0.2, steps: 4}")
 	if o == nil {
 		return nil
 	}
-	var lo, hi float64
-	ok := true
+	lo, hi, steps, ok := d.drawnRange(o, at)
+	if !ok {
+		return nil
+	}
+	geometric := strings.HasSuffix(q.key, "distance_m") && lo > 0
+	var out []any
+	for i := range steps {
+		t := float64(i) / float64(steps-1)
+		v := lo + (hi-lo)*t
+		if geometric { // equal steps in level
+			v = lo * math.Pow(hi/lo, t)
+		}
+		if q.key == model.DrawPerformance {
+			v = math.Round(v)
+		}
+		out = append(out, math.Round(v*1000)/1000)
+	}
+	return slices.Compact(out)
+}
+
+// drawnList reads a list of values, all numbers or all words.
+func (d *decoder) drawnList(seq *ast.SequenceNode, at string) []any {
+	var out []any
+	for _, v := range d.list(seq, at, "values to draw from") {
+		if x, ok := d.plainValue(v, at); ok {
+			out = append(out, x)
+		}
+	}
+	if len(out) > maxDrawn {
+		d.fault(seq.GetToken(), at, "%d values, the most is %d", len(out), maxDrawn)
+	}
+	for _, v := range out[min(1, len(out)):] {
+		if fmt.Sprintf("%T", v) != fmt.Sprintf("%T", out[0]) {
+			d.fault(seq.GetToken(), at, "numbers and words are mixed")
+			break
+		}
+	}
+	return out
+}
+
+// drawnRange reads from, to and in how many steps, two or more.
+func (d *decoder) drawnRange(o *object, at string) (lo, hi float64, steps int, ok bool) {
+	ok = true
 	for _, e := range []struct {
 		key string
 		v   *float64
@@ -119,32 +145,16 @@ func (d *decoder) drawn(q pair, at string) []any {
 		v, good := d.number(p.node, plain.Join(at, e.key), "", -1e6, 1e6)
 		*e.v, ok = v, ok && good
 	}
-	steps := drawnDefault
+	steps = drawnDefault
 	if p, is := o.get("steps"); is {
 		steps = d.whole(p.node, plain.Join(at, "steps"), 2, maxDrawn)
 	}
 	o.rest()
-	if !ok {
-		return nil
-	}
-	if lo >= hi {
+	if ok && lo >= hi {
 		d.fault(o.start, at, "from %v to %v is no range: from is the smaller one", lo, hi)
-		return nil
+		ok = false
 	}
-	geometric := strings.HasSuffix(q.key, "distance_m") && lo > 0
-	var out []any
-	for i := range max(steps, 2) {
-		t := float64(i) / float64(max(steps, 2)-1)
-		v := lo + (hi-lo)*t
-		if geometric { // equal steps in level
-			v = lo * math.Pow(hi/lo, t)
-		}
-		if q.key == model.DrawPerformance {
-			v = math.Round(v)
-		}
-		out = append(out, math.Round(v*1000)/1000)
-	}
-	return slices.Compact(out)
+	return lo, hi, max(steps, 2), ok
 }
 
 func (d *decoder) settingKeys() []string {

@@ -152,35 +152,16 @@ func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, f
 			flag(sp.ID, "is not step %d of the lesson", i+1)
 			return nil, nil
 		}
-		stop := func(what string, err error) {
-			flag(s.ID, "%s: %v", what, err)
+		err := replayStep(ctx, r, s, sp)
+		if ctx.Err() != nil && err != nil {
+			return nil, ctx.Err()
 		}
-		switch {
-		case s.Question != nil || s.Kind == model.Explain || s.Trials > 0:
-			for _, a := range sp.Answers {
-				if _, err := r.Answer(a); err != nil {
-					stop("an answer that could not have been given", err)
-					return nil, nil
-				}
-			}
-		case s.IsTake() && sp.Take != nil:
-			for _, k := range slices.Sorted(maps.Keys(sp.Take.Settings)) {
-				if err := r.Apply(k, sp.Take.Settings[k]); err != nil {
-					stop("a setting that could not have been made", err)
-					return nil, nil
-				}
-			}
-			if err := r.Record(ctx, nil, sp.Take.Changes...); err != nil {
-				if ctx.Err() != nil {
-					return nil, ctx.Err()
-				}
-				stop("a take that could not have been recorded", err)
-				return nil, nil
-			}
-			if s.Attempts > 0 && sp.Takes > s.Attempts || sp.Takes < 1 {
-				flag(s.ID, "%d takes, the lesson allows %d", sp.Takes, s.Attempts)
-			}
-			r.Retook(sp.Takes)
+		if err != nil {
+			flag(s.ID, "%v", err)
+			return nil, nil
+		}
+		if s.IsTake() && sp.Take != nil && (s.Attempts > 0 && sp.Takes > s.Attempts || sp.Takes < 1) {
+			flag(s.ID, "%d takes, the lesson allows %d", sp.Takes, s.Attempts)
 		}
 		if s.Kind == model.Do && r.Blocked() != "" {
 			err = r.GiveUp()
@@ -188,9 +169,32 @@ func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, f
 			err = r.Next()
 		}
 		if err != nil {
-			stop("could not have been left", err)
+			flag(s.ID, "could not have been left: %v", err)
 			return nil, nil
 		}
 	}
 	return r.Result(nil)
+}
+
+// replayStep gives the answers or makes the take that one step's result holds.
+func replayStep(ctx context.Context, r *run.Runner, s *model.Step, sp *run.StepProgress) error {
+	switch {
+	case s.Question != nil || s.Kind == model.Explain || s.Trials > 0:
+		for _, a := range sp.Answers {
+			if _, err := r.Answer(a); err != nil {
+				return fmt.Errorf("an answer that could not have been given: %w", err)
+			}
+		}
+	case s.IsTake() && sp.Take != nil:
+		for _, k := range slices.Sorted(maps.Keys(sp.Take.Settings)) {
+			if err := r.Apply(k, sp.Take.Settings[k]); err != nil {
+				return fmt.Errorf("a setting that could not have been made: %w", err)
+			}
+		}
+		if err := r.Record(ctx, nil, sp.Take.Changes...); err != nil {
+			return fmt.Errorf("a take that could not have been recorded: %w", err)
+		}
+		r.Retook(sp.Takes)
+	}
+	return nil
 }

@@ -213,34 +213,49 @@ func describe(def *xDefinition, st *model.Step, sp *run.StepProgress, response *
 	switch {
 	case sp.Kind == model.Do:
 		def.InteractionType = "performance"
-		var parts []string
-		if sp.Take != nil {
-			for _, k := range slices.Sorted(maps.Keys(sp.Take.Settings)) {
-				parts = append(parts, k+"[.]"+names.ValueText(sp.Take.Settings[k]))
-			}
-		}
-		*response = strings.Join(parts, "[,]")
+		*response = settingsMade(sp)
 	case sp.Kind == model.Explain:
 		def.InteractionType = "long-fill-in"
 	case sp.Kind == model.Listen:
 		def.InteractionType = "other"
-	case st != nil && st.Question.Choices != nil:
+	case st != nil:
+		describeQuestion(def, st.Question, sp)
+	default:
+		def.InteractionType = "other"
+	}
+}
+
+// settingsMade writes a take's settings as the steps of a performance.
+func settingsMade(sp *run.StepProgress) string {
+	var parts []string
+	if sp.Take != nil {
+		for _, k := range slices.Sorted(maps.Keys(sp.Take.Settings)) {
+			parts = append(parts, k+"[.]"+names.ValueText(sp.Take.Settings[k]))
+		}
+	}
+	return strings.Join(parts, "[,]")
+}
+
+// describeQuestion fills in how a question is answered and what is right.
+func describeQuestion(def *xDefinition, q *model.Question, sp *run.StepProgress) {
+	switch {
+	case q.Choices != nil:
 		def.InteractionType = "choice"
-		for i, c := range st.Question.Choices {
+		for i, c := range q.Choices {
 			def.Choices = append(def.Choices, xComponent{model.Letter(i), words{"en": c.Text}})
 			if c.Right {
 				def.Correct = append(def.Correct, model.Letter(i))
 			}
 		}
-	case st != nil && st.Question.Number != nil:
+	case q.Number != nil:
 		def.InteractionType = "numeric"
 		if v, _, ok := names.ReadNumber(sp.Truth); ok {
-			t := st.Question.Number.Tolerance
+			t := q.Number.Tolerance
 			def.Correct = []string{names.ValueText(names.Round(v-t, 3)) + "[:]" + names.ValueText(names.Round(v+t, 3))}
 		}
-	case st != nil && st.Question.IsText:
+	case q.IsText:
 		def.InteractionType = "fill-in"
-		for _, a := range st.Question.Accept {
+		for _, a := range q.Accept {
 			def.Correct = append(def.Correct, "{case_matters=false}"+a)
 		}
 	default:

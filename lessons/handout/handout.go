@@ -27,31 +27,7 @@ type Options struct {
 // well. Measured values are gaps to be filled in by hand, and so are drawn ones
 // unless a seed is given.
 func Render(l *model.Lesson, o Options) ([]byte, error) {
-	type row struct{ Mark, Text string }
-	type step struct {
-		Number             int
-		ID, What, Points   string
-		Text               template.HTML
-		Choices            []row
-		Gap                string // label of an answer line
-		Lines              int    // of writing space
-		Controls, Rule     string
-		Hints              []template.HTML
-		Answer, Note, Take string
-		Because            template.HTML
-	}
-	data := struct {
-		L       *model.Lesson
-		About   template.HTML
-		Ears    string
-		Answers bool
-		Vary    []string
-		Steps   []step
-		Minutes string
-		Of      string
-		Pass    string
-		Seed    string
-	}{L: l, Answers: o.Answers, Minutes: names.Format(l.Minutes, ""), Of: names.Format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
+	data := document{L: l, Answers: o.Answers, Minutes: names.Format(l.Minutes, ""), Of: names.Format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
 	known := rules.Values{}
 	if o.Seed != nil {
 		if *o.Seed > scenario.MaxSeed {
@@ -60,72 +36,16 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 		data.Seed = strconv.FormatUint(*o.Seed, 10)
 		known = model.DrawnValues(l.Drawn(*o.Seed))
 	}
-	render := func(t *rules.Text) template.HTML {
-		if t == nil {
-			return ""
-		}
-		return template.HTML(markup.HTML(t.Blank(known)))
-	}
 	data.About = template.HTML(markup.HTML(l.About))
 	for _, v := range l.Vary {
-		var w []string
-		for _, x := range v.Values {
-			w = append(w, names.ValueText(x))
-		}
-		line := strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit))
-		if x, ok := known["drawn."+v.Key]; ok {
-			line = fmt.Sprintf("%s: %s %s (of %s)", v.Key, names.ValueText(x), v.Unit, strings.Join(w, ", "))
-		}
-		data.Vary = append(data.Vary, line)
+		data.Vary = append(data.Vary, drawnLine(v, known))
 	}
 	for i, s := range l.Steps {
-		h := step{Number: i + 1, ID: s.ID, What: model.KindTitle(s.Kind), Text: render(s.Text)}
-		if s.Points > 0 {
-			h.Points = names.Format(s.Points, "") + map[bool]string{true: " point", false: " points"}[s.Points == 1]
-		}
-		if s.Must {
-			h.Points = strings.TrimPrefix(h.Points+", must be met", ", ")
-		}
-		if q := s.Question; q != nil {
-			for k, c := range q.Choices {
-				h.Choices = append(h.Choices, row{model.Letter(k), c.Text})
-			}
-			if q.Number != nil {
-				h.Gap = "Answer" + names.Gap(strings.TrimSpace(brackets(q.Number.Unit)))
-			}
-			if q.IsText {
-				h.Gap = "Answer"
-			}
-			if o.Answers {
-				h.Answer, h.Because = rightAnswer(q), render(q.Because)
-			}
-		}
-		switch s.Kind {
-		case model.Explain:
-			h.Lines = 4
-		case model.Do, model.Record:
-			var c []string
-			for _, x := range s.Controls {
-				c = append(c, x.Label)
-			}
-			h.Controls = strings.Join(c, ", ")
-			if o.Answers && s.Rule != nil {
-				h.Rule = s.Rule.Text
-				for _, x := range s.Hints {
-					h.Hints = append(h.Hints, render(x.Text))
-				}
-			}
-			h.Take = s.Take
-		case model.Listen:
+		if s.Kind == model.Listen {
 			data.Ears = take.EarCaution
-			h.Note = "Compare " + plain.Listed(s.Strips, "and")
-			if s.Matched {
-				h.Note += ", at one loudness"
-			}
-			if s.Trials > 0 {
-				h.Note += fmt.Sprintf(", %d blind trials", s.Trials)
-			}
 		}
+		h := newStep(s, known, o.Answers)
+		h.Number = i + 1
 		data.Steps = append(data.Steps, h)
 	}
 	var b strings.Builder
@@ -133,6 +53,119 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 		return nil, err
 	}
 	return []byte(b.String()), nil
+}
+
+// document is what the page is filled with.
+type document struct {
+	L       *model.Lesson
+	About   template.HTML
+	Ears    string
+	Answers bool
+	Vary    []string
+	Steps   []step
+	Minutes string
+	Of      string
+	Pass    string
+	Seed    string
+}
+
+type step struct {
+	Number             int
+	ID, What, Points   string
+	Text               template.HTML
+	Choices            []row
+	Gap                string // label of an answer line
+	Lines              int    // of writing space
+	Controls, Rule     string
+	Hints              []template.HTML
+	Answer, Note, Take string
+	Because            template.HTML
+}
+
+// row is one choice: its letter and its words.
+type row struct{ Mark, Text string }
+
+func newStep(s *model.Step, known rules.Values, answers bool) step {
+	h := step{ID: s.ID, What: model.KindTitle(s.Kind), Text: render(s.Text, known)}
+	if s.Points > 0 {
+		h.Points = names.Format(s.Points, "") + map[bool]string{true: " point", false: " points"}[s.Points == 1]
+	}
+	if s.Must {
+		h.Points = strings.TrimPrefix(h.Points+", must be met", ", ")
+	}
+	if s.Question != nil {
+		h.question(s.Question, known, answers)
+	}
+	switch s.Kind {
+	case model.Explain:
+		h.Lines = 4
+	case model.Do, model.Record:
+		h.task(s, known, answers)
+	case model.Listen:
+		h.Note = listenNote(s)
+	}
+	return h
+}
+
+func (h *step) question(q *model.Question, known rules.Values, answers bool) {
+	for k, c := range q.Choices {
+		h.Choices = append(h.Choices, row{model.Letter(k), c.Text})
+	}
+	if q.Number != nil {
+		h.Gap = "Answer" + names.Gap(strings.TrimSpace(brackets(q.Number.Unit)))
+	}
+	if q.IsText {
+		h.Gap = "Answer"
+	}
+	if answers {
+		h.Answer, h.Because = rightAnswer(q), render(q.Because, known)
+	}
+}
+
+func (h *step) task(s *model.Step, known rules.Values, answers bool) {
+	var c []string
+	for _, x := range s.Controls {
+		c = append(c, x.Label)
+	}
+	h.Controls = strings.Join(c, ", ")
+	if answers && s.Rule != nil {
+		h.Rule = s.Rule.Text
+		for _, x := range s.Hints {
+			h.Hints = append(h.Hints, render(x.Text, known))
+		}
+	}
+	h.Take = s.Take
+}
+
+func listenNote(s *model.Step) string {
+	note := "Compare " + plain.Listed(s.Strips, "and")
+	if s.Matched {
+		note += ", at one loudness"
+	}
+	if s.Trials > 0 {
+		note += fmt.Sprintf(", %d blind trials", s.Trials)
+	}
+	return note
+}
+
+// drawnLine lists what a quantity is drawn from, and what a seed drew.
+func drawnLine(v model.Draw, known rules.Values) string {
+	var w []string
+	for _, x := range v.Values {
+		w = append(w, names.ValueText(x))
+	}
+	if x, ok := known["drawn."+v.Key]; ok {
+		return fmt.Sprintf("%s: %s %s (of %s)", v.Key, names.ValueText(x), v.Unit, strings.Join(w, ", "))
+	}
+	return strings.TrimSpace(fmt.Sprintf("%s: %s %s", v.Key, strings.Join(w, ", "), v.Unit))
+}
+
+// render sets a text with a gap where a value is not known yet.
+func render(t *rules.Text, known rules.Values) template.HTML {
+	if t == nil {
+		return ""
+	}
+	return template.HTML(markup.HTML(t.Blank(known)))
 }
 
 func brackets(u string) string {

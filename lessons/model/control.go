@@ -72,6 +72,11 @@ func (c *Control) Read(v any) (kept any, why string) {
 		}
 		return nil, fmt.Sprintf("want true or false, not %v", v)
 	}
+	return c.readNumber(v)
+}
+
+// readNumber reads a number, or text of one with the control's unit or none.
+func (c *Control) readNumber(v any) (kept any, why string) {
 	x, ok := names.Float(v)
 	if w, text := v.(string); text {
 		var u string

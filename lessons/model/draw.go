@@ -39,23 +39,6 @@ func (l *Lesson) Drawn(seed uint64) map[string]any {
 
 // ApplyDraw puts one drawn quantity into the bench.
 func ApplyDraw(s *scenario.Scenario, takes map[string]voice.Script, key string, v any) error {
-	each := func(change func(*voice.Event)) error {
-		scripts := []voice.Script{s.Source.Script}
-		for _, t := range takes {
-			scripts = append(scripts, t)
-		}
-		for _, sc := range scripts {
-			for i := range sc {
-				if e := &sc[i]; e.Talker == "" || strings.EqualFold(e.Talker, s.Source.Talker) {
-					change(e)
-				}
-			}
-			if err := sc.Validate(); err != nil {
-				return err
-			}
-		}
-		return nil
-	}
 	x, num := v.(float64)
 	switch key {
 	case DrawTalker:
@@ -75,25 +58,46 @@ func ApplyDraw(s *scenario.Scenario, takes map[string]voice.Script, key string, 
 		if !num || math.Abs(x) > 0.5 {
 			return fmt.Errorf("%v is out of range: -0.5 to 0.5", v)
 		}
-		shift := func(e voice.Effort) voice.Effort {
-			if e.IsZero() {
-				e = voice.Normal
-			}
-			return voice.At(math.Round((e.Value()+x)*1000) / 1000)
-		}
-		return each(func(e *voice.Event) {
-			e.Effort = shift(e.Effort)
+		return eachEvent(s, takes, func(e *voice.Event) {
+			e.Effort = shiftEffort(e.Effort, x)
 			if !e.EffortTo.IsZero() {
-				e.EffortTo = shift(e.EffortTo)
+				e.EffortTo = shiftEffort(e.EffortTo, x)
 			}
 		})
 	case DrawLevel:
 		if !num || math.Abs(x) > 12 {
 			return fmt.Errorf("%v dB is out of range: -12 to 12 dB", v)
 		}
-		return each(func(e *voice.Event) { e.LevelDB += x })
+		return eachEvent(s, takes, func(e *voice.Event) { e.LevelDB += x })
 	}
 	return names.Put(s, key, v)
+}
+
+// eachEvent changes what the talker says, in the scenario's script and the takes'.
+func eachEvent(s *scenario.Scenario, takes map[string]voice.Script, change func(*voice.Event)) error {
+	scripts := []voice.Script{s.Source.Script}
+	for _, t := range takes {
+		scripts = append(scripts, t)
+	}
+	for _, sc := range scripts {
+		for i := range sc {
+			if e := &sc[i]; e.Talker == "" || strings.EqualFold(e.Talker, s.Source.Talker) {
+				change(e)
+			}
+		}
+		if err := sc.Validate(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// shiftEffort moves a vocal effort along its scale, to a thousandth.
+func shiftEffort(e voice.Effort, by float64) voice.Effort {
+	if e.IsZero() {
+		e = voice.Normal
+	}
+	return voice.At(math.Round((e.Value()+by)*1000) / 1000)
 }
 
 // SetUp gives the bench and the takes as a student finds them who drew these

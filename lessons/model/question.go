@@ -142,18 +142,7 @@ func (q *Question) Grade(answer string, v rules.Values) (right bool, truth strin
 	switch {
 	case q.Choices != nil:
 		known = !slices.ContainsFunc(q.Choices, func(c Choice) bool { return c.When != nil && !has(c.When) })
-		good := q.Right(v)
-		for i, c := range q.Choices {
-			if !slices.Contains(good, Letter(i)) {
-				continue
-			}
-			right = right || Letter(i) == answer
-			if truth != "" {
-				truth += " / "
-			}
-			truth += c.Text
-		}
-		if known && truth == "" {
+		if right, truth = q.gradeChoice(answer, v); known && truth == "" {
 			truth = noChoice
 		}
 		return right, truth, known
@@ -174,6 +163,22 @@ func (q *Question) Grade(answer string, v rules.Values) (right bool, truth strin
 		truth = q.Accept[0]
 	}
 	return right, truth, true
+}
+
+// gradeChoice tells whether a letter is right, and the words of all that are.
+func (q *Question) gradeChoice(answer string, v rules.Values) (right bool, truth string) {
+	good := q.Right(v)
+	for i, c := range q.Choices {
+		if !slices.Contains(good, Letter(i)) {
+			continue
+		}
+		right = right || Letter(i) == answer
+		if truth != "" {
+			truth += " / "
+		}
+		truth += c.Text
+	}
+	return right, truth
 }
 
 // noChoice is told when no choice was right.

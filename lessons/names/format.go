@@ -34,35 +34,36 @@ func Format(v float64, u string) string {
 		}
 		return strings.TrimSpace(s + " " + u)
 	}
-	s := ""
-	switch {
-	case u == "" || u == "bit":
-		s = strconv.FormatFloat(v, 'f', -1, 64)
-		if v != math.Trunc(v) {
-			s = strconv.FormatFloat(v, 'f', 2, 64)
-		}
-	case u == "m":
-		s = strconv.FormatFloat(Round(v, 3), 'f', -1, 64)
-	case u == "%" && v != 0 && math.Abs(v) < 0.1:
-		s = strconv.FormatFloat(v, 'f', 3, 64)
-	case u == "dB" && math.Abs(v) < 0.05 && math.Abs(v) >= 0.0005: // not nothing
-		s = strconv.FormatFloat(Round(v, 3), 'f', -1, 64)
-	case u == "ms" && math.Abs(v) < 10:
-		s = strconv.FormatFloat(v, 'f', 2, 64)
-	default:
-		s = strconv.FormatFloat(v, 'f', 1, 64)
-	}
+	s := digits(v, u)
 	if strings.Trim(s, "-0.") == "" {
 		s = strings.TrimPrefix(s, "-")
 	}
 	s = strings.Replace(s, "-", "−", 1)
-	if u == "" {
-		return s
-	}
-	if u == ":1" {
+	switch u {
+	case "", ":1":
 		return s + u
 	}
 	return s + " " + u
+}
+
+// digits writes v with as many decimals as its unit u is read to.
+func digits(v float64, u string) string {
+	switch {
+	case u == "" || u == "bit":
+		if v != math.Trunc(v) {
+			return strconv.FormatFloat(v, 'f', 2, 64)
+		}
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case u == "m":
+		return strconv.FormatFloat(Round(v, 3), 'f', -1, 64)
+	case u == "%" && v != 0 && math.Abs(v) < 0.1:
+		return strconv.FormatFloat(v, 'f', 3, 64)
+	case u == "dB" && math.Abs(v) < 0.05 && math.Abs(v) >= 0.0005: // not nothing
+		return strconv.FormatFloat(Round(v, 3), 'f', -1, 64)
+	case u == "ms" && math.Abs(v) < 10:
+		return strconv.FormatFloat(v, 'f', 2, 64)
+	}
+	return strconv.FormatFloat(v, 'f', 1, 64)
 }
 
 // Gap is a unit with the space that parts it from a number.

@@ -177,19 +177,31 @@ func (c *checker) compare(n *ast.BinaryNode, l, r value) value {
 	if l.kind != names.Numeric && !equality {
 		return c.fault(n, "%q is for numbers; %s is only equal or not", n.Operator, l.describe())
 	}
-	if l.kind == names.Word {
-		for _, p := range [][2]value{{l, r}, {r, l}} {
-			if p[0].words != nil && p[1].literal && !slices.Contains(p[0].words, p[1].word) {
-				return c.fault(n, "it is never %s%s", plain.Quote(p[1].word), plain.DidYouMean(p[1].word, p[0].words))
-			}
+	switch l.kind {
+	case names.Word:
+		return c.compareWords(n, l, r)
+	case names.Numeric:
+		return c.compareNumbers(n, l, r, equality)
+	}
+	return value{kind: names.Boolean}
+}
+
+func (c *checker) compareWords(n *ast.BinaryNode, l, r value) value {
+	for _, p := range [][2]value{{l, r}, {r, l}} {
+		if p[0].words != nil && p[1].literal && !slices.Contains(p[0].words, p[1].word) {
+			return c.fault(n, "it is never %s%s", plain.Quote(p[1].word), plain.DidYouMean(p[1].word, p[0].words))
 		}
 	}
-	if l.kind == names.Numeric {
-		if u, ok := agree(l, r); !ok {
-			return c.fault(n, "compares %s with %s", l.unit.Say(), r.unit.Say())
-		} else if equality && u.Dim != "" && u.Dim != "bit" && !(l.literal && r.literal) {
-			return c.fault(n, "a measured value in %s is hardly ever exactly equal: use between(…), >= or <=", u.Say())
-		}
+	return value{kind: names.Boolean}
+}
+
+func (c *checker) compareNumbers(n *ast.BinaryNode, l, r value, equality bool) value {
+	u, ok := agree(l, r)
+	if !ok {
+		return c.fault(n, "compares %s with %s", l.unit.Say(), r.unit.Say())
+	}
+	if equality && u.Dim != "" && u.Dim != "bit" && !(l.literal && r.literal) {
+		return c.fault(n, "a measured value in %s is hardly ever exactly equal: use between(…), >= or <=", u.Say())
 	}
 	return value{kind: names.Boolean}
 }
@@ -210,28 +222,9 @@ func (c *checker) call(n *ast.CallNode) value {
 		}
 		return c.fault(n, "%s takes %d to %d values, not %d", id.Value, args[0], args[1], k)
 	}
-	var all []value
-	for _, a := range n.Arguments {
-		v := c.check(a)
-		if v.bad {
-			return v
-		}
-		if v.kind != names.Numeric {
-			return c.fault(a, "%s is for numbers; this is %s", id.Value, v.describe())
-		}
-		all = append(all, v)
-	}
-	u := value{literal: true}
-	for i, v := range all {
-		if v.literal {
-			continue
-		}
-		if !u.literal && u.unit.Dim != v.unit.Dim {
-			return c.fault(n.Arguments[i], "%s compares %s with %s", id.Value, u.unit.Say(), v.unit.Say())
-		}
-		if u.literal {
-			u = value{unit: v.unit}
-		}
+	all, u := c.arguments(id.Value, n.Arguments)
+	if u.bad {
+		return u
 	}
 	switch id.Value {
 	case "abs":
@@ -245,6 +238,35 @@ func (c *checker) call(n *ast.CallNode) value {
 		return value{kind: names.Boolean}
 	}
 	return u
+}
+
+// arguments checks what a function is given: numbers of one unit, which is that of
+// the value returned beside them.
+func (c *checker) arguments(function string, nodes []ast.Node) ([]value, value) {
+	var all []value
+	for _, a := range nodes {
+		v := c.check(a)
+		if v.bad {
+			return nil, v
+		}
+		if v.kind != names.Numeric {
+			return nil, c.fault(a, "%s is for numbers; this is %s", function, v.describe())
+		}
+		all = append(all, v)
+	}
+	u := value{literal: true}
+	for i, v := range all {
+		if v.literal {
+			continue
+		}
+		if !u.literal && u.unit.Dim != v.unit.Dim {
+			return nil, c.fault(nodes[i], "%s compares %s with %s", function, u.unit.Say(), v.unit.Say())
+		}
+		if u.literal {
+			u = value{unit: v.unit}
+		}
+	}
+	return all, u
 }
 
 // name looks a variable up.
@@ -266,15 +288,7 @@ func (c *checker) name(p string, at int) value {
 	case head == "drawn":
 		n, ok := c.sc.Drawn[rest]
 		if !ok {
-			if slices.ContainsFunc(c.sc.Unread, func(u string) bool {
-				return u == rest || plain.Nearest(rest, []string{u}) != "" || plain.Nearest(u, []string{rest}) != ""
-			}) {
-				return value{bad: true}
-			}
-			if len(c.sc.Drawn) == 0 {
-				return fault("nothing is drawn in this lesson (it has no \"vary\")")
-			}
-			return fault("no such quantity is drawn%s", plain.DidYouMean(rest, slices.Sorted(maps.Keys(c.sc.Drawn))))
+			return c.undrawn(rest, fault)
 		}
 		return keep(value{kind: n.Type, unit: names.UnitOf(n.Unit), words: n.Words})
 	case head == "answers" && more:
@@ -305,6 +319,20 @@ func (c *checker) name(p string, at int) value {
 		return fault("is a reading of a strip: write %s.%s", c.sc.Strips[0], head)
 	}
 	return fault("there is no strip or earlier take of that name%s", plain.DidYouMean(head, tops))
+}
+
+// undrawn says that nothing of that name is drawn, unless "vary" has something like
+// it that could not be read, which was reported there.
+func (c *checker) undrawn(name string, fault func(string, ...any) value) value {
+	if slices.ContainsFunc(c.sc.Unread, func(u string) bool {
+		return u == name || plain.Nearest(name, []string{u}) != "" || plain.Nearest(u, []string{name}) != ""
+	}) {
+		return value{bad: true}
+	}
+	if len(c.sc.Drawn) == 0 {
+		return fault("nothing is drawn in this lesson (it has no \"vary\")")
+	}
+	return fault("no such quantity is drawn%s", plain.DidYouMean(name, slices.Sorted(maps.Keys(c.sc.Drawn))))
 }
 
 func isReading(key string) bool { _, ok := names.Reading(key); return ok }

@@ -83,25 +83,8 @@ func Compile(text string, sc *Scope, w Want) (*Expr, []*Fault) {
 	fail := func(col int, format string, args ...any) []*Fault {
 		return []*Fault{{col, fmt.Sprintf(format, args...)}}
 	}
-	if strings.TrimSpace(text) == "" {
-		return nil, fail(0, "is empty")
-	}
-	if len(text) > maxExprBytes {
-		return nil, fail(0, "too long: %d bytes, the most is %d", len(text), maxExprBytes)
-	}
-	depth := 0
-	for i, r := range []rune(text) {
-		switch r {
-		case '(', '[', '{':
-			depth++
-		case ')', ']', '}':
-			depth--
-		case '#', ';':
-			return nil, fail(i, "%q is not used in rules", r)
-		}
-		if depth > maxExprDepth {
-			return nil, fail(i, "brackets go more than %d deep", maxExprDepth)
-		}
+	if f := unreadable(text); f != nil {
+		return nil, []*Fault{f}
 	}
 	tree, err := parser.ParseWithConfig(text, parseConfig())
 	if err != nil {
@@ -132,18 +115,54 @@ func Compile(text string, sc *Scope, w Want) (*Expr, []*Fault) {
 		return nil, fail(0, "%s", plain.OneLine(err.Error()))
 	}
 	if e.kind == names.Boolean {
-		for _, n := range conjuncts(tree.Node) {
-			t := term{text: tidyText(n.String())}
-			sub := &checker{text: text, sc: sc}
-			sub.check(n)
-			t.names = slices.Sorted(maps.Keys(sub.names))
-			if t.prog, err = build(n.String(), sub.names); err != nil {
-				return nil, fail(0, "%s", plain.OneLine(err.Error()))
-			}
-			e.terms = append(e.terms, t)
+		if e.terms, err = terms(tree.Node, text, sc); err != nil {
+			return nil, fail(0, "%s", plain.OneLine(err.Error()))
 		}
 	}
 	return e, nil
+}
+
+// unreadable is what keeps a text from the parser: its length, its depth, or a
+// character that the parser knows and rules do not use.
+func unreadable(text string) *Fault {
+	if strings.TrimSpace(text) == "" {
+		return &Fault{0, "is empty"}
+	}
+	if len(text) > maxExprBytes {
+		return &Fault{0, fmt.Sprintf("too long: %d bytes, the most is %d", len(text), maxExprBytes)}
+	}
+	depth := 0
+	for i, r := range []rune(text) {
+		switch r {
+		case '(', '[', '{':
+			depth++
+		case ')', ']', '}':
+			depth--
+		case '#', ';':
+			return &Fault{i, fmt.Sprintf("%q is not used in rules", r)}
+		}
+		if depth > maxExprDepth {
+			return &Fault{i, fmt.Sprintf("brackets go more than %d deep", maxExprDepth)}
+		}
+	}
+	return nil
+}
+
+// terms takes a rule apart at its "and"s, so that each can be judged by itself.
+func terms(rule ast.Node, text string, sc *Scope) ([]term, error) {
+	var out []term
+	for _, n := range conjuncts(rule) {
+		t := term{text: tidyText(n.String())}
+		sub := &checker{text: text, sc: sc}
+		sub.check(n)
+		t.names = slices.Sorted(maps.Keys(sub.names))
+		var err error
+		if t.prog, err = build(n.String(), sub.names); err != nil {
+			return nil, err
+		}
+		out = append(out, t)
+	}
+	return out, nil
 }
 
 func parseConfig() *conf.Config {

@@ -10,6 +10,7 @@ import (
 
 	"gainwright/lessons/markup"
 	"gainwright/lessons/model"
+	"gainwright/lessons/rules"
 	"gainwright/sim/meter"
 	"gainwright/sounds/scenario/plain"
 )
@@ -34,14 +35,7 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 		return "", ErrCommitted
 	}
 	if s.Kind == model.Explain {
-		t := strings.TrimSpace(text)
-		if n := utf8.RuneCountInString(t); n < s.Least {
-			return "", &model.AnswerError{Msg: fmt.Sprintf("%s: want %d or more", plain.Count(n, "character", "characters"), s.Least)}
-		} else if n > 5000 {
-			return "", &model.AnswerError{Msg: fmt.Sprintf("%d characters: the most is 5000", n)}
-		}
-		sp.Answers, sp.Verdict = []string{t}, Done
-		return "", nil
+		return "", sp.explain(s, strings.TrimSpace(text))
 	}
 	q := s.Question
 	a, err := q.Read(text)
@@ -56,6 +50,23 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 		}
 		return q.Because.Fill(v), nil
 	}
+	return r.graded(s, a, v), nil
+}
+
+// explain keeps an answer in one's own words, which nobody grades.
+func (sp *StepProgress) explain(s *model.Step, text string) error {
+	if n := utf8.RuneCountInString(text); n < s.Least {
+		return &model.AnswerError{Msg: fmt.Sprintf("%s: want %d or more", plain.Count(n, "character", "characters"), s.Least)}
+	} else if n > 5000 {
+		return &model.AnswerError{Msg: fmt.Sprintf("%d characters: the most is 5000", n)}
+	}
+	sp.Answers, sp.Verdict = []string{text}, Done
+	return nil
+}
+
+// graded judges an answer to a question and returns what to say about it.
+func (r *Runner) graded(s *model.Step, a string, v rules.Values) string {
+	sp, q := r.here(), s.Question
 	right, truth, _ := q.Grade(a, v)
 	var told []string
 	for i, c := range q.Choices {
@@ -68,7 +79,7 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 		sp.Verdict, sp.Points = Right, s.Points
 	case len(sp.Answers) < q.Tries:
 		r.said = append(told, fmt.Sprintf("Not yet. %s left.", plain.Count(q.Tries-len(sp.Answers), "try is", "tries are")))
-		return strings.Join(r.said, "\n\n"), nil
+		return strings.Join(r.said, "\n\n")
 	default:
 		sp.Verdict = Wrong
 		told = append(told, "The answer is "+markup.Escape(truth)+".")
@@ -78,7 +89,7 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 		told = append(told, q.Because.Fill(v))
 	}
 	r.said = told
-	return strings.Join(told, "\n\n"), nil
+	return strings.Join(told, "\n\n")
 }
 
 // Trial tells which strip the present blind trial plays. It is for whatever plays

@@ -17,65 +17,77 @@ import (
 func Play(ctx context.Context, r *Runner, a *model.Answers, each func(View)) error {
 	for r.State() != Finished {
 		s := r.step()
-		fail := func(err error) error { return fmt.Errorf("step %s: %w", s.ID, err) }
-		ans := a.Steps[s.ID]
-		switch r.State() {
-		case Answering:
-			texts := ans.Texts
-			if s.Kind == model.Explain {
-				texts = []string{strings.Join(texts, "\n")}
+		err := r.playStep(ctx, s, a.Steps[s.ID])
+		if err == nil {
+			if each != nil {
+				each(r.View())
 			}
-			for _, t := range texts {
-				if r.State() != Answering {
-					break
-				}
-				t, err := r.formula(t)
-				if err != nil {
-					return fail(err)
-				}
-				if _, err := r.Answer(t); err != nil {
-					return fail(err)
-				}
-			}
-			// Fewer answers than tries: the last one stands.
-			for last := ""; r.State() == Answering; {
-				if len(r.here().Answers) > 0 {
-					last = r.here().Answers[len(r.here().Answers)-1]
-				}
-				if _, err := r.Answer(last); err != nil {
-					return fail(err)
-				}
-			}
-		case Recording:
-			for _, set := range ans.Settings {
-				if err := r.Apply(set.Key, set.Value); err != nil {
-					return fail(err)
-				}
-			}
-			if err := r.Record(ctx, nil, ans.Changes...); err != nil {
-				return fail(err)
-			}
-		case Listening:
-			for _, t := range ans.Texts {
-				if _, err := r.Answer(t); err != nil {
-					return fail(err)
-				}
-			}
+			err = r.leaveStep(s)
 		}
-		if each != nil {
-			each(r.View())
-		}
-		if s.Kind == model.Do && r.Blocked() != "" {
-			if err := r.GiveUp(); err != nil {
-				return fail(err)
-			}
-			continue
-		}
-		if err := r.Next(); err != nil {
-			return fail(err)
+		if err != nil {
+			return fmt.Errorf("step %s: %w", s.ID, err)
 		}
 	}
 	return nil
+}
+
+// playStep does what the answer file says for the step that the runner is at.
+func (r *Runner) playStep(ctx context.Context, s *model.Step, ans model.Answer) error {
+	switch r.State() {
+	case Answering:
+		return r.playTexts(s, ans.Texts)
+	case Recording:
+		for _, set := range ans.Settings {
+			if err := r.Apply(set.Key, set.Value); err != nil {
+				return err
+			}
+		}
+		return r.Record(ctx, nil, ans.Changes...)
+	case Listening:
+		for _, t := range ans.Texts {
+			if _, err := r.Answer(t); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// playTexts answers a question until it asks no more.
+func (r *Runner) playTexts(s *model.Step, texts []string) error {
+	if s.Kind == model.Explain {
+		texts = []string{strings.Join(texts, "\n")}
+	}
+	for _, t := range texts {
+		if r.State() != Answering {
+			break
+		}
+		t, err := r.formula(t)
+		if err != nil {
+			return err
+		}
+		if _, err := r.Answer(t); err != nil {
+			return err
+		}
+	}
+	// Fewer answers than tries: the last one stands.
+	for last := ""; r.State() == Answering; {
+		if len(r.here().Answers) > 0 {
+			last = r.here().Answers[len(r.here().Answers)-1]
+		}
+		if _, err := r.Answer(last); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// leaveStep goes on, past a task that was not met as well.
+func (r *Runner) leaveStep(s *model.Step) error {
+	if s.Kind == model.Do && r.Blocked() != "" {
+		return r.GiveUp()
+	}
+	return r.Next()
 }
 
 // formula works out an answer that begins with "=": a reading of the takes so far.

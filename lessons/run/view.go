@@ -127,48 +127,30 @@ func (r *Runner) Few() []names.Name {
 	if s == nil {
 		return nil
 	}
-	named := map[string]bool{}
+	named := mentioned{}
 	for _, k := range fewReadings {
 		named[k] = true
 	}
-	// The last part of "A.headroom_db"; a text may also speak of **headroom_db**.
-	know := func(names []string) {
-		for _, n := range names {
-			named[n[strings.LastIndexByte(n, '.')+1:]] = true
-		}
-	}
-	words := func(t *rules.Text) {
-		for _, w := range strings.FieldsFunc(t.Raw(), func(c rune) bool { return c != '_' && !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
-			named[w] = true
-		}
-	}
-	of := func(x *model.Step, of string) {
-		for _, n := range x.Names() {
-			if of == "" || strings.HasPrefix(n, of+".") {
-				know([]string{n})
-			}
-		}
-	}
-	of(s, "")
-	words(s.Text)
+	named.rules(s, "")
+	named.text(s.Text)
 	for _, h := range s.Hints {
-		words(h.Text)
+		named.text(h.Text)
 	}
 	after := false // the next take
 	for _, x := range r.l.Steps[r.p.At+1:] {
 		after = after || x.IsTake()
 		if after {
-			of(x, s.ID)
+			named.rules(x, s.ID)
 			continue
 		}
-		of(x, "")
+		named.rules(x, "")
 		if x.Kind == model.Ask {
-			words(x.Text)
+			named.text(x.Text)
 		}
 	}
 	for i := range r.p.At {
 		if x := r.l.Steps[i]; x.Kind == model.Predict && r.p.Steps[i].Verdict == Open {
-			of(x, "")
+			named.rules(x, "")
 		}
 	}
 	var out []names.Name
@@ -178,6 +160,26 @@ func (r *Runner) Few() []names.Name {
 		}
 	}
 	return out
+}
+
+// mentioned gathers the readings that steps speak of, by their last part: of
+// "A.headroom_db" it is headroom_db.
+type mentioned map[string]bool
+
+// rules adds the names in a step's rules: all, or those of one take.
+func (m mentioned) rules(s *model.Step, take string) {
+	for _, n := range s.Names() {
+		if take == "" || strings.HasPrefix(n, take+".") {
+			m[n[strings.LastIndexByte(n, '.')+1:]] = true
+		}
+	}
+}
+
+// text adds every word of a text, which may speak of **headroom_db**.
+func (m mentioned) text(t *rules.Text) {
+	for _, w := range strings.FieldsFunc(t.Raw(), func(c rune) bool { return c != '_' && !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
+		m[w] = true
+	}
 }
 
 // Resolved lists the predictions whose outcome the step just left has shown.
