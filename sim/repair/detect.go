@@ -191,45 +191,51 @@ func Detect(x []float64) Clips {
 	q := step(raw, peak)
 	plateaus := findPlateaus(x, q, peak)
 	sides := [2]side{sideOf(x, plateaus, 1, q, peak), sideOf(x, plateaus, -1, q, peak)}
-	if sides[0].any() || sides[1].any() {
-		c.Kind = FlatHard
-		for _, s := range sides {
-			switch {
-			case s.level > 0:
-				c.markLevel(x, s.sign, s.level, q)
-			case len(s.sure) > 0:
-				c.Kind = FlatMoving
-				for _, p := range s.sure {
-					c.Runs = append(c.Runs, ClipRun{p.start, p.end, p.sign, p.level})
-				}
-			}
-		}
-		c.mirror(x, sides, q)
-		ripple, n := 0.0, 0.0
-		for _, r := range c.Runs {
-			for _, v := range x[r.Start:r.End] {
-				d := math.Abs(v) - r.Level
-				ripple += d * d
-				n++
-			}
-		}
-		if n > 0 && c.Kind == FlatHard {
-			if c.Ripple = math.Sqrt(ripple / n); c.Ripple < q/2 {
-				c.Ripple = 0
-			} else {
-				c.Kind = FlatNoisy
-			}
-		}
-		c.Total(len(x))
-		if c.Kind == FlatMoving && c.Longest < 8 {
-			// Short runs at many levels: noise on flat tops makes some by chance.
-			if n := byShape(x, bad); n.Kind == FlatNoisy && n.Samples > 2*c.Samples {
-				return n
-			}
-		}
-		return c
+	if !sides[0].any() && !sides[1].any() {
+		return byShape(x, bad)
 	}
-	return byShape(x, bad)
+	c.markSides(x, sides, q)
+	c.Total(len(x))
+	if c.Kind == FlatMoving && c.Longest < 8 {
+		// Short runs at many levels: noise on flat tops makes some by chance.
+		if n := byShape(x, bad); n.Kind == FlatNoisy && n.Samples > 2*c.Samples {
+			return n
+		}
+	}
+	return c
+}
+
+// markSides adds the runs of both sides and tells whether they lie at one level, and
+// how exactly.
+func (c *Clips) markSides(x []float64, sides [2]side, q float64) {
+	c.Kind = FlatHard
+	for _, s := range sides {
+		switch {
+		case s.level > 0:
+			c.markLevel(x, s.sign, s.level, q)
+		case len(s.sure) > 0:
+			c.Kind = FlatMoving
+			for _, p := range s.sure {
+				c.Runs = append(c.Runs, ClipRun{p.start, p.end, p.sign, p.level})
+			}
+		}
+	}
+	c.mirror(x, sides, q)
+	ripple, n := 0.0, 0.0
+	for _, r := range c.Runs {
+		for _, v := range x[r.Start:r.End] {
+			d := math.Abs(v) - r.Level
+			ripple += d * d
+			n++
+		}
+	}
+	if n > 0 && c.Kind == FlatHard {
+		if c.Ripple = math.Sqrt(ripple / n); c.Ripple < q/2 {
+			c.Ripple = 0
+		} else {
+			c.Kind = FlatNoisy
+		}
+	}
 }
 
 // byShape looks for tops with ripple on them, and for rounded ones.
@@ -397,17 +403,7 @@ func sideOf(x []float64, plateaus []plateau, sign int8, q, peak float64) side {
 		}
 	}
 	extreme = max(extreme, g*x[0], g*x[len(x)-1])
-	chances := make([]float64, len(all))
-	for i, p := range all {
-		chances[i] = p.chance
-	}
-	sort.Float64s(chances)
-	limit := -1.0
-	for i, v := range chances {
-		if v*tops <= mistaken*float64(i+1) {
-			limit = v
-		}
-	}
+	limit := chanceLimit(all, tops)
 	for _, p := range all {
 		if p.chance <= limit {
 			s.sure = append(s.sure, p)
@@ -423,6 +419,23 @@ func sideOf(x []float64, plateaus []plateau, sign int8, q, peak float64) side {
 		s.level = level
 	}
 	return s
+}
+
+// chanceLimit is the largest chance up to which plateaus are believed, so that no
+// more than the share mistaken of those believed came about by chance.
+func chanceLimit(all []plateau, tops float64) float64 {
+	chances := make([]float64, len(all))
+	for i, p := range all {
+		chances[i] = p.chance
+	}
+	sort.Float64s(chances)
+	limit := -1.0
+	for i, v := range chances {
+		if v*tops <= mistaken*float64(i+1) {
+			limit = v
+		}
+	}
+	return limit
 }
 
 // ceilingAt reports whether nothing near x[i:j] rises much above level on the side g:
@@ -500,27 +513,7 @@ func (c *Clips) mirror(x []float64, sides [2]side, q float64) {
 // noisyTops looks at half-waves of one sign, marks the clipped parts of them, and
 // says what they are.
 func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
-	g := float64(sign)
-	type half struct {
-		start, end int
-		peak       float64
-	}
-	var hs []half
-	for i := 0; i < len(x); {
-		if g*x[i] <= 0 {
-			i++
-			continue
-		}
-		h := half{start: i}
-		for i < len(x) && g*x[i] > 0 {
-			h.peak = max(h.peak, g*x[i])
-			i++
-		}
-		h.end = i
-		if h.end-h.start >= 4 {
-			hs = append(hs, h)
-		}
-	}
+	hs := halfWaves(x, sign)
 	if len(hs) < 20 {
 		return NotFlat
 	}
@@ -538,13 +531,58 @@ func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
 	if upper < 8 || upper < lower {
 		return NotFlat
 	}
-	// Squareness: the width near the top against the width at half height; 0.384
-	// for a sine cut at 92 %, more for a flattened one.
-	var square, means []float64
-	for _, h := range hs {
-		if h.peak < 0.9*top {
+	tall := slices.DeleteFunc(slices.Clone(hs), func(h half) bool { return h.peak < 0.9*top })
+	square, means := squareness(x, tall, sign)
+	if len(square) < 8 {
+		return NotFlat
+	}
+	switch s := median(square); {
+	case s < 0.48:
+		return NotFlat
+	case s < 0.6:
+		return Rounded
+	}
+	level := median(means)
+	ripple := rippleAt(level, x, tall, sign)
+	c.markTops(x, hs, sign, level, level-2*ripple)
+	c.Ripple = max(c.Ripple, ripple)
+	return FlatNoisy
+}
+
+// half is a half-wave, samples start to end, with how far it goes from zero.
+type half struct {
+	start, end int
+	peak       float64
+}
+
+// halfWaves finds the half-waves of one sign that last four samples or more.
+func halfWaves(x []float64, sign int8) []half {
+	g := float64(sign)
+	var hs []half
+	for i := 0; i < len(x); {
+		if g*x[i] <= 0 {
+			i++
 			continue
 		}
+		h := half{start: i}
+		for i < len(x) && g*x[i] > 0 {
+			h.peak = max(h.peak, g*x[i])
+			i++
+		}
+		h.end = i
+		if h.end-h.start >= 4 {
+			hs = append(hs, h)
+		}
+	}
+	return hs
+}
+
+// squareness is the width near the top against the width at half height, of every
+// half-wave wide enough to tell: 0.384 for a sine cut at 92 %, more for a flattened
+// one. means are the levels of those tops.
+func squareness(x []float64, hs []half, sign int8) (square, means []float64) {
+	g := float64(sign)
+	for _, h := range hs {
 		wide, near, sum := 0, 0, 0.0
 		for _, v := range x[h.start:h.end] {
 			if g*v >= 0.5*h.peak {
@@ -560,21 +598,14 @@ func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
 			means = append(means, sum/float64(near))
 		}
 	}
-	if len(square) < 8 {
-		return NotFlat
-	}
-	switch s := median(square); {
-	case s < 0.48:
-		return NotFlat
-	case s < 0.6:
-		return Rounded
-	}
-	level := median(means)
+	return square, means
+}
+
+// rippleAt is the standard deviation of what lies within 8 % of level.
+func rippleAt(level float64, x []float64, hs []half, sign int8) float64 {
+	g := float64(sign)
 	var dev, n float64
 	for _, h := range hs {
-		if h.peak < 0.9*top {
-			continue
-		}
 		for i := h.start + 1; i+1 < h.end; i++ {
 			if d := g*x[i] - level; math.Abs(d) < 0.08*level {
 				dev += d * d
@@ -582,8 +613,12 @@ func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
 			}
 		}
 	}
-	ripple := math.Sqrt(dev / max(n, 1))
-	floor := level - 2*ripple
+	return math.Sqrt(dev / max(n, 1))
+}
+
+// markTops adds a run at level for every half-wave that reaches floor.
+func (c *Clips) markTops(x []float64, hs []half, sign int8, level, floor float64) {
+	g := float64(sign)
 	for _, h := range hs {
 		if h.peak < floor {
 			continue
@@ -603,8 +638,6 @@ func (c *Clips) noisyTops(x []float64, sign int8) Flatness {
 		}
 		c.Runs = append(c.Runs, ClipRun{first, last + 1, sign, level})
 	}
-	c.Ripple = max(c.Ripple, ripple)
-	return FlatNoisy
 }
 
 // String says in one line what was found.

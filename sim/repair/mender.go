@@ -79,6 +79,13 @@ func (m *Mender) advance(x []float64, last bool) []float64 {
 		}
 		m.at = append(m.at[:0], m.at[j:]...)
 	}
+	m.release(ready)
+	return m.out
+}
+
+// release moves what is settled, up to sample ready, to out, and forgets what no
+// later island can look back at.
+func (m *Mender) release(ready int) {
 	m.out = m.out[:0]
 	for ; m.done < ready; m.done++ {
 		v := m.in[m.done-m.base]
@@ -88,10 +95,8 @@ func (m *Mender) advance(x []float64, last bool) []float64 {
 		}
 		m.out = append(m.out, v)
 	}
-	// What later islands may still look back at.
 	if keep := m.done - m.reach; keep > m.base+m.rate {
 		m.in = append(m.in[:0], m.in[keep-m.base:]...)
 		m.base = keep
 	}
-	return m.out
 }

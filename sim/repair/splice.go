@@ -65,42 +65,10 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 			clipped[i] = true
 		}
 	}
-	// Correlate by transforms: blocks of the take against the safety track around
-	// them. The clipped take as it is correlates well enough for that.
-	n := vec.Pow2(4 * (most + 1))
-	n = min(max(n, 4096), 1<<17)
-	block := n - 2*most
-	fft := rfft.New(n)
-	sum := make([]complex128, n/2+1)
-	a, b := make([]complex128, n/2+1), make([]complex128, n/2+1)
-	buf := make([]float64, n)
-	var energy float64
-	for at := 0; at < len(x); at += block {
-		end := min(at+block, len(x))
-		fft.Forward(a, known[at:end])
-		for i := range buf {
-			buf[i] = 0
-			if p := at - most + i; p >= 0 && p < len(safety) {
-				buf[i] = safety[p]
-				energy += buf[i] * buf[i]
-			}
-		}
-		fft.Forward(b, buf)
-		for k := range sum {
-			sum[k] += complex(real(a[k]), -imag(a[k])) * b[k]
-		}
-	}
-	if energy == 0 {
+	whole, ok := bestShift(known, safety, most)
+	if !ok {
 		return Match{}, false
 	}
-	fft.Inverse(buf, sum)
-	best := 0
-	for i := 0; i <= 2*most; i++ {
-		if math.Abs(buf[i]) > math.Abs(buf[best]) {
-			best = i
-		}
-	}
-	whole := best - most
 	// The rest of the delay: the fraction that leaves least over, on the loudest
 	// known samples around.
 	from, to := loudSpan(known, 2*rate)
@@ -128,24 +96,8 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 	}
 	m := Match{Gain: g0, DelaySamples: float64(whole)}
 	err := e0
-	if e0 > 1e-9*own { // golden section, to 10⁻⁴ of a sample
-		const phi = 0.6180339887498949
-		lo, hi := -1.0, 1.0
-		c, d := hi-phi*(hi-lo), lo+phi*(hi-lo)
-		_, ec, _ := residual(c)
-		_, ed, _ := residual(d)
-		for hi-lo > 1e-4 {
-			if ec < ed {
-				hi, d, ed = d, c, ec
-				c = hi - phi*(hi-lo)
-				_, ec, _ = residual(c)
-			} else {
-				lo, c, ec = c, d, ed
-				d = lo + phi*(hi-lo)
-				_, ed, _ = residual(d)
-			}
-		}
-		f := (lo + hi) / 2
+	if e0 > 1e-9*own {
+		f := leastOver(func(frac float64) float64 { _, e, _ := residual(frac); return e })
 		// A fraction is kept only if it explains a good deal more than none.
 		if g, e, _ := residual(f); e < 0.9*e0 {
 			m.Gain, m.DelaySamples, err = g, float64(whole)+f, e
@@ -153,6 +105,67 @@ func FindMatch(x, safety []float64, clips *Clips, rate int, maxDelayMS float64) 
 	}
 	m.AgreementDB = math.Min(200, meter.PowerDB(own/(err+1e-30)))
 	return m, true
+}
+
+// leastOver is where in −1 to 1 a function of one valley is least, to 10⁻⁴, by golden
+// section.
+func leastOver(f func(float64) float64) float64 {
+	const phi = 0.6180339887498949
+	lo, hi := -1.0, 1.0
+	c, d := hi-phi*(hi-lo), lo+phi*(hi-lo)
+	fc, fd := f(c), f(d)
+	for hi-lo > 1e-4 {
+		if fc < fd {
+			hi, d, fd = d, c, fc
+			c = hi - phi*(hi-lo)
+			fc = f(c)
+		} else {
+			lo, c, fc = c, d, fd
+			d = lo + phi*(hi-lo)
+			fd = f(d)
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// bestShift is the whole number of samples, most at either side, by which safety lies
+// behind x; false where safety is silent. It correlates by transforms: blocks of the
+// take against the safety track around them. The clipped take as it is correlates
+// well enough for that.
+func bestShift(x, safety []float64, most int) (int, bool) {
+	n := vec.Pow2(4 * (most + 1))
+	n = min(max(n, 4096), 1<<17)
+	block := n - 2*most
+	fft := rfft.New(n)
+	sum := make([]complex128, n/2+1)
+	a, b := make([]complex128, n/2+1), make([]complex128, n/2+1)
+	buf := make([]float64, n)
+	var energy float64
+	for at := 0; at < len(x); at += block {
+		fft.Forward(a, x[at:min(at+block, len(x))])
+		for i := range buf {
+			buf[i] = 0
+			if p := at - most + i; p >= 0 && p < len(safety) {
+				buf[i] = safety[p]
+				energy += buf[i] * buf[i]
+			}
+		}
+		fft.Forward(b, buf)
+		for k := range sum {
+			sum[k] += complex(real(a[k]), -imag(a[k])) * b[k]
+		}
+	}
+	if energy == 0 {
+		return 0, false
+	}
+	fft.Inverse(buf, sum)
+	best := 0
+	for i := 0; i <= 2*most; i++ {
+		if math.Abs(buf[i]) > math.Abs(buf[best]) {
+			best = i
+		}
+	}
+	return best - most, true
 }
 
 // loudSpan returns the span of at most n samples with most energy, in steps of a
@@ -256,19 +269,37 @@ func (s Splice) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 			Lost: "The clipped passages are as they were."}
 		return out, rep, nil
 	}
-	// Passages: clipped runs, joined where the fades would meet.
-	fade := int(math.Round(s.FadeMS * float64(rate) / 1000))
+	s.Safety, _ = scrubbed(s.Safety)
+	passages, missing := s.fadeIn(out, clips.Runs, m, int(math.Round(s.FadeMS*float64(rate)/1000)))
+	other := Detect(s.Safety)
+	rep.Numbers = append(rep.Numbers, Number{"passages", float64(passages)}, Number{"safety_clipped_percent", 100 * other.Share})
+	rep.Verdict = Verdict{Outcome: Done, Usable: true,
+		Back: fmt.Sprintf("%d passages were put in from the safety track, %.1f dB up and %.2f ms shifted; the tracks agree to %.0f dB.",
+			passages, meter.DB(m.Gain), m.DelaySamples*1000/float64(rate), m.AgreementDB)}
+	switch {
+	case missing > 0:
+		rep.Verdict.Outcome = Partly
+		rep.Verdict.Lost = "The safety track does not cover all of them."
+	case other.Samples > 0:
+		rep.Verdict.Outcome = Partly
+		rep.Verdict.Lost = "The safety track is clipped in places too."
+	}
+	r.progress(1)
+	return out, rep, nil
+}
+
+// fadeIn puts the safety track in where the take is clipped, over fade samples at
+// either end; runs whose fades would meet are one passage. missing counts the clipped
+// samples that the safety track does not cover.
+func (s Splice) fadeIn(out []float64, runs []ClipRun, m Match, fade int) (passages, missing int) {
 	whole := math.Floor(m.DelaySamples)
 	k := fractional(m.DelaySamples - whole)
 	at := func(i int) float64 { return m.Gain * k.at(s.Safety, i+int(whole)) }
-	safe, _ := scrubbed(s.Safety)
-	s.Safety = safe
-	missing, passages := 0, 0
-	for i := 0; i < len(clips.Runs); {
-		from, to := clips.Runs[i].Start, clips.Runs[i].End
+	for i := 0; i < len(runs); {
+		from, to := runs[i].Start, runs[i].End
 		j := i + 1
-		for j < len(clips.Runs) && clips.Runs[j].Start-to <= 2*fade {
-			to = clips.Runs[j].End
+		for j < len(runs) && runs[j].Start-to <= 2*fade {
+			to = runs[j].End
 			j++
 		}
 		i = j
@@ -289,21 +320,7 @@ func (s Splice) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 			out[p] += w * (at(p) - out[p])
 		}
 	}
-	other := Detect(s.Safety)
-	rep.Numbers = append(rep.Numbers, Number{"passages", float64(passages)}, Number{"safety_clipped_percent", 100 * other.Share})
-	rep.Verdict = Verdict{Outcome: Done, Usable: true,
-		Back: fmt.Sprintf("%d passages were put in from the safety track, %.1f dB up and %.2f ms shifted; the tracks agree to %.0f dB.",
-			passages, meter.DB(m.Gain), m.DelaySamples*1000/float64(rate), m.AgreementDB)}
-	switch {
-	case missing > 0:
-		rep.Verdict.Outcome = Partly
-		rep.Verdict.Lost = "The safety track does not cover all of them."
-	case other.Samples > 0:
-		rep.Verdict.Outcome = Partly
-		rep.Verdict.Lost = "The safety track is clipped in places too."
-	}
-	r.progress(1)
-	return out, rep, nil
+	return passages, missing
 }
 
 // Unspliced is the report of a splice that found no clipped passage.

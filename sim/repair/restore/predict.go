@@ -93,30 +93,8 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 	if m == 0 {
 		return false
 	}
-	vec.Grow(&s.lin, m)
-	vec.Grow(&s.v, m)
-	vec.Grow(&s.du, m)
-	vec.Grow(&s.rhs, m)
-	if cap(s.pass) < m {
-		s.pass = make([]bool, m*2)
-		s.first = make([]int, m*2)
-		s.off = make([]int, m*2)
-	}
-	s.pass, s.first, s.off = s.pass[:m], s.first[:m], s.off[:m]
-	// What the estimate already lifts off the clip level probably stays off it; an
-	// estimate that lifts nothing says nothing.
-	lifted := 0
-	for i, q := range s.pos {
-		s.pass[i] = float64(sign[q])*x[q] > 1.0001*bound[q]
-		if s.pass[i] {
-			lifted++
-		}
-	}
-	if lifted*4 < m {
-		for i := range s.pass {
-			s.pass[i] = true
-		}
-	}
+	s.grow(m)
+	s.guessFree(x, sign, bound)
 	// Where a third of the frame is clipped, work grows with the square of the order
 	// and long orders have little to hold on to.
 	s.p = s.order
@@ -142,28 +120,63 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 			}
 			s.b[l] = sum
 		}
-		// The gradient with all unknowns at their bounds.
 		for _, q := range s.pos {
 			x[q] = float64(sign[q]) * bound[q]
 		}
-		for i, q := range s.pos {
-			c := lead + q
-			sum := s.b[0] * ctx[c]
-			back, ahead := min(p, c), min(p, len(ctx)-1-c)
-			for l := 1; l <= back; l++ {
-				sum += s.b[l] * ctx[c-l]
-			}
-			for l := 1; l <= ahead; l++ {
-				sum += s.b[l] * ctx[c+l]
-			}
-			s.lin[i] = float64(sign[q]) * sum
-		}
+		s.gradientAtBounds(ctx, lead, sign)
 		s.bounded(sign)
 		for i, q := range s.pos {
 			x[q] = float64(sign[q]) * (bound[q] + max(s.v[i], 0))
 		}
 	}
 	return true
+}
+
+// grow makes room for m unknowns.
+func (s *predictSolver) grow(m int) {
+	vec.Grow(&s.lin, m)
+	vec.Grow(&s.v, m)
+	vec.Grow(&s.du, m)
+	vec.Grow(&s.rhs, m)
+	if cap(s.pass) < m {
+		s.pass = make([]bool, m*2)
+		s.first = make([]int, m*2)
+		s.off = make([]int, m*2)
+	}
+	s.pass, s.first, s.off = s.pass[:m], s.first[:m], s.off[:m]
+}
+
+// guessFree starts with those free that the estimate x already lifts off the clip
+// level, which probably stay off it; an estimate that lifts nothing says nothing.
+func (s *predictSolver) guessFree(x []float64, sign []int8, bound []float64) {
+	lifted := 0
+	for i, q := range s.pos {
+		s.pass[i] = float64(sign[q])*x[q] > 1.0001*bound[q]
+		if s.pass[i] {
+			lifted++
+		}
+	}
+	if lifted*4 < len(s.pos) {
+		for i := range s.pass {
+			s.pass[i] = true
+		}
+	}
+}
+
+// gradientAtBounds fills lin with the gradient where all unknowns are at their bounds.
+func (s *predictSolver) gradientAtBounds(ctx []float64, lead int, sign []int8) {
+	for i, q := range s.pos {
+		c := lead + q
+		sum := s.b[0] * ctx[c]
+		back, ahead := min(s.p, c), min(s.p, len(ctx)-1-c)
+		for l := 1; l <= back; l++ {
+			sum += s.b[l] * ctx[c-l]
+		}
+		for l := 1; l <= ahead; l++ {
+			sum += s.b[l] * ctx[c+l]
+		}
+		s.lin[i] = float64(sign[q]) * sum
+	}
 }
 
 // maxPivots ends the search for the set of samples that stay at the clip level; the
@@ -197,20 +210,8 @@ func (s *predictSolver) bounded(sign []int8) {
 				continue
 			}
 			s.v[i] = 0
-			g := s.lin[i]
-			si := sign[s.pos[i]]
-			for j := i - 1; j >= 0 && s.pos[i]-s.pos[j] <= s.p; j-- {
-				if s.pass[j] {
-					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[i]-s.pos[j]] * s.v[j]
-				}
-			}
-			for j := i + 1; j < m && s.pos[j]-s.pos[i] <= s.p; j++ {
-				if s.pass[j] {
-					g += float64(si*sign[s.pos[j]]) * s.b[s.pos[j]-s.pos[i]] * s.v[j]
-				}
-			}
-			s.du[i] = g
-			if g < 0 {
+			s.du[i] = s.gradient(i, sign)
+			if s.du[i] < 0 {
 				bad++
 				last = i
 			}
@@ -233,6 +234,23 @@ func (s *predictSolver) bounded(sign []int8) {
 			}
 		}
 	}
+}
+
+// gradient is that of unknown i, held at its bound, where the free ones are at v.
+func (s *predictSolver) gradient(i int, sign []int8) float64 {
+	g := s.lin[i]
+	si := sign[s.pos[i]]
+	for j := i - 1; j >= 0 && s.pos[i]-s.pos[j] <= s.p; j-- {
+		if s.pass[j] {
+			g += float64(si*sign[s.pos[j]]) * s.b[s.pos[i]-s.pos[j]] * s.v[j]
+		}
+	}
+	for j := i + 1; j < len(s.pos) && s.pos[j]-s.pos[i] <= s.p; j++ {
+		if s.pass[j] {
+			g += float64(si*sign[s.pos[j]]) * s.b[s.pos[j]-s.pos[i]] * s.v[j]
+		}
+	}
+	return g
 }
 
 // factorSolve solves Q·v = −lin on the passive set.
