@@ -42,10 +42,10 @@ func (r *input) openFLAC(at int64) (decoder, error) {
 	}
 	var h [42]byte
 	if _, err := io.ReadFull(r.src, h[:]); err != nil {
-		return nil, badInput("ends inside its FLAC header")
+		return nil, faultf("ends inside its FLAC header")
 	}
 	if h[4]&0x7f != 0 || h[5] != 0 || h[6] != 0 || h[7] != 34 {
-		return nil, badInput("is damaged: the FLAC header does not begin with the stream's description")
+		return nil, faultf("is damaged: the FLAC header does not begin with the stream's description")
 	}
 	v := binary.BigEndian.Uint64(h[18:])
 	rate := int(v >> 44)
@@ -57,7 +57,7 @@ func (r *input) openFLAC(at int64) (decoder, error) {
 	}
 	enc := map[int]Encoding{8: PCM8, 12: PCM12, 16: PCM16, 20: PCM20, 24: PCM24}[bits]
 	if enc == EncodingUnknown {
-		return nil, badInput("has %d-bit FLAC samples: 8, 12, 16, 20 and 24 bits are read", bits)
+		return nil, faultf("has %d-bit FLAC samples: 8, 12, 16, 20 and 24 bits are read", bits)
 	}
 	if _, err := r.src.Seek(at, io.SeekStart); err != nil {
 		return nil, err
@@ -65,7 +65,7 @@ func (r *input) openFLAC(at int64) (decoder, error) {
 	// Hiding Seek keeps the library from looking for a seek table.
 	s, err := flac.New(bufio.NewReaderSize(struct{ io.Reader }{r.src}, 1<<16))
 	if err != nil {
-		return nil, badInput("is damaged: the FLAC header cannot be read")
+		return nil, faultf("is damaged: the FLAC header cannot be read")
 	}
 	d := &flacDecoder{r: r, s: s, bits: bits, total: total, scale: 1 / float64(int64(1)<<(bits-1))}
 	copy(d.want[:], h[26:42])
@@ -107,7 +107,7 @@ func (d *flacDecoder) next() error {
 		if err == io.EOF || errors.Is(err, io.ErrUnexpectedEOF) {
 			if d.total == 0 && err == io.EOF {
 				if d.done == 0 {
-					return badInput("holds no samples")
+					return faultf("holds no samples")
 				}
 				return d.finish()
 			}
@@ -142,11 +142,11 @@ func (d *flacDecoder) next() error {
 
 // fault is an error, or in lenient mode the end.
 func (d *flacDecoder) fault(format string, args ...any) error {
-	if d.r.opt.lenient {
+	if d.r.opt.Lenient {
 		d.r.warn(format, args...)
 		return io.EOF
 	}
-	return badInput(format, args...)
+	return faultf(format, args...)
 }
 
 // hash adds frames to the checksum of RFC 9639, section 8.2: samples
@@ -194,8 +194,8 @@ func (d *flacDecoder) finish() error {
 		d.sum.Sum(got[:0])
 		d.sum = nil
 		if got != d.want {
-			if !d.r.opt.lenient {
-				return badInput("the decoded sound does not match the file's own checksum")
+			if !d.r.opt.Lenient {
+				return faultf("the decoded sound does not match the file's own checksum")
 			}
 			d.r.warn("the decoded sound does not match the file's own checksum")
 		}

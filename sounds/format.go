@@ -42,24 +42,35 @@ func (i Info) FullScale() (full, step float64) {
 	return 1 - step, step
 }
 
+// Options are what of a file is let pass.
+type Options struct {
+	// Lenient reads what is there: data that ends early just ends, values that are not
+	// finite read as 0, a wrong checksum is a warning.
+	Lenient     bool
+	MaxChannels int // 1 to MostChannels
+}
+
+// A Fault is what is wrong with a file, in one lower-case line that goes on from the
+// file's name: "is empty (0 bytes)".
+type Fault string
+
+func (f Fault) Error() string { return string(f) }
+
+func faultf(format string, args ...any) error { return Fault(fmt.Sprintf(format, args...)) }
+
 // input is a file as formats see it: they read its bytes, and say what it is and what
 // was let pass.
 type input struct {
 	src  io.ReadSeeker
 	size int64 // bytes
-	opt  options
+	opt  Options
 
 	info     Info
 	warnings []string
 }
 
-type options struct {
-	lenient     bool
-	maxChannels int
-}
-
-// decoder is what a format gives a Reader. read fills planar blocks and
-// returns io.EOF at the end; its errors carry no path.
+// decoder is what each format is to a File. read fills planar blocks and returns
+// io.EOF at the end.
 type decoder interface {
 	read(dst [][]float64) (int, error)
 }
@@ -68,16 +79,16 @@ type decoder interface {
 // before they allocate anything by channel.
 func (r *input) checkShape(channels, rate int) error {
 	if channels < 1 {
-		return badInput("has no channels")
+		return faultf("has no channels")
 	}
-	if channels > r.opt.maxChannels {
-		if r.opt.maxChannels <= 2 {
-			return badInput("has %d channels: mono or stereo is needed", channels)
+	if channels > r.opt.MaxChannels {
+		if r.opt.MaxChannels <= 2 {
+			return faultf("has %d channels: mono or stereo is needed", channels)
 		}
-		return badInput("has %d channels: at most %d are read", channels, r.opt.maxChannels)
+		return faultf("has %d channels: at most %d are read", channels, r.opt.MaxChannels)
 	}
 	if rate < MinRate || rate > MaxRate {
-		return badInput("has a sample rate of %d Hz: %d to %d Hz are read", rate, MinRate, MaxRate)
+		return faultf("has a sample rate of %d Hz: %d to %d Hz are read", rate, MinRate, MaxRate)
 	}
 	return nil
 }

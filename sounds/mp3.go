@@ -111,11 +111,11 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 	notMP3 := func() error {
 		if id3 > 0 {
 			if id3 >= r.size {
-				return badInput("ends inside its ID3 tag")
+				return faultf("ends inside its ID3 tag")
 			}
-			return badInput("has an ID3 tag but no MP3 sound after it")
+			return faultf("has an ID3 tag but no MP3 sound after it")
 		}
-		return badInput("is not audio in a format that is read here (WAV, FLAC, Ogg Vorbis, MP3)")
+		return faultf("is not audio in a format that is read here (WAV, FLAC, Ogg Vorbis, MP3)")
 	}
 	const search = 128 << 10
 	if _, err := r.src.Seek(id3, io.SeekStart); err != nil {
@@ -133,7 +133,7 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 	}
 	if h.rate == 8000 {
 		// Its scale factor bands are like no other's.
-		return nil, badInput("is MP3 at 8000 Hz, which is not read here: convert it to WAV or FLAC first (MP3 from 11.025 kHz on is read)")
+		return nil, faultf("is MP3 at 8000 Hz, which is not read here: convert it to WAV or FLAC first (MP3 from 11.025 kHz on is read)")
 	}
 	if err := r.checkShape(h.channels, h.rate); err != nil {
 		return nil, err
@@ -152,7 +152,7 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 		return nil, err
 	}
 	if count == 0 {
-		return nil, badInput("holds no samples")
+		return nil, faultf("holds no samples")
 	}
 	d := &mp3Decoder{r: r, skip: delay}
 	d.total = max(0, count*int64(h.samples)-delay-padding)
@@ -164,13 +164,13 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 		r.warn("the last MP3 frame is not whole and was left out")
 	}
 	if d.total == 0 {
-		return nil, badInput("holds no samples")
+		return nil, faultf("holds no samples")
 	}
 	d.left = d.total
 	r.info = Info{Format: "mp3", Encoding: MP3, Rate: h.rate, Channels: h.channels, Frames: d.total, HeldAtFullScale: true}
 	if d.cut > 0 {
 		r.info.Frames = d.cut
-		if r.opt.lenient {
+		if r.opt.Lenient {
 			r.info.Frames = d.total
 		}
 	}
@@ -188,7 +188,7 @@ func (r *input) openMP3(id3 int64) (decoder, error) {
 		if d.feed != nil && d.feed.err != nil {
 			return nil, d.feed.err
 		}
-		return nil, badInput("is damaged at 0.000 s: an MP3 frame cannot be decoded")
+		return nil, faultf("is damaged at 0.000 s: an MP3 frame cannot be decoded")
 	}
 	d.buf = make([]byte, 4*4096)
 	return d, nil
@@ -284,8 +284,8 @@ func (d *mp3Decoder) read(dst [][]float64) (int, error) {
 	for {
 		if d.left == 0 {
 			if d.cut > 0 {
-				if !d.r.opt.lenient {
-					return 0, badInput("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.cut, rate))
+				if !d.r.opt.Lenient {
+					return 0, faultf("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.cut, rate))
 				}
 				d.r.warn("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.cut, rate))
 			}
@@ -301,14 +301,14 @@ func (d *mp3Decoder) read(dst [][]float64) (int, error) {
 			return 0, d.feed.err
 		}
 		if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-			return 0, badInput("is damaged at %s: an MP3 frame cannot be decoded", at(d.done, rate))
+			return 0, faultf("is damaged at %s: an MP3 frame cannot be decoded", at(d.done, rate))
 		}
 		if n == 0 {
-			if d.r.opt.lenient {
+			if d.r.opt.Lenient {
 				d.r.warn("the data ends at %s", at(d.done, rate))
 				return 0, io.EOF
 			}
-			return 0, badInput("the data ends at %s of the %s expected", at(d.done, rate), at(d.total, rate))
+			return 0, faultf("the data ends at %s of the %s expected", at(d.done, rate), at(d.total, rate))
 		}
 		if d.skip > 0 {
 			d.skip -= int64(n)

@@ -112,7 +112,7 @@ func (f *lsfFeed) take(frame []byte) {
 	}
 	over := max(0, len(data)-room)
 	if data != nil && over > min(lsfReach, f.free, len(f.held)) && f.err == nil {
-		f.err = badInput("is MP3 at %d Hz of 160 kbit/s, which is not read here: convert it to WAV or FLAC first", h.rate)
+		f.err = faultf("is MP3 at %d Hz of 160 kbit/s, which is not read here: convert it to WAV or FLAC first", h.rate)
 	}
 	if data == nil || f.err != nil {
 		// What it reaches back to was never there: silence.

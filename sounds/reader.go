@@ -6,10 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
-	"path/filepath"
-	"strings"
 	"sync/atomic"
 )
 
@@ -20,32 +17,27 @@ type Source interface {
 }
 
 // An Option changes how a file is opened.
-type Option func(*options)
+type Option func(*Options)
 
 // Lenient reads what is there: data that ends early just ends, values that are
 // not finite read as 0, a wrong checksum is let pass. Warnings tells what was
 // let pass.
-func Lenient() Option { return func(o *options) { o.lenient = true } }
+func Lenient() Option { return func(o *Options) { o.Lenient = true } }
 
 // MaxChannels sets how many channels a file may have, up to MostChannels.
 // Without it a file of more than two is refused: the chain carries one voice.
 func MaxChannels(n int) Option {
-	return func(o *options) { o.maxChannels = min(max(n, 1), MostChannels) }
+	return func(o *Options) { o.MaxChannels = min(max(n, 1), MostChannels) }
 }
 
 // A Reader reads one audio file in blocks. It is not safe for use by several
 // goroutines at once.
 type Reader struct {
-	input
+	in   *File
 	name string
-	file io.Closer
+	file io.Closer // or nil
 	once bool
-
-	dec     decoder
-	pos     int64
-	err     error
-	lastBad int64
-	views   [MostChannels][]float64
+	err  error
 }
 
 // Open opens the audio file at path. The format is decided by what the file
@@ -192,167 +184,19 @@ func OpenAt(name string, src io.ReaderAt, size int64, opt ...Option) (*Reader, e
 }
 
 func open(name string, src io.ReadSeeker, size int64, opt []Option) (*Reader, error) {
-	r := &Reader{input: input{src: src, size: size, opt: options{maxChannels: 2}}, name: name, lastBad: -1}
-	for _, o := range opt {
-		o(&r.opt)
+	o := Options{MaxChannels: 2}
+	for _, set := range opt {
+		set(&o)
 	}
-	if err := r.start(); err != nil {
-		return nil, r.named(err)
-	}
-	return r, nil
-}
-
-// start reads the headers and leaves the decoder at the first frame.
-func (r *Reader) start() (err error) {
-	defer r.guard(&err)
-	if r.size == 0 {
-		return badInput("is empty (0 bytes)")
-	}
-	if _, err := r.src.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	head := make([]byte, 64)
-	n, err := io.ReadFull(r.src, head)
-	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) {
-		return err
-	}
-	head = head[:n]
-	if _, err := r.src.Seek(0, io.SeekStart); err != nil {
-		return err
-	}
-	begin := sniff(head)
-	id3 := int64(0)
-	if begin == "id3" {
-		// An ID3 tag may stand before MP3 and, against the rules, before FLAC.
-		id3 = id3Length(head)
-		if _, err := r.src.Seek(id3, io.SeekStart); err != nil {
-			return err
-		}
-		after := make([]byte, 4)
-		n, _ := io.ReadFull(r.src, after)
-		begin = "mp3"
-		if string(after[:n]) == "fLaC" {
-			begin = "flac"
-		}
-	}
-	switch begin {
-	case "wav":
-		r.dec, err = r.openWAV()
-	case "flac":
-		r.dec, err = r.openFLAC(id3)
-	case "ogg":
-		r.dec, err = r.openVorbis()
-	case "mp3":
-		r.dec, err = r.openMP3(id3)
-	case "":
-		if strings.EqualFold(filepath.Ext(r.name), ".mp3") {
-			// Some players' files begin with rubbish; look for a frame.
-			r.dec, err = r.openMP3(0)
-			break
-		}
-		return unknownFormat(r.name, head)
-	default:
-		return badInput("is %s, which is not read here: convert it to WAV or FLAC first (WAV, FLAC, Ogg Vorbis and MP3 are read)", begin)
-	}
+	in, err := OpenFile(name, src, size, o)
 	if err != nil {
-		return err
+		return nil, named(name, err)
 	}
-	r.info.Seconds = -1
-	if r.info.Frames >= 0 {
-		r.info.Seconds = float64(r.info.Frames) / float64(r.info.Rate)
-	}
-	return nil
-}
-
-// sniff names the format by the first bytes: "wav", "flac", "ogg", "mp3",
-// "id3", the name of something else, or "".
-func sniff(h []byte) string {
-	at := func(i int, s string) bool { return len(h) >= i+len(s) && string(h[i:i+len(s)]) == s }
-	switch {
-	case (at(0, "RIFF") || at(0, "RF64") || at(0, "BW64")) && at(8, "WAVE"):
-		return "wav"
-	case at(0, "RIFX"):
-		return "a big-endian WAV file (RIFX)"
-	case at(0, "RIFF") && at(8, "AVI "):
-		return "an AVI file"
-	case at(0, "fLaC"):
-		return "flac"
-	case at(0, "OggS"):
-		switch {
-		case at(28, "OpusHead"):
-			return "an Ogg Opus file"
-		case at(28, "\x7fFLAC"):
-			return "FLAC inside Ogg"
-		case at(28, "Speex"):
-			return "an Ogg Speex file"
-		}
-		return "ogg"
-	case at(0, "ID3"):
-		return "id3"
-	case at(0, "FORM") && (at(8, "AIFF") || at(8, "AIFC")):
-		return "an AIFF file"
-	case at(0, "caff"):
-		return "a CAF file"
-	case at(4, "ftyp"):
-		return "an MP4 or M4A file"
-	case at(0, "\x1aE\xdf\xa3"):
-		return "a Matroska or WebM file"
-	case at(0, ".snd"):
-		return "an AU file"
-	case at(0, "\x30\x26\xb2\x75\x8e\x66\xcf\x11"):
-		return "an ASF or WMA file"
-	case at(0, "riff\x2e\x91\xcf\x11"):
-		return "a Wave64 file"
-	}
-	if len(h) >= 2 && h[0] == 0xff && h[1]&0xf6 == 0xf0 {
-		return "an AAC file" // ADTS: ISO/IEC 14496-3, 1.A.2.2
-	}
-	if len(h) >= 4 {
-		if _, ok := parseMP3Header(h); ok {
-			return "mp3"
-		}
-	}
-	return ""
-}
-
-func unknownFormat(name string, head []byte) error {
-	kind := "is not audio in a format that is read here (WAV, FLAC, Ogg Vorbis, MP3)"
-	if isText(head) {
-		kind = "is text, not audio (WAV, FLAC, Ogg Vorbis and MP3 are read)"
-	}
-	ext := strings.ToLower(filepath.Ext(name))
-	switch ext {
-	case ".wav", ".flac", ".ogg":
-		return badInput("%s, whatever its name says", kind)
-	}
-	return &InputError{Msg: kind}
-}
-
-func isText(b []byte) bool {
-	for _, c := range b {
-		if c < 0x20 && c != '\n' && c != '\r' && c != '\t' || c == 0x7f {
-			return false
-		}
-	}
-	return len(b) > 0
-}
-
-// id3Length is the length in bytes of an ID3v2 tag with its header and footer
-// (id3.org, ID3v2.4.0 main structure, section 3.1).
-func id3Length(h []byte) int64 {
-	if len(h) < 10 || string(h[:3]) != "ID3" {
-		return 0
-	}
-	n := int64(h[6]&0x7f)<<21 | int64(h[7]&0x7f)<<14 | int64(h[8]&0x7f)<<7 | int64(h[9]&0x7f)
-	n += 10
-	if h[5]&0x10 != 0 {
-		n += 10
-	}
-	return n
+	return &Reader{in: in, name: name}, nil
 }
 
 // Info describes the file.
-func (r *Reader) Info() Info { return r.info }
+func (r *Reader) Info() Info { return r.in.Info() }
 
 // Name is the path or name the file was opened under.
 func (r *Reader) Name() string { return r.name }
@@ -362,11 +206,11 @@ func (r *Reader) Name() string { return r.name }
 func (r *Reader) Once() bool { return r.once }
 
 // Position is the number of frames read so far.
-func (r *Reader) Position() int64 { return r.pos }
+func (r *Reader) Position() int64 { return r.in.Position() }
 
 // Warnings are the faults that Lenient let pass, and harmless oddities, one
 // lower-case line each. They may grow while reading.
-func (r *Reader) Warnings() []string { return r.warnings }
+func (r *Reader) Warnings() []string { return r.in.Warnings() }
 
 // Read fills dst, one slice a channel, with up to the length of the shortest
 // of them, and returns the number of frames. It returns 0, io.EOF at the end.
@@ -374,27 +218,13 @@ func (r *Reader) Warnings() []string { return r.warnings }
 // *InputError that says where it is. Read panics if len(dst) is not the number
 // of channels.
 func (r *Reader) Read(dst [][]float64) (int, error) {
-	if len(dst) != r.info.Channels {
-		panic(fmt.Sprintf("sounds: Read: %d slices for %d channels", len(dst), r.info.Channels))
+	if len(dst) != r.in.Info().Channels {
+		panic(fmt.Sprintf("sounds: Read: %d slices for %d channels", len(dst), r.in.Info().Channels))
 	}
 	if r.err != nil {
 		return 0, r.err
 	}
-	want := len(dst[0])
-	for _, d := range dst[1:] {
-		want = min(want, len(d))
-	}
-	if want == 0 {
-		return 0, nil
-	}
-	n, err := r.readGuarded(dst, want)
-	if r.info.Encoding.Float() {
-		m, bad := r.checkFinite(dst, n)
-		if bad != nil {
-			n, err = m, bad
-		}
-	}
-	r.pos += int64(n)
+	n, err := r.in.Read(dst)
 	if err != nil {
 		r.err = err
 		if err != io.EOF {
@@ -408,25 +238,6 @@ func (r *Reader) Read(dst [][]float64) (int, error) {
 	return n, nil
 }
 
-func (r *Reader) readGuarded(dst [][]float64, want int) (n int, err error) {
-	defer r.guard(&err)
-	v := r.views[:len(dst)]
-	for n < want {
-		for ch := range v {
-			v[ch] = dst[ch][n:want]
-		}
-		m, err := r.dec.read(v)
-		n += m
-		if err != nil {
-			return n, err
-		}
-		if m == 0 {
-			return n, badInput("decoding stopped at %s", at(r.pos+int64(n), r.info.Rate))
-		}
-	}
-	return n, nil
-}
-
 // Skip passes over frames: at once where the format allows it, else by decoding
 // them. goOn is asked now and then, and its error ends the skipping; it may be nil.
 // At the end of the file it returns io.EOF.
@@ -434,22 +245,21 @@ func (r *Reader) Skip(frames int64, goOn func() error) error {
 	if r.err != nil || frames <= 0 {
 		return r.err
 	}
-	if s, ok := r.dec.(seeker); ok {
-		to := r.pos + frames
-		if r.info.Frames >= 0 {
-			to = min(to, r.info.Frames)
-		}
-		if err := s.seek(to); err != nil {
-			r.err = r.named(err)
-			return r.err
-		}
-		if to < r.pos+frames {
+	pos, end := r.in.Position(), r.in.Info().Frames
+	to := pos + frames
+	if end >= 0 {
+		to = min(to, end)
+	}
+	if ok, err := r.in.SkipTo(to); err != nil {
+		r.err = r.named(err)
+		return r.err
+	} else if ok {
+		if to < pos+frames {
 			r.err = io.EOF
 		}
-		r.pos = to
 		return r.err
 	}
-	block := NewBlock(r.info.Channels, 4096)
+	block := NewBlock(r.in.Info().Channels, 4096)
 	for frames > 0 {
 		for ch := range block {
 			block[ch] = block[ch][:min(4096, frames)]
@@ -468,64 +278,29 @@ func (r *Reader) Skip(frames int64, goOn func() error) error {
 	return nil
 }
 
-// guard turns a decoder library's panic on malformed data into an error.
-func (r *Reader) guard(err *error) {
-	if p := recover(); p != nil {
-		*err = badInput("is damaged at %s (%v)", at(r.pos, max(r.info.Rate, 1)), p)
-	}
-}
+func (r *Reader) named(err error) error { return named(r.name, err) }
 
-// checkFinite returns how many frames are good and an error for the first that
-// is not; in lenient mode it silences them instead.
-func (r *Reader) checkFinite(dst [][]float64, n int) (int, error) {
-	for ch, d := range dst {
-		for i, v := range d[:n] {
-			if v-v == 0 { // false for NaN and both infinities
-				continue
-			}
-			if !r.opt.lenient {
-				// The first by time, over all channels.
-				first, firstCh := i, ch
-				for c := ch + 1; c < len(dst); c++ {
-					for j, w := range dst[c][:first] {
-						if w-w != 0 {
-							first, firstCh = j, c
-							break
-						}
-					}
-				}
-				what := "infinite"
-				if math.IsNaN(dst[firstCh][first]) {
-					what = "not a number"
-				}
-				return first, badInput("the sample at %s, channel %d, is %s", at(r.pos+int64(first), r.info.Rate), firstCh+1, what)
-			}
-			if r.lastBad < 0 {
-				r.warn("values that are not finite were read as 0, the first at %s, channel %d", at(r.pos+int64(i), r.info.Rate), ch+1)
-			}
-			r.lastBad = r.pos + int64(i)
-			d[i] = 0
-		}
+// named puts the name of the file before what is wrong with it.
+func named(name string, err error) error {
+	var fault Fault
+	if errors.As(err, &fault) {
+		return &InputError{Path: name, Msg: string(fault)}
 	}
-	return n, nil
-}
-
-func (r *Reader) named(err error) error {
 	var in *InputError
 	if errors.As(err, &in) {
 		c := *in
 		if c.Path == "" {
-			c.Path = r.name
+			c.Path = name
 		}
 		return &c
 	}
-	return &InputError{Path: r.name, Msg: "cannot be read: " + plain(err), Err: err}
+	return &InputError{Path: name, Msg: "cannot be read: " + plain(err), Err: err}
 }
 
 // Rewind goes back to the first frame, for a second pass.
 func (r *Reader) Rewind() error {
-	r.pos, r.err, r.warnings, r.lastBad = 0, nil, nil, -1
-	if err := r.start(); err != nil {
+	r.err = nil
+	if err := r.in.Rewind(); err != nil {
 		r.err = r.named(err)
 		return r.err
 	}
@@ -545,7 +320,7 @@ func (r *Reader) Close() error {
 
 // ReadAll reads the rest of the file: one slice a channel. Memory grows with
 // what is read, never with what a header promises.
-func (r *Reader) ReadAll() ([][]float64, error) { return ReadAll(r, r.info.Channels) }
+func (r *Reader) ReadAll() ([][]float64, error) { return ReadAll(r, r.in.Info().Channels) }
 
 // ReadAll reads src, which has the given number of channels, to its end.
 func ReadAll(src Source, channels int) ([][]float64, error) {

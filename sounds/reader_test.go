@@ -167,40 +167,6 @@ func TestRoundTrip(t *testing.T) {
 	}
 }
 
-func TestClampAndRound(t *testing.T) {
-	for _, c := range []struct {
-		enc  Encoding
-		full float64
-	}{{PCM16, 1 << 15}, {PCM24, 1 << 23}, {PCM32, 1 << 31}} {
-		var m memFile
-		z, err := NewWAVWriter(&m, 48000, 1, c.enc)
-		if err != nil {
-			t.Fatal(err)
-		}
-		in := []float64{1, -1, 1.5, -1.5, math.Inf(1), math.NaN(), 0.4 / c.full, 0.6 / c.full, -0.6 / c.full, (c.full - 1) / c.full}
-		if err := z.Write([][]float64{in}); err != nil {
-			t.Fatal(err)
-		}
-		if err := z.Close(); err != nil {
-			t.Fatal(err)
-		}
-		if z.Clamped() != 5 {
-			t.Errorf("%v: %d clamped, want 5", c.enc, z.Clamped())
-		}
-		got, err := mustOpen(t, m.b).ReadAll()
-		if err != nil {
-			t.Fatal(err)
-		}
-		top := (c.full - 1) / c.full
-		want := []float64{top, -1, top, -1, top, 0, 0, 1 / c.full, -1 / c.full, top}
-		for i := range want {
-			if got[0][i] != want[i] {
-				t.Errorf("%v: %v became %v, want %v", c.enc, in[i], got[0][i], want[i])
-			}
-		}
-	}
-}
-
 // TestReadBlocks crosses file lengths with block sizes.
 func TestReadBlocks(t *testing.T) {
 	for _, n := range []int{1, 2, 8191, 8192, 8193, 20000} {

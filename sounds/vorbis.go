@@ -193,30 +193,30 @@ func (r *input) openVorbis() (decoder, error) {
 		p, _, err := d.o.packet()
 		if err != nil {
 			if err == io.EOF || err == io.ErrUnexpectedEOF {
-				return nil, badInput("ends inside its Ogg Vorbis header")
+				return nil, faultf("ends inside its Ogg Vorbis header")
 			}
-			return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
+			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
 		}
 		if len(p) < 7 || p[0] != byte(2*i+1) || string(p[1:7]) != "vorbis" {
 			if i == 0 {
-				return nil, badInput("is an Ogg file without Vorbis sound")
+				return nil, faultf("is an Ogg file without Vorbis sound")
 			}
-			return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
+			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
 		}
 		switch i {
 		case 0:
 			if len(p) < 30 {
-				return nil, badInput("ends inside its Ogg Vorbis header")
+				return nil, faultf("ends inside its Ogg Vorbis header")
 			}
 			if err := r.checkShape(int(p[11]), int(int32(binary.LittleEndian.Uint32(p[12:])))); err != nil {
 				return nil, err
 			}
 			if p[11] > 2 {
 				// The library refuses the setup headers that encoders write then.
-				return nil, badInput("has %d channels: at most 2 are read from Ogg Vorbis", p[11])
+				return nil, faultf("has %d channels: at most 2 are read from Ogg Vorbis", p[11])
 			}
 			if b0, b1 := p[28]&15, p[28]>>4; b0 < 6 || b1 > 13 || b0 > b1 {
-				return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
+				return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
 			}
 		case 1:
 			// Names and pictures; the library would make room for whatever
@@ -224,18 +224,18 @@ func (r *input) openVorbis() (decoder, error) {
 			continue
 		case 2:
 			if !codebooksFit(p[7:]) {
-				return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
+				return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
 			}
 		}
 		if err := d.dec.ReadHeader(p); err != nil {
-			return nil, badInput("is damaged: the Ogg Vorbis header cannot be read")
+			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
 		}
 	}
 	d.ch = d.dec.Channels()
 	d.room = make([]float32, d.dec.BufferSize())
 	r.info = Info{Format: "ogg", Encoding: Vorbis, Rate: d.dec.SampleRate(), Channels: d.ch, Frames: total}
 	if total == 0 {
-		return nil, badInput("holds no samples")
+		return nil, faultf("holds no samples")
 	}
 	if err := d.start(); err != nil {
 		return nil, err
@@ -284,23 +284,23 @@ func (d *vorbisDecoder) start() error {
 		if err != nil {
 			if len(first) == 0 {
 				if err == io.EOF {
-					return badInput("holds no samples")
+					return faultf("holds no samples")
 				}
-				return badInput("ends before its first sample")
+				return faultf("ends before its first sample")
 			}
 			d.err = err
 			break
 		}
 		out, err := d.dec.DecodeInto(p, d.room)
 		if err != nil {
-			return badInput("is damaged at 0.000 s: a Vorbis packet cannot be decoded")
+			return faultf("is damaged at 0.000 s: a Vorbis packet cannot be decoded")
 		}
 		first = append(first, out...)
 		if ends {
 			break
 		}
 		if len(first) > 1<<24 {
-			return badInput("is damaged: the first page of sound does not end")
+			return faultf("is damaged: the first page of sound does not end")
 		}
 	}
 	n := int64(len(first) / d.ch)
@@ -357,21 +357,21 @@ func (d *vorbisDecoder) next() error {
 		if err == io.EOF || err == io.ErrUnexpectedEOF {
 			msg = "the data ends at %s, before the end of the stream"
 		}
-		if d.r.opt.lenient {
+		if d.r.opt.Lenient {
 			d.r.warn(msg, at(d.given, rate))
 			d.end = true
 			return io.EOF
 		}
-		return badInput(msg, at(d.given, rate))
+		return faultf(msg, at(d.given, rate))
 	}
 	out, err := d.dec.DecodeInto(p, d.room)
 	if err != nil {
-		if d.r.opt.lenient {
+		if d.r.opt.Lenient {
 			d.r.warn("is damaged at %s: a Vorbis packet cannot be decoded", at(d.given, rate))
 			d.end = true
 			return io.EOF
 		}
-		return badInput("is damaged at %s: a Vorbis packet cannot be decoded", at(d.given, rate))
+		return faultf("is damaged at %s: a Vorbis packet cannot be decoded", at(d.given, rate))
 	}
 	n := int64(len(out) / d.ch)
 	d.decoded += n

@@ -39,7 +39,7 @@ type wavDecoder struct {
 func (r *input) openWAV() (decoder, error) {
 	var h [12]byte
 	if _, err := io.ReadFull(r.src, h[:]); err != nil {
-		return nil, badInput("ends inside its WAV header")
+		return nil, faultf("ends inside its WAV header")
 	}
 	w := wavHeader{r: r, pos: 12, data64: -1}
 	for w.dataPos == 0 {
@@ -75,9 +75,9 @@ func (w *wavHeader) chunk() error {
 	if err != nil {
 		switch {
 		case n == 0 && w.d == nil:
-			return badInput("ends inside its WAV header, before the format")
+			return faultf("ends inside its WAV header, before the format")
 		case n == 0 || err == io.ErrUnexpectedEOF:
-			return badInput("is a WAV file without sound data")
+			return faultf("is a WAV file without sound data")
 		}
 		return err
 	}
@@ -90,7 +90,7 @@ func (w *wavHeader) chunk() error {
 		err = w.ds64(size)
 	case "data":
 		if w.d == nil {
-			return badInput("has sound data before any format")
+			return faultf("has sound data before any format")
 		}
 		w.dataPos, w.dataLen = w.pos, size
 		return nil
@@ -112,11 +112,11 @@ func (w *wavHeader) chunk() error {
 
 func (w *wavHeader) format(size int64) error {
 	if size < 16 || size > 4096 {
-		return badInput("has a WAV format chunk of %d bytes", size)
+		return faultf("has a WAV format chunk of %d bytes", size)
 	}
 	b := make([]byte, size)
 	if _, err := io.ReadFull(w.r.src, b); err != nil {
-		return badInput("ends inside its WAV header")
+		return faultf("ends inside its WAV header")
 	}
 	d, err := w.r.parseWAVFormat(b)
 	if err != nil {
@@ -130,11 +130,11 @@ func (w *wavHeader) format(size int64) error {
 // ds64 reads the length of a sound beyond 4 GiB.
 func (w *wavHeader) ds64(size int64) error {
 	if size < 24 || size > 1<<20 {
-		return badInput("has a ds64 chunk of %d bytes", size)
+		return faultf("has a ds64 chunk of %d bytes", size)
 	}
 	b := make([]byte, 24)
 	if _, err := io.ReadFull(w.r.src, b); err != nil {
-		return badInput("ends inside its WAV header")
+		return faultf("ends inside its WAV header")
 	}
 	if v := binary.LittleEndian.Uint64(b[8:]); v <= math.MaxInt64 {
 		w.data64 = int64(v)
@@ -147,11 +147,11 @@ func (w *wavHeader) ds64(size int64) error {
 // other passes over a chunk that is not needed.
 func (w *wavHeader) other(id []byte, size int64) error {
 	if !printableID(id) {
-		return badInput("is damaged: byte %d of the WAV header is not the start of a chunk", w.pos-8)
+		return faultf("is damaged: byte %d of the WAV header is not the start of a chunk", w.pos-8)
 	}
 	w.pos += size
 	if w.pos > w.r.size {
-		return badInput("is a WAV file without sound data")
+		return faultf("is a WAV file without sound data")
 	}
 	_, err := w.r.src.Seek(w.pos, io.SeekStart)
 	return err
@@ -175,8 +175,8 @@ func (w *wavHeader) measure() error {
 	d.promised = w.dataLen / fb
 	if w.dataLen > have {
 		d.total = have / fb
-		if !r.opt.lenient {
-			return badInput("the data ends at %s of the %s that the header promises",
+		if !r.opt.Lenient {
+			return faultf("the data ends at %s of the %s that the header promises",
 				at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
 		}
 		r.warn("the data ends at %s of the %s that the header promises", at(d.total, r.info.Rate), at(d.promised, r.info.Rate))
@@ -187,7 +187,7 @@ func (w *wavHeader) measure() error {
 		}
 	}
 	if d.total == 0 {
-		return badInput("holds no samples")
+		return faultf("holds no samples")
 	}
 	d.left = d.total
 	return nil
@@ -224,21 +224,21 @@ func (r *input) parseWAVFormat(b []byte) (*wavDecoder, error) {
 	bits := int(le.Uint16(b[14:]))
 	if tag == tagExtensible {
 		if len(b) < 40 {
-			return nil, badInput("has a WAV format chunk that ends early (%d bytes)", len(b))
+			return nil, faultf("has a WAV format chunk that ends early (%d bytes)", len(b))
 		}
 		tag = le.Uint16(b[24:])
 		if [14]byte(b[26:40]) != guidTail {
-			return nil, badInput("holds samples of a kind that is not read here (sub-format %x)", b[24:40])
+			return nil, faultf("holds samples of a kind that is not read here (sub-format %x)", b[24:40])
 		}
 	}
 	if tag != tagPCM && tag != tagFloat {
-		return nil, badInput("holds %s samples: integer PCM of 8 to 32 bits and floating point are read", wavTagName(tag))
+		return nil, faultf("holds %s samples: integer PCM of 8 to 32 bits and floating point are read", wavTagName(tag))
 	}
 	if err := r.checkShape(channels, rate); err != nil {
 		return nil, err
 	}
 	if align == 0 || align%channels != 0 {
-		return nil, badInput("has %d bytes a frame for %d channels: the WAV header contradicts itself", align, channels)
+		return nil, faultf("has %d bytes a frame for %d channels: the WAV header contradicts itself", align, channels)
 	}
 	d := &wavDecoder{r: r, frameBytes: align, sample: align / channels, float: tag == tagFloat}
 	enc := EncodingUnknown
@@ -267,7 +267,7 @@ func (r *input) parseWAVFormat(b []byte) (*wavDecoder, error) {
 		if d.float {
 			kind = "floating-point"
 		}
-		return nil, badInput("has %d-bit %s samples in %d bytes: that is not read here", bits, kind, d.sample)
+		return nil, faultf("has %d-bit %s samples in %d bytes: that is not read here", bits, kind, d.sample)
 	}
 	r.info.Encoding, r.info.Rate, r.info.Channels = enc, rate, channels
 	d.buf = make([]byte, max(1, 16384/align)*align)
@@ -311,7 +311,7 @@ func (d *wavDecoder) read(dst [][]float64) (int, error) {
 		// The file shrank, or a disk error.
 		n = got / d.frameBytes
 		if err == io.EOF || err == io.ErrUnexpectedEOF {
-			err = badInput("the data ends at %s of the %s that the header promises",
+			err = faultf("the data ends at %s of the %s that the header promises",
 				at(d.total-d.left+int64(n), d.r.info.Rate), at(d.promised, d.r.info.Rate))
 		}
 	}
