@@ -13,7 +13,7 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
 	"gainwright/scenes/ui"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // TestShots writes pictures of the scene for people to look at, where
@@ -148,7 +148,7 @@ func TestShots(t *testing.T) {
 	for i := range x {
 		x[i] = min(max(1.6*math.Sin(float64(i)*0.03)*math.Sin(float64(i)*0.0003)+0.1, -0.5), 0.5)
 	}
-	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM16)
+	wav, err := codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,15 +1,15 @@
 // Package sounds holds what lies between a file or a loudspeaker and the
-// simulated chain: reading and writing audio files, changing the sample rate,
-// giving a recording a sound pressure level, and the stages and clocks that
-// play a signal.
+// simulated chain: opening audio files and making files appear, changing the
+// sample rate, giving a recording a sound pressure level, and the stages and
+// clocks that play a signal. What stands in an audio file is the matter of
+// package sounds/codec.
 //
 // # Reading
 //
 // [Open] reads WAV, FLAC, Ogg Vorbis and MP3, in blocks, one slice a channel
-// ("planar"), as float64 with full scale at 1. An n-bit integer code c becomes
-// c/2^(n-1), so +1 itself is never reached and −1 is. Floating-point values
-// beyond ±1 are kept. What cannot be read is an [*InputError]: one line, lower
-// case, naming the place in the file in seconds.
+// ("planar"), as float64 with full scale at 1. What cannot be read is an
+// [*InputError]: one line, lower case, naming the file and the place in it in
+// seconds.
 //
 //	r, err := sounds.Open("ferry.wav")
 //	if err != nil { … }
@@ -23,8 +23,8 @@
 //
 // # Writing
 //
-// [NewWAVWriter] writes WAV; [WriteFile] and [Outputs] make a file, or a set of
-// files, appear whole or not at all.
+// [WriteFile] and [Outputs] make a file, or a set of files, appear whole or not
+// at all; [codec.NewWAVWriter] fills it.
 //
 // # Playing
 //

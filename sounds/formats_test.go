@@ -9,19 +9,21 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"gainwright/sounds/codec"
 )
 
 // TestTones decodes the tones in testdata: format, length, channels, levels.
 func TestTones(t *testing.T) {
 	for _, c := range []struct {
 		ext, format string
-		enc         Encoding
+		enc         codec.Encoding
 		gain, tol   float64 // dB
 		rest        float64 // dB, all that is not the tone
 	}{
-		{".flac", "flac", PCM16, 0, 0.001, -98}, {"-24.flac", "flac", PCM24, 0, 0.001, -130},
+		{".flac", "flac", codec.PCM16, 0, 0.001, -98}, {"-24.flac", "flac", codec.PCM24, 0, 0.001, -130},
 		// The MP3 encoder multiplied by 0.95.
-		{".ogg", "ogg", Vorbis, 0, 0.1, -50}, {".mp3", "mp3", MP3, -0.446, 0.01, -80},
+		{".ogg", "ogg", codec.Vorbis, 0, 0.1, -50}, {".mp3", "mp3", codec.MP3, -0.446, 0.01, -80},
 	} {
 		for channels := 1; channels <= 2; channels++ {
 			name := fmt.Sprintf("tone%d%s", channels, c.ext)
@@ -146,7 +148,7 @@ func BenchmarkDecode(b *testing.B) {
 			b.ReportMetric(0.25*float64(b.N)/b.Elapsed().Seconds(), "x_realtime")
 		})
 	}
-	wav, _ := WAVBytes(44100, noise(1, 2, 44100, 1), PCM24)
+	wav, _ := codec.WAVBytes(44100, noise(1, 2, 44100, 1), codec.PCM24)
 	b.Run("wav24", func(b *testing.B) {
 		buf := NewBlock(2, 4096)
 		for b.Loop() {

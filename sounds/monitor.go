@@ -5,6 +5,8 @@ import (
 	"math"
 	"sync/atomic"
 
+	"gainwright/sounds/codec"
+
 	"github.com/faiface/beep"
 )
 
@@ -102,7 +104,7 @@ type MonitorReadings struct {
 
 // NewMonitor wraps src, which runs at rate Hz.
 func NewMonitor(src beep.Streamer, rate int, s MonitorSettings) (*Monitor, error) {
-	if rate < MinRate || rate > MaxRate {
+	if rate < codec.MinRate || rate > codec.MaxRate {
 		panic(fmt.Sprintf("sounds: NewMonitor: %d Hz", rate))
 	}
 	if err := s.Validate(); err != nil {

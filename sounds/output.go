@@ -61,9 +61,12 @@ type Queued interface {
 type Null struct{ SampleRate int }
 
 func (n Null) Start(beep.Streamer) error { return nil }
-func (n Null) Rate() int                 { return n.SampleRate }
-func (n Null) Close() error              { return nil }
-func (n Null) Name() string              { return "no sound" }
+
+func (n Null) Rate() int { return n.SampleRate }
+
+func (n Null) Close() error { return nil }
+
+func (n Null) Name() string { return "no sound" }
 
 // Capture is an Output for tests: Run pulls as a device would and keeps what it
 // got.
@@ -113,8 +116,10 @@ func (c *Capture) Samples() [][2]float64 {
 	return append([][2]float64(nil), c.got...)
 }
 
-func (c *Capture) Rate() int    { return c.SampleRate }
+func (c *Capture) Rate() int { return c.SampleRate }
+
 func (c *Capture) Name() string { return "capture" }
+
 func (c *Capture) Close() error {
 	c.mu.Lock()
 	defer c.mu.Unlock()

@@ -31,6 +31,7 @@ func (g *gen) Stream(buf [][2]float64) (int, bool) {
 	}
 	return n, n > 0
 }
+
 func (g *gen) Err() error { return nil }
 
 func newMonitor(t testing.TB, src beep.Streamer, s MonitorSettings) *Monitor {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"sync"
 	"sync/atomic"
+
+	"gainwright/sounds/codec"
 )
 
 // MostTracks is how many tracks a Player holds.
@@ -116,7 +118,7 @@ type Player struct {
 
 // NewPlayer makes an empty Player for a rate in Hz.
 func NewPlayer(rate int) *Player {
-	if rate < MinRate || rate > MaxRate {
+	if rate < codec.MinRate || rate > codec.MaxRate {
 		panic(fmt.Sprintf("sounds: NewPlayer: %d Hz", rate))
 	}
 	p := &Player{rate: rate, fade: int(switchTime * float64(rate))}
@@ -180,7 +182,8 @@ func checkGain(db float64) error {
 }
 
 // Tracks is the number of tracks loaded, Frames their length.
-func (p *Player) Tracks() int   { return p.order.Load().set.count }
+func (p *Player) Tracks() int { return p.order.Load().set.count }
+
 func (p *Player) Frames() int64 { return p.order.Load().set.frames }
 
 // Select plays track i (from 0) from now on, at the same position. A number

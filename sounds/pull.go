@@ -5,6 +5,8 @@ import (
 	"sync/atomic"
 	"time"
 
+	"gainwright/sounds/codec"
+
 	"github.com/faiface/beep"
 )
 
@@ -73,7 +75,7 @@ type PullStats struct {
 // NewPull prepares src, which runs at rate Hz, for a device with a buffer of
 // bufferFrames.
 func NewPull(src beep.Streamer, rate, bufferFrames int) *Pull {
-	if rate < MinRate || rate > MaxRate || bufferFrames < 1 {
+	if rate < codec.MinRate || rate > codec.MaxRate || bufferFrames < 1 {
 		panic("sounds: NewPull: rate or buffer out of range")
 	}
 	buf := time.Duration(bufferFrames) * time.Second / time.Duration(rate)

@@ -8,6 +8,8 @@ import (
 	"io"
 	"os"
 	"sync/atomic"
+
+	"gainwright/sounds/codec"
 )
 
 // A Source gives planar blocks: it fills dst[ch][:n] and returns n. At the end
@@ -17,23 +19,23 @@ type Source interface {
 }
 
 // An Option changes how a file is opened.
-type Option func(*Options)
+type Option func(*codec.Options)
 
 // Lenient reads what is there: data that ends early just ends, values that are
 // not finite read as 0, a wrong checksum is let pass. Warnings tells what was
 // let pass.
-func Lenient() Option { return func(o *Options) { o.Lenient = true } }
+func Lenient() Option { return func(o *codec.Options) { o.Lenient = true } }
 
 // MaxChannels sets how many channels a file may have, up to MostChannels.
 // Without it a file of more than two is refused: the chain carries one voice.
 func MaxChannels(n int) Option {
-	return func(o *Options) { o.MaxChannels = min(max(n, 1), MostChannels) }
+	return func(o *codec.Options) { o.MaxChannels = min(max(n, 1), codec.MostChannels) }
 }
 
 // A Reader reads one audio file in blocks. It is not safe for use by several
 // goroutines at once.
 type Reader struct {
-	in   *File
+	in   *codec.File
 	name string
 	file io.Closer // or nil
 	once bool
@@ -184,11 +186,11 @@ func OpenAt(name string, src io.ReaderAt, size int64, opt ...Option) (*Reader, e
 }
 
 func open(name string, src io.ReadSeeker, size int64, opt []Option) (*Reader, error) {
-	o := Options{MaxChannels: 2}
+	o := codec.Options{MaxChannels: 2}
 	for _, set := range opt {
 		set(&o)
 	}
-	in, err := OpenFile(name, src, size, o)
+	in, err := codec.Open(name, src, size, o)
 	if err != nil {
 		return nil, named(name, err)
 	}
@@ -196,7 +198,7 @@ func open(name string, src io.ReadSeeker, size int64, opt []Option) (*Reader, er
 }
 
 // Info describes the file.
-func (r *Reader) Info() Info { return r.in.Info() }
+func (r *Reader) Info() codec.Info { return r.in.Info() }
 
 // Name is the path or name the file was opened under.
 func (r *Reader) Name() string { return r.name }
@@ -282,7 +284,7 @@ func (r *Reader) named(err error) error { return named(r.name, err) }
 
 // named puts the name of the file before what is wrong with it.
 func named(name string, err error) error {
-	var fault Fault
+	var fault codec.Fault
 	if errors.As(err, &fault) {
 		return &InputError{Path: name, Msg: string(fault)}
 	}

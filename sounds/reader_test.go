@@ -12,6 +12,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"gainwright/sounds/codec"
 )
 
 // noise gives reproducible planar noise in ±amp.
@@ -89,16 +91,16 @@ func TestWAVValues(t *testing.T) {
 	for _, c := range []struct {
 		name      string
 		tag, bits int
-		enc       Encoding
+		enc       codec.Encoding
 		data      []byte
 		want      []float64
 	}{
-		{"8", 1, 8, PCM8, []byte{0, 128, 255}, []float64{-1, 0, 127.0 / 128}},
-		{"16", 1, 16, PCM16, []byte{0, 0x80, 1, 0, 0xff, 0x7f}, []float64{-1, 1.0 / 32768, 32767.0 / 32768}},
-		{"24", 1, 24, PCM24, []byte{0, 0, 0x80, 0xff, 0xff, 0xff, 0xff, 0xff, 0x7f}, []float64{-1, -1.0 / 8388608, 8388607.0 / 8388608}},
-		{"32", 1, 32, PCM32, []byte{0, 0, 0, 0x80, 1, 0, 0, 0}, []float64{-1, 1.0 / 2147483648}},
-		{"f32", 3, 32, Float32, f32(-3.5, 0, 1.25), []float64{-3.5, 0, 1.25}},
-		{"f64", 3, 64, Float64, f64(-3.5, 1e-9, 1.25), []float64{-3.5, 1e-9, 1.25}},
+		{"8", 1, 8, codec.PCM8, []byte{0, 128, 255}, []float64{-1, 0, 127.0 / 128}},
+		{"16", 1, 16, codec.PCM16, []byte{0, 0x80, 1, 0, 0xff, 0x7f}, []float64{-1, 1.0 / 32768, 32767.0 / 32768}},
+		{"24", 1, 24, codec.PCM24, []byte{0, 0, 0x80, 0xff, 0xff, 0xff, 0xff, 0xff, 0x7f}, []float64{-1, -1.0 / 8388608, 8388607.0 / 8388608}},
+		{"32", 1, 32, codec.PCM32, []byte{0, 0, 0, 0x80, 1, 0, 0, 0}, []float64{-1, 1.0 / 2147483648}},
+		{"f32", 3, 32, codec.Float32, f32(-3.5, 0, 1.25), []float64{-3.5, 0, 1.25}},
+		{"f64", 3, 64, codec.Float64, f64(-3.5, 1e-9, 1.25), []float64{-3.5, 1e-9, 1.25}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := mustOpen(t, wavSpec{tag: c.tag, channels: 1, bits: c.bits, rate: 48000, dataSize: -1, data: c.data}.bytes())
@@ -121,18 +123,18 @@ func TestWAVValues(t *testing.T) {
 // TestRoundTrip writes and reads every encoding: codes come back exactly, and
 // values within half a step.
 func TestRoundTrip(t *testing.T) {
-	for _, enc := range []Encoding{PCM16, PCM24, PCM32, Float32} {
+	for _, enc := range []codec.Encoding{codec.PCM16, codec.PCM24, codec.PCM32, codec.Float32} {
 		for _, channels := range []int{1, 2, 3, 8} {
 			for _, n := range []int{1, 2, 511, 40001} {
 				in := noise(uint64(n), channels, n, 0.999)
-				if enc == Float32 {
+				if enc == codec.Float32 {
 					for _, x := range in {
 						for i := range x {
 							x[i] = float64(float32(3 * x[i]))
 						}
 					}
 				}
-				b, err := WAVBytes(44100, in, enc)
+				b, err := codec.WAVBytes(44100, in, enc)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -145,7 +147,7 @@ func TestRoundTrip(t *testing.T) {
 					t.Fatal(err)
 				}
 				tol := 0.0
-				if enc != Float32 {
+				if enc != codec.Float32 {
 					tol = 0.5 / math.Pow(2, float64(enc.Bits()-1))
 				}
 				for ch := range in {
@@ -155,7 +157,7 @@ func TestRoundTrip(t *testing.T) {
 						}
 					}
 				}
-				again, err := WAVBytes(44100, got, enc)
+				again, err := codec.WAVBytes(44100, got, enc)
 				if err != nil || !bytes.Equal(b, again) {
 					t.Fatalf("%v: reading and writing again changes the file (%v)", enc, err)
 				}
@@ -171,7 +173,7 @@ func TestRoundTrip(t *testing.T) {
 func TestReadBlocks(t *testing.T) {
 	for _, n := range []int{1, 2, 8191, 8192, 8193, 20000} {
 		in := noise(3, 2, n, 0.9)
-		b, _ := WAVBytes(48000, in, PCM24)
+		b, _ := codec.WAVBytes(48000, in, codec.PCM24)
 		want, err := mustOpen(t, b).ReadAll()
 		if err != nil {
 			t.Fatal(err)
@@ -211,7 +213,7 @@ func TestReadBlocks(t *testing.T) {
 }
 
 func TestRewind(t *testing.T) {
-	b, _ := WAVBytes(48000, noise(4, 1, 5000, 1), Float32)
+	b, _ := codec.WAVBytes(48000, noise(4, 1, 5000, 1), codec.Float32)
 	r := mustOpen(t, b)
 	x, err := r.ReadAll()
 	if err != nil {
@@ -247,24 +249,24 @@ func TestWAVOddities(t *testing.T) {
 		name   string
 		data   []byte
 		frames int64
-		enc    Encoding
+		enc    codec.Encoding
 	}{
-		{"size never filled in: 0", with(func(s *wavSpec) { s.dataSize = 0 }), 1000, PCM16},
-		{"size never filled in: all ones", with(func(s *wavSpec) { s.dataSize = 0xFFFFFFFF }), 1000, PCM16},
-		{"size of a stream", with(func(s *wavSpec) { s.dataSize = 0x7FFFF000 }), 1000, PCM16},
-		{"RF64", with(func(s *wavSpec) { s.riff, s.dataSize, s.before = "RF64", 0xFFFFFFFF, ds64(2000) }), 1000, PCM16},
+		{"size never filled in: 0", with(func(s *wavSpec) { s.dataSize = 0 }), 1000, codec.PCM16},
+		{"size never filled in: all ones", with(func(s *wavSpec) { s.dataSize = 0xFFFFFFFF }), 1000, codec.PCM16},
+		{"size of a stream", with(func(s *wavSpec) { s.dataSize = 0x7FFFF000 }), 1000, codec.PCM16},
+		{"RF64", with(func(s *wavSpec) { s.riff, s.dataSize, s.before = "RF64", 0xFFFFFFFF, ds64(2000) }), 1000, codec.PCM16},
 		{"BW64 with more after", with(func(s *wavSpec) {
 			s.riff, s.dataSize, s.before, s.after = "BW64", 0xFFFFFFFF, ds64(2000), list
-		}), 1000, PCM16},
-		{"chunk after", with(func(s *wavSpec) { s.after = list }), 1000, PCM16},
-		{"chunk before", with(func(s *wavSpec) { s.before = list }), 1000, PCM16},
-		{"odd chunk, padded", with(func(s *wavSpec) { s.before = []byte("note\x03\x00\x00\x00abc\x00") }), 1000, PCM16},
-		{"odd chunk, pad forgotten", with(func(s *wavSpec) { s.before = []byte("note\x03\x00\x00\x00abc") }), 1000, PCM16},
-		{"odd data", with(func(s *wavSpec) { s.data = s.data[:1999] }), 999, PCM16},
-		{"20 bits in 3 bytes", with(func(s *wavSpec) { s.bits, s.align, s.data = 20, 3, s.data[:1998] }), 666, PCM24},
-		{"24 bits in 4 bytes", with(func(s *wavSpec) { s.bits, s.align = 24, 4 }), 500, PCM32},
-		{"8 kHz", with(func(s *wavSpec) { s.rate = 8000 }), 1000, PCM16},
-		{"192 kHz", with(func(s *wavSpec) { s.rate = 192000 }), 1000, PCM16},
+		}), 1000, codec.PCM16},
+		{"chunk after", with(func(s *wavSpec) { s.after = list }), 1000, codec.PCM16},
+		{"chunk before", with(func(s *wavSpec) { s.before = list }), 1000, codec.PCM16},
+		{"odd chunk, padded", with(func(s *wavSpec) { s.before = []byte("note\x03\x00\x00\x00abc\x00") }), 1000, codec.PCM16},
+		{"odd chunk, pad forgotten", with(func(s *wavSpec) { s.before = []byte("note\x03\x00\x00\x00abc") }), 1000, codec.PCM16},
+		{"odd data", with(func(s *wavSpec) { s.data = s.data[:1999] }), 999, codec.PCM16},
+		{"20 bits in 3 bytes", with(func(s *wavSpec) { s.bits, s.align, s.data = 20, 3, s.data[:1998] }), 666, codec.PCM24},
+		{"24 bits in 4 bytes", with(func(s *wavSpec) { s.bits, s.align = 24, 4 }), 500, codec.PCM32},
+		{"8 kHz", with(func(s *wavSpec) { s.rate = 8000 }), 1000, codec.PCM16},
+		{"192 kHz", with(func(s *wavSpec) { s.rate = 192000 }), 1000, codec.PCM16},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := OpenBytes("x.wav", c.data)
@@ -350,7 +352,7 @@ func TestBadInput(t *testing.T) {
 func TestDamageComesAfterTheGoodPart(t *testing.T) {
 	x := noise(1, 1, 1000, 1)
 	x[0][700] = math.NaN()
-	b, err := WAVBytes(8000, x, Float32)
+	b, err := codec.WAVBytes(8000, x, codec.Float32)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -367,7 +369,7 @@ func TestDamageComesAfterTheGoodPart(t *testing.T) {
 func TestLenient(t *testing.T) {
 	x := noise(1, 1, 1000, 1)
 	x[0][700], x[0][800] = math.NaN(), math.Inf(1)
-	b, _ := WAVBytes(8000, x, Float32)
+	b, _ := codec.WAVBytes(8000, x, codec.Float32)
 	r := mustOpen(t, b[:len(b)-400], Lenient())
 	got, err := r.ReadAll()
 	if err != nil || len(got[0]) != 900 || got[0][700] != 0 || got[0][800] != 0 {
@@ -392,7 +394,7 @@ func TestOpenPath(t *testing.T) {
 	}
 	p := filepath.Join(dir, "a.dat") // the name says nothing
 	err := WriteFile(p, false, func(w io.WriteSeeker) error {
-		_, err := WriteWAV(w, 16000, noise(1, 2, 100, 1), PCM16)
+		_, err := codec.WriteWAV(w, 16000, noise(1, 2, 100, 1), codec.PCM16)
 		return err
 	})
 	if err != nil {
@@ -428,7 +430,7 @@ func TestBoundedMemory(t *testing.T) {
 }
 
 func TestReadAllocs(t *testing.T) {
-	b, _ := WAVBytes(48000, noise(1, 2, 480000, 1), PCM24)
+	b, _ := codec.WAVBytes(48000, noise(1, 2, 480000, 1), codec.PCM24)
 	r := mustOpen(t, b)
 	buf := NewBlock(2, 512)
 	if n := testing.AllocsPerRun(100, func() { r.Read(buf) }); n != 0 {
@@ -469,8 +471,8 @@ func (s *sliceSource) Read(dst [][]float64) (int, error) {
 }
 
 func FuzzOpenBytes(f *testing.F) {
-	for _, enc := range []Encoding{PCM16, PCM24, PCM32, Float32} {
-		b, _ := WAVBytes(8000, noise(1, 2, 50, 1), enc)
+	for _, enc := range []codec.Encoding{codec.PCM16, codec.PCM24, codec.PCM32, codec.Float32} {
+		b, _ := codec.WAVBytes(8000, noise(1, 2, 50, 1), enc)
 		f.Add(b)
 		f.Add(b[:len(b)/2])
 	}

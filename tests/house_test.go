@@ -22,7 +22,8 @@ import (
 )
 
 // arrows are, for the parts of the program that have them, which packages each may
-// import of its own part. A package that is not named may import none. Where another
+// import of its own part ("." is the folder of the part). A package that is not named
+// may import none. Where another
 // part is cut into packages its arrows go here.
 var arrows = map[string]map[string]string{
 	"gainwright/cmd/gainwright/internal": {
@@ -64,6 +65,14 @@ var arrows = map[string]map[string]string{
 		"window/mesh": "ink ink/shape raster",
 		"window/demo": "ink ui",
 	},
+	"gainwright/sounds": {
+		"":               "codec",
+		"codec":          "", // bytes and samples: no paths, no clocks
+		"scenario":       ". scenario/plain voice",
+		"scenario/plain": ".",
+		"speaker":        ". codec",
+		"voice":          "",
+	},
 }
 
 // TestLayoutArrows: inside a part of the program, too, imports point one way, and each
@@ -80,7 +89,11 @@ func TestLayoutArrows(t *testing.T) {
 					t.Errorf("%s has no arrows: which packages of %s may it import?", p.ImportPath, part)
 				}
 				for _, imp := range p.Imports {
-					if of := strings.TrimPrefix(strings.TrimPrefix(imp, part), "/"); under(imp, part) && !slices.Contains(strings.Fields(may), of) {
+					of := strings.TrimPrefix(strings.TrimPrefix(imp, part), "/")
+					if of == "" {
+						of = "."
+					}
+					if under(imp, part) && !slices.Contains(strings.Fields(may), of) {
 						t.Errorf("%s imports %s", p.ImportPath, imp)
 					}
 				}
@@ -112,7 +125,6 @@ var notYet = struct {
 	share                  float64 // of functions with more than many branches
 }{
 	lines: map[string]int{
-		"sounds":       5100,
 		"sounds/voice": 4850,
 	},
 	knots: map[string]int{},

@@ -9,7 +9,7 @@ import (
 	"unicode"
 
 	"gainwright/cmd/gainwright/internal/clitest"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // TestNamesAreShownNotObeyed: a file whose name would colour the terminal and break
@@ -21,8 +21,8 @@ func TestNamesAreShownNotObeyed(t *testing.T) {
 	dir := t.TempDir()
 	const evil = "a\x1b[31m\nb\u202e"
 	in := evil + ".wav"
-	clitest.PutWAV(t, filepath.Join(dir, in), 16000, sounds.PCM16, clitest.Times(clitest.VoiceLike(1, 16000, 1), 0.3))
-	clitest.PutWAV(t, filepath.Join(dir, "plain.wav"), 16000, sounds.PCM16, clitest.Times(clitest.VoiceLike(2, 16000, 1), 0.3))
+	clitest.PutWAV(t, filepath.Join(dir, in), 16000, codec.PCM16, clitest.Times(clitest.VoiceLike(1, 16000, 1), 0.3))
+	clitest.PutWAV(t, filepath.Join(dir, "plain.wav"), 16000, codec.PCM16, clitest.Times(clitest.VoiceLike(2, 16000, 1), 0.3))
 	for _, bad := range []string{".txt", ".yaml", ".json"} {
 		if err := os.WriteFile(filepath.Join(dir, evil+bad), []byte("nothing: here\n"), 0o666); err != nil {
 			t.Fatal(err)

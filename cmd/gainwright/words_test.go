@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"gainwright/cmd/gainwright/internal/clitest"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 var (
@@ -45,10 +45,10 @@ func TestNoSentenceCountsInfinities(t *testing.T) {
 		for i := range x {
 			x[i] = f(i)
 		}
-		clitest.PutWAV(t, filepath.Join(dir, name+".wav"), rate, sounds.PCM24, x)
+		clitest.PutWAV(t, filepath.Join(dir, name+".wav"), rate, codec.PCM24, x)
 	}
 	makes["short"] = nil
-	clitest.PutWAV(t, filepath.Join(dir, "short.wav"), rate, sounds.PCM16, []float64{0, .1, .2, .3, .4, -.1, -.2, -.3, 0, 0})
+	clitest.PutWAV(t, filepath.Join(dir, "short.wav"), rate, codec.PCM16, []float64{0, .1, .2, .3, .4, -.1, -.2, -.3, 0, 0})
 	check := func(args []string) {
 		t.Helper()
 		_, out, errs := call(t, dir, args...)

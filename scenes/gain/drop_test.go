@@ -16,7 +16,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim/diagnose"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // twoPeople is a stereo recording: on the left a soft voice-like wave, on the right
@@ -41,7 +41,7 @@ func TestFileChannels(t *testing.T) {
 	b := gainBench(t)
 	g := gainOf(b.P)
 	left, right := twoPeople(3)
-	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{left, right}, sounds.PCM16)
+	wav, err := codec.WAVBytes(bench.Rate, [][]float64{left, right}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -74,7 +74,7 @@ func TestFileChannels(t *testing.T) {
 		}
 	}
 	// Two equal channels are one person.
-	wav, _ = sounds.WAVBytes(bench.Rate, [][]float64{left, left}, sounds.PCM16)
+	wav, _ = codec.WAVBytes(bench.Rate, [][]float64{left, left}, codec.PCM16)
 	dropped(b, "same.wav", wav)
 	if f := b.P.Bench().File(); f == nil || f.Name != "same.wav" {
 		t.Errorf("equal channels: %q", b.P.Announce())
@@ -89,7 +89,7 @@ func TestFileNearSilence(t *testing.T) {
 	for i := range x {
 		x[i] = 1e-4 * r.NormFloat64()
 	}
-	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM24)
+	wav, err := codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM24)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,7 +107,7 @@ func TestFileStaleError(t *testing.T) {
 		t.Fatalf("announced %q", b.P.Announce())
 	}
 	left, _ := twoPeople(2)
-	wav, _ := sounds.WAVBytes(bench.Rate, [][]float64{left}, sounds.PCM16)
+	wav, _ := codec.WAVBytes(bench.Rate, [][]float64{left}, codec.PCM16)
 	dropped(b, "good.wav", wav)
 	if a := b.P.Announce(); !strings.HasPrefix(a, "good.wav: ") {
 		t.Errorf("announced %q over a good file", a)
@@ -126,7 +126,7 @@ const hourFrames = 3600 * bench.Rate
 
 func newHour(t *testing.T) *hourWAV {
 	t.Helper()
-	one, err := sounds.WAVBytes(bench.Rate, [][]float64{{0}, {0}}, sounds.PCM16)
+	one, err := codec.WAVBytes(bench.Rate, [][]float64{{0}, {0}}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -226,7 +226,7 @@ func TestDropAndSave(t *testing.T) {
 	for i := range x {
 		x[i] = 0.2 * math.Sin(2*math.Pi*220*float64(i)/44100) * (1 + math.Sin(float64(i)/9000))
 	}
-	wav, err := sounds.WAVBytes(44100, [][]float64{x}, sounds.PCM16)
+	wav, err := codec.WAVBytes(44100, [][]float64{x}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/sim"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Pictures are the panels of the scene.
@@ -42,7 +42,7 @@ func (g *Scene) saveWAV(l bench.Listen) error {
 	if l != bench.ListenSpoken && int(l) >= t.N {
 		return fmt.Errorf("take %d has no strip %s", t.Number, bench.StripNames[l])
 	}
-	src, gain, enc, name := t.Spoken, sim.ToFullScale(t.End[0])[sim.AtTalker], sounds.Float32, "as-spoken"
+	src, gain, enc, name := t.Spoken, sim.ToFullScale(t.End[0])[sim.AtTalker], codec.Float32, "as-spoken"
 	if l != bench.ListenSpoken {
 		src, gain, enc, name = t.File[l], 1, encoding(t.End[l].File.Format), bench.StripNames[l]
 	}
@@ -50,7 +50,7 @@ func (g *Scene) saveWAV(l bench.Listen) error {
 	for i, v := range src {
 		wide[i] = float64(v) * gain
 	}
-	b, err := sounds.WAVBytes(bench.Rate, [][]float64{wide}, enc)
+	b, err := codec.WAVBytes(bench.Rate, [][]float64{wide}, enc)
 	if err != nil {
 		return err
 	}

@@ -15,13 +15,14 @@ import (
 	"gainwright/sim/diagnose"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // fileReport is what a recording that was brought along tells of its past: what was
 // found, where, what it means, what can be done and what to set next time.
 type fileReport struct {
 	drop  ui.Drop
-	in    sounds.Info
+	in    codec.Info
 	job   *work.Task
 	got   *looked // of the job
 	found []diagnose.Finding
@@ -154,7 +155,7 @@ func (r *fileReport) namePlaces() {
 }
 
 // look begins to look at a recording, beside the screen.
-func (r *fileReport) look(d ui.Drop, in sounds.Info) {
+func (r *fileReport) look(d ui.Drop, in codec.Info) {
 	if r.job != nil {
 		r.job.Cancel()
 	}

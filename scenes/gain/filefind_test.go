@@ -11,7 +11,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim/diagnose"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // dropped drops a file and waits until it was looked at.
@@ -55,7 +55,7 @@ func TestFileFindings(t *testing.T) {
 		for i := range x {
 			x[i] = float64(take.File[0][i])
 		}
-		wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM16)
+		wav, err := codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM16)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,7 +95,7 @@ func TestFileFindings(t *testing.T) {
 		for i := range x {
 			x[i] = float64(take.File[1][i])
 		}
-		wav, _ = sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM24)
+		wav, _ = codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM24)
 		dropped(b, "bell.wav", wav)
 		if a := b.P.Announce(); !strings.HasPrefix(a, "bell.wav: nothing speaks of clipping") {
 			t.Errorf("announced %q", a)

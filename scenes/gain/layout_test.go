@@ -14,7 +14,7 @@ import (
 	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // checkStrips: the strips' controls stay in their panels and are large enough.
@@ -172,7 +172,7 @@ func TestLayout(t *testing.T) {
 	for i := range x {
 		x[i] = min(max(1.6*math.Sin(float64(i)*0.03)*math.Sin(float64(i)*0.0003)+0.1, -0.5), 0.5)
 	}
-	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM16)
+	wav, err := codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,18 +9,18 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/sim"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // encoding is how a strip's file is written.
-func encoding(f sim.Format) sounds.Encoding {
+func encoding(f sim.Format) codec.Encoding {
 	switch f {
 	case sim.PCM16:
-		return sounds.PCM16
+		return codec.PCM16
 	case sim.Float32:
-		return sounds.Float32
+		return codec.Float32
 	}
-	return sounds.PCM24
+	return codec.PCM24
 }
 
 // save hands out the last take as one archive: both files as recorded, what was
@@ -45,11 +45,11 @@ func (g *Scene) save() error {
 		return err
 	}
 	wide := make([]float64, len(t.Spoken))
-	wav := func(x []float32, gain float64, enc sounds.Encoding) ([]byte, error) {
+	wav := func(x []float32, gain float64, enc codec.Encoding) ([]byte, error) {
 		for i, v := range x {
 			wide[i] = float64(v) * gain
 		}
-		return sounds.WAVBytes(bench.Rate, [][]float64{wide}, enc)
+		return codec.WAVBytes(bench.Rate, [][]float64{wide}, enc)
 	}
 	for i, n := range bench.StripNames[:t.N] {
 		b, err := wav(t.File[i], 1, encoding(t.End[i].File.Format))
@@ -57,7 +57,7 @@ func (g *Scene) save() error {
 			return err
 		}
 	}
-	b, err := wav(t.Spoken, sim.ToFullScale(t.End[1])[sim.AtTalker], sounds.Float32)
+	b, err := wav(t.Spoken, sim.ToFullScale(t.End[1])[sim.AtTalker], codec.Float32)
 	if err := add("as-spoken.wav", zip.Store, b, err); err != nil {
 		return err
 	}

@@ -12,7 +12,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 func (s *Scene) settled() bool {
@@ -165,7 +165,7 @@ func TestMendFile(t *testing.T) {
 	for i := range x {
 		x[i] = min(max(2*math.Sin(float64(i)*0.03)*math.Sin(float64(i)*0.0003), -0.8), 0.8)
 	}
-	wav, err := sounds.WAVBytes(bench.Rate, [][]float64{x}, sounds.PCM16)
+	wav, err := codec.WAVBytes(bench.Rate, [][]float64{x}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}

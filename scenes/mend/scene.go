@@ -16,6 +16,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/repair"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Scene is "Mend it later": a take, a stack of treatments, what they bring,
@@ -744,7 +745,7 @@ func (s *Scene) save() error {
 	if s.res == nil {
 		return fmt.Errorf("it is not mended yet")
 	}
-	b, err := sounds.WAVBytes(bench.Rate, [][]float64{s.res.y}, sounds.Float32)
+	b, err := codec.WAVBytes(bench.Rate, [][]float64{s.res.y}, codec.Float32)
 	if err != nil {
 		return err
 	}

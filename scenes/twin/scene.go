@@ -16,7 +16,7 @@ import (
 	"gainwright/sim/meter"
 	"gainwright/sim/proof"
 	"gainwright/sim/repair"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/voice"
 )
 
@@ -328,11 +328,11 @@ func (t *twinState) make(h *work.Context, treatment twinTreatment) error {
 		}
 		lo += (1 - lo) * 0.6
 	}
-	enc := sounds.PCM24
+	enc := codec.PCM24
 	for i, r := range t.rec {
 		t.out[i] = r.File
 		if treatment.t != nil {
-			enc = sounds.Float32
+			enc = codec.Float32
 			mid := lo + (1-lo)*0.5*float64(i)
 			y, _, err := work.Treat(h, treatment.t, r.File, h.Span("treating both", mid, mid+(1-lo)*0.5))
 			if err != nil {
@@ -352,7 +352,7 @@ func (t *twinState) make(h *work.Context, treatment twinTreatment) error {
 	}
 	t.apartDB = 10 * math.Log10(apart/own)
 	for i, y := range t.out {
-		wav, err := sounds.WAVBytes(bench.Rate, [][]float64{y}, enc)
+		wav, err := codec.WAVBytes(bench.Rate, [][]float64{y}, enc)
 		if err != nil {
 			return err
 		}

@@ -11,6 +11,7 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ui"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 const (
@@ -131,7 +132,7 @@ func readFile(file js.Value) ui.Drop {
 		// empty file.
 		return d
 	}
-	if sounds.NeedsBrowser(head) {
+	if codec.NeedsBrowser(head) {
 		decodeFile(&d, file, src)
 		return d
 	}
@@ -149,7 +150,7 @@ func decodeFile(d *ui.Drop, file js.Value, src *blob) {
 	refuse := func(format string, a ...any) {
 		d.Err = &sounds.InputError{Path: d.Name, Msg: fmt.Sprintf(format, a...)}
 	}
-	seconds, known := sounds.StatedSeconds(src, src.size)
+	seconds, known := codec.StatedSeconds(src, src.size)
 	switch {
 	case known && seconds > mostDecoded:
 		refuse("is %.0f s long, in a format of which at most %d s can be read in a browser: convert it to WAV or FLAC first", seconds, mostDecoded)

@@ -16,6 +16,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/plan"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // The example of the file format's contract.
@@ -473,7 +474,7 @@ func TestRecording(t *testing.T) {
 			x[c][i] = a * math.Sin(2*math.Pi*441*float64(i)/rate)
 		}
 	}
-	data, err := sounds.WAVBytes(rate, x, sounds.Float32)
+	data, err := codec.WAVBytes(rate, x, codec.Float32)
 	if err != nil {
 		t.Fatal(err)
 	}

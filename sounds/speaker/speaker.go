@@ -14,6 +14,7 @@ import (
 	beepspeaker "github.com/faiface/beep/speaker"
 
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Buffer is a buffer in frames that does not break off on common machines. On
@@ -68,8 +69,8 @@ var (
 //
 // Opening again gives the same device; at another rate it is an error.
 func Open(rate, bufferFrames int) (sounds.Device, error) {
-	if rate < sounds.MinRate || rate > sounds.MaxRate {
-		return nil, fmt.Errorf("a sound device at %d Hz is not opened: %d to %d Hz are", rate, sounds.MinRate, sounds.MaxRate)
+	if rate < codec.MinRate || rate > codec.MaxRate {
+		return nil, fmt.Errorf("a sound device at %d Hz is not opened: %d to %d Hz are", rate, codec.MinRate, codec.MaxRate)
 	}
 	if bufferFrames <= 0 {
 		bufferFrames = Buffer()

@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/tests/limited"
 )
 
@@ -103,7 +104,7 @@ func decode(t testing.TB, path string, channels int) [][]float64 {
 	return planar64(ffmpeg(t, nil, "-i", path, "-f", "f64le", "-c:a", "pcm_f64le", "pipe:1"), channels)
 }
 
-func read(t testing.TB, path string) (sounds.Info, [][]float64) {
+func read(t testing.TB, path string) (codec.Info, [][]float64) {
 	t.Helper()
 	r, err := sounds.Open(path, sounds.MaxChannels(8))
 	if err != nil {
@@ -153,29 +154,29 @@ func TestLossless(t *testing.T) {
 		name, ext string
 		channels  int
 		rate      int
-		enc       sounds.Encoding
+		enc       codec.Encoding
 		args      []string
 	}
 	var cases []c
 	for _, e := range []struct {
 		codec string
-		enc   sounds.Encoding
-	}{{"pcm_u8", sounds.PCM8}, {"pcm_s16le", sounds.PCM16}, {"pcm_s24le", sounds.PCM24}, {"pcm_s32le", sounds.PCM32},
-		{"pcm_f32le", sounds.Float32}, {"pcm_f64le", sounds.Float64}} {
+		enc   codec.Encoding
+	}{{"pcm_u8", codec.PCM8}, {"pcm_s16le", codec.PCM16}, {"pcm_s24le", codec.PCM24}, {"pcm_s32le", codec.PCM32},
+		{"pcm_f32le", codec.Float32}, {"pcm_f64le", codec.Float64}} {
 		for _, channels := range []int{1, 2, 6} {
 			cases = append(cases, c{"wav " + e.codec, "wav", channels, 48000, e.enc, []string{"-c:a", e.codec}})
 		}
 		cases = append(cases, c{"rf64 " + e.codec, "wav", 2, 44100, e.enc, []string{"-c:a", e.codec, "-rf64", "always"}})
 	}
 	for _, rate := range []int{8000, 11025, 16000, 22050, 32000, 44100, 88200, 96000, 192000} {
-		cases = append(cases, c{"wav", "wav", 1, rate, sounds.PCM16, []string{"-c:a", "pcm_s16le"}})
-		cases = append(cases, c{"flac", "flac", 2, rate, sounds.PCM16, []string{"-c:a", "flac", "-sample_fmt", "s16"}})
+		cases = append(cases, c{"wav", "wav", 1, rate, codec.PCM16, []string{"-c:a", "pcm_s16le"}})
+		cases = append(cases, c{"flac", "flac", 2, rate, codec.PCM16, []string{"-c:a", "flac", "-sample_fmt", "s16"}})
 	}
 	for _, channels := range []int{1, 2, 6} {
 		for _, level := range []string{"0", "5", "8", "12"} {
 			cases = append(cases,
-				c{"flac 16, level " + level, "flac", channels, 48000, sounds.PCM16, []string{"-c:a", "flac", "-sample_fmt", "s16", "-compression_level", level}},
-				c{"flac 24, level " + level, "flac", channels, 48000, sounds.PCM24, []string{"-c:a", "flac", "-sample_fmt", "s32", "-bits_per_raw_sample", "24", "-compression_level", level}})
+				c{"flac 16, level " + level, "flac", channels, 48000, codec.PCM16, []string{"-c:a", "flac", "-sample_fmt", "s16", "-compression_level", level}},
+				c{"flac 24, level " + level, "flac", channels, 48000, codec.PCM24, []string{"-c:a", "flac", "-sample_fmt", "s32", "-bits_per_raw_sample", "24", "-compression_level", level}})
 		}
 	}
 	dir := t.TempDir()
@@ -266,18 +267,18 @@ func TestSoxFiles(t *testing.T) {
 	encode(t, src, programme(2, 48000, 48000), 48000, "-c:a", "pcm_s32le")
 	for _, c := range []struct {
 		name string
-		enc  sounds.Encoding
+		enc  codec.Encoding
 		args []string
 	}{
-		{"a.flac", sounds.PCM8, []string{"-b", "8"}},
-		{"b.flac", sounds.PCM16, []string{"-b", "16"}},
-		{"c.flac", sounds.PCM24, []string{"-b", "24"}},
-		{"d.wav", sounds.PCM8, []string{"-b", "8"}},
-		{"e.wav", sounds.PCM24, []string{"-b", "24"}},
-		{"f.wav", sounds.PCM32, []string{"-b", "32"}},
-		{"g.wav", sounds.Float32, []string{"-b", "32", "-e", "floating-point"}},
-		{"h.wav", sounds.Float64, []string{"-b", "64", "-e", "floating-point"}},
-		{"i.wav", sounds.PCM16, []string{"-b", "16", "-c", "1"}},
+		{"a.flac", codec.PCM8, []string{"-b", "8"}},
+		{"b.flac", codec.PCM16, []string{"-b", "16"}},
+		{"c.flac", codec.PCM24, []string{"-b", "24"}},
+		{"d.wav", codec.PCM8, []string{"-b", "8"}},
+		{"e.wav", codec.PCM24, []string{"-b", "24"}},
+		{"f.wav", codec.PCM32, []string{"-b", "32"}},
+		{"g.wav", codec.Float32, []string{"-b", "32", "-e", "floating-point"}},
+		{"h.wav", codec.Float64, []string{"-b", "64", "-e", "floating-point"}},
+		{"i.wav", codec.PCM16, []string{"-b", "16", "-c", "1"}},
 	} {
 		path := filepath.Join(dir, c.name)
 		run(t, nil, "sox", append(append([]string{"-D", src}, c.args...), path)...)
@@ -535,16 +536,16 @@ func TestDamagedFiles(t *testing.T) {
 func TestWritten(t *testing.T) {
 	dir := t.TempDir()
 	for _, c := range []struct {
-		enc          sounds.Encoding
+		enc          codec.Encoding
 		codec, rawAs string
-	}{{sounds.PCM16, "pcm_s16le", "s16le"}, {sounds.PCM24, "pcm_s24le", "s24le"}, {sounds.PCM32, "pcm_s32le", "s32le"}, {sounds.Float32, "pcm_f32le", "f32le"}} {
+	}{{codec.PCM16, "pcm_s16le", "s16le"}, {codec.PCM24, "pcm_s24le", "s24le"}, {codec.PCM32, "pcm_s32le", "s32le"}, {codec.Float32, "pcm_f32le", "f32le"}} {
 		for _, channels := range []int{1, 2, 3, 6} {
 			for _, rate := range []int{44100, 48000, 96000} {
 				n := 20011
 				x := programme(channels, rate, n)
 				path := filepath.Join(dir, "w.wav")
 				err := sounds.WriteFile(path, true, func(w io.WriteSeeker) error {
-					_, err := sounds.WriteWAV(w, rate, x, c.enc)
+					_, err := codec.WriteWAV(w, rate, x, c.enc)
 					return err
 				})
 				if err != nil {
@@ -577,13 +578,13 @@ func TestWritten(t *testing.T) {
 						var got, want float64
 						want = math.RoundToEven(x[ch][i] * full)
 						switch c.enc {
-						case sounds.PCM16:
+						case codec.PCM16:
 							got = float64(int16(binary.LittleEndian.Uint16(q)))
-						case sounds.PCM24:
+						case codec.PCM24:
 							got = float64(int32(uint32(q[0])<<8|uint32(q[1])<<16|uint32(q[2])<<24) >> 8)
-						case sounds.PCM32:
+						case codec.PCM32:
 							got = float64(int32(binary.LittleEndian.Uint32(q)))
-						case sounds.Float32:
+						case codec.Float32:
 							got, want = float64(math.Float32frombits(binary.LittleEndian.Uint32(q))), float64(float32(x[ch][i]))
 						}
 						if got != want {

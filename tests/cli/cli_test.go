@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 var program string
@@ -101,7 +101,7 @@ func wav(t *testing.T, seconds float64, channels int) []byte {
 			x[c][i] = 0.1 * math.Sin(float64(i)*0.05)
 		}
 	}
-	data, err := sounds.WAVBytes(48000, x, sounds.Float32)
+	data, err := codec.WAVBytes(48000, x, codec.Float32)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +158,7 @@ func TestBadInput(t *testing.T) {
 
 func silent(t *testing.T) []byte {
 	t.Helper()
-	data, err := sounds.WAVBytes(48000, [][]float64{make([]float64, 48000)}, sounds.PCM16)
+	data, err := codec.WAVBytes(48000, [][]float64{make([]float64, 48000)}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,7 @@ import (
 
 	"gainwright/sim/diagnose"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/tests/diagnose/labelled"
 	"gainwright/tests/limited"
 	"gainwright/tests/trust"
@@ -86,7 +87,7 @@ func overCases(t *testing.T, train bool) (list []overCase) {
 			for n, v := range base {
 				x[n] = min(max(g*v, -1), 1-1.0/32768)
 			}
-			wav, err := sounds.WAVBytes(48000, [][]float64{x}, sounds.PCM16)
+			wav, err := codec.WAVBytes(48000, [][]float64{x}, codec.PCM16)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -16,7 +16,7 @@ import (
 	"gainwright/sim/meter"
 	"gainwright/sim/proof"
 	"gainwright/sim/repair"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/voice"
 	"gainwright/tests/trust"
 )
@@ -83,9 +83,9 @@ func correlation(a, b []float64, spans []sim.Span) float64 {
 
 func same(a, b []float64) bool { return slices.Equal(a, b) }
 
-func wav(t *testing.T, x []float64, enc sounds.Encoding) [32]byte {
+func wav(t *testing.T, x []float64, enc codec.Encoding) [32]byte {
 	t.Helper()
-	b, err := sounds.WAVBytes(voice.Rate, [][]float64{x}, enc)
+	b, err := codec.WAVBytes(voice.Rate, [][]float64{x}, enc)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +100,7 @@ func TestTwins(t *testing.T) {
 	least, most, rings := math.Inf(1), 0.0, math.Inf(-1)
 	n := 0
 	for _, format := range []sim.Format{sim.PCM16, sim.PCM24} {
-		enc := map[sim.Format]sounds.Encoding{sim.PCM16: sounds.PCM16, sim.PCM24: sounds.PCM24}[format]
+		enc := map[sim.Format]codec.Encoding{sim.PCM16: codec.PCM16, sim.PCM24: codec.PCM24}[format]
 		for _, who := range []string{"captain", "maren", "pip"} {
 			for k := range 7 {
 				seed := uint64(11 + k)

@@ -12,6 +12,7 @@ import (
 	"os"
 
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/scenario"
 )
 
@@ -49,7 +50,7 @@ func write(path string, seconds int) error {
 		}
 	}
 	return sounds.WriteFile(path, true, func(w io.WriteSeeker) error {
-		z, err := sounds.NewWAVWriter(w, p.Rate, 1, sounds.PCM24)
+		z, err := codec.NewWAVWriter(w, p.Rate, 1, codec.PCM24)
 		if err != nil {
 			return err
 		}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // VoiceLike is a harmonic sound that comes and goes, over a little noise.
@@ -52,9 +53,9 @@ func Times(x []float64, g float64) []float64 {
 }
 
 // PutWAV writes a WAV file, a slice a channel.
-func PutWAV(t *testing.T, path string, rate int, enc sounds.Encoding, x ...[]float64) {
+func PutWAV(t *testing.T, path string, rate int, enc codec.Encoding, x ...[]float64) {
 	t.Helper()
-	b, err := sounds.WAVBytes(rate, x, enc)
+	b, err := codec.WAVBytes(rate, x, enc)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +65,7 @@ func PutWAV(t *testing.T, path string, rate int, enc sounds.Encoding, x ...[]flo
 }
 
 // GetWAV reads a WAV file.
-func GetWAV(t *testing.T, path string) ([][]float64, sounds.Info) {
+func GetWAV(t *testing.T, path string) ([][]float64, codec.Info) {
 	t.Helper()
 	r, err := sounds.Open(path)
 	if err != nil {

@@ -13,6 +13,7 @@ import (
 	lessonrun "gainwright/lessons/run"
 	lessontake "gainwright/lessons/take"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // listen writes the files to compare and asks for the blind trials.
@@ -84,7 +85,7 @@ func (t *terminal) write(waves []*lessontake.Wave) error {
 		}
 		path := filepath.Join(t.o.soundDir, w.Name+".wav")
 		err := sounds.WriteFile(path, true, func(f io.WriteSeeker) error {
-			_, err := sounds.WriteWAV(f, w.Rate, [][]float64{x}, sounds.PCM24)
+			_, err := codec.WriteWAV(f, w.Rate, [][]float64{x}, codec.PCM24)
 			return err
 		})
 		if err != nil {

@@ -13,6 +13,7 @@ import (
 	"gainwright/sim/diagnose"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Excerpt is a stretch of one channel.
@@ -131,7 +132,7 @@ func (e *Excerpt) Sound(rate int) (template.URL, error) {
 		x = sounds.ResampleAll([][]float64{x}, rate, 48000, sounds.Standard)[0]
 		rate = 48000
 	}
-	b, err := sounds.WAVBytes(rate, [][]float64{x}, sounds.PCM16)
+	b, err := codec.WAVBytes(rate, [][]float64{x}, codec.PCM16)
 	if err != nil {
 		return "", err
 	}

@@ -14,6 +14,7 @@ import (
 	"gainwright/sim/diagnose"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Measured is what is in a recording. Levels are of the channel in which they are
@@ -73,10 +74,10 @@ type channelMeters struct {
 // FullScale is the magnitude from which a sample of the encoding stands at full
 // scale: the largest positive code of an integer. Floating point has none that
 // anyone meets; what was clipped before it became a float shows as flat tops.
-func FullScale(e sounds.Encoding) float64 {
+func FullScale(e codec.Encoding) float64 {
 	switch {
-	case e == sounds.MP3:
-		return FullScale(sounds.PCM16) // the decoder gives 16 bits
+	case e == codec.MP3:
+		return FullScale(codec.PCM16) // the decoder gives 16 bits
 	case e.Float():
 		return math.MaxFloat32
 	}
@@ -165,7 +166,7 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 }
 
 // sumUp reads the meters.
-func sumUp(path string, r *sounds.Reader, info sounds.Info, frames int64, loud *meter.Loudness, ch []channelMeters, over overview) *Measured {
+func sumUp(path string, r *sounds.Reader, info codec.Info, frames int64, loud *meter.Loudness, ch []channelMeters, over overview) *Measured {
 	m := &Measured{
 		Path: path, Format: info.Format, Encoding: info.Encoding.String(), RateHz: info.Rate, Channels: info.Channels,
 		Seconds:      float64(frames) / float64(info.Rate),

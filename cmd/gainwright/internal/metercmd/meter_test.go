@@ -15,6 +15,7 @@ import (
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sim/diagnose"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 func TestMeterVerdicts(t *testing.T) {
@@ -35,18 +36,18 @@ func TestMeterVerdicts(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		x    []float64
-		enc  sounds.Encoding
+		enc  codec.Encoding
 		want string
 	}{
-		{"whole", sine(0.2, 1), sounds.PCM16, "Whole: no clipping found"},
-		{"clipped", sine(2, 2), sounds.PCM16, "clipped: 1200 runs"},
-		{"turned down", scale(sine(2, 1), 0.3), sounds.PCM24, "Clipped earlier and turned down since: 120"},
-		{"silent", make([]float64, 48000), sounds.PCM16, "Silent"},
-		{"low", sine(0.001, 1), sounds.PCM24, "Whole, but very low"},
-		{"close", sine(0.95, 1), sounds.PCM24, "no room to spare"},
-		{"float", sine(3, 9), sounds.Float32, "above full scale by 9.5 dB"},
+		{"whole", sine(0.2, 1), codec.PCM16, "Whole: no clipping found"},
+		{"clipped", sine(2, 2), codec.PCM16, "clipped: 1200 runs"},
+		{"turned down", scale(sine(2, 1), 0.3), codec.PCM24, "Clipped earlier and turned down since: 120"},
+		{"silent", make([]float64, 48000), codec.PCM16, "Silent"},
+		{"low", sine(0.001, 1), codec.PCM24, "Whole, but very low"},
+		{"close", sine(0.95, 1), codec.PCM24, "no room to spare"},
+		{"float", sine(3, 9), codec.Float32, "above full scale by 9.5 dB"},
 	} {
-		data, err := sounds.WAVBytes(48000, [][]float64{c.x}, c.enc)
+		data, err := codec.WAVBytes(48000, [][]float64{c.x}, c.enc)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -75,7 +76,7 @@ func shouting(t *testing.T, path string, over, gain float64) {
 		x[i] = gain * max(-1, min(1, over*v))
 		left[i] = 0.2 * v
 	}
-	data, err := sounds.WAVBytes(48000, [][]float64{left, x}, sounds.PCM24)
+	data, err := codec.WAVBytes(48000, [][]float64{left, x}, codec.PCM24)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -216,7 +217,7 @@ func TestMeterNearSilence(t *testing.T) {
 	for i := range x {
 		x[i] = 1e-4 * r.NormFloat64()
 	}
-	data, err := sounds.WAVBytes(48000, [][]float64{x}, sounds.PCM24)
+	data, err := codec.WAVBytes(48000, [][]float64{x}, codec.PCM24)
 	if err != nil {
 		t.Fatal(err)
 	}

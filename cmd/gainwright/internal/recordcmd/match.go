@@ -12,6 +12,7 @@ import (
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 func matchedName(strip string) string { return strip + "-matched.wav" }
@@ -88,7 +89,7 @@ func (m matching) text(s *session) string {
 // writeMatched reads the strip's file back and writes it with a gain, 24 bit. Its
 // rounding lies below anything a 24-bit converter has.
 func writeMatched(ctx context.Context, r *recorded, gainDB float64, to io.WriteSeeker, rate int) error {
-	wav, err := sounds.NewWAVWriter(to, rate, 1, sounds.PCM24)
+	wav, err := codec.NewWAVWriter(to, rate, 1, codec.PCM24)
 	if err != nil {
 		return err
 	}

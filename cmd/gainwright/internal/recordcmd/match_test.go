@@ -14,7 +14,7 @@ import (
 	"gainwright/cmd/gainwright/internal/metercmd"
 	"gainwright/sim"
 	"gainwright/sim/meter"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // Three files: one even, one whose burst sets how loud all may be, with a passage that
@@ -39,7 +39,7 @@ func TestMatchKeepsHeadroom(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		wav, err := sounds.NewWAVWriter(f, rate, 1, sounds.PCM24)
+		wav, err := codec.NewWAVWriter(f, rate, 1, codec.PCM24)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -10,7 +10,7 @@ import (
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -22,7 +22,7 @@ type recorded struct {
 	readout  *sim.Readout
 	gather   *picture.Gather
 	readings sim.Readings
-	wav      *sounds.WAVWriter
+	wav      *codec.WAVWriter
 	staged   string // where the file lies until it is published
 }
 
@@ -60,13 +60,13 @@ func record(ctx context.Context, sc *scenario.Scenario, files map[string]*cli.Ou
 		if r.readout, err = sim.NewReadout(perf.Rate); err != nil {
 			return nil, err
 		}
-		enc, err := sounds.ParseEncoding(string(st.Chain.File.Format))
+		enc, err := codec.ParseEncoding(string(st.Chain.File.Format))
 		if err != nil {
 			return nil, err
 		}
 		f := files[st.Name]
 		r.staged = f.Staged()
-		if r.wav, err = sounds.NewWAVWriter(f, perf.Rate, 1, enc); err != nil {
+		if r.wav, err = codec.NewWAVWriter(f, perf.Rate, 1, enc); err != nil {
 			return nil, err
 		}
 		blocks[i] = make([][]float64, 1)
@@ -158,8 +158,8 @@ func (s *session) result() result {
 	return out
 }
 
-func writeMono(ctx context.Context, f io.WriteSeeker, rate int, enc sounds.Encoding, x []float64, scale float64) error {
-	wav, err := sounds.NewWAVWriter(f, rate, 1, enc)
+func writeMono(ctx context.Context, f io.WriteSeeker, rate int, enc codec.Encoding, x []float64, scale float64) error {
+	wav, err := codec.NewWAVWriter(f, rate, 1, enc)
 	if err != nil {
 		return err
 	}

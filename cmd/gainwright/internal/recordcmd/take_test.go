@@ -16,6 +16,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/scenario"
 )
 
@@ -36,7 +37,7 @@ func TestTake(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer r.Close()
-	if i := r.Info(); i.Rate != 48000 || i.Channels != 1 || i.Encoding != sounds.PCM16 || i.Seconds < 0.5 {
+	if i := r.Info(); i.Rate != 48000 || i.Channels != 1 || i.Encoding != codec.PCM16 || i.Seconds < 0.5 {
 		t.Errorf("file: %+v", i)
 	}
 	x, err := r.ReadAll()
@@ -121,7 +122,7 @@ func TestRecording(t *testing.T) {
 	for i := range x {
 		x[i] = 0.1 * math.Sin(2*math.Pi*500*float64(i)/44100)
 	}
-	data, err := sounds.WAVBytes(44100, [][]float64{x, x}, sounds.PCM16)
+	data, err := codec.WAVBytes(44100, [][]float64{x, x}, codec.PCM16)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -178,7 +179,7 @@ func BenchmarkTake(b *testing.B) {
 	for i := range x {
 		x[i] /= 20
 	}
-	data, err := sounds.WAVBytes(p.Rate, [][]float64{x}, sounds.PCM24)
+	data, err := codec.WAVBytes(p.Rate, [][]float64{x}, codec.PCM24)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -16,6 +16,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/meter"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/voice"
 )
 
@@ -80,15 +81,15 @@ converter is in between: for those, see take.`,
 			if err != nil {
 				return cli.Usagef("--seed: %q is not a whole number", seed)
 			}
-			enc, err := sounds.ParseEncoding(format)
+			enc, err := codec.ParseEncoding(format)
 			if err != nil {
 				return cli.Usagef("--format: %v", err)
 			}
 			if pascal {
-				if cmd.Flags().Changed("format") && enc != sounds.Float32 {
+				if cmd.Flags().Changed("format") && enc != codec.Float32 {
 					return cli.Usagef("--pascal needs --format float32: pressure may pass 1 Pa")
 				}
-				enc = sounds.Float32
+				enc = codec.Float32
 			}
 			return talk(cmd, a[0], a[1], who, e, d, n, enc, pascal, &out)
 		},
@@ -158,7 +159,7 @@ type talkResult struct {
 	File     string    `json:"file"`
 }
 
-func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effort, distance float64, seed uint64, enc sounds.Encoding, pascal bool, out *cli.OutputFlags) error {
+func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effort, distance float64, seed uint64, enc codec.Encoding, pascal bool, out *cli.OutputFlags) error {
 	if strings.TrimSpace(text) == "" {
 		return cli.Usagef("there is no text to say")
 	}

@@ -11,6 +11,7 @@ import (
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 func TestTalk(t *testing.T) {
@@ -30,7 +31,7 @@ func TestTalk(t *testing.T) {
 	if d := r["level_db_spl"].(float64) - far["level_db_spl"].(float64); math.Abs(d-6.0206) > 0.001 {
 		t.Errorf("twice the distance takes %.4f dB", d)
 	}
-	read := func(name string) ([]float64, sounds.Info) {
+	read := func(name string) ([]float64, codec.Info) {
 		f, err := sounds.Open(filepath.Join(dir, name))
 		if err != nil {
 			t.Fatal(err)

@@ -18,6 +18,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/proof"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 	"gainwright/sounds/scenario"
 )
 
@@ -178,7 +179,7 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *cli
 		peak = max(peak, math.Abs(first[i]), math.Abs(pair.Second[i]))
 	}
 	r.ScalePerPa = sim.DB(-1).Lin() / peak
-	write := func(name string, enc sounds.Encoding, x []float64, scale float64) error {
+	write := func(name string, enc codec.Encoding, x []float64, scale float64) error {
 		f, err := outs.Create(name)
 		if err != nil {
 			return err
@@ -200,13 +201,13 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *cli
 		r.SHA256[name] = hex.EncodeToString(h.Sum(nil))
 		return nil
 	}
-	if err := write("first.wav", sounds.Float32, first, r.ScalePerPa); err != nil {
+	if err := write("first.wav", codec.Float32, first, r.ScalePerPa); err != nil {
 		return err
 	}
-	if err := write("second.wav", sounds.Float32, pair.Second, r.ScalePerPa); err != nil {
+	if err := write("second.wav", codec.Float32, pair.Second, r.ScalePerPa); err != nil {
 		return err
 	}
-	enc, err := sounds.ParseEncoding(string(st.Chain.File.Format))
+	enc, err := codec.ParseEncoding(string(st.Chain.File.Format))
 	if err != nil {
 		return err
 	}

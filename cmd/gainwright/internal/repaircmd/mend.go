@@ -17,6 +17,7 @@ import (
 	"gainwright/sim/meter"
 	"gainwright/sim/repair"
 	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 const (
@@ -24,7 +25,7 @@ const (
 )
 
 // openLike opens a second recording that must have the take's rate and length.
-func openLike(ctx context.Context, path, what string, info sounds.Info) (*sounds.Reader, error) {
+func openLike(ctx context.Context, path, what string, info codec.Info) (*sounds.Reader, error) {
 	r, err := sounds.OpenContext(ctx, path)
 	if err != nil {
 		return nil, err
@@ -77,9 +78,9 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 	if err != nil {
 		return err
 	}
-	enc := sounds.EncodingUnknown
+	enc := codec.EncodingUnknown
 	if o.format != "" {
-		if enc, err = sounds.ParseEncoding(o.format); err != nil || enc == sounds.PCM32 {
+		if enc, err = codec.ParseEncoding(o.format); err != nil || enc == codec.PCM32 {
 			return cli.Usagef("--format: there is no %q%s", o.format, meant(o.format, []string{"pcm16", "pcm24", "float32"}, "there are "))
 		}
 	}
@@ -266,18 +267,18 @@ func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
 
 // write chooses the sample format, makes the peaks fit if they must, and writes the
 // file. It returns the tape that the file holds.
-func (res *repaired) write(ctx context.Context, f io.WriteSeeker, t *tape, info sounds.Info, enc sounds.Encoding, fit bool, tapes *[]*tape, tell func(float64)) (*tape, error) {
-	asked := enc != sounds.EncodingUnknown
+func (res *repaired) write(ctx context.Context, f io.WriteSeeker, t *tape, info codec.Info, enc codec.Encoding, fit bool, tapes *[]*tape, tell func(float64)) (*tape, error) {
+	asked := enc != codec.EncodingUnknown
 	if !asked {
 		switch info.Encoding {
-		case sounds.PCM8, sounds.PCM12, sounds.PCM16:
-			enc = sounds.PCM16
-		case sounds.PCM32:
-			enc = sounds.PCM32
-		case sounds.Float32, sounds.Float64:
-			enc = sounds.Float32
+		case codec.PCM8, codec.PCM12, codec.PCM16:
+			enc = codec.PCM16
+		case codec.PCM32:
+			enc = codec.PCM32
+		case codec.Float32, codec.Float64:
+			enc = codec.Float32
 		default: // 20 and 24 bits, and what was decoded from a lossy format
-			enc = sounds.PCM24
+			enc = codec.PCM24
 		}
 	}
 	top, bottom, err := t.peak(ctx)
@@ -302,11 +303,11 @@ func (res *repaired) write(ctx context.Context, f io.WriteSeeker, t *tape, info 
 			}
 			t = down
 		default:
-			enc = sounds.Float32
+			enc = codec.Float32
 		}
 	}
 	res.Format = enc.String()
-	wav, err := sounds.NewWAVWriter(f, info.Rate, t.channels, enc)
+	wav, err := codec.NewWAVWriter(f, info.Rate, t.channels, enc)
 	if err != nil {
 		return nil, err
 	}

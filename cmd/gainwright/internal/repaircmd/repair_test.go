@@ -20,7 +20,7 @@ import (
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sim/meter"
 	"gainwright/sim/repair"
-	"gainwright/sounds"
+	"gainwright/sounds/codec"
 )
 
 // mendedJSON runs repair with --json.
@@ -41,12 +41,12 @@ func TestRepairDeclip(t *testing.T) {
 		if rate > 16000 {
 			quality = "fast" // the quicker test
 		}
-		clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, sounds.Float32, x)
-		clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.Float32, clitest.ClipAt(x, 0.8))
+		clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, codec.Float32, x)
+		clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.Float32, clitest.ClipAt(x, 0.8))
 		r := mendedJSON(t, dir, "--method", "declip", "--quality", quality, "--truth", "truth.wav", "in.wav", "out.wav")
 		in, _ := clitest.GetWAV(t, filepath.Join(dir, "in.wav"))
 		out, info := clitest.GetWAV(t, filepath.Join(dir, "out.wav"))
-		if info.Encoding != sounds.Float32 || len(out[0]) != len(in[0]) {
+		if info.Encoding != codec.Float32 || len(out[0]) != len(in[0]) {
 			t.Fatalf("%+v", info)
 		}
 		changed, level := 0, float64(float32(0.8))
@@ -80,7 +80,7 @@ func TestRepairDeclip(t *testing.T) {
 func TestRepairFormats(t *testing.T) {
 	dir := t.TempDir()
 	x := clitest.VoiceLike(2, 16000, 5)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, sounds.PCM16, clitest.ClipAt(x, 1))
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, codec.PCM16, clitest.ClipAt(x, 1))
 	in, _ := clitest.GetWAV(t, filepath.Join(dir, "in.wav"))
 
 	if r := mendedJSON(t, dir, "--method", "declip", "in.wav", "a.wav"); r.Format != "float32" || r.FitDB != 0 || r.After.PeakDBFS <= 0 {
@@ -100,7 +100,7 @@ func TestRepairFormats(t *testing.T) {
 	// Where nothing exceeds, the format stays, and so does every sample.
 	r := mendedJSON(t, dir, "--method", "gain", "in.wav", "c.wav")
 	out, info := clitest.GetWAV(t, filepath.Join(dir, "c.wav"))
-	if info.Encoding != sounds.PCM16 || r.Usable {
+	if info.Encoding != codec.PCM16 || r.Usable {
 		t.Errorf("%s, usable %v though clipped", info.Encoding, r.Usable)
 	}
 	for i := range in[0] {
@@ -115,8 +115,8 @@ func TestRepairMethodsAgree(t *testing.T) {
 	dir := t.TempDir()
 	const rate = 16000
 	x := clitest.ClipAt(clitest.Times(clitest.VoiceLike(3, rate, 7), 0.5), 0.6)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.Float32, x)
-	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, sounds.Float32, clitest.Times(clitest.VoiceLike(3, rate, 7), 0.1))
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.Float32, x)
+	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, codec.Float32, clitest.Times(clitest.VoiceLike(3, rate, 7), 0.1))
 	in, _ := clitest.GetWAV(t, filepath.Join(dir, "in.wav"))
 	safety, _ := clitest.GetWAV(t, filepath.Join(dir, "safety.wav"))
 	limit := repair.DefaultLimit()
@@ -180,7 +180,7 @@ func TestRepairStereo(t *testing.T) {
 	dir := t.TempDir()
 	const rate = 16000
 	a, b := clitest.Times(clitest.VoiceLike(3, rate, 9), 0.6), clitest.Times(clitest.VoiceLike(3, rate, 10), 0.2)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.Float32, a, b)
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.Float32, a, b)
 	in, _ := clitest.GetWAV(t, filepath.Join(dir, "in.wav"))
 	for _, m := range []string{"limiter:ceiling_dbfs=-10", "compressor:threshold_dbfs=-20"} {
 		r := mendedJSON(t, dir, "--force", "--method", m, "in.wav", "out.wav")
@@ -211,7 +211,7 @@ func TestRepairStereo(t *testing.T) {
 	}
 	// A channel that is not clipped is not touched; the other is mended alone.
 	a = clitest.VoiceLike(3, rate, 9)
-	clitest.PutWAV(t, filepath.Join(dir, "c.wav"), rate, sounds.Float32, clitest.ClipAt(a, 0.7), b)
+	clitest.PutWAV(t, filepath.Join(dir, "c.wav"), rate, codec.Float32, clitest.ClipAt(a, 0.7), b)
 	mendedJSON(t, dir, "--quality", "fast", "--method", "declip", "c.wav", "d.wav")
 	in, _ = clitest.GetWAV(t, filepath.Join(dir, "c.wav"))
 	out, _ := clitest.GetWAV(t, filepath.Join(dir, "d.wav"))
@@ -240,8 +240,8 @@ func TestRepairNoise(t *testing.T) {
 	for i := range x {
 		x[i] += 0.01 * rng.NormFloat64()
 	}
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.Float32, x)
-	clitest.PutWAV(t, filepath.Join(dir, "clean.wav"), rate, sounds.Float32, clean)
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.Float32, x)
+	clitest.PutWAV(t, filepath.Join(dir, "clean.wav"), rate, codec.Float32, clean)
 	r := mendedJSON(t, dir, "--method", "noise-reduction:reduction_db=12", "--truth", "clean.wav", "in.wav", "out.wav")
 	if d := r.Before.NoiseFloorDBFS - r.After.NoiseFloorDBFS; d < 8 || d > 13 {
 		t.Errorf("the noise floor fell by %v dB", d)
@@ -257,10 +257,10 @@ func TestRepairLong(t *testing.T) {
 	dir := t.TempDir()
 	const rate = 8000
 	x := clitest.VoiceLike(12, rate, 13)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.Float32, clitest.ClipAt(x, 0.9), clitest.ClipAt(clitest.Times(x, -0.7), 0.5))
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.Float32, clitest.ClipAt(x, 0.9), clitest.ClipAt(clitest.Times(x, -0.7), 0.5))
 	late := make([]float64, len(x))
 	copy(late[100:], x)
-	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, sounds.Float32, clitest.Times(late, 0.2))
+	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, codec.Float32, clitest.Times(late, 0.2))
 	wholeMem, wholeS := tapeInMemory, stretchS
 	defer func() { tapeInMemory, stretchS = wholeMem, wholeS }()
 	for _, c := range []struct {
@@ -302,9 +302,9 @@ func TestRepairSplice(t *testing.T) {
 	x := clitest.VoiceLike(2, rate, 17)
 	late := make([]float64, len(x))
 	copy(late[480:], x)
-	clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, sounds.Float32, x)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.PCM24, clitest.ClipAt(x, 1))
-	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, sounds.PCM24, clitest.Times(late, 0.25))
+	clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, codec.Float32, x)
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.PCM24, clitest.ClipAt(x, 1))
+	clitest.PutWAV(t, filepath.Join(dir, "safety.wav"), rate, codec.PCM24, clitest.Times(late, 0.25))
 	r := mendedJSON(t, dir, "--method", "splice", "--splice", "safety.wav", "--truth", "truth.wav", "in.wav", "out.wav")
 	n := r.Steps[0].Numbers
 	if r.Distance.AfterDB < 60 || math.Abs(float64(n["delay_ms"])-10) > 0.01 || math.Abs(float64(n["gain_db"])-12.04) > 0.01 || !r.Usable {
@@ -316,7 +316,7 @@ func TestRepairSplice(t *testing.T) {
 	for i := range other {
 		other[i] = 0.1 * rng.NormFloat64()
 	}
-	clitest.PutWAV(t, filepath.Join(dir, "other.wav"), rate, sounds.PCM24, clitest.ClipAt(other, 0.9))
+	clitest.PutWAV(t, filepath.Join(dir, "other.wav"), rate, codec.PCM24, clitest.ClipAt(other, 0.9))
 	r = mendedJSON(t, dir, "--method", "splice", "--splice", "other.wav", "in.wav", "out2.wav")
 	if r.Usable || r.Outcome != "hopeless" {
 		t.Errorf("%+v", r.Steps[0])
@@ -325,7 +325,7 @@ func TestRepairSplice(t *testing.T) {
 
 func TestRepairSameOnAnyCores(t *testing.T) {
 	dir := t.TempDir()
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, sounds.PCM16, clitest.ClipAt(clitest.VoiceLike(3, 16000, 19), 0.9))
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, codec.PCM16, clitest.ClipAt(clitest.VoiceLike(3, 16000, 19), 0.9))
 	var first []byte
 	for _, cores := range []int{1, 3} {
 		was := runtime.GOMAXPROCS(cores)
@@ -347,8 +347,8 @@ func TestRepairReport(t *testing.T) {
 	dir := t.TempDir()
 	const rate = 16000
 	x := clitest.VoiceLike(3, rate, 23)
-	clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, sounds.Float32, x)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, sounds.PCM16, clitest.ClipAt(x, 1))
+	clitest.PutWAV(t, filepath.Join(dir, "truth.wav"), rate, codec.Float32, x)
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), rate, codec.PCM16, clitest.ClipAt(x, 1))
 	out := must(t, dir, "repair", "--method", "declip", "--method", "high-pass", "--truth", "truth.wav", "--report", "r.html", "in.wav", "out.wav")
 	for _, want := range []string{"Mind your ears", "before", "voice over distortion", "Against the truth", "Written: out.wav (float32), r.html", "Peaks exceed full scale", "on purpose", "above what differs"} {
 		if !strings.Contains(out, want) {
@@ -429,11 +429,11 @@ func TestRepairRanges(t *testing.T) {
 func TestRepairErrors(t *testing.T) {
 	dir := t.TempDir()
 	x := clitest.ClipAt(clitest.VoiceLike(1, 16000, 29), 1)
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, sounds.PCM16, x)
-	clitest.PutWAV(t, filepath.Join(dir, "short.wav"), 16000, sounds.PCM16, x[:8000])
-	clitest.PutWAV(t, filepath.Join(dir, "other.wav"), 8000, sounds.PCM16, x)
-	clitest.PutWAV(t, filepath.Join(dir, "two.wav"), 16000, sounds.PCM16, x, x)
-	clitest.PutWAV(t, filepath.Join(dir, "there.wav"), 16000, sounds.PCM16, x)
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, codec.PCM16, x)
+	clitest.PutWAV(t, filepath.Join(dir, "short.wav"), 16000, codec.PCM16, x[:8000])
+	clitest.PutWAV(t, filepath.Join(dir, "other.wav"), 8000, codec.PCM16, x)
+	clitest.PutWAV(t, filepath.Join(dir, "two.wav"), 16000, codec.PCM16, x, x)
+	clitest.PutWAV(t, filepath.Join(dir, "there.wav"), 16000, codec.PCM16, x)
 	os.WriteFile(filepath.Join(dir, "bad.wav"), []byte("not a sound at all, whatever its name"), 0o666)
 	before := clitest.Names(t, dir)
 	for _, c := range []struct{ args, want string }{
@@ -493,7 +493,7 @@ func TestRepairOddTakes(t *testing.T) {
 		dc[i] = 0.5
 	}
 	for name, x := range map[string][]float64{"silence": make([]float64, rate), "one": {0.3}, "square": square, "dc": dc} {
-		clitest.PutWAV(t, filepath.Join(dir, name+".wav"), rate, sounds.Float32, x)
+		clitest.PutWAV(t, filepath.Join(dir, name+".wav"), rate, codec.Float32, x)
 		for _, k := range methodKinds {
 			args := []string{"--force", "--method", k.Name, name + ".wav", "out.wav"}
 			if k.Name == "declip" || k.Name == "gain" {
@@ -522,7 +522,7 @@ func TestRepairOddTakes(t *testing.T) {
 // Whoever stops it finds nothing half written.
 func TestRepairStopped(t *testing.T) {
 	dir := t.TempDir()
-	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, sounds.PCM16, clitest.ClipAt(clitest.VoiceLike(2, 16000, 31), 1))
+	clitest.PutWAV(t, filepath.Join(dir, "in.wav"), 16000, codec.PCM16, clitest.ClipAt(clitest.VoiceLike(2, 16000, 31), 1))
 	t.Chdir(dir)
 	ctx, stop := context.WithCancel(context.Background())
 	stop()

@@ -1,6 +1,8 @@
-package sounds
+package codec
 
-import "fmt"
+import (
+	"fmt"
+)
 
 // Encoding is how a file stores one sample.
 type Encoding int

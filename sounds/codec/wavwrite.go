@@ -1,4 +1,4 @@
-package sounds
+package codec
 
 import (
 	"encoding/binary"
@@ -113,12 +113,12 @@ func channelMask(n int) uint32 {
 // Write appends one block, planar, all channels of equal length.
 func (z *WAVWriter) Write(planar [][]float64) error {
 	if len(planar) != z.ch {
-		panic(fmt.Sprintf("sounds: WAVWriter.Write: %d slices for %d channels", len(planar), z.ch))
+		panic(fmt.Sprintf("codec: WAVWriter.Write: %d slices for %d channels", len(planar), z.ch))
 	}
 	n := len(planar[0])
 	for _, p := range planar[1:] {
 		if len(p) != n {
-			panic("sounds: WAVWriter.Write: channels of unequal length")
+			panic("codec: WAVWriter.Write: channels of unequal length")
 		}
 	}
 	if z.closed {

@@ -1,4 +1,4 @@
-package sounds
+package codec
 
 import (
 	"encoding/binary"

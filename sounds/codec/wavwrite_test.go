@@ -1,4 +1,4 @@
-package sounds
+package codec
 
 import (
 	"bytes"
@@ -27,7 +27,7 @@ func TestClampAndRound(t *testing.T) {
 		if z.Clamped() != 5 {
 			t.Errorf("%v: %d clamped, want 5", c.enc, z.Clamped())
 		}
-		f, err := OpenFile("", bytes.NewReader(m.b), int64(len(m.b)), Options{MaxChannels: 1})
+		f, err := Open("", bytes.NewReader(m.b), int64(len(m.b)), Options{MaxChannels: 1})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,8 @@
-package sounds
+package codec
 
-import "testing"
+import (
+	"testing"
+)
 
 // TestVorbisCodebooks: a codebook that claims a huge table is refused before
 // anything is made for it, and a code with holes too.

@@ -1,4 +1,4 @@
-package sounds
+package codec
 
 import (
 	"errors"
@@ -19,9 +19,9 @@ type File struct {
 	views   [MostChannels][]float64
 }
 
-// OpenFile opens a file of size bytes at src, whatever its name. The name tells only
+// Open opens a file of size bytes at src, whatever its name. The name tells only
 // what was meant to be in it.
-func OpenFile(name string, src io.ReadSeeker, size int64, opt Options) (*File, error) {
+func Open(name string, src io.ReadSeeker, size int64, opt Options) (*File, error) {
 	f := &File{input: input{src: src, size: size, opt: opt}, name: name}
 	if err := f.Rewind(); err != nil {
 		return nil, err
