@@ -392,8 +392,9 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	h.press("button", "Compare blind")
 	p.until("blind.trials", 20*time.Second)
 	for i := 0; i <= 8 && !strings.Contains(p.label("blind.trials"), " 8 "); i++ {
+		before := p.label("blind.trials")
 		h.press("button", "Number of trials")
-		time.Sleep(300 * time.Millisecond)
+		p.wait("another number of trials", fmt.Sprintf(`document.querySelector('#gainwright-controls [data-id="blind.trials"]').getAttribute("aria-label") != %q`, before), 20*time.Second)
 	}
 	if l := p.label("blind.trials"); !strings.Contains(l, " 8 ") {
 		t.Fatalf("the number of trials says %q", l)
