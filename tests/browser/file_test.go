@@ -37,7 +37,7 @@ func TestLongAndPhoneFiles(t *testing.T) {
 	}
 	files := []file{
 		{pieces, "performed now", 2 * time.Minute},
-		{of("phone.m4a", 5, "-c:a", "aac"), "performed now", time.Minute},
+		{of("phone.m4a", 5, "-c:a", "aac"), "performed now|say which is meant", time.Minute},
 		{of("phone.opus", 5, "-c:a", "libopus"), "performed now|say which is meant", time.Minute},
 	}
 	if long() {
