@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"runtime"
@@ -19,11 +20,12 @@ import (
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/serve"
+	"gainwright/sounds"
 )
 
 // New is the scene in a browser.
 func New() *cobra.Command {
-	var port int
+	var o options
 	var noBrowser bool
 	cmd := &cobra.Command{
 		Use:   "open",
@@ -33,23 +35,38 @@ func New() *cobra.Command {
 The scene is compiled for the browser on the first start, and again when its
 source has changed; that takes a while and needs the Go tool. The result
 is kept in the user's cache folder, so that later starts take no time and no
-network. It is served to this computer only, until Ctrl-C.`,
+network. It is served to this computer only, until Ctrl-C.
+
+With --watch, for those who change the scene: when a file of its source is saved it
+is compiled, uncompressed, and the page loads again with its settings and takes. What
+does not compile is told, here and in the page, and the old scene stays. The page
+around the scene and the commands are part of this program: start it again for them.`,
 		Example: `  gainwright open
   gainwright open --port 8137
-  gainwright open --no-browser`,
+  gainwright open --no-browser
+  gainwright open --watch`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return open(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), port, !noBrowser)
+			o.browser = !noBrowser
+			return open(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), o)
 		},
 	}
-	cmd.Flags().IntVar(&port, "port", 0, "the port to serve on (0: any that is free)")
+	cmd.Flags().IntVar(&o.port, "port", 0, "the port to serve on (0: any that is free)")
 	cmd.Flags().BoolVar(&noBrowser, "no-browser", false, "do not open a browser, only print the address")
+	cmd.Flags().BoolVar(&o.watch, "watch", false, "compile the scene again whenever its source is saved, and load the page again")
 	return cmd
+}
+
+// options are how the scene is opened.
+type options struct {
+	port           int // 0: any that is free
+	browser, watch bool
 }
 
 // open serves the scene until the context ends, which is how it is meant to end;
 // before it serves that is an error.
-func open(ctx context.Context, out, log io.Writer, port int, browser bool) error {
+func open(ctx context.Context, out, log io.Writer, o options) error {
+	port := o.port
 	if port < 0 || port > 65535 {
 		return cli.Usagef("--port %d: a port is 1 to 65535, or 0 for any that is free", port)
 	}
@@ -77,22 +94,30 @@ func open(ctx context.Context, out, log io.Writer, port int, browser bool) error
 	}
 	p := progress{w: log, live: cli.IsTerminal(log)}
 	cache.Say = p.say
-	dir, _, err := cache.Ensure(ctx, src)
+	var server *http.Server
+	watching := func() {}
+	if o.watch {
+		server, watching, err = watched(ctx, cache, src, &p, log)
+	} else {
+		var dir string
+		dir, _, err = cache.Ensure(ctx, src)
+		server = serve.Server(dir)
+	}
 	p.end()
 	if err != nil {
 		return err
 	}
 
-	server := serve.Server(dir)
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(l) }()
 	url := fmt.Sprintf("http://%s/", l.Addr())
 	fmt.Fprintf(out, "Gainwright is at %s (Ctrl-C ends it)\n", url)
-	if browser {
+	if o.browser {
 		if err := openBrowser(url); err != nil {
 			fmt.Fprintf(log, "No browser could be opened (%v): open the address yourself.\n", err)
 		}
 	}
+	go watching()
 	select {
 	case err := <-failed:
 		return fmt.Errorf("serving the scene: %w", err)
@@ -104,6 +129,24 @@ func open(ctx context.Context, out, log io.Writer, port int, browser bool) error
 		server.Close() // a download in the middle
 	}
 	return nil
+}
+
+// watched is the server of a source that is being worked on, and what looks at it
+// until the context ends.
+func watched(ctx context.Context, cache *serve.Cache, src string, p *progress, log io.Writer) (*http.Server, func(), error) {
+	w, err := serve.NewWatched(ctx, cache, src)
+	if err != nil {
+		return nil, nil, err
+	}
+	w.Told = func(err error, took time.Duration) {
+		p.end()
+		if err != nil {
+			fmt.Fprintf(log, "%s; the old scene stays.\n", sounds.Shown(err.Error()))
+			return
+		}
+		fmt.Fprintf(log, "Compiled in %.1f s; pages load again.\n", took.Seconds())
+	}
+	return w.Server(), func() { w.Watch(ctx) }, nil
 }
 
 // openBrowser asks the desktop to show url. It does not wait for the browser.

@@ -129,7 +129,7 @@ func TestOpenPort(t *testing.T) {
 	}{
 		{taken, "port " + strconv.Itoa(taken) + " is taken"}, {-1, "a port is 1 to 65535"}, {70000, "a port is 1 to 65535"},
 	} {
-		err := open(t.Context(), io.Discard, io.Discard, c.port, false)
+		err := open(t.Context(), io.Discard, io.Discard, options{port: c.port})
 		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {
 			t.Errorf("port %d: %v", c.port, err)
 		}
@@ -140,7 +140,7 @@ func TestOpenWithoutGo(t *testing.T) {
 	keptScene(t)
 	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	t.Setenv("PATH", "")
-	if err := open(t.Context(), io.Discard, io.Discard, 0, false); !errors.Is(err, serve.ErrNoGo) {
+	if err := open(t.Context(), io.Discard, io.Discard, options{}); !errors.Is(err, serve.ErrNoGo) {
 		t.Errorf("%v", err)
 	}
 }

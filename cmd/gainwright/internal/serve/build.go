@@ -33,6 +33,8 @@ const (
 	// lockName stands beside the builds, and stays: a file that comes and goes
 	// could be held under two names.
 	lockName = ".lock"
+	// watchedName begins with a dot, so that it is taken for no build.
+	watchedName = ".watched"
 	// buildPrefix begins the name of a build under way.
 	buildPrefix = ".build-"
 	// kept is how many builds stay: the present one, and a few so that going
@@ -83,6 +85,17 @@ type Cache struct {
 	// Compile makes out of the source in src and gives line the name of each package
 	// compiled; nil: with the Go compiler.
 	Compile func(ctx context.Context, t Tool, src, out string, line func(string)) error
+
+	// plain leaves builds uncompressed, which nobody downloads: Watched.
+	plain bool
+}
+
+// Watched is a cache beside c for a source that is being worked on: its builds are not
+// compressed, and do not push those of c out.
+func (c *Cache) Watched() *Cache {
+	w := *c
+	w.Dir, w.plain = filepath.Join(c.Dir, watchedName), true
+	return &w
 }
 
 // NewCache is the user's own cache.
@@ -118,7 +131,7 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 		return "", false, err
 	}
 	dir = filepath.Join(c.Dir, source+"-"+tool.Version+"-"+recipe())
-	if complete(dir) {
+	if c.complete(dir) {
 		c.touch(dir)
 		return dir, false, nil
 	}
@@ -130,7 +143,7 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 		return "", false, err
 	}
 	defer unlock()
-	if complete(dir) { // another start was faster
+	if c.complete(dir) { // another start was faster
 		return dir, false, nil
 	}
 	if err := c.build(ctx, tool, src, dir); err != nil {
@@ -142,11 +155,16 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 
 // parts are the files of a build, but sumsName, which lists their SHA-256 as the
 // program sha256sum does and checks.
-var parts = []string{wasmName, wasmName + ".gz", wasmName + ".br", execName}
+func (c *Cache) parts() []string {
+	if c.plain {
+		return []string{wasmName, execName}
+	}
+	return []string{wasmName, wasmName + ".gz", wasmName + ".br", execName}
+}
 
-func sums(dir string) (string, error) {
+func (c *Cache) sums(dir string) (string, error) {
 	var list strings.Builder
-	for _, n := range parts {
+	for _, n := range c.parts() {
 		f, err := os.Open(filepath.Join(dir, n))
 		if err != nil {
 			return "", err
@@ -169,12 +187,12 @@ func sums(dir string) (string, error) {
 // Builds are moved into place whole; but disks fail, copies break off and people
 // clean up, and a browser would only say that it cannot start. Reading it all takes
 // a tenth of a second.
-func complete(dir string) bool {
+func (c *Cache) complete(dir string) bool {
 	want, err := os.ReadFile(filepath.Join(dir, sumsName))
 	if err != nil {
 		return false
 	}
-	got, err := sums(dir)
+	got, err := c.sums(dir)
 	return err == nil && got == string(want)
 }
 
@@ -186,7 +204,7 @@ func (c *Cache) touch(dir string) {
 // newest returns the newest complete build whose key begins with prefix.
 func (c *Cache) newest(prefix string) string {
 	for _, d := range c.builds() {
-		if strings.HasPrefix(filepath.Base(d), prefix) && complete(d) {
+		if strings.HasPrefix(filepath.Base(d), prefix) && c.complete(d) {
 			return d
 		}
 	}
@@ -268,10 +286,11 @@ func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
 	if err := c.compiling(ctx, tool, src, wasm); err != nil {
 		return err
 	}
-	began := time.Now()
-	c.say("Compressing it", 0, began)
-	if err := pack(wasm); err != nil {
-		return err
+	if !c.plain {
+		c.say("Compressing it", 0, time.Now())
+		if err := pack(wasm); err != nil {
+			return err
+		}
 	}
 	js, err := os.ReadFile(filepath.Join(tool.Root, "lib", "wasm", execName))
 	if err != nil {
@@ -280,7 +299,7 @@ func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
 	if err := os.WriteFile(filepath.Join(tmp, execName), js, 0o644); err != nil {
 		return err
 	}
-	list, err := sums(tmp)
+	list, err := c.sums(tmp)
 	if err != nil {
 		return err
 	}
@@ -288,7 +307,7 @@ func (c *Cache) build(ctx context.Context, tool Tool, src, dir string) error {
 		return err
 	}
 	os.RemoveAll(dir) // an incomplete one
-	if err := os.Rename(tmp, dir); err != nil && !complete(dir) {
+	if err := os.Rename(tmp, dir); err != nil && !c.complete(dir) {
 		return fmt.Errorf("keeping the compiled scene: %w", err)
 	}
 	return nil

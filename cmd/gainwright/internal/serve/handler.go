@@ -31,19 +31,27 @@ var types = map[string]string{
 
 // Server serves what Handler does, and closes connections on which nothing is asked:
 // a page that stands open for an afternoon needs none, and asks on a new one.
-func Server(dir string) *http.Server {
-	return &http.Server{Handler: Handler(dir), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+func Server(dir string) *http.Server { return server(Handler(dir)) }
+
+func server(h http.Handler) *http.Server {
+	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 }
 
 // Handler serves the page and the build in dir.
 func Handler(dir string) http.Handler {
+	return guard(pages(func() string { return dir }, nil))
+}
+
+// pages serves the page, whose index is passed through edit if there is one, and the
+// build in the directory that dir names at the time.
+func pages(dir func() string, edit func(index []byte) []byte) *http.ServeMux {
 	mux := http.NewServeMux()
-	pages, err := fs.Sub(page, "page")
+	own, err := fs.Sub(page, "page")
 	if err != nil {
 		panic("serve: embedded page: " + err.Error())
 	}
 	for _, n := range []string{"index.html", "start.js", "style.css", "icon.svg"} {
-		data, err := fs.ReadFile(pages, n)
+		data, err := fs.ReadFile(own, n)
 		if err != nil {
 			panic("serve: embedded page: " + err.Error())
 		}
@@ -52,14 +60,19 @@ func Handler(dir string) http.Handler {
 			path = "/{$}"
 		}
 		mux.HandleFunc("GET "+path, func(w http.ResponseWriter, r *http.Request) {
+			data := data
+			if edit != nil && n == "index.html" {
+				data = edit(data)
+			}
 			w.Header().Set("Content-Type", types[filepath.Ext(n)])
 			w.Header().Set("Content-Length", strconv.Itoa(len(data)))
 			w.Write(data)
 		})
 	}
-	mux.HandleFunc("GET /"+execName, file(filepath.Join(dir, execName)))
-	mux.HandleFunc("GET /"+wasmName, file(filepath.Join(dir, wasmName)))
-	return guard(mux)
+	for _, n := range []string{execName, wasmName} {
+		mux.HandleFunc("GET /"+n, func(w http.ResponseWriter, r *http.Request) { file(filepath.Join(dir(), n))(w, r) })
+	}
+	return mux
 }
 
 // guard sets the headers that hold for everything and refuses requests for

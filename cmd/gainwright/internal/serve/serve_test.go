@@ -224,8 +224,8 @@ func TestPrune(t *testing.T) {
 		last = dir
 	}
 	left := visible(t, c.Dir)
-	if len(left) > kept || !complete(last) {
-		t.Errorf("%d builds are kept, want at most %d; the last complete: %v", len(left), kept, complete(last))
+	if len(left) > kept || !c.complete(last) {
+		t.Errorf("%d builds are kept, want at most %d; the last complete: %v", len(left), kept, c.complete(last))
 	}
 }
 
@@ -262,7 +262,7 @@ func TestTwoStartsAtOnce(t *testing.T) {
 			return compileWell(out)
 		})
 		d, _, err := c.Ensure(t.Context(), os.Getenv("GAINWRIGHT_TEST_SOURCE"))
-		if err != nil || !complete(d) {
+		if err != nil || !c.complete(d) {
 			t.Fatal(err)
 		}
 		return

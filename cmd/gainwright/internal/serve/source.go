@@ -110,19 +110,46 @@ func isModule(dir string) bool {
 // that the scene is built from, but tests and their data: names and contents.
 func SourceKey(dir string) (string, error) {
 	h := sha256.New()
-	add := func(name string) error {
-		f, err := os.Open(filepath.Join(dir, name))
-		if err != nil {
-			return err
-		}
-		defer f.Close()
-		sum := sha256.New()
-		if _, err := io.Copy(sum, f); err != nil {
-			return err
-		}
-		fmt.Fprintf(h, "%s\x00%x\n", filepath.ToSlash(name), sum.Sum(nil))
-		return nil
+	names, err := sourceFiles(dir)
+	if err != nil {
+		return "", err
 	}
+	for _, n := range names {
+		f, err := os.Open(filepath.Join(dir, n))
+		if err != nil {
+			return "", fmt.Errorf("reading the source: %w", err)
+		}
+		sum := sha256.New()
+		_, err = io.Copy(sum, f)
+		f.Close()
+		if err != nil {
+			return "", fmt.Errorf("reading the source: %w", err)
+		}
+		fmt.Fprintf(h, "%s\x00%x\n", filepath.ToSlash(n), sum.Sum(nil))
+	}
+	return hex.EncodeToString(h.Sum(nil))[:20], nil
+}
+
+// sourceStamp changes when a file of the source is saved, comes or goes. It reads no
+// file: looking takes some milliseconds.
+func sourceStamp(dir string) (string, error) {
+	h := sha256.New()
+	names, err := sourceFiles(dir)
+	if err != nil {
+		return "", err
+	}
+	for _, n := range names {
+		i, err := os.Stat(filepath.Join(dir, n))
+		if err != nil {
+			return "", fmt.Errorf("reading the source: %w", err)
+		}
+		fmt.Fprintf(h, "%s\x00%d %d\n", n, i.Size(), i.ModTime().UnixNano())
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// sourceFiles lists what SourceKey is made of, in order.
+func sourceFiles(dir string) ([]string, error) {
 	names := []string{"go.mod", "go.sum"}
 	for _, top := range sourceDirs {
 		err := filepath.WalkDir(filepath.Join(dir, top), func(p string, e fs.DirEntry, err error) error {
@@ -147,14 +174,9 @@ func SourceKey(dir string) (string, error) {
 			return nil
 		})
 		if err != nil {
-			return "", fmt.Errorf("reading the source: %w", err)
+			return nil, fmt.Errorf("reading the source: %w", err)
 		}
 	}
 	sort.Strings(names)
-	for _, n := range names {
-		if err := add(n); err != nil {
-			return "", fmt.Errorf("reading the source: %w", err)
-		}
-	}
-	return hex.EncodeToString(h.Sum(nil))[:20], nil
+	return names, nil
 }
