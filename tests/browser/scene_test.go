@@ -41,6 +41,12 @@ func TestMain(m *testing.M) {
 // that it prints. The build it makes is kept in the user's cache.
 func serveScene(t *testing.T) string {
 	t.Helper()
+	return serveFrom(t, root)
+}
+
+// serveFrom serves the scene of the source in dir, with more options.
+func serveFrom(t *testing.T, dir string, options ...string) string {
+	t.Helper()
 	program.Do(func() {
 		if program.dir, program.err = os.MkdirTemp("", "gainwright-browser-"); program.err != nil {
 			return
@@ -56,8 +62,8 @@ func serveScene(t *testing.T) string {
 		t.Fatalf("building gainwright: %v", program.err)
 	}
 	began := time.Now()
-	cmd := limited.Command(t, time.Hour, program.path, "open", "--no-browser")
-	cmd.Dir = root
+	cmd := limited.Command(t, time.Hour, program.path, append([]string{"open", "--no-browser"}, options...)...)
+	cmd.Dir = dir
 	var log bytes.Buffer
 	cmd.Stderr = &log
 	out, err := cmd.StdoutPipe()

@@ -27,7 +27,8 @@ func listen(t *testing.T, url string) *stream {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, err := http.DefaultClient.Do(r)
+	client := http.Client{Timeout: 2 * time.Minute}
+	a, err := client.Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -109,6 +110,16 @@ func TestWatched(t *testing.T) {
 	w.Every = 5 * time.Millisecond
 	told := make(chan error, 10)
 	w.Told = func(err error, _ time.Duration) { told <- err }
+	heard := func() error {
+		t.Helper()
+		select {
+		case err := <-told:
+			return err
+		case <-time.After(30 * time.Second):
+			t.Fatal("nothing was told in half a minute")
+		}
+		return nil
+	}
 	ctx, end := context.WithCancel(t.Context())
 	ended := make(chan bool)
 	go func() { defer close(ended); w.Watch(ctx) }()
@@ -135,12 +146,12 @@ func TestWatched(t *testing.T) {
 	}
 	save("package scenes // two\n")
 	event, second := at.next()
-	if event != builtEvent || second == first || body(t, s.URL+"/scene.wasm") != "package scenes // two\n" || <-told != nil {
+	if event != builtEvent || second == first || body(t, s.URL+"/scene.wasm") != "package scenes // two\n" || heard() != nil {
 		t.Errorf("%s %q, served %q", event, second, body(t, s.URL+"/scene.wasm"))
 	}
 	save("bad\n")
 	event, why := at.next()
-	if event != faultEvent || !strings.HasPrefix(why, `"compiling the scene failed: scenes/scene.go:1: \"bad\"`) || body(t, s.URL+"/scene.wasm") != "package scenes // two\n" || <-told == nil {
+	if event != faultEvent || !strings.HasPrefix(why, `"compiling the scene failed: scenes/scene.go:1: \"bad\"`) || body(t, s.URL+"/scene.wasm") != "package scenes // two\n" || heard() == nil {
 		t.Errorf("%s %s", event, why)
 	}
 	// Back to what was: no page needs to load again.
