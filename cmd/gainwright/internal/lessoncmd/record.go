@@ -15,41 +15,9 @@ import (
 
 // record lets the student set, record and look, until the task is met.
 func (t *terminal) record(ctx context.Context, v lessonrun.View) error {
-	if len(v.Controls) > 0 {
-		fmt.Fprintln(t.out, "Set with NAME=VALUE, as in "+shortName(v.Controls[0], v.Controls)+"=…:")
-		for _, c := range v.Controls {
-			span := strings.Join(c.Choices, ", ")
-			if c.Choices == nil && !c.Switch {
-				span = fmt.Sprintf("%v to %v %s", c.Min, c.Max, c.Unit)
-			} else if c.Switch {
-				span = "true, false"
-			}
-			fmt.Fprintf(t.out, "  %-24s %s\n", shortName(c, v.Controls), span+"; now "+t.r.Setting(c.Key))
-		}
-	}
+	t.controls(v)
 	for {
-		prompt := "Enter records"
-		switch {
-		case v.TakesLeft == 0:
-			prompt = ""
-		case v.TakesLeft > 0:
-			prompt += fmt.Sprintf(" (%d left)", v.TakesLeft)
-		}
-		options := []string{}
-		if prompt != "" {
-			options = append(options, prompt)
-		}
-		if v.Take != nil {
-			options = append(options, "\"hear\" writes the sound")
-			if !t.o.allReadings {
-				options = append(options, "\"all\" shows all readings")
-			}
-		}
-		if v.Blocked == "" {
-			options = append(options, "\"next\" goes on")
-		} else if v.Step.Kind == model.Do {
-			options = append(options, "\"give up\"")
-		}
+		options := t.options(v)
 		s, err := t.ask(ctx, "("+strings.Join(options, ", ")+")")
 		if err != nil {
 			return err
@@ -81,19 +49,9 @@ func (t *terminal) record(ctx context.Context, v lessonrun.View) error {
 				return err
 			}
 		case low == "" || low == "record":
-			w := cli.NewWatch(t.errs, false)
-			w.Begin("recording")
-			err := t.r.Record(ctx, w.At)
-			w.Done()
-			if ctx.Err() != nil {
-				return errQuit
+			if v, err = t.take(ctx, v); err != nil {
+				return err
 			}
-			if err != nil {
-				fmt.Fprintln(t.out, "  "+err.Error())
-				continue
-			}
-			v = t.r.View()
-			t.readings(v)
 		case strings.Contains(s, "="):
 			name, value, _ := strings.Cut(s, "=")
 			t.set(strings.TrimSpace(name), strings.TrimSpace(value), v.Controls)
@@ -103,6 +61,69 @@ func (t *terminal) record(ctx context.Context, v lessonrun.View) error {
 			fmt.Fprintf(t.out, "  %q is not understood: %s\n", s, strings.Join(options, ", "))
 		}
 	}
+}
+
+// controls tells what can be set, and what it is.
+func (t *terminal) controls(v lessonrun.View) {
+	if len(v.Controls) == 0 {
+		return
+	}
+	fmt.Fprintln(t.out, "Set with NAME=VALUE, as in "+shortName(v.Controls[0], v.Controls)+"=…:")
+	for _, c := range v.Controls {
+		span := strings.Join(c.Choices, ", ")
+		if c.Choices == nil && !c.Switch {
+			span = fmt.Sprintf("%v to %v %s", c.Min, c.Max, c.Unit)
+		} else if c.Switch {
+			span = "true, false"
+		}
+		fmt.Fprintf(t.out, "  %-24s %s\n", shortName(c, v.Controls), span+"; now "+t.r.Setting(c.Key))
+	}
+}
+
+// options tells what can be typed.
+func (t *terminal) options(v lessonrun.View) []string {
+	prompt := "Enter records"
+	switch {
+	case v.TakesLeft == 0:
+		prompt = ""
+	case v.TakesLeft > 0:
+		prompt += fmt.Sprintf(" (%d left)", v.TakesLeft)
+	}
+	options := []string{}
+	if prompt != "" {
+		options = append(options, prompt)
+	}
+	if v.Take != nil {
+		options = append(options, "\"hear\" writes the sound")
+		if !t.o.allReadings {
+			options = append(options, "\"all\" shows all readings")
+		}
+	}
+	if v.Blocked == "" {
+		options = append(options, "\"next\" goes on")
+	} else if v.Step.Kind == model.Do {
+		options = append(options, "\"give up\"")
+	}
+	return options
+}
+
+// take records one, and shows its readings. Why it could not is told; the error is that
+// of an end.
+func (t *terminal) take(ctx context.Context, v lessonrun.View) (lessonrun.View, error) {
+	w := cli.NewWatch(t.errs, false)
+	w.Begin("recording")
+	err := t.r.Record(ctx, w.At)
+	w.Done()
+	if ctx.Err() != nil {
+		return v, errQuit
+	}
+	if err != nil {
+		fmt.Fprintln(t.out, "  "+err.Error())
+		return v, nil
+	}
+	v = t.r.View()
+	t.readings(v)
+	return v, nil
 }
 
 // shortName is the last part of a control's key that tells it from the others.

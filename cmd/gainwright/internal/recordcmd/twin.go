@@ -164,105 +164,21 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *cli
 		return err
 	}
 
-	r := twinResult{
-		Title: sc.Title, Seed: sc.Seed, RateHz: perf.Rate, Samples: len(first),
-		Free: pair.Free, LevelDB: sim.Level(pair.LevelDB), DifferenceDB: sim.Level(pair.DifferenceDB), Correlation: sim.Level(pair.Correlation),
-		ResidualLSB: sim.Level(pair.ResidualLSB), Corrections: pair.Corrections,
-		SHA256: map[string]string{}, Settings: st.Chain,
-	}
-	for _, p := range pair.Passages {
-		r.Passages = append(r.Passages, twinPassage{float64(p.Start) / float64(perf.Rate), float64(p.End) / float64(perf.Rate)})
-	}
-	// One scale for both performances, 1 dB below full scale.
-	peak := 0.0
-	for i := range first {
-		peak = max(peak, math.Abs(first[i]), math.Abs(pair.Second[i]))
-	}
-	r.ScalePerPa = sim.DB(-1).Lin() / peak
-	write := func(name string, enc codec.Encoding, x []float64, scale float64) error {
-		f, err := outs.Create(name)
-		if err != nil {
-			return err
-		}
-		h := sha256.New()
-		if err := writeMono(ctx, f, perf.Rate, enc, x, scale); err != nil {
-			return err
-		}
-		back, ok := f.(io.ReadSeeker)
-		if !ok {
-			return fmt.Errorf("%s cannot be read back", name)
-		}
-		if _, err := back.Seek(0, io.SeekStart); err != nil {
-			return err
-		}
-		if _, err := io.Copy(h, back); err != nil {
-			return err
-		}
-		r.SHA256[name] = hex.EncodeToString(h.Sum(nil))
-		return nil
-	}
-	if err := write("first.wav", codec.Float32, first, r.ScalePerPa); err != nil {
+	t := &twins{ctx: ctx, w: w, outs: outs, sc: sc, chain: st.Chain, perf: perf, first: first, pair: pair}
+	t.sum()
+	if err := t.writePerformances(); err != nil {
 		return err
 	}
-	if err := write("second.wav", codec.Float32, pair.Second, r.ScalePerPa); err != nil {
+	if err := t.recordBoth(); err != nil {
 		return err
 	}
-	enc, err := codec.ParseEncoding(string(st.Chain.File.Format))
-	if err != nil {
+	if err := t.recordOtherwise(); err != nil {
 		return err
 	}
-	again := func(c sim.Chain, x []float64) ([]float64, error) {
-		return recordFile(ctx, perf.Rate, c, sc.Seed, x, perf.Moves)
-	}
-	w.Begin("recording both")
-	for i, x := range [][]float64{first, pair.Second} {
-		name := []string{"first-recorded.wav", "second-recorded.wav"}[i]
-		file, err := again(st.Chain, x)
-		if err != nil {
-			return err
-		}
-		if err := write(name, enc, file, 1); err != nil {
-			return err
-		}
-		w.At(float64(i+1) / 6)
-	}
-	r.Same = r.SHA256["first-recorded.wav"] == r.SHA256["second-recorded.wav"]
-	r.Differing = pair.Differing
-	low := st.Chain
-	low.Preamp.GainDB -= 24
-	for i, c := range []sim.Chain{low, st.Chain.WithPlace(sim.LimiterBefore)} {
-		a, err := again(c, first)
-		if err != nil {
-			return err
-		}
-		b, err := again(c, pair.Second)
-		if err != nil {
-			return err
-		}
-		n := 0
-		for k := range a {
-			if a[k] != b[k] {
-				n++
-			}
-		}
-		*[]*int{&r.With24DBLess, &r.LimiterBefore}[i] = n
-		w.At(float64(i+2) / 3)
-	}
-	pic, err := outs.Create("twin." + out.Picture)
-	if err != nil {
+	if err := t.draw(out.Picture); err != nil {
 		return err
 	}
-	sheet := &picture.Twin{Title: sc.Title, Pair: pair, Rate: perf.Rate, PerPa: sim.ToFullScale(st.Chain)[sim.AtTalker], At: loudestDifference(pair)}
-	if at := float64(sheet.At) / float64(perf.Rate); len(perf.Moves) > 0 {
-		sheet.PerPa *= st.Chain.DistanceM / sim.DistanceAt(perf.Moves, st.Chain.DistanceM, at)
-	}
-	var b bytes.Buffer
-	if err := sheet.Draw(&b, out.Picture); err != nil {
-		return err
-	}
-	if _, err := pic.Write(b.Bytes()); err != nil {
-		return err
-	}
+	r := &t.r
 	js, err := outs.Create("twin.json")
 	if err != nil {
 		return err
@@ -285,6 +201,143 @@ func twin(cmd *cobra.Command, sc *scenario.Scenario, st scenario.Strip, out *cli
 		return nil
 	}
 	_, err = io.WriteString(cmd.OutOrStdout(), r.text(st.Name, dir, outs.Names()))
+	return err
+}
+
+// twins are two performances on their way to the files.
+type twins struct {
+	ctx   context.Context
+	w     *cli.Watch
+	outs  *sounds.Outputs
+	sc    *scenario.Scenario
+	chain sim.Chain
+	perf  *scenario.Performance
+	first []float64 // Pa
+	pair  *proof.Pair
+	r     twinResult
+}
+
+// sum begins the result with what is known of the pair.
+func (t *twins) sum() {
+	sc, perf, first, pair := t.sc, t.perf, t.first, t.pair
+	t.r = twinResult{
+		Title: sc.Title, Seed: sc.Seed, RateHz: perf.Rate, Samples: len(first),
+		Free: pair.Free, LevelDB: sim.Level(pair.LevelDB), DifferenceDB: sim.Level(pair.DifferenceDB), Correlation: sim.Level(pair.Correlation),
+		ResidualLSB: sim.Level(pair.ResidualLSB), Corrections: pair.Corrections,
+		SHA256: map[string]string{}, Settings: t.chain,
+	}
+	for _, p := range pair.Passages {
+		t.r.Passages = append(t.r.Passages, twinPassage{float64(p.Start) / float64(perf.Rate), float64(p.End) / float64(perf.Rate)})
+	}
+	// One scale for both performances, 1 dB below full scale.
+	peak := 0.0
+	for i := range first {
+		peak = max(peak, math.Abs(first[i]), math.Abs(pair.Second[i]))
+	}
+	t.r.ScalePerPa = sim.DB(-1).Lin() / peak
+	t.r.Differing = pair.Differing
+}
+
+// write writes a file of one channel and notes its hash.
+func (t *twins) write(name string, enc codec.Encoding, x []float64, scale float64) error {
+	f, err := t.outs.Create(name)
+	if err != nil {
+		return err
+	}
+	h := sha256.New()
+	if err := writeMono(t.ctx, f, t.perf.Rate, enc, x, scale); err != nil {
+		return err
+	}
+	back, ok := f.(io.ReadSeeker)
+	if !ok {
+		return fmt.Errorf("%s cannot be read back", name)
+	}
+	if _, err := back.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	if _, err := io.Copy(h, back); err != nil {
+		return err
+	}
+	t.r.SHA256[name] = hex.EncodeToString(h.Sum(nil))
+	return nil
+}
+
+// writePerformances writes what was performed, as pressure.
+func (t *twins) writePerformances() error {
+	if err := t.write("first.wav", codec.Float32, t.first, t.r.ScalePerPa); err != nil {
+		return err
+	}
+	return t.write("second.wav", codec.Float32, t.pair.Second, t.r.ScalePerPa)
+}
+
+// again records a performance.
+func (t *twins) again(c sim.Chain, x []float64) ([]float64, error) {
+	return recordFile(t.ctx, t.perf.Rate, c, t.sc.Seed, x, t.perf.Moves)
+}
+
+// recordBoth records both performances, which shall leave one file.
+func (t *twins) recordBoth() error {
+	enc, err := codec.ParseEncoding(string(t.chain.File.Format))
+	if err != nil {
+		return err
+	}
+	t.w.Begin("recording both")
+	for i, x := range [][]float64{t.first, t.pair.Second} {
+		name := []string{"first-recorded.wav", "second-recorded.wav"}[i]
+		file, err := t.again(t.chain, x)
+		if err != nil {
+			return err
+		}
+		if err := t.write(name, enc, file, 1); err != nil {
+			return err
+		}
+		t.w.At(float64(i+1) / 6)
+	}
+	t.r.Same = t.r.SHA256["first-recorded.wav"] == t.r.SHA256["second-recorded.wav"]
+	return nil
+}
+
+// recordOtherwise counts the samples that differ with less gain and with a limiter
+// before the converter.
+func (t *twins) recordOtherwise() error {
+	low := t.chain
+	low.Preamp.GainDB -= 24
+	for i, c := range []sim.Chain{low, t.chain.WithPlace(sim.LimiterBefore)} {
+		a, err := t.again(c, t.first)
+		if err != nil {
+			return err
+		}
+		b, err := t.again(c, t.pair.Second)
+		if err != nil {
+			return err
+		}
+		n := 0
+		for k := range a {
+			if a[k] != b[k] {
+				n++
+			}
+		}
+		*[]*int{&t.r.With24DBLess, &t.r.LimiterBefore}[i] = n
+		t.w.At(float64(i+2) / 3)
+	}
+	return nil
+}
+
+// draw makes the picture.
+func (t *twins) draw(kind string) error {
+	pic, err := t.outs.Create("twin." + kind)
+	if err != nil {
+		return err
+	}
+	sheet := &picture.Twin{Title: t.sc.Title, Pair: t.pair, Rate: t.perf.Rate, PerPa: sim.ToFullScale(t.chain)[sim.AtTalker], At: loudestDifference(t.pair)}
+	if at := float64(sheet.At) / float64(t.perf.Rate); len(t.perf.Moves) > 0 {
+		sheet.PerPa *= t.chain.DistanceM / sim.DistanceAt(t.perf.Moves, t.chain.DistanceM, at)
+	}
+	var b bytes.Buffer
+	if err := sheet.Draw(&b, kind); err != nil {
+		return err
+	}
+	_, err = pic.Write(b.Bytes())
 	return err
 }
 

@@ -58,7 +58,6 @@ type fromTruth struct {
 
 // judge puts all together in plain words.
 func (res *repaired) judge(list []*method) {
-	say := func(format string, a ...any) { res.Verdict = append(res.Verdict, fmt.Sprintf(format, a...)) }
 	worst := []repair.Outcome{repair.Nothing, repair.Done, repair.Partly, repair.EmptyTake, repair.Hopeless}
 	at, mends, shaped := 0, false, ""
 	known := sim.Level(math.NaN()) // distance before anything was shaped
@@ -85,56 +84,77 @@ func (res *repaired) judge(list []*method) {
 				text += " " + differs("Then", float64(*s.AfterDB))
 			}
 		}
-		say("%s", text)
+		res.say("%s", text)
 	}
 	res.Outcome = string(worst[at])
 	if !mends && res.Before.ClippedTake() {
 		res.Usable = false
-		say("The recording was clipped before, and is clipped still: none of these treatments puts back what was cut off. declip guesses it, splice takes it from a second recording.")
+		res.say("The recording was clipped before, and is clipped still: none of these treatments puts back what was cut off. declip guesses it, splice takes it from a second recording.")
 	}
-	if d := res.Distance; d != nil {
-		end, when := float64(d.AfterDB), ""
-		if mended := float64(known); shaped != "" && !math.IsNaN(mended) {
-			end, when = mended, ", as mended"
-		}
-		dist := repair.Distance{BeforeDB: float64(d.BeforeDB), AfterDB: end, GainDB: end - float64(d.BeforeDB)}
-		if math.IsInf(dist.BeforeDB, 1) && math.IsInf(end, 1) {
-			dist.GainDB = 0
-		}
-		v := dist.Verdict()
-		say("Against the truth%s: %s", when, v.String())
-		if v.Outcome != repair.EmptyTake && (shaped == "" || when != "") {
-			res.Usable = v.Usable // what is known goes before what is guessed
-		}
-		if shaped != "" {
-			text := differs("At the end", float64(d.AfterDB))
-			if cli.Finite(d.AfterDB) {
-				text += " That counts what a treatment does on purpose, too: a high-pass turns the phase of low sounds, levels are moved, noise is taken away."
-			}
-			say("%s", text)
-		}
+	if res.Distance != nil {
+		res.judgeDistance(res.Distance, shaped, float64(known))
 	}
+	res.judgeUse(mends)
+	res.judgePeaks()
+	if res.Before.ClippedTake() {
+		res.caution = "Mind your ears: clipped material sounds harsh, and restored peaks are louder. Turn the volume down before you play, and up slowly."
+	}
+}
+
+// say adds to the verdict.
+func (res *repaired) say(format string, a ...any) {
+	res.Verdict = append(res.Verdict, fmt.Sprintf(format, a...))
+}
+
+// judgeDistance says how far the end is from the truth. shaped names the last treatment
+// that changes the take on purpose, if any, and mended is the distance before it.
+func (res *repaired) judgeDistance(d *fromTruth, shaped string, mended float64) {
+	end, when := float64(d.AfterDB), ""
+	if shaped != "" && !math.IsNaN(mended) {
+		end, when = mended, ", as mended"
+	}
+	dist := repair.Distance{BeforeDB: float64(d.BeforeDB), AfterDB: end, GainDB: end - float64(d.BeforeDB)}
+	if math.IsInf(dist.BeforeDB, 1) && math.IsInf(end, 1) {
+		dist.GainDB = 0
+	}
+	v := dist.Verdict()
+	res.say("Against the truth%s: %s", when, v.String())
+	if v.Outcome != repair.EmptyTake && (shaped == "" || when != "") {
+		res.Usable = v.Usable // what is known goes before what is guessed
+	}
+	if shaped != "" {
+		text := differs("At the end", float64(d.AfterDB))
+		if cli.Finite(d.AfterDB) {
+			text += " That counts what a treatment does on purpose, too: a high-pass turns the phase of low sounds, levels are moved, noise is taken away."
+		}
+		res.say("%s", text)
+	}
+}
+
+// judgeUse says whether the take can be used.
+func (res *repaired) judgeUse(mends bool) {
 	switch {
 	case res.Outcome == string(repair.EmptyTake):
 		res.Usable = false
 	case res.Usable && res.Distance == nil:
-		say("Usable, as far as the file alone can tell. Listen to the loudest places before you rely on it.")
+		res.say("Usable, as far as the file alone can tell. Listen to the loudest places before you rely on it.")
 	case res.Usable:
-		say("Usable: what is left of the damage lies well below the voice.")
+		res.say("Usable: what is left of the damage lies well below the voice.")
 	case mends:
-		say("Not usable where it matters, unless there is nothing else: record it again with less gain if that can be done.")
+		res.say("Not usable where it matters, unless there is nothing else: record it again with less gain if that can be done.")
 	default:
-		say("Not mended.")
+		res.say("Not mended.")
 	}
+}
+
+// judgePeaks says what became of peaks above full scale.
+func (res *repaired) judgePeaks() {
 	switch {
 	case res.FitDB != 0:
-		say("Turned down by %s as a whole, so that the highest peak fits at %s.", picture.DB(-float64(res.FitDB), "dB"), picture.DB(fitDBFS, "dBFS"))
+		res.say("Turned down by %s as a whole, so that the highest peak fits at %s.", picture.DB(-float64(res.FitDB), "dB"), picture.DB(fitDBFS, "dBFS"))
 	case res.After.AboveFullScale > 0:
-		say("Peaks exceed full scale by %s. The file holds them, as %s; a player does not: turn it down by that much or more before it is played or made an integer file, or use --fit.",
+		res.say("Peaks exceed full scale by %s. The file holds them, as %s; a player does not: turn it down by that much or more before it is played or made an integer file, or use --fit.",
 			picture.DB(float64(res.After.PeakDBFS), "dB"), res.Format)
-	}
-	if res.Before.ClippedTake() {
-		res.caution = "Mind your ears: clipped material sounds harsh, and restored peaks are louder. Turn the volume down before you play, and up slowly."
 	}
 }
 

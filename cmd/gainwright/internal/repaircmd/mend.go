@@ -73,196 +73,276 @@ func hasEnding(path string, endings ...string) bool {
 }
 
 // mend is the command.
-func mend(cmd *cobra.Command, o *repairFlags, in, out string) (err error) {
+func mend(cmd *cobra.Command, o *repairFlags, in, out string) error {
 	list, err := o.chain(cmd)
 	if err != nil {
 		return err
 	}
-	enc := codec.EncodingUnknown
+	enc, err := o.check(in, out)
+	if err != nil {
+		return err
+	}
+	j := &job{o: o, ctx: cmd.Context(), w: cli.NewWatch(cmd.ErrOrStderr(), o.quiet), list: list}
+	defer j.close()
+	if err := j.open(in, out); err != nil {
+		return err
+	}
+	if err := j.load(); err != nil {
+		return err
+	}
+	for i := range list {
+		if err := j.treat(i); err != nil {
+			return err
+		}
+	}
+	if err := j.write(enc); err != nil {
+		return err
+	}
+	if err := j.publish(); err != nil {
+		return err
+	}
+	j.w.Done()
+	switch {
+	case o.json:
+		return cli.WriteJSON(cmd.OutOrStdout(), j.res)
+	case o.quiet:
+		return nil
+	}
+	var b bytes.Buffer
+	j.res.print(&b)
+	_, err = cmd.OutOrStdout().Write(b.Bytes())
+	return err
+}
+
+// check looks at the names and the format before any file is opened, and returns the
+// format asked for, if any.
+func (o *repairFlags) check(in, out string) (enc codec.Encoding, err error) {
+	enc = codec.EncodingUnknown
 	if o.format != "" {
 		if enc, err = codec.ParseEncoding(o.format); err != nil || enc == codec.PCM32 {
-			return cli.Usagef("--format: there is no %q%s", o.format, meant(o.format, []string{"pcm16", "pcm24", "float32"}, "there are "))
+			return enc, cli.Usagef("--format: there is no %q%s", o.format, meant(o.format, []string{"pcm16", "pcm24", "float32"}, "there are "))
 		}
 	}
 	switch {
 	case !hasEnding(out, ".wav"):
-		return cli.Usagef("%s does not end in .wav: a WAV file is written", out)
+		return enc, cli.Usagef("%s does not end in .wav: a WAV file is written", out)
 	case o.report != "" && !hasEnding(o.report, ".html", ".htm"):
-		return cli.Usagef("--report: %s does not end in .html", o.report)
+		return enc, cli.Usagef("--report: %s does not end in .html", o.report)
 	}
 	for _, p := range []string{in, o.safety, o.truth} {
 		a, errA := os.Stat(p)
 		b, errB := os.Stat(out)
 		if errA == nil && errB == nil && os.SameFile(a, b) {
-			return cli.Usagef("%s is a recording that is read; write to another file, so that the original stays", out)
+			return enc, cli.Usagef("%s is a recording that is read; write to another file, so that the original stays", out)
 		}
 	}
-	ctx := cmd.Context()
-	w := cli.NewWatch(cmd.ErrOrStderr(), o.quiet)
-	defer w.Done()
+	return enc, nil
+}
 
-	// All inputs and outputs are tried before any work is done.
-	w.Begin("reading " + in)
-	r, err := sounds.OpenContext(ctx, in)
-	if err != nil {
+// A job is one run of repair.
+type job struct {
+	o    *repairFlags
+	ctx  context.Context
+	w    *cli.Watch
+	list []*method
+	res  *repaired
+
+	r             *sounds.Reader
+	safety, truth second // nil inside, where none is given
+
+	set, pageSet *sounds.Outputs // of the file and of the report
+	wav, page    *cli.OutFile
+
+	tapes       []*tape // all, to be closed
+	first, last *tape   // as read, and after the treatments so far
+}
+
+// A second recording, beside the one that is mended.
+type second struct {
+	path string
+	r    *sounds.Reader
+	t    *tape
+}
+
+// close gives up what is open; files that are not published vanish.
+func (j *job) close() {
+	for _, t := range j.tapes {
+		t.close()
+	}
+	for _, s := range []*sounds.Outputs{j.pageSet, j.set} {
+		if s != nil {
+			s.Abort()
+		}
+	}
+	for _, r := range []*sounds.Reader{j.truth.r, j.safety.r, j.r} {
+		if r != nil {
+			r.Close()
+		}
+	}
+	j.w.Done()
+}
+
+// open tries all inputs and outputs before any work is done.
+func (j *job) open(in, out string) (err error) {
+	o := j.o
+	j.w.Begin("reading " + in)
+	if j.r, err = sounds.OpenContext(j.ctx, in); err != nil {
 		return err
 	}
-	defer r.Close()
-	in = r.Name()
-	info := r.Info()
-	for _, m := range list {
+	info := j.r.Info()
+	for _, m := range j.list {
 		if h, ok := m.t.(repair.HighPass); ok && h.FrequencyHz > 0.45*float64(info.Rate) {
 			return cli.Usagef("--method high-pass: %g Hz is too high for %d Hz", h.FrequencyHz, info.Rate)
 		}
 	}
-	var second [2]*sounds.Reader
-	for i, p := range []string{o.safety, o.truth} {
-		if p == "" {
+	j.safety.path, j.truth.path = o.safety, o.truth
+	for i, s := range []*second{&j.safety, &j.truth} {
+		if s.path == "" {
 			continue
 		}
-		if second[i], err = openLike(ctx, p, []string{"--splice", "--truth"}[i], info); err != nil {
+		if s.r, err = openLike(j.ctx, s.path, []string{"--splice", "--truth"}[i], info); err != nil {
 			return err
 		}
-		defer second[i].Close()
 	}
-	set, wav, err := outPlace(out, o.force)
-	if err != nil {
+	if j.set, j.wav, err = outPlace(out, o.force); err != nil {
 		return err
 	}
-	defer set.Abort()
-	var pageSet *sounds.Outputs
-	var page *cli.OutFile
 	if o.report != "" {
-		if pageSet, page, err = outPlace(o.report, o.force); err != nil {
+		if j.pageSet, j.page, err = outPlace(o.report, o.force); err != nil {
 			return err
 		}
-		defer pageSet.Abort()
 	}
+	j.res = &repaired{In: j.r.Name(), Out: out, RateHz: info.Rate, Channels: info.Channels, Report: o.report, Outcome: string(repair.Nothing), Usable: true}
+	return nil
+}
 
-	res := &repaired{In: in, Out: out, RateHz: info.Rate, Channels: info.Channels, Report: o.report, Outcome: string(repair.Nothing), Usable: true}
-	if res.Before, err = metercmd.MeasureOpen(ctx, r, w); err != nil {
+// take puts a whole file on a tape.
+func (j *job) take(name string, r *sounds.Reader) (*tape, error) {
+	j.w.Begin("reading " + name)
+	t, err := load(j.ctx, r, j.w.At)
+	if err == nil {
+		j.tapes = append(j.tapes, t)
+	}
+	return t, err
+}
+
+// load measures the recording and puts all inputs on tapes.
+func (j *job) load() (err error) {
+	if j.res.Before, err = metercmd.MeasureOpen(j.ctx, j.r, j.w); err != nil {
 		return err
 	}
-	if err := r.Rewind(); err != nil {
+	if err := j.r.Rewind(); err != nil {
 		return err
 	}
-	var tapes []*tape
-	defer func() {
-		for _, t := range tapes {
-			t.close()
-		}
-	}()
-	take := func(name string, r *sounds.Reader) (*tape, error) {
-		w.Begin("reading " + name)
-		t, err := load(ctx, r, w.At)
-		if err == nil {
-			tapes = append(tapes, t)
-		}
-		return t, err
+	if j.first, err = j.take(j.res.In, j.r); err != nil {
+		return err
 	}
-	first, err := take(in, r)
+	j.last = j.first
+	j.res.Seconds = float64(j.first.frames) / float64(j.res.RateHz)
+	for _, s := range []*second{&j.safety, &j.truth} {
+		if s.r == nil {
+			continue
+		}
+		if s.t, err = j.take(s.path, s.r); err != nil {
+			return err
+		}
+	}
+	if t := j.truth.t; t != nil && t.frames != j.first.frames {
+		return cli.Usagef("--truth %s: it has %d samples, the recording %d; both must be of one length and in step", j.truth.path, t.frames, j.first.frames)
+	}
+	return nil
+}
+
+// treat applies treatment i and writes down what it did.
+func (j *job) treat(i int) error {
+	m := j.list[i]
+	step := m.kind
+	if len(j.list) > 1 {
+		step = fmt.Sprintf("%s (%d of %d)", m.kind, i+1, len(j.list))
+	}
+	j.w.Begin(step)
+	next := newTape(j.res.Channels)
+	j.tapes = append(j.tapes, next)
+	rep, err := (&pass{ctx: j.ctx, rate: j.res.RateHz, in: j.last, out: next, tell: j.w.At}).treat(m, j.safety.t)
 	if err != nil {
 		return err
 	}
-	res.Seconds = float64(first.frames) / float64(info.Rate)
-	var safety, truth *tape
-	if second[0] != nil {
-		if safety, err = take(o.safety, second[0]); err != nil {
-			return err
-		}
+	if next.frames != j.last.frames {
+		return fmt.Errorf("%s gave %d samples for %d", m.kind, next.frames, j.last.frames)
 	}
-	if second[1] != nil {
-		if truth, err = take(o.truth, second[1]); err != nil {
-			return err
-		}
-		if truth.frames != first.frames {
-			return cli.Usagef("--truth %s: it has %d samples, the recording %d; both must be of one length and in step", o.truth, truth.frames, first.frames)
-		}
+	if j.last != j.first {
+		j.last.close()
 	}
-	last := first
-	for i, m := range list {
-		step := m.kind
-		if len(list) > 1 {
-			step = fmt.Sprintf("%s (%d of %d)", m.kind, i+1, len(list))
-		}
-		w.Begin(step)
-		next := newTape(info.Channels)
-		tapes = append(tapes, next)
-		rep, err := (&pass{ctx: ctx, rate: info.Rate, in: last, out: next, tell: w.At}).treat(m, safety)
-		if err != nil {
-			return err
-		}
-		if next.frames != last.frames {
-			return fmt.Errorf("%s gave %d samples for %d", m.kind, next.frames, last.frames)
-		}
-		if last != first {
-			last.close()
-		}
-		last = next
-		s := mending{Name: m.kind, Asked: o.methods[i], Outcome: rep.Verdict.Outcome, Usable: rep.Verdict.Usable, Back: rep.Verdict.Back, Lost: rep.Verdict.Lost, Numbers: map[string]sim.Level{}}
-		for _, n := range rep.Numbers {
-			s.Numbers[n.Key] = sim.Level(n.Value)
-		}
-		if truth != nil {
-			w.Begin("comparing with " + o.truth)
-			d, err := distance(ctx, truth, first, last, w.At)
-			if err != nil {
-				return err
-			}
-			db := sim.Level(d.AfterDB)
-			s.AfterDB = &db
-		}
-		res.Steps = append(res.Steps, s)
+	j.last = next
+	s := mending{Name: m.kind, Asked: j.o.methods[i], Outcome: rep.Verdict.Outcome, Usable: rep.Verdict.Usable, Back: rep.Verdict.Back, Lost: rep.Verdict.Lost, Numbers: map[string]sim.Level{}}
+	for _, n := range rep.Numbers {
+		s.Numbers[n.Key] = sim.Level(n.Value)
 	}
-	w.Begin("writing " + out)
-	if last, err = res.write(ctx, wav, last, info, enc, o.fit, &tapes, w.At); err != nil {
+	d, err := j.distance()
+	if err != nil {
 		return err
 	}
-	if truth != nil {
-		w.Begin("comparing with " + o.truth)
-		d, err := distance(ctx, truth, first, last, w.At)
-		if err != nil {
-			return err
-		}
-		res.Distance = &fromTruth{o.truth, sim.Level(d.BeforeDB), sim.Level(d.AfterDB), sim.Level(d.GainDB)}
+	if d != nil {
+		s.AfterDB = &d.AfterDB
 	}
-	if res.After, err = metercmd.Measure(ctx, wav.Staged(), false, w); err != nil {
+	j.res.Steps = append(j.res.Steps, s)
+	return nil
+}
+
+// distance measures how far the take is from the truth; nil if that is not at hand.
+func (j *job) distance() (*fromTruth, error) {
+	if j.truth.t == nil {
+		return nil, nil
+	}
+	j.w.Begin("comparing with " + j.truth.path)
+	d, err := distance(j.ctx, j.truth.t, j.first, j.last, j.w.At)
+	if err != nil {
+		return nil, err
+	}
+	return &fromTruth{j.truth.path, sim.Level(d.BeforeDB), sim.Level(d.AfterDB), sim.Level(d.GainDB)}, nil
+}
+
+// write writes the file and the report, and judges.
+func (j *job) write(enc codec.Encoding) (err error) {
+	res := j.res
+	j.w.Begin("writing " + res.Out)
+	if j.last, err = res.write(j.ctx, j.wav, j.last, j.r.Info(), enc, j.o.fit, &j.tapes, j.w.At); err != nil {
 		return err
 	}
-	res.After.Path = out
-	res.judge(list)
-	if page != nil {
-		w.Begin("the report")
-		b, err := res.page(ctx, first, last, truth)
-		if err != nil {
-			return err
-		}
-		if _, err := page.Write(b); err != nil {
-			return err
-		}
-	}
-	if err := ctx.Err(); err != nil {
+	if res.Distance, err = j.distance(); err != nil {
 		return err
 	}
-	if err := set.Commit(); err != nil {
+	if res.After, err = metercmd.Measure(j.ctx, j.wav.Staged(), false, j.w); err != nil {
 		return err
 	}
-	if pageSet != nil {
-		if err := pageSet.Commit(); err != nil {
-			return fmt.Errorf("%s is written, its report is not: %w", out, err)
-		}
-	}
-	w.Done()
-	switch {
-	case o.json:
-		return cli.WriteJSON(cmd.OutOrStdout(), res)
-	case o.quiet:
+	res.After.Path = res.Out
+	res.judge(j.list)
+	if j.page == nil {
 		return nil
 	}
-	var b bytes.Buffer
-	res.print(&b)
-	_, err = cmd.OutOrStdout().Write(b.Bytes())
+	j.w.Begin("the report")
+	b, err := res.page(j.ctx, j.first, j.last, j.truth.t)
+	if err != nil {
+		return err
+	}
+	_, err = j.page.Write(b)
 	return err
+}
+
+// publish lets the files appear.
+func (j *job) publish() error {
+	if err := j.ctx.Err(); err != nil {
+		return err
+	}
+	if err := j.set.Commit(); err != nil {
+		return err
+	}
+	if j.pageSet != nil {
+		if err := j.pageSet.Commit(); err != nil {
+			return fmt.Errorf("%s is written, its report is not: %w", j.res.Out, err)
+		}
+	}
+	return nil
 }
 
 // write chooses the sample format, makes the peaks fit if they must, and writes the

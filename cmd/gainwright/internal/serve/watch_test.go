@@ -126,7 +126,15 @@ func TestWatched(t *testing.T) {
 	server := w.Server()
 	s := httptest.NewServer(server.Handler)
 	t.Cleanup(s.Close)
-	t.Cleanup(func() { end(); <-ended; close(w.ended) })
+	t.Cleanup(func() {
+		end()
+		close(w.ended)
+		select {
+		case <-ended:
+		case <-time.After(30 * time.Second):
+			t.Error("it watches on, half a minute after its end")
+		}
+	})
 
 	index := body(t, s.URL+"/")
 	at := listen(t, s.URL)
