@@ -2,6 +2,7 @@ package voice
 
 import (
 	"fmt"
+	"gainwright/sounds/voice/english"
 	"strings"
 )
 
@@ -222,7 +223,7 @@ func (l *Live) begin() {
 		item := l.queue[0]
 		l.queue = l.queue[1:]
 		if item.do == "shout" {
-			parts, _ := parseText(calls[l.rnd.index(len(calls))])
+			parts, _ := english.Parse(calls[l.rnd.index(len(calls))])
 			l.say(clauses(parts), item.effort)
 			return
 		}
@@ -239,7 +240,7 @@ func (l *Live) begin() {
 	if len(l.order) == 0 {
 		l.order = shuffled(len(ordinary), &l.rnd)
 	}
-	parts, err := parseText(ordinary[l.order[0]])
+	parts, err := english.Parse(ordinary[l.order[0]])
 	l.order = l.order[1:]
 	if err == nil {
 		l.say(clauses(parts), -1)

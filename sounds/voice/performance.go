@@ -3,6 +3,7 @@ package voice
 import (
 	"context"
 	"fmt"
+	"gainwright/sounds/voice/english"
 	"io"
 	"math"
 	"sort"
@@ -259,7 +260,7 @@ func plan(t *Talker, e *Event, at float64, rnd *rng) ([]piece, float64, error) {
 		s.talker = t.Name
 		return []piece{s}, at + float64(s.frames)/Rate + 0.12, nil
 	}
-	parts, err := parseText(e.Text)
+	parts, err := english.Parse(e.Text)
 	if err != nil {
 		return nil, 0, fmt.Errorf("text: %w", err)
 	}

@@ -2,6 +2,7 @@ package voice
 
 import (
 	"fmt"
+	"gainwright/sounds/voice/english"
 	"math"
 	"strings"
 )
@@ -120,7 +121,7 @@ func (e *Event) check() error {
 		if e.Text == "" {
 			return fmt.Errorf("text: say needs something to say")
 		}
-		if _, err := parseText(e.Text); err != nil {
+		if _, err := english.Parse(e.Text); err != nil {
 			return fmt.Errorf("text: %w", err)
 		}
 	default:

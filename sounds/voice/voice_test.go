@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"gainwright/sounds/voice/english"
 	"gainwright/tests/trust"
 )
 
@@ -114,69 +115,53 @@ func TestScriptNamesWhatIsWrong(t *testing.T) {
 	}
 }
 
-func TestNumbersAreSpoken(t *testing.T) {
-	for in, want := range map[string]string{
-		"7": "seven", "42": "forty two", "1,200": "one thousand two hundred", "1962": "nineteen sixty two",
-		"1905": "nineteen oh five", "3.5": "three point five", "0470": "zero four seven zero",
-		"2000": "two thousand", "101": "one hundred and one", "1000000": "one million", "999999999": "nine hundred and ninety nine million nine hundred and ninety nine thousand nine hundred and ninety nine",
-	} {
-		if got := strings.Join(numberWords(in), " "); got != want {
-			t.Errorf("%s: %q, want %q", in, got, want)
-		}
-	}
-	for in, want := range map[string]string{"1": "first", "22": "twenty second", "30": "thirtieth", "12": "twelfth"} {
-		if got := strings.Join(ordinalWords(in), " "); got != want {
-			t.Errorf("%s: %q, want %q", in, got, want)
-		}
-	}
-}
-
-func spoken(w string) string {
-	var out []string
-	for _, s := range lookup(w) {
-		out = append(out, s.p.name)
-	}
-	return strings.Join(out, " ")
-}
-
-func TestWordsAreFound(t *testing.T) {
-	for w, want := range map[string]string{
-		"ferries": "F EH R IY Z", "carrying": "K AE R IY IH NG", "stopped": "S T AA P T", "wanted": "W AA N T IH D",
-		"knives": "N AY V Z", "deckhand": "D EH K HH AE N D", "captain's": "K AE P T AX N Z", "boxes": "B AA K S IH Z",
-		"slowly": "S L OW L IY", "unhappy": "AX N HH AE P IY",
-		// by the letter rules
-		"plank": "P L AE NG K", "shine": "SH AY N", "blister": "B L IH S T ER", "nation": "N EY SH AX N", "splash": "S P L AE SH",
-	} {
-		if got := spoken(w); got != want {
-			t.Errorf("%s: %s, want %s", w, got, want)
-		}
-	}
+// What is said of itself can be spoken.
+func TestSentencesAreSpoken(t *testing.T) {
 	for _, list := range [][]string{ordinary, lively, calls, questions, nods} {
 		for _, l := range list {
-			if _, err := parseText(l); err != nil {
+			if _, err := english.Parse(l); err != nil {
 				t.Errorf("%q: %v", l, err)
 			}
 		}
 	}
 }
 
+// The sounds that words are made of are the phones that can be said.
+func TestPhonesAreTheSounds(t *testing.T) {
+	for name, p := range phones {
+		parts, err := english.Parse("/" + name + "/")
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if s := parts[0].Words[0].Sounds[0]; s.Phone != name || s.Vowel() != (p.class == vowel) {
+			t.Errorf("%s: %+v, vowel %v", name, s, s.Vowel())
+		}
+	}
+	for _, name := range english.Phones() {
+		if p := phones[name]; p == nil || p.voiced != (english.Sound{Phone: name}).Voiced() {
+			t.Errorf("%s: %+v", name, p)
+		}
+	}
+}
+
 func TestTextAsARPAbet(t *testing.T) {
-	if got, err := ARPAbet("The ferry, again!"); err != nil || got != "/DH AH0/ /F EH1 R IY0/, /AH0 G EH1 N/!" {
+	if got, err := english.ARPAbet("The ferry, again!"); err != nil || got != "/DH AH0/ /F EH1 R IY0/, /AH0 G EH1 N/!" {
 		t.Errorf("%q, %v", got, err)
 	}
-	if _, err := ARPAbet("€"); err == nil {
+	if _, err := english.ARPAbet("€"); err == nil {
 		t.Error("what cannot be spoken is written down")
 	}
 	for _, l := range append(append([]string(nil), ordinary...), questions...) {
-		a, err := ARPAbet(l)
+		a, err := english.ARPAbet(l)
 		if err != nil {
 			t.Fatal(err)
 		}
-		want, _ := Pronounce(l)
-		if got, err := Pronounce(a); err != nil || !reflect.DeepEqual(got, want) {
+		want, _ := english.Pronounce(l)
+		if got, err := english.Pronounce(a); err != nil || !reflect.DeepEqual(got, want) {
 			t.Errorf("%q is written %q and read back %v, %v", l, a, got, err)
 		}
-		if again, _ := ARPAbet(a); again != a {
+		if again, _ := english.ARPAbet(a); again != a {
 			t.Errorf("%q becomes %q", a, again)
 		}
 	}
@@ -575,7 +560,7 @@ func FuzzText(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		parts, err := parseText(s)
+		parts, err := english.Parse(s)
 		if err != nil {
 			return
 		}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"gainwright/sounds/voice"
+	"gainwright/sounds/voice/english"
 	"gainwright/tests/trust"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -259,7 +260,7 @@ func TestSpellingAgainstDictionary(t *testing.T) {
 		if h%29 != 0 { // a fixed sample
 			continue
 		}
-		got, err := voice.Pronounce(w)
+		got, err := english.Pronounce(w)
 		if err != nil {
 			continue
 		}

@@ -18,6 +18,7 @@ import (
 	"gainwright/sounds"
 	"gainwright/sounds/codec"
 	"gainwright/sounds/voice"
+	"gainwright/sounds/voice/english"
 )
 
 // talkPeakDBFS is where a file's highest peak is put: clear of full scale.
@@ -131,7 +132,7 @@ func listTalkers(w io.Writer, asJSON bool) error {
 }
 
 func writeARPAbet(w io.Writer, text string, asJSON bool) error {
-	said, err := voice.ARPAbet(text)
+	said, err := english.ARPAbet(text)
 	if err != nil {
 		return cli.Usagef("%v", err)
 	}
@@ -174,7 +175,7 @@ func talk(cmd *cobra.Command, text, path string, who voice.Talker, e voice.Effor
 	if err != nil {
 		return err
 	}
-	said, err := voice.ARPAbet(text)
+	said, err := english.ARPAbet(text)
 	if err != nil {
 		return cli.Usagef("%v", err)
 	}

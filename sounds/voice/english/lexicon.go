@@ -1,4 +1,4 @@
-package voice
+package english
 
 import (
 	_ "embed"
@@ -9,15 +9,9 @@ import (
 //go:embed lexicon.txt
 var lexiconText string
 
-// sound is one phone of a word with its stress digit.
-type sound struct {
-	p      *phone
-	stress int
-}
-
 // lexicon maps lower-case words to their sounds.
-var lexicon = sync.OnceValue(func() map[string][]sound {
-	m := make(map[string][]sound, 1024)
+var lexicon = sync.OnceValue(func() map[string][]Sound {
+	m := make(map[string][]Sound, 1024)
 	for line := range strings.Lines(lexiconText) {
 		word, rest, ok := strings.Cut(strings.TrimSpace(line), " ")
 		if !ok {
@@ -25,7 +19,7 @@ var lexicon = sync.OnceValue(func() map[string][]sound {
 		}
 		s, err := parseARPA(rest, 1)
 		if err != nil {
-			panic("voice: lexicon: " + word + ": " + err.Error())
+			panic("english: lexicon: " + word + ": " + err.Error())
 		}
 		m[word] = s
 	}
@@ -48,14 +42,14 @@ var weakWords = map[string]string{
 
 // lookup gives the sounds of a lower-case word: from the lexicon, as an
 // inflection or a compound of words in it, or by the letter rules.
-func lookup(w string) []sound {
+func lookup(w string) []Sound {
 	if s, ok := known(w); ok {
 		return s
 	}
 	return spell(w)
 }
 
-func known(w string) ([]sound, bool) {
+func known(w string) ([]Sound, bool) {
 	lex := lexicon()
 	if s, ok := lex[w]; ok {
 		return s, true
@@ -75,10 +69,10 @@ func known(w string) ([]sound, bool) {
 				continue
 			}
 		}
-		out := append([]sound(nil), a...)
+		out := append([]Sound(nil), a...)
 		for _, s := range b {
-			if s.stress == 1 {
-				s.stress = 2
+			if s.Stress == 1 {
+				s.Stress = 2
 			}
 			out = append(out, s)
 		}
@@ -87,17 +81,17 @@ func known(w string) ([]sound, bool) {
 	return nil, false
 }
 
-func ph(s string) []sound {
+func ph(s string) []Sound {
 	out, err := parseARPA(s, 1)
 	if err != nil {
-		panic("voice: " + err.Error())
+		panic("english: " + err.Error())
 	}
 	return out
 }
 
 // inflected builds a plural, a past tense, and so on from a stem.
-func inflected(w string) ([]sound, bool) {
-	for _, by := range []func(string) ([]sound, bool){contracted, possessive, inS, inED, suffixed, prefixed} {
+func inflected(w string) ([]Sound, bool) {
+	for _, by := range []func(string) ([]Sound, bool){contracted, possessive, inS, inED, suffixed, prefixed} {
 		if s, ok := by(w); ok {
 			return s, true
 		}
@@ -106,7 +100,7 @@ func inflected(w string) ([]sound, bool) {
 }
 
 // stem is the first of the words that the lexicon has.
-func stem(words ...string) ([]sound, bool) {
+func stem(words ...string) ([]Sound, bool) {
 	for _, n := range words {
 		if s, ok := lexicon()[n]; ok && len(n) > 1 {
 			return s, true
@@ -115,8 +109,8 @@ func stem(words ...string) ([]sound, bool) {
 	return nil, false
 }
 
-func join(s []sound, tail string) []sound {
-	return append(append([]sound(nil), s...), ph(tail)...)
+func join(s []Sound, tail string) []Sound {
+	return append(append([]Sound(nil), s...), ph(tail)...)
 }
 
 func undouble(b string) string {
@@ -140,7 +134,7 @@ func yToI(b string) string {
 }
 
 // contracted is a word with n't, 'll, 've, 're or 'd.
-func contracted(w string) ([]sound, bool) {
+func contracted(w string) ([]Sound, bool) {
 	if b, ok := cutTail(w, "n't"); ok {
 		if s, ok := stem(b); ok {
 			return join(s, "AH0 N T"), true
@@ -157,19 +151,19 @@ func contracted(w string) ([]sound, bool) {
 }
 
 // plural adds the sound of s.
-func plural(s []sound) []sound {
-	switch last := s[len(s)-1].p; last.name {
+func plural(s []Sound) []Sound {
+	switch last := s[len(s)-1]; last.Phone {
 	case "S", "Z", "SH", "ZH", "CH", "JH":
 		return join(s, "IH0 Z")
 	default:
-		if last.voiced {
+		if last.Voiced() {
 			return join(s, "Z")
 		}
 		return join(s, "S")
 	}
 }
 
-func possessive(w string) ([]sound, bool) {
+func possessive(w string) ([]Sound, bool) {
 	if b, ok := cutTail(w, "'s"); ok {
 		if s, ok := known(b); ok {
 			return plural(s), true
@@ -184,7 +178,7 @@ func possessive(w string) ([]sound, bool) {
 }
 
 // inS is a plural, or a verb's third person.
-func inS(w string) ([]sound, bool) {
+func inS(w string) ([]Sound, bool) {
 	b, ok := cutTail(w, "s")
 	if !ok || strings.HasSuffix(b, "s") {
 		return nil, false
@@ -193,8 +187,8 @@ func inS(w string) ([]sound, bool) {
 	if e, ok := strings.CutSuffix(b, "e"); ok {
 		names = append(names, e, yToI(e))
 		if v, ok := strings.CutSuffix(e, "v"); ok { // loaves, knives
-			if s, ok := stem(v+"f", v+"fe"); ok && s[len(s)-1].p.name == "F" {
-				return append(append([]sound(nil), s[:len(s)-1]...), ph("V Z")...), true
+			if s, ok := stem(v+"f", v+"fe"); ok && s[len(s)-1].Phone == "F" {
+				return append(append([]Sound(nil), s[:len(s)-1]...), ph("V Z")...), true
 			}
 		}
 	}
@@ -210,7 +204,7 @@ func inS(w string) ([]sound, bool) {
 }
 
 // inED is a past tense.
-func inED(w string) ([]sound, bool) {
+func inED(w string) ([]Sound, bool) {
 	b, ok := cutTail(w, "ed")
 	if !ok {
 		return nil, false
@@ -219,10 +213,10 @@ func inED(w string) ([]sound, bool) {
 	if !ok {
 		return nil, false
 	}
-	switch last := s[len(s)-1].p; {
-	case last.name == "T" || last.name == "D":
+	switch last := s[len(s)-1]; {
+	case last.Phone == "T" || last.Phone == "D":
 		return join(s, "IH0 D"), true
-	case last.voiced:
+	case last.Voiced():
 		return join(s, "D"), true
 	}
 	return join(s, "T"), true
@@ -230,7 +224,7 @@ func inED(w string) ([]sound, bool) {
 
 // suffixed is a word with an ending: before one that begins with a vowel the stem may
 // lose its e or double its last letter.
-func suffixed(w string) ([]sound, bool) {
+func suffixed(w string) ([]Sound, bool) {
 	for _, c := range [][2]string{{"ing", "IH0 NG"}, {"er", "ER0"}, {"est", "AH0 S T"}, {"y", "IY0"}, {"en", "AH0 N"}} {
 		if b, ok := cutTail(w, c[0]); ok {
 			if s, ok := stem(b, b+"e", yToI(b), undouble(b)); ok {
@@ -249,7 +243,7 @@ func suffixed(w string) ([]sound, bool) {
 }
 
 // prefixed is a word with un-.
-func prefixed(w string) ([]sound, bool) {
+func prefixed(w string) ([]Sound, bool) {
 	b, ok := strings.CutPrefix(w, "un")
 	if !ok || len(b) <= 2 {
 		return nil, false

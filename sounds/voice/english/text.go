@@ -1,4 +1,4 @@
-package voice
+package english
 
 import (
 	"fmt"
@@ -20,24 +20,24 @@ func (e *TextError) Error() string {
 // maxText keeps one entry to some ten minutes of speech.
 const maxText = 10000
 
-// word is one spoken word.
-type word struct {
-	text   string
-	sounds []sound
-	weak   bool
-	strong bool // written in capitals
+// Word is one spoken word.
+type Word struct {
+	Text   string
+	Sounds []Sound
+	Weak   bool // a function word that carries no accent
+	Strong bool // written in capitals
 }
 
-// sentence is what lies between two full stops, in clauses.
-type sentencePart struct {
-	words []word
-	end   rune
+// Part is what stands between two marks.
+type Part struct {
+	Words []Word // one or more
+	End   rune   // the mark after it: , . ? or !
 }
 
 // parseARPA reads ARPAbet symbols with stress digits on the vowels
 // ("F EH1 R IY0"); column is where the text starts.
-func parseARPA(s string, column int) ([]sound, error) {
-	var out []sound
+func parseARPA(s string, column int) ([]Sound, error) {
+	var out []Sound
 	at := column
 	for len(s) > 0 {
 		if s[0] == ' ' || s[0] == '\t' {
@@ -57,28 +57,28 @@ func parseARPA(s string, column int) ([]sound, error) {
 		if name == "AH" && stress == 0 {
 			name = "AX"
 		}
-		p := phones[name]
+		p, known := sounds[name]
 		switch {
-		case p == nil:
+		case !known:
 			return nil, &TextError{at, tok, "not an ARPAbet symbol"}
-		case p.class != vowel && stress >= 0:
+		case !p.vowel && stress >= 0:
 			return nil, &TextError{at, tok, "a stress digit belongs on vowels only"}
 		}
-		if p.class == vowel && stress < 0 {
+		if p.vowel && stress < 0 {
 			stress = 1
 			if name == "AX" {
 				stress = 0
 			}
 		}
-		out = append(out, sound{p, max(stress, 0)})
+		out = append(out, Sound{name, max(stress, 0)})
 		at += utf8.RuneCountInString(tok)
 	}
 	return out, nil
 }
 
-// parseText turns plain English, with ARPAbet between slashes, into parts to
+// Parse turns plain English, with ARPAbet between slashes, into parts to
 // be said in one breath each.
-func parseText(text string) ([]sentencePart, error) {
+func Parse(text string) ([]Part, error) {
 	if len(text) > maxText {
 		return nil, fmt.Errorf("the text is %d bytes long; the most is %d", len(text), maxText)
 	}
@@ -99,27 +99,27 @@ func parseText(text string) ([]sentencePart, error) {
 type textParser struct {
 	rs    []rune
 	at    int
-	cur   sentencePart
-	parts []sentencePart
+	cur   Part
+	parts []Part
 }
 
 // finish ends the part at a mark: , . ? or !
 func (p *textParser) finish(end rune) {
-	if len(p.cur.words) > 0 {
-		p.cur.end = end
+	if len(p.cur.Words) > 0 {
+		p.cur.End = end
 		p.parts = append(p.parts, p.cur)
-		p.cur = sentencePart{}
+		p.cur = Part{}
 	} else if len(p.parts) > 0 && end != ',' {
 		last := &p.parts[len(p.parts)-1]
-		if last.end == ',' || end == '?' || end == '!' && last.end == '.' {
-			last.end = end
+		if last.End == ',' || end == '?' || end == '!' && last.End == '.' {
+			last.End = end
 		}
 	}
 }
 
 func (p *textParser) add(names ...string) {
 	for _, n := range names {
-		p.cur.words = append(p.cur.words, makeWord(n))
+		p.cur.Words = append(p.cur.Words, makeWord(n))
 	}
 }
 
@@ -251,138 +251,53 @@ func (p *textParser) phones() error {
 	if len(s) == 0 {
 		return &TextError{i + 1, "//", "no phones between the slashes"}
 	}
-	p.cur.words = append(p.cur.words, word{text: string(p.rs[i : k+1]), sounds: s})
+	p.cur.Words = append(p.cur.Words, Word{Text: string(p.rs[i : k+1]), Sounds: s})
 	p.at = k + 1
 	return nil
 }
 
-func makeWord(text string) word {
+func makeWord(text string) Word {
 	low := strings.ToLower(text)
-	w := word{text: text}
+	w := Word{Text: text}
 	caps := len(text) > 1 && text == strings.ToUpper(text)
 	if weak, ok := weakWords[low]; ok && !caps {
-		w.weak = true
+		w.Weak = true
 		if weak != "" {
-			w.sounds = ph(weak)
+			w.Sounds = ph(weak)
 			return w
 		}
 	}
 	s, ok := known(low)
 	switch {
 	case ok:
-		w.sounds, w.strong = s, caps
+		w.Sounds, w.Strong = s, caps
 	case caps && len(text) <= 4: // initials
 		for i := range len(low) {
 			if n, ok := letterNames[low[i]]; ok {
-				w.sounds = append(w.sounds, ph(n)...)
+				w.Sounds = append(w.Sounds, ph(n)...)
 			}
 		}
 	default:
-		w.sounds = spell(low)
+		w.Sounds = spell(low)
 	}
-	if len(w.sounds) == 0 {
-		w.sounds = ph("AH1")
+	if len(w.Sounds) == 0 {
+		w.Sounds = ph("AH1")
 	}
 	return w
-}
-
-// clauses lays the parts out as clauses with their accents and segments.
-func clauses(parts []sentencePart) []clause {
-	var out []clause
-	for i := 0; i < len(parts); {
-		k := i
-		total := 0
-		for ; k < len(parts); k++ {
-			total += len(parts[k].words)
-			if parts[k].end != ',' {
-				k++
-				break
-			}
-		}
-		done := 0
-		first := strings.ToLower(parts[i].words[0].text)
-		wh := strings.HasPrefix(first, "wh") || first == "how"
-		for ; i < k; i++ {
-			c := newClause(parts[i].words)
-			c.end = parts[i].end
-			c.span = [2]float64{float64(done) / float64(total), float64(done+len(parts[i].words)) / float64(total)}
-			c.yesNo = c.end == '?' && !wh
-			done += len(parts[i].words)
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
-func newClause(words []word) clause {
-	var c clause
-	accents := 0
-	lastStrong := -1
-	for i, w := range words {
-		if !w.weak {
-			lastStrong = i
-		}
-	}
-	for i, w := range words {
-		c.words = append(c.words, w.text)
-		lastV := -1
-		for k, s := range w.sounds {
-			if s.p.class == vowel {
-				lastV = k
-			}
-		}
-		done := false
-		for k, s := range w.sounds {
-			g := seg{p: s.p, stress: s.stress, weak: w.weak, word: i, first: k == 0, last: k == len(w.sounds)-1}
-			if s.p.class == vowel && s.stress == 1 && !w.weak && !done {
-				done = true
-				switch {
-				case w.strong:
-					g.accent = 6
-				case accents == 0 || i == lastStrong:
-					g.accent = 3.6
-				default:
-					g.accent = 2.6
-				}
-				accents++
-			}
-			if s.p.class != vowel {
-				g.coda = k > lastV || k+1 < len(w.sounds) && w.sounds[k+1].p.class != vowel && w.sounds[k+1].p.class != glide && k > 0
-			}
-			c.segs = append(c.segs, g)
-		}
-	}
-	c.colour()
-	return c
-}
-
-// colour applies what American speakers do to sounds in a row: a flap for t or
-// d between vowels when the second is unstressed, "the" before a vowel.
-func (c *clause) colour() {
-	s := c.segs
-	for i := range s {
-		if i > 0 && i+1 < len(s) && (s[i].p.name == "T" || s[i].p.name == "D") && !s[i].first && !s[i].last &&
-			(s[i-1].p.class == vowel || s[i-1].p.name == "R") && s[i+1].p.class == vowel && s[i+1].stress == 0 {
-			s[i].p = phones["DX"]
-		}
-		if i > 0 && i+1 < len(s) && s[i].last && s[i].p.name == "AX" && s[i-1].p.name == "DH" && s[i].weak && s[i+1].p.class == vowel {
-			s[i].p = phones["IY"]
-		}
-	}
 }
 
 // Pronounce gives the ARPAbet phones, without stress, in which a text is
 // spoken: "ferry" gives F EH R IY.
 func Pronounce(text string) ([]string, error) {
-	parts, err := parseText(text)
+	parts, err := Parse(text)
 	if err != nil {
 		return nil, err
 	}
 	var out []string
 	for _, p := range parts {
-		for _, w := range p.words {
-			for _, s := range w.sounds {
-				n := s.p.name
+		for _, w := range p.Words {
+			for _, s := range w.Sounds {
+				n := s.Phone
 				if n == "AX" {
 					n = "AH"
 				}
@@ -398,33 +313,33 @@ func Pronounce(text string) ([]string, error) {
 // said in place of the text, after a correction perhaps; function words then
 // keep the length and weight of any other word.
 func ARPAbet(text string) (string, error) {
-	parts, err := parseText(text)
+	parts, err := Parse(text)
 	if err != nil {
 		return "", err
 	}
 	var b strings.Builder
 	for _, p := range parts {
-		for i, w := range p.words {
+		for i, w := range p.Words {
 			if i > 0 || b.Len() > 0 {
 				b.WriteByte(' ')
 			}
 			b.WriteByte('/')
-			for k, s := range w.sounds {
+			for k, s := range w.Sounds {
 				if k > 0 {
 					b.WriteByte(' ')
 				}
 				switch {
-				case s.p.name == "AX" && s.stress == 0:
+				case s.Phone == "AX" && s.Stress == 0:
 					b.WriteString("AH0")
-				case s.p.class == vowel:
-					fmt.Fprintf(&b, "%s%d", s.p.name, s.stress)
+				case s.Vowel():
+					fmt.Fprintf(&b, "%s%d", s.Phone, s.Stress)
 				default:
-					b.WriteString(s.p.name)
+					b.WriteString(s.Phone)
 				}
 			}
 			b.WriteByte('/')
 		}
-		b.WriteRune(p.end)
+		b.WriteRune(p.End)
 	}
 	return b.String(), nil
 }

@@ -1,4 +1,4 @@
-package voice
+package english
 
 import (
 	"strings"
@@ -27,7 +27,7 @@ var letterRules = sync.OnceValue(func() map[byte][]letterRule {
 		l, rest, ok1 := strings.Cut(pat, "[")
 		g, r, ok2 := strings.Cut(rest, "]")
 		if !ok || !ok1 || !ok2 || g == "" {
-			panic("voice: letter rule: " + line)
+			panic("english: letter rule: " + line)
 		}
 		if out != "-" {
 			ph(out)
@@ -497,8 +497,8 @@ func fitsLeft(pat, w string, i int) bool {
 
 // spell gives the sounds of a lower-case word by rule. It always returns at
 // least one sound.
-func spell(w string) []sound {
-	var out []sound
+func spell(w string) []Sound {
+	var out []Sound
 	rules := letterRules()
 	for i := 0; i < len(w); {
 		step := 1
@@ -516,7 +516,7 @@ func spell(w string) []sound {
 	// the same consonant twice is one
 	keep := out[:0]
 	for i, s := range out {
-		if i > 0 && s.p == out[i-1].p && s.p.class != vowel {
+		if i > 0 && s.Phone == out[i-1].Phone && !s.Vowel() {
 			continue
 		}
 		keep = append(keep, s)
@@ -537,30 +537,30 @@ func spell(w string) []sound {
 	place := stressPlace(w, out)
 	n := -1
 	for i := range out {
-		if out[i].p.class != vowel {
+		if !out[i].Vowel() {
 			continue
 		}
 		n++
-		out[i].stress = 0
+		out[i].Stress = 0
 		if n == place {
-			out[i].stress = 1
-			if out[i].p.name == "AX" {
-				out[i].p = phones["AH"]
+			out[i].Stress = 1
+			if out[i].Phone == "AX" {
+				out[i].Phone = "AH"
 			}
-		} else if name := out[i].p.name; name == "AE" || name == "AA" || name == "AH" {
+		} else if name := out[i].Phone; name == "AE" || name == "AA" || name == "AH" {
 			if n != place-2 {
-				out[i].p = phones["AX"]
+				out[i].Phone = "AX"
 			}
 		} else if name == "EH" && n < place {
-			out[i].p = phones["IH"]
+			out[i].Phone = "IH"
 		}
 	}
 	return out
 }
 
-func hasVowel(s []sound) bool {
+func hasVowel(s []Sound) bool {
 	for _, x := range s {
-		if x.p.class == vowel {
+		if x.Vowel() {
 			return true
 		}
 	}
@@ -568,10 +568,10 @@ func hasVowel(s []sound) bool {
 }
 
 // stressPlace guesses which vowel of a spelled word is stressed.
-func stressPlace(w string, s []sound) int {
+func stressPlace(w string, s []Sound) int {
 	n := 0
 	for _, x := range s {
-		if x.p.class == vowel {
+		if x.Vowel() {
 			n++
 		}
 	}
