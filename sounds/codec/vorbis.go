@@ -426,31 +426,7 @@ func codebooksFit(b []byte) bool {
 		if dim == 0 || entries == 0 || entries > 1<<16 {
 			return false
 		}
-		used, kraft := 0, uint64(0) // kraft in units of 2^-32
-		if r.read(1) == 1 {         // ordered
-			length := r.read(5) + 1
-			for cur := uint64(0); cur < entries; length++ {
-				num := r.read(bitLen(entries - cur))
-				if num > entries-cur || length > 32 || r.over() {
-					return false
-				}
-				cur += num
-				used += int(num)
-				kraft += num << (32 - length)
-			}
-		} else {
-			sparse := r.read(1) == 1
-			for range entries {
-				if !sparse || r.read(1) == 1 {
-					kraft += 1 << (31 - r.read(5))
-					used++
-				}
-				if r.over() {
-					return false
-				}
-			}
-		}
-		if kraft != 1<<32 && used != 1 {
+		if !r.codeComplete(entries) {
 			return false
 		}
 		total += entries
@@ -480,6 +456,36 @@ func codebooksFit(b []byte) bool {
 		}
 	}
 	return true
+}
+
+// codeComplete reads the lengths of a codebook's words and tells whether each string
+// of bits is the beginning of one, or one begins with it.
+func (r *lsbBits) codeComplete(entries uint64) bool {
+	used, kraft := 0, uint64(0) // kraft in units of 2^-32
+	if r.read(1) == 1 {         // ordered
+		length := r.read(5) + 1
+		for cur := uint64(0); cur < entries; length++ {
+			num := r.read(bitLen(entries - cur))
+			if num > entries-cur || length > 32 || r.over() {
+				return false
+			}
+			cur += num
+			used += int(num)
+			kraft += num << (32 - length)
+		}
+		return kraft == 1<<32 || used == 1
+	}
+	sparse := r.read(1) == 1
+	for range entries {
+		if !sparse || r.read(1) == 1 {
+			kraft += 1 << (31 - r.read(5))
+			used++
+		}
+		if r.over() {
+			return false
+		}
+	}
+	return kraft == 1<<32 || used == 1
 }
 
 func bitLen(x uint64) (n int) {

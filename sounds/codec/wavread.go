@@ -100,13 +100,18 @@ func (w *wavHeader) chunk() error {
 	if err != nil || size%2 == 0 {
 		return err
 	}
+	return w.pad()
+}
+
+// pad passes over the byte after a chunk of odd length.
+func (w *wavHeader) pad() error {
 	// A chunk is padded to an even length, but some writers forget.
 	var p [5]byte
-	n, _ = io.ReadFull(w.r.src, p[:])
+	n, _ := io.ReadFull(w.r.src, p[:])
 	if !(n == 5 && p[0] != 0 && printableID(p[:4]) && !printableID(p[1:])) {
 		w.pos++
 	}
-	_, err = w.r.src.Seek(w.pos, io.SeekStart)
+	_, err := w.r.src.Seek(w.pos, io.SeekStart)
 	return err
 }
 
@@ -241,27 +246,7 @@ func (r *input) parseWAVFormat(b []byte) (*wavDecoder, error) {
 		return nil, faultf("has %d bytes a frame for %d channels: the WAV header contradicts itself", align, channels)
 	}
 	d := &wavDecoder{r: r, frameBytes: align, sample: align / channels, float: tag == tagFloat}
-	enc := EncodingUnknown
-	if d.float {
-		switch {
-		case bits == 32 && d.sample == 4:
-			enc = Float32
-		case bits == 64 && d.sample == 8:
-			enc = Float64
-		}
-	} else if bits >= 1 && bits <= d.sample*8 && bits > (d.sample-1)*8 || d.sample == 4 && bits == 24 {
-		// Word lengths between are stored at the upper end of their container.
-		switch d.sample {
-		case 1:
-			enc = PCM8
-		case 2:
-			enc = PCM16
-		case 3:
-			enc = PCM24
-		case 4:
-			enc = PCM32
-		}
-	}
+	enc := wavEncoding(bits, d.sample, d.float)
 	if enc == EncodingUnknown {
 		kind := "integer"
 		if d.float {
@@ -272,6 +257,21 @@ func (r *input) parseWAVFormat(b []byte) (*wavDecoder, error) {
 	r.info.Encoding, r.info.Rate, r.info.Channels = enc, rate, channels
 	d.buf = make([]byte, max(1, 16384/align)*align)
 	return d, nil
+}
+
+// wavEncoding is how words of so many bits stand in so many bytes.
+func wavEncoding(bits, bytes int, float bool) Encoding {
+	whole := bits >= 1 && bits <= bytes*8 && bits > (bytes-1)*8
+	switch {
+	case float && bits == 32 && bytes == 4:
+		return Float32
+	case float && bits == 64 && bytes == 8:
+		return Float64
+	case !float && (whole || bytes == 4 && bits == 24) && bytes <= 4:
+		// Word lengths between are stored at the upper end of their container.
+		return [...]Encoding{EncodingUnknown, PCM8, PCM16, PCM24, PCM32}[bytes]
+	}
+	return EncodingUnknown
 }
 
 func wavTagName(tag uint16) string {
@@ -316,38 +316,41 @@ func (d *wavDecoder) read(dst [][]float64) (int, error) {
 		}
 	}
 	d.left -= int64(n)
-	step := d.frameBytes
 	for ch, out := range dst {
-		p := b[ch*d.sample:]
-		out = out[:n]
-		switch d.r.info.Encoding {
-		case PCM8:
-			for i := range out {
-				out[i] = float64(int(p[i*step])-128) * (1.0 / (1 << 7))
-			}
-		case PCM16:
-			for i := range out {
-				q := p[i*step : i*step+2]
-				out[i] = float64(int16(uint16(q[0])|uint16(q[1])<<8)) * (1.0 / (1 << 15))
-			}
-		case PCM24:
-			for i := range out {
-				q := p[i*step : i*step+3]
-				out[i] = float64(int32(uint32(q[0])<<8|uint32(q[1])<<16|uint32(q[2])<<24)) * (1.0 / (1 << 31))
-			}
-		case PCM32:
-			for i := range out {
-				out[i] = float64(int32(binary.LittleEndian.Uint32(p[i*step:]))) * (1.0 / (1 << 31))
-			}
-		case Float32:
-			for i := range out {
-				out[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(p[i*step:])))
-			}
-		case Float64:
-			for i := range out {
-				out[i] = math.Float64frombits(binary.LittleEndian.Uint64(p[i*step:]))
-			}
-		}
+		d.samples(out[:n], b[ch*d.sample:])
 	}
 	return n, err
+}
+
+// samples reads one channel from p on.
+func (d *wavDecoder) samples(out []float64, p []byte) {
+	step := d.frameBytes
+	switch d.r.info.Encoding {
+	case PCM8:
+		for i := range out {
+			out[i] = float64(int(p[i*step])-128) * (1.0 / (1 << 7))
+		}
+	case PCM16:
+		for i := range out {
+			q := p[i*step : i*step+2]
+			out[i] = float64(int16(uint16(q[0])|uint16(q[1])<<8)) * (1.0 / (1 << 15))
+		}
+	case PCM24:
+		for i := range out {
+			q := p[i*step : i*step+3]
+			out[i] = float64(int32(uint32(q[0])<<8|uint32(q[1])<<16|uint32(q[2])<<24)) * (1.0 / (1 << 31))
+		}
+	case PCM32:
+		for i := range out {
+			out[i] = float64(int32(binary.LittleEndian.Uint32(p[i*step:]))) * (1.0 / (1 << 31))
+		}
+	case Float32:
+		for i := range out {
+			out[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(p[i*step:])))
+		}
+	case Float64:
+		for i := range out {
+			out[i] = math.Float64frombits(binary.LittleEndian.Uint64(p[i*step:]))
+		}
+	}
 }

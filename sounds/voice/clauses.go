@@ -81,12 +81,18 @@ func newClause(words []english.Word) clause {
 func (c *clause) colour() {
 	s := c.segs
 	for i := range s {
-		if i > 0 && i+1 < len(s) && (s[i].p.name == "T" || s[i].p.name == "D") && !s[i].first && !s[i].last &&
-			(s[i-1].p.class == vowel || s[i-1].p.name == "R") && s[i+1].p.class == vowel && s[i+1].stress == 0 {
-			s[i].p = phones["DX"]
+		if i == 0 || i+1 == len(s) || s[i+1].p.class != vowel {
+			continue
 		}
-		if i > 0 && i+1 < len(s) && s[i].last && s[i].p.name == "AX" && s[i-1].p.name == "DH" && s[i].weak && s[i+1].p.class == vowel {
-			s[i].p = phones["IY"]
+		switch before := s[i-1].p; s[i].p.name {
+		case "T", "D":
+			if !s[i].first && !s[i].last && (before.class == vowel || before.name == "R") && s[i+1].stress == 0 {
+				s[i].p = phones["DX"]
+			}
+		case "AX":
+			if s[i].last && s[i].weak && before.name == "DH" {
+				s[i].p = phones["IY"]
+			}
 		}
 	}
 }

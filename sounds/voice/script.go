@@ -1,9 +1,10 @@
 package voice
 
 import (
+	"cmp"
 	"fmt"
 	"gainwright/sounds/voice/english"
-	"math"
+	"slices"
 	"strings"
 )
 
@@ -74,20 +75,18 @@ func (s Script) Validate() error {
 	return nil
 }
 
+// in refuses what is outside lo to hi, and what is not a number.
+func in(name string, v, lo, hi float64) error {
+	if !(v >= lo && v <= hi) {
+		return fmt.Errorf("%s: %v is outside %v to %v", name, v, lo, hi)
+	}
+	return nil
+}
+
 func (e *Event) check() error {
 	do := e.deed()
-	ok := false
-	for _, d := range deeds {
-		ok = ok || d == do
-	}
-	if !ok {
+	if !slices.Contains(deeds, do) {
 		return fmt.Errorf("do: %q is not one of %s", e.Do, strings.Join(deeds, ", "))
-	}
-	in := func(name string, v, lo, hi float64) error {
-		if !(v >= lo && v <= hi) { // also NaN
-			return fmt.Errorf("%s: %v is outside %v to %v", name, v, lo, hi)
-		}
-		return nil
 	}
 	if e.AtS != nil {
 		if err := in("at_s", *e.AtS, 0, maxSeconds); err != nil {
@@ -99,13 +98,7 @@ func (e *Event) check() error {
 			return err
 		}
 	}
-	if math.IsNaN(e.Effort.value) || e.Effort.value < 0 || e.Effort.value > 1 {
-		return in("effort", e.Effort.value, 0, 1)
-	}
-	if math.IsNaN(e.EffortTo.value) || e.EffortTo.value < 0 || e.EffortTo.value > 1 {
-		return in("effort_to", e.EffortTo.value, 0, 1)
-	}
-	if err := in("level_db", e.LevelDB, -40, 40); err != nil {
+	if err := cmp.Or(in("effort", e.Effort.value, 0, 1), in("effort_to", e.EffortTo.value, 0, 1), in("level_db", e.LevelDB, -40, 40)); err != nil {
 		return err
 	}
 	if e.DistanceM != 0 || do == "lean" {
@@ -116,24 +109,32 @@ func (e *Event) check() error {
 	if err := in("over_s", e.OverS, 0, 600); err != nil {
 		return err
 	}
-	switch do {
-	case "say":
-		if e.Text == "" {
-			return fmt.Errorf("text: say needs something to say")
-		}
-		if _, err := english.Parse(e.Text); err != nil {
-			return fmt.Errorf("text: %w", err)
-		}
-	default:
-		if e.Text != "" {
-			return fmt.Errorf("text: only say has a text, this is %s", do)
-		}
-		if !e.EffortTo.IsZero() {
-			return fmt.Errorf("effort_to: only say moves its effort, this is %s", do)
-		}
-		if do == "pause" && e.OverS == 0 {
-			return fmt.Errorf("over_s: a pause needs its length in seconds")
-		}
+	if do == "say" {
+		return e.checkSaid()
+	}
+	return e.checkDone(do)
+}
+
+// checkSaid is for what is spoken.
+func (e *Event) checkSaid() error {
+	if e.Text == "" {
+		return fmt.Errorf("text: say needs something to say")
+	}
+	if _, err := english.Parse(e.Text); err != nil {
+		return fmt.Errorf("text: %w", err)
+	}
+	return nil
+}
+
+// checkDone is for all else.
+func (e *Event) checkDone(do string) error {
+	switch {
+	case e.Text != "":
+		return fmt.Errorf("text: only say has a text, this is %s", do)
+	case !e.EffortTo.IsZero():
+		return fmt.Errorf("effort_to: only say moves its effort, this is %s", do)
+	case do == "pause" && e.OverS == 0:
+		return fmt.Errorf("over_s: a pause needs its length in seconds")
 	}
 	return nil
 }

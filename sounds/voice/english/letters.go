@@ -1,6 +1,7 @@
 package english
 
 import (
+	"slices"
 	"strings"
 	"sync"
 )
@@ -405,52 +406,44 @@ func isConsonantLetter(b byte) bool {
 	return b >= 'a' && b <= 'z' && strings.IndexByte("aeiou", b) < 0
 }
 
+// fitsOne tells whether a letter is what a sign of a pattern stands for.
+func fitsOne(sign, letter byte) bool {
+	switch sign {
+	case '#':
+		return isVowelLetter(letter)
+	case ':', '^':
+		return isConsonantLetter(letter)
+	case '.':
+		return strings.IndexByte("bdgvjlmnrwz", letter) >= 0
+	case '+':
+		return strings.IndexByte("eiy", letter) >= 0
+	}
+	return letter == sign
+}
+
+var endings = []string{"e", "es", "ed", "er", "ers", "ing", "ely", "ements", "ement"}
+
 // fitsRight matches a context pattern forwards from w[i:].
 func fitsRight(pat, w string, i int) bool {
 	for k := range len(pat) {
-		switch pat[k] {
-		case '_':
+		switch sign := pat[k]; {
+		case sign == '%':
+			return slices.Contains(endings, w[i:])
+		case sign == '_':
 			if i < len(w) && w[i] != '\'' {
 				return false
 			}
-		case '#':
-			if i >= len(w) || !isVowelLetter(w[i]) {
+			continue
+		case sign != ':':
+			if i >= len(w) || !fitsOne(sign, w[i]) {
 				return false
 			}
-			for i < len(w) && isVowelLetter(w[i]) {
+			i++
+		}
+		if pat[k] == '#' || pat[k] == ':' { // as many as there are
+			for i < len(w) && fitsOne(pat[k], w[i]) {
 				i++
 			}
-		case ':':
-			for i < len(w) && isConsonantLetter(w[i]) {
-				i++
-			}
-		case '^':
-			if i >= len(w) || !isConsonantLetter(w[i]) {
-				return false
-			}
-			i++
-		case '.':
-			if i >= len(w) || strings.IndexByte("bdgvjlmnrwz", w[i]) < 0 {
-				return false
-			}
-			i++
-		case '+':
-			if i >= len(w) || strings.IndexByte("eiy", w[i]) < 0 {
-				return false
-			}
-			i++
-		case '%':
-			for _, e := range []string{"e", "es", "ed", "er", "ers", "ing", "ely", "ements", "ement"} {
-				if w[i:] == e {
-					return true
-				}
-			}
-			return false
-		default:
-			if i >= len(w) || w[i] != pat[k] {
-				return false
-			}
-			i++
 		}
 	}
 	return true
@@ -459,36 +452,21 @@ func fitsRight(pat, w string, i int) bool {
 // fitsLeft matches a context pattern backwards from w[:i].
 func fitsLeft(pat, w string, i int) bool {
 	for k := len(pat) - 1; k >= 0; k-- {
-		i--
-		switch pat[k] {
-		case '_':
-			if i >= 0 && w[i] != '\'' {
+		switch sign := pat[k]; {
+		case sign == '_':
+			if i > 0 && w[i-1] != '\'' {
 				return false
 			}
-			i++
-		case '#':
-			if i < 0 || !isVowelLetter(w[i]) {
+			continue
+		case sign != ':':
+			if i <= 0 || !fitsOne(sign, w[i-1]) {
 				return false
 			}
-			for i > 0 && isVowelLetter(w[i-1]) {
+			i--
+		}
+		if pat[k] == '#' || pat[k] == ':' {
+			for i > 0 && fitsOne(pat[k], w[i-1]) {
 				i--
-			}
-		case ':':
-			for i >= 0 && isConsonantLetter(w[i]) {
-				i--
-			}
-			i++
-		case '^':
-			if i < 0 || !isConsonantLetter(w[i]) {
-				return false
-			}
-		case '.':
-			if i < 0 || strings.IndexByte("bdgvjlmnrwz", w[i]) < 0 {
-				return false
-			}
-		default:
-			if i < 0 || w[i] != pat[k] {
-				return false
 			}
 		}
 	}
@@ -498,7 +476,16 @@ func fitsLeft(pat, w string, i int) bool {
 // spell gives the sounds of a lower-case word by rule. It always returns at
 // least one sound.
 func spell(w string) []Sound {
-	var out []Sound
+	out := single(byRule(w))
+	if !hasVowel(out) { // "hmm", "tch", "pst"
+		return letterByLetter(w)
+	}
+	stressed(out, stressPlace(w, out))
+	return out
+}
+
+// byRule gives the sounds of the rules that fit, without stress.
+func byRule(w string) (out []Sound) {
 	rules := letterRules()
 	for i := 0; i < len(w); {
 		step := 1
@@ -513,7 +500,11 @@ func spell(w string) []Sound {
 		}
 		i += step
 	}
-	// the same consonant twice is one
+	return out
+}
+
+// single makes one of the same consonant twice.
+func single(out []Sound) []Sound {
 	keep := out[:0]
 	for i, s := range out {
 		if i > 0 && s.Phone == out[i-1].Phone && !s.Vowel() {
@@ -521,41 +512,50 @@ func spell(w string) []Sound {
 		}
 		keep = append(keep, s)
 	}
-	out = keep
-	if !hasVowel(out) { // "hmm", "tch", "pst": name the letters
-		out = nil
-		for i := range len(w) {
-			if n, ok := letterNames[w[i]]; ok {
-				out = append(out, ph(n)...)
-			}
+	return keep
+}
+
+// letterByLetter names the letters.
+func letterByLetter(w string) (out []Sound) {
+	for i := range len(w) {
+		if n, ok := letterNames[w[i]]; ok {
+			out = append(out, ph(n)...)
 		}
-		if len(out) == 0 {
-			out = ph("AH1")
-		}
-		return out
 	}
-	place := stressPlace(w, out)
+	if len(out) == 0 {
+		return ph("AH1")
+	}
+	return out
+}
+
+// stressed puts the stress on vowel number place, and reduces others.
+func stressed(out []Sound, place int) {
 	n := -1
 	for i := range out {
 		if !out[i].Vowel() {
 			continue
 		}
 		n++
-		out[i].Stress = 0
+		s := &out[i]
+		s.Stress = 0
+		switch s.Phone {
+		case "AX":
+			if n == place {
+				s.Phone = "AH"
+			}
+		case "AE", "AA", "AH":
+			if n != place && n != place-2 {
+				s.Phone = "AX"
+			}
+		case "EH":
+			if n < place {
+				s.Phone = "IH"
+			}
+		}
 		if n == place {
-			out[i].Stress = 1
-			if out[i].Phone == "AX" {
-				out[i].Phone = "AH"
-			}
-		} else if name := out[i].Phone; name == "AE" || name == "AA" || name == "AH" {
-			if n != place-2 {
-				out[i].Phone = "AX"
-			}
-		} else if name == "EH" && n < place {
-			out[i].Phone = "IH"
+			s.Stress = 1
 		}
 	}
-	return out
 }
 
 func hasVowel(s []Sound) bool {

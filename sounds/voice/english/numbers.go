@@ -23,15 +23,7 @@ func numberWords(s string) []string {
 	case len(whole) > 9 || len(whole) > 1 && whole[0] == '0':
 		out = digits(whole)
 	case len(whole) == 4 && !point && !grouped && (whole >= "1100" && whole < "2000" || whole >= "2010" && whole < "2100"):
-		out = append(out, cardinal(atoi(whole[:2]))...)
-		switch rest := atoi(whole[2:]); {
-		case rest == 0:
-			out = append(out, "hundred")
-		case rest < 10:
-			out = append(out, "oh", ones[rest])
-		default:
-			out = append(out, cardinal(rest)...)
-		}
+		out = year(whole)
 	default:
 		out = cardinal(atoi(whole))
 	}
@@ -42,6 +34,19 @@ func numberWords(s string) []string {
 		}
 	}
 	return out
+}
+
+// year speaks four digits two by two.
+func year(s string) []string {
+	out := slices.Clone(cardinal(atoi(s[:2])))
+	switch rest := atoi(s[2:]); {
+	case rest == 0:
+		return append(out, "hundred")
+	case rest < 10:
+		return append(out, "oh", ones[rest])
+	default:
+		return append(out, cardinal(rest)...)
+	}
 }
 
 // ordinalWords speaks 1st, 22nd, 30th.
