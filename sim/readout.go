@@ -226,18 +226,17 @@ func (r *Readout) meterOver(f float64, t *Taps) {
 	}
 }
 
-var _ = [1]struct{}{}[NumStations%2] // they are taken in pairs
-
 // stations gathers peaks and window energies of every tap.
 func (r *Readout) stations(t *Taps) {
 	tenth, second := r.rate/10, r.rate
 	for i := 0; i < t.Len(); {
 		j := min(t.Len(), i+tenth-r.win.n, i+second-r.second.n)
-		// Two at a time, so that the sums' additions overlap.
-		for s := Station(0); s+1 < NumStations; s += 2 {
-			x, y := t.Wave[s][i:j], t.Wave[s+1][i:j]
+		// Two at a time, so that the sums' additions overlap; an odd last one with itself.
+		for s := Station(0); s < NumStations; s += 2 {
+			o := min(s+1, NumStations-1)
+			x, y := t.Wave[s][i:j], t.Wave[o][i:j]
 			y = y[:len(x)]
-			peakX, peakY, sumX, sumY := r.stationPeak[s], r.stationPeak[s+1], 0.0, 0.0
+			peakX, peakY, sumX, sumY := r.stationPeak[s], r.stationPeak[o], 0.0, 0.0
 			for i, v := range x {
 				sumX += v * v
 				if a := math.Abs(v); a > peakX {
@@ -249,9 +248,11 @@ func (r *Readout) stations(t *Taps) {
 					peakY = a
 				}
 			}
-			r.stationPeak[s], r.stationPeak[s+1] = peakX, peakY
+			r.stationPeak[s], r.stationPeak[o] = peakX, peakY
 			r.win.energy[s] += sumX
-			r.win.energy[s+1] += sumY
+			if o != s {
+				r.win.energy[o] += sumY
+			}
 		}
 		truth, peak := 0.0, r.second.peak
 		file := t.Wave[AtFile][i:j]

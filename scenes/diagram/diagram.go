@@ -14,7 +14,7 @@ var levelAxis = ui.Axis{{DB: -120, At: 0}, {DB: -60, At: 0.17}, {DB: -30, At: 0.
 
 var levelTicks = [...]float64{24, 12, 6, 0, -6, -12, -20, -30, -40, -60, -80, -100}
 
-const maxCols = 8
+const maxCols = int(sim.NumStations)
 
 // column is one station of the diagram; levels in dB re full scale of the file.
 type column struct {

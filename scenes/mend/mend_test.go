@@ -51,6 +51,14 @@ func TestMend(t *testing.T) {
 	if v := b.Node("mend.verdict").Value; !strings.Contains(v, "nearer to the truth") || !strings.Contains(v, "better than the mended one") {
 		t.Errorf("verdict: %q", v)
 	}
+	// The safety track has twice the 12 dB less gain: what is left of the true wave in it.
+	cross, own := 0.0, 0.0
+	for i, v := range s.take.truth {
+		cross, own = cross+v*s.take.safety[i], own+v*v
+	}
+	if got := 20 * math.Log10(cross/own); math.Abs(got+24) > 0.2 {
+		t.Errorf("the safety track lies %.2f dB below the take, want 24", -got)
+	}
 	// A limiter brings nothing back.
 	b.Do("mend.declip")
 	b.Do("mend.limit")
