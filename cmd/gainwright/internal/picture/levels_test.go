@@ -49,7 +49,7 @@ func TestLevelsByHand(t *testing.T) {
 	if at < 0 {
 		t.Fatal("the page holds no diagram")
 	}
-	for _, want := range []string{">94.0 dB SPL<", ">−37.8 dBu<", ">2.2 dBu<", ">−7.8 dBFS<", "7.8 dB left", "overload", ">134 dB SPL<", "rail", ">+18.5 dBu<", "threshold", ">−1.5 dBFS<", ">lost for good<", ">peak<", ">noise<", ">−129.7 dBu<"} {
+	for _, want := range []string{">94.0 dB SPL<", ">−37.8 dBu<", ">2.2 dBu<", ">−7.8 dBFS<", ">7.8 dB left<", "overload", ">134 dB SPL<", "rail", ">+18.5 dBu<", "threshold", ">−1.5 dBFS<", ">lost for good<", ">peak<", ">noise<", ">−129.7 dBu<"} {
 		if !strings.Contains(page[at:], want) {
 			t.Errorf("the diagram does not say %q", want)
 		}
