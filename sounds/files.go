@@ -265,7 +265,6 @@ func (o *Outputs) Commit() (err error) {
 	// From here to the end nobody may abandon it: either all is there or nothing.
 	stages.Lock()
 	defer stages.Unlock()
-	type move struct{ target, backup string }
 	var moved []move
 	defer func() {
 		if err != nil {
@@ -279,32 +278,9 @@ func (o *Outputs) Commit() (err error) {
 		}
 	}()
 	for i, name := range o.names {
-		if sub := filepath.Dir(name); sub != "." {
-			if err := o.mkdirs(filepath.Join(o.dir, sub)); err != nil {
-				return err
-			}
-		}
-		target, mode, err := checkTarget(o.Path(name), o.force)
+		m, err := o.move(name, filepath.Join(o.tmp, fmt.Sprintf("%s-%d", keptPrefix, i)))
 		if err != nil {
 			return err
-		}
-		m := move{target: target}
-		tmp := filepath.Join(o.tmp, name)
-		if mode != 0 {
-			m.backup = filepath.Join(o.tmp, fmt.Sprintf("%s-%d", keptPrefix, i))
-			if err := os.Rename(target, m.backup); err != nil {
-				return outputError(o.Path(name), err)
-			}
-			_ = os.Chmod(tmp, mode)
-		}
-		if err := place(tmp, target, o.force); err != nil {
-			if m.backup != "" {
-				os.Rename(m.backup, target)
-			}
-			if errors.Is(err, fs.ErrExist) {
-				return &ExistsError{Path: o.Path(name)}
-			}
-			return outputError(o.Path(name), err)
 		}
 		moved = append(moved, m)
 	}
@@ -312,6 +288,42 @@ func (o *Outputs) Commit() (err error) {
 	o.stage.drop()
 	syncDir(o.dir)
 	return nil
+}
+
+// move is a file that has appeared, and where the one that it replaced is kept.
+type move struct{ target, backup string }
+
+// move makes one file appear; what it replaces is kept at backup. After an error all
+// is as before.
+func (o *Outputs) move(name, backup string) (m move, err error) {
+	if sub := filepath.Dir(name); sub != "." {
+		if err := o.mkdirs(filepath.Join(o.dir, sub)); err != nil {
+			return m, err
+		}
+	}
+	target, mode, err := checkTarget(o.Path(name), o.force)
+	if err != nil {
+		return m, err
+	}
+	m.target = target
+	tmp := filepath.Join(o.tmp, name)
+	if mode != 0 {
+		m.backup = backup
+		if err := os.Rename(target, m.backup); err != nil {
+			return m, outputError(o.Path(name), err)
+		}
+		_ = os.Chmod(tmp, mode)
+	}
+	if err := place(tmp, target, o.force); err != nil {
+		if m.backup != "" {
+			os.Rename(m.backup, target)
+		}
+		if errors.Is(err, fs.ErrExist) {
+			return m, &ExistsError{Path: o.Path(name)}
+		}
+		return m, outputError(o.Path(name), err)
+	}
+	return m, nil
 }
 
 // Abort removes everything written so far. After Commit it does nothing, so it

@@ -104,19 +104,7 @@ func (d *flacDecoder) next() error {
 	}
 	f, err := d.s.ParseNext()
 	if err != nil {
-		if err == io.EOF || errors.Is(err, io.ErrUnexpectedEOF) {
-			if d.total == 0 && err == io.EOF {
-				if d.done == 0 {
-					return faultf("holds no samples")
-				}
-				return d.finish()
-			}
-			if d.total == 0 {
-				return d.fault("the data ends inside a block, at %s", at(d.done, rate))
-			}
-			return d.fault("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.total, rate))
-		}
-		return d.fault("is damaged at %s: a FLAC block cannot be decoded", at(d.done, rate))
+		return d.ended(err)
 	}
 	if len(f.Subframes) != d.r.info.Channels {
 		return d.fault("is damaged at %s: the number of channels changes", at(d.done, rate))
@@ -138,6 +126,22 @@ func (d *flacDecoder) next() error {
 	d.lo, d.n = 0, n
 	d.done += int64(n)
 	return nil
+}
+
+// ended is what it means that there is no further block.
+func (d *flacDecoder) ended(err error) error {
+	rate := d.r.info.Rate
+	switch {
+	case err != io.EOF && !errors.Is(err, io.ErrUnexpectedEOF):
+		return d.fault("is damaged at %s: a FLAC block cannot be decoded", at(d.done, rate))
+	case d.total > 0:
+		return d.fault("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.total, rate))
+	case err != io.EOF:
+		return d.fault("the data ends inside a block, at %s", at(d.done, rate))
+	case d.done == 0:
+		return faultf("holds no samples")
+	}
+	return d.finish()
 }
 
 // fault is an error, or in lenient mode the end.

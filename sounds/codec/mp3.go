@@ -279,17 +279,24 @@ func (r *input) countMP3(first int64, h mp3Header) (count int64, cut bool, err e
 	return count, false, nil
 }
 
+// end is io.EOF, and a fault where the file was cut.
+func (d *mp3Decoder) end() error {
+	if d.cut <= 0 {
+		return io.EOF
+	}
+	done, cut := at(d.done, d.r.info.Rate), at(d.cut, d.r.info.Rate)
+	if !d.r.opt.Lenient {
+		return faultf("the data ends at %s of the %s that the header promises", done, cut)
+	}
+	d.r.warn("the data ends at %s of the %s that the header promises", done, cut)
+	return io.EOF
+}
+
 func (d *mp3Decoder) read(dst [][]float64) (int, error) {
 	rate := d.r.info.Rate
 	for {
 		if d.left == 0 {
-			if d.cut > 0 {
-				if !d.r.opt.Lenient {
-					return 0, faultf("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.cut, rate))
-				}
-				d.r.warn("the data ends at %s of the %s that the header promises", at(d.done, rate), at(d.cut, rate))
-			}
-			return 0, io.EOF
+			return 0, d.end()
 		}
 		want := int(min(int64(len(dst[0])), int64(len(d.buf)/4), d.left))
 		if d.skip > 0 {

@@ -190,45 +190,8 @@ func (r *input) openVorbis() (decoder, error) {
 	d := &vorbisDecoder{r: r, total: total}
 	d.o.br = bufio.NewReaderSize(r.src, 1<<16)
 	for i := range 3 {
-		p, _, err := d.o.packet()
-		if err != nil {
-			if err == io.EOF || err == io.ErrUnexpectedEOF {
-				return nil, faultf("ends inside its Ogg Vorbis header")
-			}
-			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
-		}
-		if len(p) < 7 || p[0] != byte(2*i+1) || string(p[1:7]) != "vorbis" {
-			if i == 0 {
-				return nil, faultf("is an Ogg file without Vorbis sound")
-			}
-			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
-		}
-		switch i {
-		case 0:
-			if len(p) < 30 {
-				return nil, faultf("ends inside its Ogg Vorbis header")
-			}
-			if err := r.checkShape(int(p[11]), int(int32(binary.LittleEndian.Uint32(p[12:])))); err != nil {
-				return nil, err
-			}
-			if p[11] > 2 {
-				// The library refuses the setup headers that encoders write then.
-				return nil, faultf("has %d channels: at most 2 are read from Ogg Vorbis", p[11])
-			}
-			if b0, b1 := p[28]&15, p[28]>>4; b0 < 6 || b1 > 13 || b0 > b1 {
-				return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
-			}
-		case 1:
-			// Names and pictures; the library would make room for whatever
-			// number of them the packet claims.
-			continue
-		case 2:
-			if !codebooksFit(p[7:]) {
-				return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
-			}
-		}
-		if err := d.dec.ReadHeader(p); err != nil {
-			return nil, faultf("is damaged: the Ogg Vorbis header cannot be read")
+		if err := d.header(i); err != nil {
+			return nil, err
 		}
 	}
 	d.ch = d.dec.Channels()
@@ -241,6 +204,61 @@ func (r *input) openVorbis() (decoder, error) {
 		return nil, err
 	}
 	return d, nil
+}
+
+var errVorbisHeader = Fault("is damaged: the Ogg Vorbis header cannot be read")
+
+// header reads packet i of the three that come before the sound.
+func (d *vorbisDecoder) header(i int) error {
+	p, _, err := d.o.packet()
+	if err != nil {
+		if err == io.EOF || err == io.ErrUnexpectedEOF {
+			return faultf("ends inside its Ogg Vorbis header")
+		}
+		return errVorbisHeader
+	}
+	if len(p) < 7 || p[0] != byte(2*i+1) || string(p[1:7]) != "vorbis" {
+		if i == 0 {
+			return faultf("is an Ogg file without Vorbis sound")
+		}
+		return errVorbisHeader
+	}
+	switch i {
+	case 0:
+		if err := d.r.checkVorbis(p); err != nil {
+			return err
+		}
+	case 1:
+		// Names and pictures; the library would make room for whatever
+		// number of them the packet claims.
+		return nil
+	case 2:
+		if !codebooksFit(p[7:]) {
+			return errVorbisHeader
+		}
+	}
+	if err := d.dec.ReadHeader(p); err != nil {
+		return errVorbisHeader
+	}
+	return nil
+}
+
+// checkVorbis looks at the identification header, Vorbis I, section 4.2.2.
+func (r *input) checkVorbis(p []byte) error {
+	if len(p) < 30 {
+		return faultf("ends inside its Ogg Vorbis header")
+	}
+	if err := r.checkShape(int(p[11]), int(int32(binary.LittleEndian.Uint32(p[12:])))); err != nil {
+		return err
+	}
+	if p[11] > 2 {
+		// The library refuses the setup headers that encoders write then.
+		return faultf("has %d channels: at most 2 are read from Ogg Vorbis", p[11])
+	}
+	if b0, b1 := p[28]&15, p[28]>>4; b0 < 6 || b1 > 13 || b0 > b1 {
+		return errVorbisHeader
+	}
+	return nil
 }
 
 // lastGranule is the length in frames by the last page of the file, −1 if
@@ -338,8 +356,17 @@ func (d *vorbisDecoder) read(dst [][]float64) (int, error) {
 	return n, nil
 }
 
+// fault is an error about the place reached, or in lenient mode the end.
+func (d *vorbisDecoder) fault(format string) error {
+	if d.r.opt.Lenient {
+		d.r.warn(format, at(d.given, d.r.info.Rate))
+		d.end = true
+		return io.EOF
+	}
+	return faultf(format, at(d.given, d.r.info.Rate))
+}
+
 func (d *vorbisDecoder) next() error {
-	rate := d.r.info.Rate
 	if d.end {
 		return io.EOF
 	}
@@ -357,21 +384,11 @@ func (d *vorbisDecoder) next() error {
 		if err == io.EOF || err == io.ErrUnexpectedEOF {
 			msg = "the data ends at %s, before the end of the stream"
 		}
-		if d.r.opt.Lenient {
-			d.r.warn(msg, at(d.given, rate))
-			d.end = true
-			return io.EOF
-		}
-		return faultf(msg, at(d.given, rate))
+		return d.fault(msg)
 	}
 	out, err := d.dec.DecodeInto(p, d.room)
 	if err != nil {
-		if d.r.opt.Lenient {
-			d.r.warn("is damaged at %s: a Vorbis packet cannot be decoded", at(d.given, rate))
-			d.end = true
-			return io.EOF
-		}
-		return faultf("is damaged at %s: a Vorbis packet cannot be decoded", at(d.given, rate))
+		return d.fault("is damaged at %s: a Vorbis packet cannot be decoded")
 	}
 	n := int64(len(out) / d.ch)
 	d.decoded += n

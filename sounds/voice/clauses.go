@@ -45,25 +45,13 @@ func newClause(words []english.Word) clause {
 	}
 	for i, w := range words {
 		c.words = append(c.words, w.Text)
-		lastV := -1
-		for k, s := range w.Sounds {
-			if s.Vowel() {
-				lastV = k
-			}
-		}
+		lastV := lastVowel(w.Sounds)
 		done := false
 		for k, s := range w.Sounds {
 			g := seg{p: phones[s.Phone], stress: s.Stress, weak: w.Weak, word: i, first: k == 0, last: k == len(w.Sounds)-1}
 			if s.Vowel() && s.Stress == 1 && !w.Weak && !done {
 				done = true
-				switch {
-				case w.Strong:
-					g.accent = 6
-				case accents == 0 || i == lastStrong:
-					g.accent = 3.6
-				default:
-					g.accent = 2.6
-				}
+				g.accent = accentOf(w, accents == 0 || i == lastStrong)
 				accents++
 			}
 			if !s.Vowel() {
@@ -74,6 +62,28 @@ func newClause(words []english.Word) clause {
 	}
 	c.colour()
 	return c
+}
+
+// lastVowel is where the last vowel stands, −1 where there is none.
+func lastVowel(sounds []english.Sound) int {
+	for k := len(sounds) - 1; k >= 0; k-- {
+		if sounds[k].Vowel() {
+			return k
+		}
+	}
+	return -1
+}
+
+// accentOf is the pitch accent of a word in semitones: higher on the first and the last
+// that have one.
+func accentOf(w english.Word, outer bool) float64 {
+	switch {
+	case w.Strong:
+		return 6
+	case outer:
+		return 3.6
+	}
+	return 2.6
 }
 
 // colour applies what American speakers do to sounds in a row: a flap for t or
