@@ -358,7 +358,7 @@ func (r *Readout) Readings() Readings {
 		MeterOvers:         r.flatRuns,
 		RailOvers:          r.railRuns,
 		MicOverloadSamples: r.hotMic,
-		TalkPeakDBFS:       nan, NoiseFloorDBFS: nan, SNRDB: nan, SDRDB: nan, LostEnergyDB: 0, DeliveredGainDB: nan, DeliveredNoiseLUFS: nan,
+		NoiseFloorDBFS:     nan, SNRDB: nan, LostEnergyDB: 0, DeliveredGainDB: nan, DeliveredNoiseLUFS: nan,
 	}
 	longest := r.longest
 	if r.inOver {
@@ -372,19 +372,7 @@ func (r *Readout) Readings() Readings {
 	if r.sumC > 0 && r.sumD > r.sumC {
 		out.LostEnergyDB = db10(r.sumD / r.sumC)
 	}
-	total := 0
-	for _, n := range r.talkPeaks {
-		total += n
-	}
-	if total > 0 {
-		half := 0
-		for i, n := range r.talkPeaks {
-			if half += n; 2*half >= total {
-				out.TalkPeakDBFS = Level(talkLow + (float64(i)+0.5)/10)
-				break
-			}
-		}
-	}
+	out.TalkPeakDBFS = r.talkPeak()
 	act, _ := r.active()
 	if r.noiseN > 0 && r.noiseSum > 0 {
 		rms := math.Sqrt(r.noiseSum / float64(r.noiseN))
@@ -394,17 +382,7 @@ func (r *Readout) Readings() Readings {
 			out.SNRDB = db20(truth / rms)
 		}
 	}
-	if r.sTT > 0 {
-		g := 1.0
-		if r.uTT > 1e-9*r.sTT {
-			g = r.uFT / r.uTT
-		}
-		if e := r.sFF - 2*g*r.sFT + g*g*r.sTT; e > 0 {
-			out.SDRDB = db10(g * g * r.sTT / e)
-		} else {
-			out.SDRDB = Level(math.Inf(1))
-		}
-	}
+	out.SDRDB = r.sdr()
 	if l := float64(out.LoudnessLUFS); !math.IsInf(l, 0) && !math.IsNaN(l) {
 		out.DeliveredGainDB = Level(DeliveryLUFS - l)
 		if r.noiseN > 0 && r.kSum > 0 {
@@ -412,6 +390,37 @@ func (r *Readout) Readings() Readings {
 		}
 	}
 	return out
+}
+
+// talkPeak is the median of the peaks gathered while somebody talked; NaN without any.
+func (r *Readout) talkPeak() Level {
+	total := 0
+	for _, n := range r.talkPeaks {
+		total += n
+	}
+	half := 0
+	for i, n := range r.talkPeaks {
+		if half += n; total > 0 && 2*half >= total {
+			return Level(talkLow + (float64(i)+0.5)/10)
+		}
+	}
+	return Level(math.NaN())
+}
+
+// sdr is the ratio of the true wave, at the gain it has where no ceiling was touched,
+// to what the file differs from it by; NaN where there was no true wave.
+func (r *Readout) sdr() Level {
+	if !(r.sTT > 0) {
+		return Level(math.NaN())
+	}
+	g := 1.0
+	if r.uTT > 1e-9*r.sTT {
+		g = r.uFT / r.uTT
+	}
+	if e := r.sFF - 2*g*r.sFT + g*g*r.sTT; e > 0 {
+		return db10(g * g * r.sTT / e)
+	}
+	return Level(math.Inf(1))
 }
 
 // Levels returns what the level diagram draws: for every station the peak, the

@@ -76,16 +76,8 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 		}
 		n, err := fill(src, buf)
 		if n > 0 {
-			if len(o.Moves) > 0 {
-				for i, s := range strips {
-					c := base[i]
-					c.DistanceM = DistanceAt(o.Moves, base[i].DistanceM, float64(total)/float64(s.Rate()))
-					if c != s.Chain() {
-						if e := s.Apply(c); e != nil {
-							return total, e
-						}
-					}
-				}
+			if e := moveTo(strips, base, o.Moves, total); e != nil {
+				return total, e
 			}
 			total += int64(n)
 			if e := feed(buf[:n], total); e != nil {
@@ -107,6 +99,25 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 		}
 	}
 	return total, nil
+}
+
+// moveTo sets every strip's distance to what the moves make of it at a frame; base
+// holds the chains that the strips started with.
+func moveTo(strips []*Strip, base []Chain, moves []Move, frame int64) error {
+	if len(moves) == 0 {
+		return nil
+	}
+	for i, s := range strips {
+		c := base[i]
+		c.DistanceM = DistanceAt(moves, base[i].DistanceM, float64(frame)/float64(s.Rate()))
+		if c == s.Chain() {
+			continue
+		}
+		if err := s.Apply(c); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // fill reads until buf is full or the source ends.

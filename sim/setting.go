@@ -186,26 +186,31 @@ func complete(rows []Setting) []Setting {
 				s.Words[k].Word = w
 			}
 		}
-		if s.Label == "" {
-			s.Label = s.Name
-		}
-		if s.ID == "" {
-			s.ID = s.Key
-		}
-		if s.Lo == 0 && s.Hi == 0 {
-			s.Lo, s.Hi = s.Min, s.Max
-		}
-		if s.Digits == 0 {
-			for v := s.Step; v != math.Trunc(v) && s.Digits < 3; v *= 10 {
-				s.Digits++
-			}
-		}
+		s.fillIn()
 		if seen[s.Key] || s.Name == "" || s.Min > s.Max || s.Kind == Choice && len(s.Words) != len(s.words) {
 			panic("sim: the row of the setting " + s.Key + " cannot be")
 		}
 		seen[s.Key] = true
 	}
 	return rows
+}
+
+// fillIn gives what a row leaves out: label, ID, the range of a control and its digits.
+func (s *Setting) fillIn() {
+	if s.Label == "" {
+		s.Label = s.Name
+	}
+	if s.ID == "" {
+		s.ID = s.Key
+	}
+	if s.Lo == 0 && s.Hi == 0 {
+		s.Lo, s.Hi = s.Min, s.Max
+	}
+	if s.Digits == 0 {
+		for v := s.Step; v != math.Trunc(v) && s.Digits < 3; v *= 10 {
+			s.Digits++
+		}
+	}
 }
 
 var inf = math.Inf(1)

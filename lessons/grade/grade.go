@@ -163,12 +163,7 @@ func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, f
 		if s.IsTake() && sp.Take != nil && (s.Attempts > 0 && sp.Takes > s.Attempts || sp.Takes < 1) {
 			flag(s.ID, "%d takes, the lesson allows %d", sp.Takes, s.Attempts)
 		}
-		if s.Kind == model.Do && r.Blocked() != "" {
-			err = r.GiveUp()
-		} else {
-			err = r.Next()
-		}
-		if err != nil {
+		if err := r.Advance(); err != nil {
 			flag(s.ID, "could not have been left: %v", err)
 			return nil, nil
 		}

@@ -22,7 +22,7 @@ func Play(ctx context.Context, r *Runner, a *model.Answers, each func(View)) err
 			if each != nil {
 				each(r.View())
 			}
-			err = r.leaveStep(s)
+			err = r.Advance()
 		}
 		if err != nil {
 			return fmt.Errorf("step %s: %w", s.ID, err)
@@ -82,9 +82,9 @@ func (r *Runner) playTexts(s *model.Step, texts []string) error {
 	return nil
 }
 
-// leaveStep goes on, past a task that was not met as well.
-func (r *Runner) leaveStep(s *model.Step) error {
-	if s.Kind == model.Do && r.Blocked() != "" {
+// Advance goes on to the next step, past a task that was not met as well.
+func (r *Runner) Advance() error {
+	if s := r.step(); s != nil && s.Kind == model.Do && r.Blocked() != "" {
 		return r.GiveUp()
 	}
 	return r.Next()

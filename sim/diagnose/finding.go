@@ -345,35 +345,7 @@ func (c *Channel) silence(peak float64) Finding {
 func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 	f := Finding{Confidence: v.confidence}
 	rate := c.rate
-	high, cut, runs, longest := 0.0, 0.0, 0, 0
-	for k := range c.sides {
-		if h := v.history[k]; h != v.main {
-			continue
-		}
-		s := &c.sides[k]
-		switch v.main {
-		case Full, Lower:
-			high = max(high, s.peak)
-			cut += float64(s.atPeak)
-			runs += max(s.flats.n, s.wallKinks)
-			longest = max(longest, s.peakLongest, s.flats.longest)
-		case Moving:
-			l, _ := s.flats.mode()
-			high = max(high, l)
-			cut += float64(s.flats.samples)
-			runs += s.flats.n
-			longest = max(longest, s.flats.longest)
-		default:
-			w := c.view(k)
-			high = max(high, w.r)
-			for i, n := range s.samples {
-				if sampleEdge(i) >= 0.94*w.r {
-					cut += float64(n)
-				}
-			}
-			runs += w.close.n
-		}
-	}
+	high, cut, runs, longest := c.heldTops(v)
 	if high == 0 {
 		return f, false // too few samples stand out for a level, so nothing is held at one
 	}
@@ -442,6 +414,40 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 		f.Title += ", in " + inPlaces(n)
 	}
 	return f, true
+}
+
+// heldTops measures the tops of the sides that the verdict speaks of: the level they
+// are held at, the samples there, how many tops they are and the longest in samples.
+func (c *Channel) heldTops(v *verdict) (high, cut float64, runs, longest int) {
+	for k := range c.sides {
+		if h := v.history[k]; h != v.main {
+			continue
+		}
+		s := &c.sides[k]
+		switch v.main {
+		case Full, Lower:
+			high = max(high, s.peak)
+			cut += float64(s.atPeak)
+			runs += max(s.flats.n, s.wallKinks)
+			longest = max(longest, s.peakLongest, s.flats.longest)
+		case Moving:
+			l, _ := s.flats.mode()
+			high = max(high, l)
+			cut += float64(s.flats.samples)
+			runs += s.flats.n
+			longest = max(longest, s.flats.longest)
+		default:
+			w := c.view(k)
+			high = max(high, w.r)
+			for i, n := range s.samples {
+				if sampleEdge(i) >= 0.94*w.r {
+					cut += float64(n)
+				}
+			}
+			runs += w.close.n
+		}
+	}
+	return high, cut, runs, longest
 }
 
 // worst is a moment at which the damage shows: the tallest of the straight tops, or

@@ -63,18 +63,7 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 			continue
 		}
 		may := max(e/cornerFold, tol)
-		// Follow the line.
-		m := k + 1
-		lo, hi := d, d
-		for m+1 < j {
-			d := g * (x[m+1] - x[m])
-			l, h := min(lo, d), max(hi, d)
-			if h-l > may {
-				break
-			}
-			lo, hi = l, h
-			m++
-		}
+		m, lo, hi := straightTo(x, k, j, g, may)
 		n := m - k + 1
 		if n < leastFlat || m+2 >= len(x) {
 			continue
@@ -92,29 +81,18 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 		level := g * (x[k] + x[m]) / 2
 		// A ceiling holds for its surroundings.
 		top := peak
-		for w := max(0, i-300); w < min(len(x), j+300); w++ {
-			top = max(top, g*x[w])
+		for _, w := range x[max(0, i-300):min(len(x), j+300)] {
+			top = max(top, g*w)
 		}
 		if level < ceilPart*top && v < ceilPart*top || level < farPart*s.peak {
 			k = m - 1
 			continue
 		}
-		fl := &s.flats
-		fl.n++
-		fl.samples += n
-		fl.longest = max(fl.longest, n)
-		if level > 0 {
-			fl.levels[flatBin(level)]++
-		}
 		tilt := 100 * mean / max(level, lowest) * c.rate / 1000
-		fl.tilts[min(max(int(math.Round(tilt*2))+tiltBins/2, 0), tiltBins-1)]++
 		// A cubic through the corners with the slopes they had would rise this far.
 		ex := (e + f) * float64(n) / 8 / max(level, lowest)
 		db := 20 * math.Log10(1+ex)
-		fl.excess[min(int(db*excessPer), excessBins-1)]++
-		if db >= fl.worst {
-			fl.worst, fl.worstAt = db, c.start+int64(k+n/2)
-		}
+		s.flats.add(c.start+int64(k+n/2), n, level, tilt, db)
 		c.slots.flat(c.start+int64(k), n, db)
 		c.places.add(c.start+int64(k+n/2), db)
 		if c.collect != nil {
@@ -122,6 +100,38 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 			c.collect(run{max(from, 0), from + n, g > 0})
 		}
 		k = m
+	}
+}
+
+// straightTo follows a line from sample k, at the most to j, as long as its steps
+// differ by no more than may; lo and hi are the least and the largest of them.
+func straightTo(x []float64, k, j int, g, may float64) (m int, lo, hi float64) {
+	lo = g * (x[k+1] - x[k])
+	hi = lo
+	for m = k + 1; m+1 < j; m++ {
+		d := g * (x[m+1] - x[m])
+		l, h := min(lo, d), max(hi, d)
+		if h-l > may {
+			break
+		}
+		lo, hi = l, h
+	}
+	return m, lo, hi
+}
+
+// add counts one flat top of n samples about frame at: its level, its tilt in percent
+// a millisecond, and by how many dB the wave would have gone beyond it.
+func (f *flatSum) add(at int64, n int, level, tilt, db float64) {
+	f.n++
+	f.samples += n
+	f.longest = max(f.longest, n)
+	if level > 0 {
+		f.levels[flatBin(level)]++
+	}
+	f.tilts[min(max(int(math.Round(tilt*2))+tiltBins/2, 0), tiltBins-1)]++
+	f.excess[min(int(db*excessPer), excessBins-1)]++
+	if db >= f.worst {
+		f.worst, f.worstAt = db, at
 	}
 }
 

@@ -143,7 +143,12 @@ func (c *Channel) model(v *verdict) {
 	if i := indexOf(Softened); v.p[i] < least {
 		v.p[i] = 0
 	}
-	// Damage on either side is damage.
+	v.decide()
+}
+
+// decide takes the likeliest history where it is likely enough; damage on either side
+// is damage.
+func (v *verdict) decide() {
 	best := 1
 	for i := 2; i < len(learned); i++ {
 		if v.p[i] > v.p[best] {

@@ -137,19 +137,7 @@ func (t *tones) find() (best hum, ok bool) {
 			if k+16 >= t.bins {
 				break
 			}
-			peak := max(level[k-1], level[k], level[k+1])
-			// The median of what lies 3 to 8 Hz beside it.
-			var around []float64
-			for d := 6; d <= 16; d++ {
-				around = append(around, level[k-d], level[k+d])
-			}
-			p := peak - median(around)
-			at := k
-			for d := -1; d <= 1; d++ {
-				if level[k+d] > level[at] {
-					at = k + d
-				}
-			}
+			at, peak, p := prominence(level, k)
 			// A voice has its pitch at the multiples now and then, but not at the
 			// mains' own frequency, and it does not stay.
 			if s := sway(at); p >= 9 && (s <= mostSway && (m == 1 || h.harmonics > 0) || s <= leastSway) {
@@ -166,5 +154,26 @@ func (t *tones) find() (best hum, ok bool) {
 			score, best = total, h
 		}
 	}
-	return best, best.harmonics >= 2 && best.prominent >= 15 || best.harmonics >= 1 && best.prominent >= 18
+	return best, best.sure()
+}
+
+// sure tells whether a hum stands out enough to be spoken of.
+func (h hum) sure() bool {
+	return h.harmonics >= 2 && h.prominent >= 15 || h.harmonics >= 1 && h.prominent >= 18
+}
+
+// prominence is how far the highest of bin k and its neighbours, at, stands above the
+// median of what lies 3 to 8 Hz beside it, in dB.
+func prominence(level []float64, k int) (at int, peak, db float64) {
+	var around []float64
+	for d := 6; d <= 16; d++ {
+		around = append(around, level[k-d], level[k+d])
+	}
+	at = k
+	for d := -1; d <= 1; d++ {
+		if level[k+d] > level[at] {
+			at = k + d
+		}
+	}
+	return at, level[at], level[at] - median(around)
 }

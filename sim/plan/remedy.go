@@ -84,10 +84,37 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 		add(&t, res, name, t.Window(res))
 		return nil
 	}
-	type change struct {
-		name string
-		do   func(*Setup)
+	for _, c := range s.changes() {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if err := try(c.name, c.do); err != nil {
+			return nil, err
+		}
 	}
+	// A second track from a preamp of its own loses something only where the lower
+	// one does, while everywhere else the noise is that of the higher one.
+	w := s.Window(r)
+	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, SafetyDB)
+	add(s, r, fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
+	slices.SortStableFunc(out, func(a, b Remedy) int {
+		// A hundredth of a decibel is how finely a window is known.
+		if d := cmp.Compare(math.Round(100*b.GainDB), math.Round(100*a.GainDB)); d != 0 {
+			return d
+		}
+		return cmp.Compare(math.Round(100*a.NoiseLUFS), math.Round(100*b.NoiseLUFS))
+	})
+	return out, nil
+}
+
+// change is one thing that could be done otherwise.
+type change struct {
+	name string
+	do   func(*Setup)
+}
+
+// changes are those that this set-up leaves open, dearer ones last.
+func (s *Setup) changes() []change {
 	cm := func(m float64) string { return fmt.Sprintf("%.3g cm", 100*m) }
 	near, far := max(s.Chain.DistanceM/2, closest), s.Chain.DistanceM*2
 	all := []change{
@@ -125,27 +152,7 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 			t.Chain.InputLimiter.On = on
 		}})
 	}
-	for _, c := range all {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		if err := try(c.name, c.do); err != nil {
-			return nil, err
-		}
-	}
-	// A second track from a preamp of its own loses something only where the lower
-	// one does, while everywhere else the noise is that of the higher one.
-	w := s.Window(r)
-	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, SafetyDB)
-	add(s, r, fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
-	slices.SortStableFunc(out, func(a, b Remedy) int {
-		// A hundredth of a decibel is how finely a window is known.
-		if d := cmp.Compare(math.Round(100*b.GainDB), math.Round(100*a.GainDB)); d != 0 {
-			return d
-		}
-		return cmp.Compare(math.Round(100*a.NoiseLUFS), math.Round(100*b.NoiseLUFS))
-	})
-	return out, nil
+	return all
 }
 
 // A Need is one change that alone would just open an empty window.

@@ -150,10 +150,17 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 			break
 		}
 	}
+	p.compare(runs)
+	return p, nil
+}
+
+// compare measures how far apart the two waves are: in level where both are free,
+// in shape over the passages around.
+func (p *Pair) compare(runs []sim.Span) {
 	var e1, e2, ed float64
 	for _, r := range runs {
 		for i := r.Start; i < r.End; i++ {
-			a, b := first[i], p.Second[i]
+			a, b := p.First[i], p.Second[i]
 			e1 += a * a
 			e2 += b * b
 			ed += (b - a) * (b - a)
@@ -162,13 +169,12 @@ func Construct(ctx context.Context, rate int, c sim.Chain, seed uint64, first []
 	var ab, aa, bb float64
 	for _, r := range p.Passages {
 		for i := r.Start; i < r.End; i++ {
-			a, b := first[i], p.Second[i]
+			a, b := p.First[i], p.Second[i]
 			ab, aa, bb = ab+a*b, aa+a*a, bb+b*b
 		}
 	}
 	p.Correlation = ab / math.Sqrt(aa*bb)
 	p.LevelDB, p.DifferenceDB = 10*math.Log10(e2/e1), 10*math.Log10(ed/e1)
-	return p, nil
 }
 
 // solve corrects the second performance until its demand is want everywhere, or
@@ -182,17 +188,7 @@ func (p *Pair) solve(ctx context.Context, rate int, c sim.Chain, seed uint64, on
 	best, bestX := math.Inf(1), second
 	res := make([]float64, len(second))
 	for k := range most {
-		worst := 0.0
-		inRun := 0
-		for i := range res {
-			res[i] = want[i] - now.demand[i]
-			for inRun < len(runs) && int64(i) >= runs[inRun].End {
-				inRun++
-			}
-			if inRun == len(runs) || int64(i) < runs[inRun].Start {
-				worst = max(worst, math.Abs(res[i]))
-			}
-		}
+		worst := missed(res, want, now.demand, runs)
 		progress(k, most)
 		if k > 0 {
 			stuck := worst > 0.5*best && k > 3
@@ -229,6 +225,22 @@ func (p *Pair) solve(ctx context.Context, rate int, c sim.Chain, seed uint64, on
 	}
 	p.Same = p.Differing == 0
 	return bent, nil
+}
+
+// missed fills res with what is wanted less what is asked for, and returns the most
+// it is outside the runs, where the file would show it.
+func missed(res, want, demand []float64, runs []sim.Span) (worst float64) {
+	k := 0
+	for i := range res {
+		res[i] = want[i] - demand[i]
+		for k < len(runs) && int64(i) >= runs[k].End {
+			k++
+		}
+		if k == len(runs) || int64(i) < runs[k].Start {
+			worst = max(worst, math.Abs(res[i]))
+		}
+	}
+	return worst
 }
 
 // freeRuns lists the runs beyond the ceiling, away from places where an analogue
