@@ -205,13 +205,13 @@ func (s *Strip) Reset() {
 	clear(s.ctl)
 	s.env, s.det, s.low, s.prox = 0, smoothDecoupled{}, rangeSwitch{}, proximity{}
 	s.lookLen, s.gap = 0, 0
-	s.adopt(s.next.Load(), true)
+	s.applySnapshot(s.next.Load(), true)
 	s.truth.reset(s.gain.cur)
 }
 
-// adopt takes over a snapshot: levels ramp (or jump, at the start), the rest
+// applySnapshot takes over a snapshot: levels ramp (or jump, at the start), the rest
 // changes at once.
-func (s *Strip) adopt(p *Chain, jump bool) {
+func (s *Strip) applySnapshot(p *Chain, jump bool) {
 	s.seen, s.c = p, *p
 	c := &s.c
 	frames := max(1, int(rampMS*float64(s.rate)/1000))
@@ -260,7 +260,7 @@ func (s *Strip) adopt(p *Chain, jump bool) {
 // counts as 0.
 func (s *Strip) Process(in []float64, out *Taps) {
 	if p := s.next.Load(); p != s.seen {
-		s.adopt(p, false)
+		s.applySnapshot(p, false)
 	}
 	out.Resize(len(in))
 	out.Ceiling = DB(s.c.Converter.DualRangeDB).Lin()

@@ -131,7 +131,7 @@ func (d *decoder) scenario(p pair) string {
 	s, err := scenario.Parse(d.name, []byte(strings.Join(d.blanked(p.node), "\n")))
 	if err != nil {
 		d.failed = true
-		d.adopt(err, "scenario")
+		d.scenarioFaults(err, "scenario")
 		return ""
 	}
 	if s.Source.File != "" {
@@ -158,7 +158,7 @@ func (d *decoder) script(n ast.Node, at string) voice.Script {
 	s, err := scenario.Parse(d.name, []byte(strings.Join(lines, "\n")))
 	if err != nil {
 		before := len(d.faults)
-		d.adopt(err, "")
+		d.scenarioFaults(err, "")
 		for i := range d.faults[before:] {
 			f := &d.faults[before+i]
 			f.Key = at + strings.TrimPrefix(f.Key, "source.script")

@@ -95,7 +95,7 @@ func (l lastToken) Visit(n ast.Node) ast.Visitor {
 	return l
 }
 
-func (d *decoder) adopt(err error, at string) {
+func (d *decoder) scenarioFaults(err error, at string) {
 	var se *scenario.Error
 	if !errors.As(err, &se) {
 		d.fault(nil, at, "%s", plain.OneLine(err.Error()))

@@ -391,7 +391,7 @@ func (q *QuietMeter) MeanSquare() float64 {
 	return s
 }
 
-func (Denoise) told(m Measured) (Verdict, []Number) {
+func (Denoise) report(m Measured) (Verdict, []Number) {
 	red := meter.PowerDB(m.QuietBefore / m.QuietAfter)
 	v := Verdict{Outcome: Done, Usable: true,
 		Back: fmt.Sprintf("Where nobody speaks the take is now %.1f dB quieter.", red),

@@ -267,6 +267,6 @@ func (p *compressProcessor) Process(buf []float64) {
 	}
 }
 
-func (Limit) told(m Measured) (Verdict, []Number) { return m.turnedDown() }
+func (Limit) report(m Measured) (Verdict, []Number) { return m.turnedDown() }
 
-func (Compress) told(m Measured) (Verdict, []Number) { return m.turnedDown() }
+func (Compress) report(m Measured) (Verdict, []Number) { return m.turnedDown() }

@@ -363,12 +363,12 @@ func (d Deliver) Plan(in Loudness, try func(gainDB, ceilingDBFS float64) (Loudne
 	return plan, rep, nil
 }
 
-func (g Gain) told(m Measured) (Verdict, []Number) {
+func (g Gain) report(m Measured) (Verdict, []Number) {
 	return Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("The level was changed by %s dB.", plusMinus(g.GainDB))},
 		m.peaks(Number{"gain_db", g.GainDB})
 }
 
-func (t TurnDown) told(m Measured) (Verdict, []Number) {
+func (t TurnDown) report(m Measured) (Verdict, []Number) {
 	g := t.gain(m.PeakBefore)
 	v := Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("The take was turned down by %.1f dB so that its highest peak fits.", -meter.DB(g))}
 	if g == 1 {
@@ -377,6 +377,6 @@ func (t TurnDown) told(m Measured) (Verdict, []Number) {
 	return v, m.peaks(Number{"gain_db", meter.DB(g)})
 }
 
-func (h HighPass) told(m Measured) (Verdict, []Number) {
+func (h HighPass) report(m Measured) (Verdict, []Number) {
 	return Verdict{Outcome: Done, Usable: true, Back: fmt.Sprintf("What lies below %.0f Hz was taken away.", h.FrequencyHz)}, m.peaks()
 }

@@ -15,17 +15,17 @@ type Measured struct {
 	QuietBefore, QuietAfter float64
 }
 
-// A teller is a treatment without decisions of its own: what it says of a take that is
+// A reporter is a treatment without decisions of its own: what it says of a take that is
 // not silent follows from what was measured.
-type teller interface {
+type reporter interface {
 	Treatment
-	told(Measured) (Verdict, []Number)
+	report(Measured) (Verdict, []Number)
 }
 
 // Told is the report of a treatment without decisions of its own (gain, turn down,
 // high-pass, limiter, compressor, noise reduction).
 func Told(t Treatment, m Measured) Report {
-	own, ok := t.(teller)
+	own, ok := t.(reporter)
 	if !ok {
 		panic("repair: " + t.Name() + " tells its own story")
 	}
@@ -34,7 +34,7 @@ func Told(t Treatment, m Measured) Report {
 		rep.Verdict = silent
 		return rep
 	}
-	rep.Verdict, rep.Numbers = own.told(m)
+	rep.Verdict, rep.Numbers = own.report(m)
 	return rep
 }
 
