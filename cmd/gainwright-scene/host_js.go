@@ -15,7 +15,7 @@ var _ kit.Tabbed = (*host)(nil)
 
 // host is a page in a browser.
 type host struct {
-	still  js.Value // the wish for little motion, which may change at any time
+	still  js.Value // whether little motion is asked for, which may change at any time
 	others []string // keys that other tabs have stored
 }
 

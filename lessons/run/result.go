@@ -194,7 +194,7 @@ func LoadResult(path string) (*Result, error) {
 	return res, nil
 }
 
-// ParseResult reads a result.
+// ParseResult reads a result as its JSON has it; the signature is not looked at.
 func ParseResult(b []byte) (*Result, error) {
 	var res Result
 	if err := strictJSON(b, &res); err != nil {

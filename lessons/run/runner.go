@@ -208,7 +208,7 @@ func (r *Runner) step() *model.Step {
 
 func (r *Runner) here() *StepProgress { return &r.p.Steps[r.p.At] }
 
-// Lesson returns the lesson.
+// Lesson is the lesson under way, which callers do not change.
 func (r *Runner) Lesson() *model.Lesson { return r.l }
 
 // Progress returns everything done so far. Its maps and slices are the runner's:

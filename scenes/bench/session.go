@@ -169,7 +169,7 @@ func (s *Session) freshStrips(seed uint64) error {
 	return nil
 }
 
-// push publishes the desk to the clock's side.
+// push publishes a snapshot of the settings to the clock's side.
 func (s *Session) push() {
 	d := s.d
 	d.mode, d.modeRev, d.take = s.mode, s.modeRev, s.take
@@ -208,7 +208,7 @@ func (s *Session) SetChain(i int, c sim.Chain) error {
 	}
 	next := s.set
 	next.Chain[i] = c
-	next.Follow()
+	next.SyncSafety()
 	return s.change(next)
 }
 
@@ -655,7 +655,7 @@ func (s *Session) Tick() {
 		}
 	}
 	if fresh && s.mode == ModeCheck {
-		s.followLoudness(v)
+		s.matchLoudness(v)
 	}
 	if v.Dropout > s.dropout {
 		s.dropout = v.Dropout
@@ -690,9 +690,9 @@ func (s *Session) HearTake() {
 	}
 }
 
-// followLoudness keeps the sources matched in the sound check, in steps small
+// matchLoudness keeps the sources matched in the sound check, in steps small
 // enough not to be heard as a change.
-func (s *Session) followLoudness(v *View) {
+func (s *Session) matchLoudness(v *View) {
 	changed := false
 	n := s.set.N
 	for i := range n {

@@ -30,8 +30,8 @@ type Setup struct {
 	Surprise bool
 }
 
-// Follow sets the safety tracks by the strips that they follow.
-func (p *Setup) Follow() {
+// SyncSafety sets the safety tracks by the strips that they follow.
+func (p *Setup) SyncSafety() {
 	for i := range p.N {
 		if k := p.Safety[i]; k > 0 && k <= p.N && k-1 != i {
 			p.Chain[i] = p.Chain[k-1].WithPlace(sim.LimiterOff)

@@ -34,7 +34,7 @@ type history struct {
 func (s *Session) Stream(buf [][2]float64) (n int, ok bool) {
 	for n < len(buf) {
 		if d := s.next.Load(); d != s.seen {
-			s.adopt(d)
+			s.applySnapshot(d)
 		}
 		m := min(sessionBlock, len(buf)-n)
 		if s.skip > 0 {
@@ -59,8 +59,8 @@ func (s *Session) Stream(buf [][2]float64) (n int, ok bool) {
 // Err is always nil; with Stream it makes a session a streamer of beep's shape.
 func (s *Session) Err() error { return nil }
 
-// adopt takes over a snapshot.
-func (s *Session) adopt(d *snapshot) {
+// applySnapshot takes over a snapshot.
+func (s *Session) applySnapshot(d *snapshot) {
 	old, v := s.seen, &s.view
 	s.seen = d
 	if old == nil {

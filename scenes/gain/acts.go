@@ -185,7 +185,7 @@ func (g *Scene) seek(it ui.Intent) error {
 	}
 	g.review()
 	g.Bench.Seek(v)
-	g.wave.Follow(int64(v * bench.Rate))
+	g.wave.ShowFrame(int64(v * bench.Rate))
 	return nil
 }
 
@@ -261,7 +261,7 @@ func (g *Scene) toggleDrawer(st sim.Station) error {
 func (g *Scene) toLoudest() {
 	if t := g.Bench.Take(); t != nil && t.Done {
 		g.review()
-		g.wave.Follow(t.Loudest)
+		g.wave.ShowFrame(t.Loudest)
 	}
 }
 

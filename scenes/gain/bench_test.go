@@ -611,7 +611,7 @@ func TestHandOut(t *testing.T) {
 	}
 	b.Wait(0.1)
 	b.Key("Escape")
-	if _, on := b.P.HandingOut(); on {
+	if _, on := b.P.ShowingSheet(); on {
 		t.Error("Escape does not close the page")
 	}
 }

@@ -71,7 +71,7 @@ func TestLayout(t *testing.T) {
 				p.Draw(&l)
 				g := gainOf(p)
 				view := g.view
-				sheet, handing := p.HandingOut()
+				sheet, handing := p.ShowingSheet()
 				if handing {
 					view = sheet
 				}

@@ -35,7 +35,7 @@ func (g *Scene) IdeaKeys() []string {
 	return []string{"R record", "P play", "L louder", "H laugh", "I lean in", "C cough", "T talk", "1–4 strip", "↑ ↓ gain"}
 }
 
-// Key gives the wish that a key stands for.
+// Key gives the intent that a key stands for.
 func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 	press := func(id string) (ui.Intent, bool) { return ui.Intent{ID: id, Do: ui.DoPress}, true }
 	switch k.Key {

@@ -120,7 +120,7 @@ func New(p kit.Shell) *Scene {
 // Title is the name on the tab.
 func (g *Scene) Title() string { return "Set the gain" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (g *Scene) ID() string { return "tab.gain" }
 
 // Announce is the latest result, or the caution that waits for an answer.
@@ -195,7 +195,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 		if !t.Quiet {
 			g.status = g.fullResult(t)
 		}
-		g.wave.Follow(t.Loudest)
+		g.wave.ShowFrame(t.Loudest)
 		g.card.make(t)
 		g.shell.Relayout()
 		reading = true

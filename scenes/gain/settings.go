@@ -79,7 +79,7 @@ func (g *Scene) applyStrips(it ui.Intent) (ok bool, err error) {
 				return true, fmt.Errorf("strip %s is a safety track itself", bench.StripNames[i])
 			}
 			set.Safety[k] = i + 1
-			set.Follow()
+			set.SyncSafety()
 		}
 		if err := g.Bench.SetSetup(set); err != nil {
 			return true, err
@@ -121,7 +121,7 @@ func (g *Scene) applyStrips(it ui.Intent) (ok bool, err error) {
 		if n == 0 {
 			return true, fmt.Errorf("all other strips are locked or follow one")
 		}
-		set.Follow()
+		set.SyncSafety()
 		if err := g.Bench.SetSetup(set); err != nil {
 			return true, err
 		}

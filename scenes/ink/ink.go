@@ -139,7 +139,7 @@ type List struct {
 // Reset empties the list.
 func (l *List) Reset() { l.Ops, l.Pts = l.Ops[:0], l.Pts[:0] }
 
-// Points returns the points of op.
+// Points are those of op, in the list's own memory.
 func (l *List) Points(op *Op) []Point { return l.Pts[op.First : op.First+op.N] }
 
 func (l *List) add(op Op, pts ...Point) {

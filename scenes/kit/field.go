@@ -356,7 +356,6 @@ func (c *CardButton) Height(th *ui.Theme, w float32) float32 {
 		c.state.Height(c.State, s, in-th.Px(20), th.Row(ui.Small))
 }
 
-// Draw draws the card.
 func (c *CardButton) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 	r := c.Bounds
 	fill, edge := th.Panel, th.Grid

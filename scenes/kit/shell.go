@@ -16,9 +16,9 @@ type Shell interface {
 	// Now is the time of the last frame, seconds since the program started.
 	Now() float64
 
-	// Fail shows what went wrong, Tell what happened.
+	// Fail shows what went wrong, Notify what happened.
 	Fail(err error)
-	Tell(words string)
+	Notify(words string)
 	// Announce is the latest thing to be spoken. Said is what of it is not shown
 	// elsewhere on screen, and whether it tells of a failure.
 	Announce() string

@@ -27,7 +27,7 @@ func (s *Scene) lessonActs() kit.Acts {
 	a := kit.Acts{
 		s.back.ID: func(it ui.Intent) error {
 			if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
-				s.leaveLesson()
+				s.closeLesson()
 			}
 			return nil
 		},
@@ -43,7 +43,7 @@ func (s *Scene) lessonActs() kit.Acts {
 		s.giveUp.ID: kit.Try(func() error { return s.goOn(s.r.GiveUp()) }),
 		s.record.ID: kit.Try(s.toggleTake),
 		s.more.ID:   kit.Press(func() { s.showAll = !s.showAll; s.shell.Relayout() }),
-		s.handIn.ID: kit.Try(s.saveResult),
+		s.save.ID:   kit.Try(s.saveResult),
 		s.anew.ID:   kit.Try(func() error { return s.begin(s.item, true) }),
 	}
 	for i, h := range s.halves {

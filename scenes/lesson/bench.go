@@ -294,9 +294,9 @@ func (s *Scene) stopTake() {
 	}
 }
 
-// followTake sees to it that a take performed to its end is recorded.
-func (s *Scene) followTake() bool {
-	ended, whole := s.stage.Follow()
+// updateTake sees to it that a take performed to its end is recorded.
+func (s *Scene) updateTake() bool {
+	ended, whole := s.stage.Update()
 	if !ended {
 		return s.stage.Rolling()
 	}
@@ -339,7 +339,7 @@ func (s *Scene) agree() {
 		}
 		t.TakeOver(i, stage.Counted(t.Readings[i], m))
 	}
-	s.g.TellAnew()
+	s.g.AnnounceAgain()
 }
 
 // takeWords says what came of the last take.

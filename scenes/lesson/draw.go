@@ -93,7 +93,7 @@ func (s *Scene) layoutStep(th *ui.Theme) {
 	// The foot first, to know what is left.
 	bh := max(40, th.Row(ui.Body)+16)
 	low.Begin(th, ink.Rect{X: in.X, Y: 0, W: in.W}, ink.Rect{})
-	low.Buttons(bh, s.record, s.commit, s.next, s.handIn, s.giveUp, s.anew)
+	low.Buttons(bh, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
 	h := low.Y
 	// Why the step cannot be left.
 	why := s.blockedWords()
@@ -105,7 +105,7 @@ func (s *Scene) layoutStep(th *ui.Theme) {
 	foot := ui.Bottom(&in, h+lines)
 	s.foot = foot
 	low.Begin(th, ink.Rect{X: foot.X, Y: foot.Y + lines, W: foot.W}, ink.Rect{})
-	low.Buttons(bh, s.record, s.commit, s.next, s.handIn, s.giveUp, s.anew)
+	low.Buttons(bh, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
 	ui.Bottom(&in, 8)
 	s.step.Lay(in, func(c ink.Rect) float32 { return s.layoutText(th, c, in) })
 }

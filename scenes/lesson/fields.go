@@ -97,7 +97,7 @@ type Scene struct {
 	record  *ui.Button
 	giveUp  *ui.Button
 	anew    *ui.Button
-	handIn  *ui.Button
+	save    *ui.Button
 	more    *ui.Check
 	halves  [2]*ui.Choice // step or bench, where there is room for one only
 	half    int

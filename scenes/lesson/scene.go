@@ -40,7 +40,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.giveUp.Size = ui.Small
 	s.anew = ui.NewButton("lesson.anew", "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.anew.Size = ui.Small
-	s.handIn = ui.NewButton("lesson.save", "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
+	s.save = ui.NewButton("lesson.save", "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
 	s.more = ui.NewCheck("lesson.readings", "All readings", "Shows every reading of the last take.", "all readings")
 	for i, w := range [2][2]string{{"step", "Step"}, {"bench", "Bench"}} {
 		s.halves[i] = ui.NewChoice("lesson.half", "lesson.half."+w[0], "Show the "+w[0], "", w[1])
@@ -133,7 +133,7 @@ func (s *Scene) stand(it *lessonItem) {
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Lessons" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (s *Scene) ID() string { return "tab.lessons" }
 
 // Announce is the latest thing to be told.
@@ -211,7 +211,7 @@ func (s *Scene) arrive() {
 	s.build()
 	s.setBench()
 	s.showStrip()
-	s.tellStep()
+	s.announceStep()
 }
 
 // look takes the runner's view.
@@ -220,8 +220,8 @@ func (s *Scene) look() {
 	s.shell.Relayout()
 }
 
-// tellStep says where one is.
-func (s *Scene) tellStep() {
+// announceStep says where one is.
+func (s *Scene) announceStep() {
 	v := &s.v
 	if v.State == run.Finished {
 		s.status = s.outcome()
@@ -378,7 +378,7 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.commit)
 		add(s.next)
 		add(s.giveUp)
-		add(s.handIn)
+		add(s.save)
 		add(s.anew)
 	}
 	if s.side == stage.InsteadOfBench && s.half == 0 {
@@ -421,8 +421,8 @@ func (s *Scene) applyList(it ui.Intent) error {
 	return nil
 }
 
-// leaveLesson goes back to the list.
-func (s *Scene) leaveLesson() {
+// closeLesson goes back to the list.
+func (s *Scene) closeLesson() {
 	s.stopTake()
 	s.deck.Player.Pause()
 	s.shell.Hear(nil)
@@ -630,7 +630,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	quiet := *in
 	quiet.Drops = rest
 	moved = s.g.Update(&quiet) || moved
-	if s.followTake() {
+	if s.updateTake() {
 		moved = true
 	}
 	if s.dirty && in.Seconds > s.storeAt {
@@ -649,7 +649,7 @@ func (s *Scene) take(d ui.Drop) {
 		s.faults = strings.Split(strings.TrimSpace(err.Error()), "\n")
 		s.shell.Fail(fmt.Errorf("%s has %s", d.Name, countFaults(len(s.faults))))
 		if s.item != nil {
-			s.leaveLesson()
+			s.closeLesson()
 		}
 		s.shell.Relayout()
 		return

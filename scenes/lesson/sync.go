@@ -102,7 +102,7 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	off(blocked, s.next)
 	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
 	off(wait, s.giveUp, s.back)
-	kit.Hide(!finished, s.handIn, s.anew)
+	kit.Hide(!finished, s.save, s.anew)
 }
 
 // syncSet brings up a setting that the step unlocks.

@@ -58,5 +58,5 @@ func (s *Scene) Agree(shown bool) {
 	}
 	s.r = r
 	s.arrive()
-	s.shell.Tell(words)
+	s.shell.Notify(words)
 }

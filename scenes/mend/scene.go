@@ -61,7 +61,6 @@ type Scene struct {
 	t mendTexts
 }
 
-// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, inStep: true, cache: map[string][]float64{}, status: "Choose a take."}
 	s.d = kit.NewDeck(p, "There is no take yet.", "No take yet.")
@@ -117,7 +116,7 @@ func New(p kit.Shell) *Scene {
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Mend it later" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (s *Scene) ID() string { return "tab.mend" }
 
 // Announce is the caution that waits for an answer, or the latest result.

@@ -102,7 +102,6 @@ type Scene struct {
 	status                   string
 }
 
-// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, reliefs: map[reliefKey]plan.Setup{}}
 	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
@@ -218,7 +217,7 @@ func planScale(key string) float64 {
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Plan the session" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (s *Scene) ID() string { return "tab.plan" }
 
 // Announce is the latest result.

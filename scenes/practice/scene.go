@@ -106,7 +106,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Practice" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (s *Scene) ID() string { return "tab.practice" }
 
 // Announce is the latest thing to be told.
@@ -191,7 +191,7 @@ func (s *Scene) sit() {
 			return
 		}
 		s.perform()
-		s.tell()
+		s.announce()
 	})
 }
 
@@ -246,8 +246,8 @@ func (s *Scene) setBench() {
 	}
 }
 
-// tell introduces the guest.
-func (s *Scene) tell() { s.status = s.introduction() }
+// announce introduces the guest.
+func (s *Scene) announce() { s.status = s.introduction() }
 
 func (s *Scene) introduction() string {
 	g := s.guest
@@ -557,7 +557,7 @@ func (s *Scene) agree() {
 		return
 	}
 	t.TakeOver(0, stage.Counted(t.Readings[0], s.out.Readings))
-	s.g.TellAnew()
+	s.g.AnnounceAgain()
 }
 
 func (s *Scene) store() {
@@ -622,7 +622,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	quiet := *in
 	quiet.Drops = nil
 	moved = s.g.Update(&quiet) || moved
-	if ended, _ := s.stage.Follow(); ended {
+	if ended, _ := s.stage.Update(); ended {
 		s.count(s.stage.Changes)
 	}
 	s.sync()

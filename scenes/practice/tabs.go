@@ -35,5 +35,5 @@ func (s *Scene) Agree(shown bool) {
 	s.stage.Show(nil)
 	s.shell.Bench().StartCheck()
 	s.start()
-	s.shell.Tell(words)
+	s.shell.Notify(words)
 }

@@ -26,7 +26,7 @@ func (p *Program) Sure(id, words string) bool {
 		return true
 	}
 	p.asked = question{id, p.last}
-	p.Tell(words)
+	p.Notify(words)
 	return false
 }
 

@@ -222,9 +222,9 @@ func (p *Program) Controls() []ui.Control { return p.cs }
 // Presenting reports whether a presentation is shown.
 func (p *Program) Presenting() bool { return p.present }
 
-// HandingOut reports whether the page of what can be handed out is shown, and the
+// ShowingSheet reports whether the page of what can be handed out is shown, and the
 // part of it that scrolls.
-func (p *Program) HandingOut() (view ink.Rect, on bool) { return p.sheet.view, p.sheetOn }
+func (p *Program) ShowingSheet() (view ink.Rect, on bool) { return p.sheet.view, p.sheetOn }
 
 // SceneOf is the scene whose tab is id, or nil.
 func (p *Program) SceneOf(id string) kit.Scene {
@@ -367,10 +367,10 @@ func (p *Program) try(it ui.Intent) {
 const noticeSeconds = 10
 
 // Fail shows what went wrong.
-func (p *Program) Fail(err error) { p.Tell(err.Error()) }
+func (p *Program) Fail(err error) { p.Notify(err.Error()) }
 
-// Tell shows what happened.
-func (p *Program) Tell(words string) { p.err, p.errAt = words, p.last }
+// Notify shows what happened.
+func (p *Program) Notify(words string) { p.err, p.errAt = words, p.last }
 
 // Copy implements Shell.
 func (p *Program) Copy(text, said string) {
@@ -385,7 +385,7 @@ func (p *Program) copied() {
 			p.Fail(err)
 			return
 		}
-		p.Tell(p.onceCopied)
+		p.Notify(p.onceCopied)
 	default: // not yet, or nothing was asked
 	}
 }
@@ -863,7 +863,7 @@ func (p *Program) Said() (words string, failed bool) {
 	return p.Announce(), p.err != ""
 }
 
-// WantsFile reports, once for each wish, that a file is to be chosen.
+// WantsFile reports, once for each request, that a file is to be chosen.
 func (p *Program) WantsFile() (accept string, ok bool) {
 	accept, p.choose = p.choose, ""
 	return accept, accept != ""
@@ -882,8 +882,8 @@ func (p *Program) NextSave() (name string, data []byte, ok bool) {
 // FileSaved tells where a file went.
 func (p *Program) FileSaved(name, where string, err error) {
 	if err != nil {
-		p.Tell(fmt.Sprintf("%s was not saved: %v", name, err))
+		p.Notify(fmt.Sprintf("%s was not saved: %v", name, err))
 		return
 	}
-	p.Tell(name + " saved: " + where)
+	p.Notify(name + " saved: " + where)
 }

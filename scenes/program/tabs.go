@@ -23,7 +23,7 @@ func (p *Program) hearOthers() {
 		p.changed = true
 		if (key == "setup" || key == "takes") && !p.toldTabs {
 			p.toldTabs = true
-			p.Tell(tabsWords)
+			p.Notify(tabsWords)
 		}
 		for _, sc := range p.scenes {
 			if s, ok := sc.(kit.Sharer); ok {

@@ -113,9 +113,9 @@ func (st *Stage) Note(key string, v any) {
 	st.Changes = append(st.Changes, model.Change{AtS: st.Now.Seconds(), Key: key, Value: v})
 }
 
-// Follow moves the mouth, marks what has happened, and reports once that the take
+// Update moves the mouth, marks what has happened, and reports once that the take
 // has ended; whole tells whether it was performed to its end.
-func (st *Stage) Follow() (ended, whole bool) {
+func (st *Stage) Update() (ended, whole bool) {
 	t := st.Now
 	if t == nil {
 		return false, false

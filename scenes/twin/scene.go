@@ -126,7 +126,6 @@ type Scene struct {
 	t twinTexts
 }
 
-// New makes the scene.
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, treats: twinTreatments()}
 	s.d = kit.NewDeck(p, "The second performance is being worked out.", "Being worked out.")
@@ -168,7 +167,7 @@ func New(p kit.Shell) *Scene {
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "One file, two talkers" }
 
-// ID is the tab's.
+// ID is that of the scene's tab in the mirror.
 func (s *Scene) ID() string { return "tab.twin" }
 
 // Announce is the caution that waits for an answer, or the latest result.
@@ -257,7 +256,7 @@ func (s *Scene) work(in *ui.Input) bool {
 			s.want.treat = twinNone
 		}
 	default:
-		s.adopt(next, in.Seconds)
+		s.applyState(next, in.Seconds)
 	}
 	return true
 }
@@ -365,8 +364,8 @@ func (t *twinState) make(h *work.Context, treatment twinTreatment) error {
 	return nil
 }
 
-// adopt takes over what was worked out, and asks anew.
-func (s *Scene) adopt(t *twinState, now float64) {
+// applyState takes over what was worked out, and asks anew.
+func (s *Scene) applyState(t *twinState, now float64) {
 	fresh := s.st == nil
 	s.st = t
 	if s.rnd == nil {

@@ -57,7 +57,6 @@ type Button struct {
 	Size   Size
 }
 
-// NewButton makes a button.
 func NewButton(id, name, hint, label string, look Look, icon Icon) *Button {
 	return &Button{Base: Base{ID: id, Name: name, Hint: hint}, Label: label, Look: look, Icon: icon, Size: Body}
 }
@@ -107,7 +106,6 @@ func (b *Button) Width(th *Theme) float32 {
 	return ink.Measure(b.Label, th.Style(b.Size, ink.Bold, ink.Left, th.Say)) + iconWidth(th, b.Icon) + 26
 }
 
-// Draw draws the button.
 func (b *Button) Draw(l *ink.List, th *Theme, st State) {
 	r := b.Bounds
 	fill, edge, say := th.Raised, th.Line, th.Say
@@ -329,7 +327,7 @@ func NewChoice(group, id, name, hint, label string) *Choice {
 	return &Choice{Base: Base{ID: id, Name: name, Hint: hint}, Group: group, Label: label, Look: Chip, Size: Small}
 }
 
-// NewTab makes a tab.
+// NewTab makes a choice that looks like a tab; one of its group is on.
 func NewTab(group, id, name, hint, label string) *Choice {
 	return &Choice{Base: Base{ID: id, Name: name, Hint: hint}, Group: group, Label: label, Look: TabLook, Size: Body}
 }
@@ -411,7 +409,6 @@ func (c *Choice) Width(th *Theme) float32 {
 	return w + th.Px(12) + 7 + 20
 }
 
-// Draw draws the choice.
 func (c *Choice) Draw(l *ink.List, th *Theme, st State) {
 	r := c.Bounds
 	stl := c.style(th)

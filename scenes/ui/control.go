@@ -15,7 +15,7 @@ type Base struct {
 	Hidden   bool   // neither drawn nor reached
 }
 
-// Common gives the base.
+// Common is what every control has; a control gets it by embedding.
 func (b *Base) Common() *Base { return b }
 
 func (b *Base) node(role Role) Node {

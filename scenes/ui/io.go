@@ -70,7 +70,7 @@ type Input struct {
 	Reduced bool
 }
 
-// Intent is a wish to change something. It is the only way anything changes,
+// Intent is a request to change something. It is the only way anything changes,
 // whether it comes from the mouse, a key, a finger, the accessible mirror, a
 // lesson or a test.
 //

@@ -158,7 +158,8 @@ type Slider struct {
 	say Num
 }
 
-// NewSlider makes a slider.
+// NewSlider makes a slider from lo to hi that rests at def and moves by step, or by
+// coarse with a page key; values are in unit.
 func NewSlider(id, name, hint, label, unit string, lo, hi, def, step, coarse float64, digits int) *Slider {
 	return &Slider{Base: Base{ID: id, Name: name, Hint: hint}, value: value{def, lo, hi, def, step, coarse},
 		Label: label, Unit: unit, Digits: digits}
@@ -255,7 +256,6 @@ func (s *Slider) send(g *Grip, fine bool, out *Out) {
 // Key slides.
 func (s *Slider) Key(k KeyPress, out *Out) bool { return s.key(s.ID, k, out) }
 
-// Draw draws the slider.
 func (s *Slider) Draw(l *ink.List, th *Theme, st State) {
 	b, t := s.Bounds, s.track()
 	say := th.SayDim

@@ -119,7 +119,6 @@ type Timeline struct {
 	time    Num
 }
 
-// NewTimeline makes a timeline.
 func NewTimeline(id, name, hint string) *Timeline {
 	return &Timeline{Base: Base{ID: id, Name: name, Hint: hint}, value: value{Step: 0.1, Coarse: 5}}
 }

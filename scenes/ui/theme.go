@@ -58,13 +58,12 @@ var sizes = [...]float32{11, 12, 13, 15, 19, 25}
 // TextScales are the factors a user can choose.
 var TextScales = [...]float32{1, 1.25, 1.5, 1.75, 2}
 
-// DP gives the em size of s.
+// DP is the em of s in dp, with the theme's enlargement.
 func (t *Theme) DP(s Size) float32 { return sizes[s] * t.Text }
 
 // Row is the height of a line of text of size s with a little air.
 func (t *Theme) Row(s Size) float32 { return float32(math.Ceil(float64(1.45 * t.DP(s)))) }
 
-// Style makes a style of size s.
 func (t *Theme) Style(s Size, f ink.Font, a ink.Align, c ink.Color) ink.Style {
 	return ink.Style{Size: t.DP(s), Font: f, Align: a, Color: c}
 }

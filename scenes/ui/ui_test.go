@@ -10,8 +10,8 @@ import (
 	"gainwright/scenes/ink"
 )
 
-// desk is a scene in small: it carries out what its controls ask for.
-type desk struct {
+// form is a scene in small: it carries out what its controls ask for.
+type form struct {
 	r     Router
 	gain  *Knob
 	level *Slider
@@ -24,8 +24,8 @@ type desk struct {
 	log   []Intent
 }
 
-func newDesk() *desk {
-	d := &desk{
+func newForm() *form {
+	d := &form{
 		gain:  NewKnob("A.gain_db", "Strip A, preamp gain", "", "preamp gain", " dB", 0, 60, 40, 1, 6, 0.25, 1),
 		level: NewSlider("listen.level_db", "Listening level", "", "Listening level", " dB", -60, 0, -20, 1, 6, 0),
 		rec:   NewButton("record", "Record", "", "Record", Plain, IconRecord),
@@ -54,7 +54,7 @@ func newDesk() *desk {
 	return d
 }
 
-func (d *desk) do(in Input) []Intent {
+func (d *form) do(in Input) []Intent {
 	its := d.r.Update(&in, d.cs)
 	for _, it := range its {
 		d.apply(it)
@@ -63,7 +63,7 @@ func (d *desk) do(in Input) []Intent {
 	return its
 }
 
-func (d *desk) apply(it Intent) {
+func (d *form) apply(it Intent) {
 	num := func(v *value) {
 		switch it.Do {
 		case DoSet:
@@ -102,7 +102,7 @@ func keys(ks ...Key) (in Input) {
 }
 
 func TestKnobDragIsFixedPerDP(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.do(Input{Pointers: []Pointer{ptr(Down, 70, 60), ptr(Move, 70, 40), ptr(Move, 70, 20)}})
 	if d.gain.Value != 50 { // 40 dp up at 0.25 dB a dp
 		t.Fatalf("gain %v after a drag of 40 dp, want 50", d.gain.Value)
@@ -121,7 +121,7 @@ func TestKnobDragIsFixedPerDP(t *testing.T) {
 }
 
 func TestKnobFineAndSwitchingMidDrag(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	fine := func(k PointerKind, y float32) Pointer { p := ptr(k, 70, y); p.Fine = true; return p }
 	d.do(Input{Pointers: []Pointer{ptr(Down, 70, 60), ptr(Move, 70, 56), fine(Move, 48)}})
 	if want := 41.2; math.Abs(d.gain.Value-want) > 1e-9 {
@@ -130,7 +130,7 @@ func TestKnobFineAndSwitchingMidDrag(t *testing.T) {
 }
 
 func TestKnobKeysWheelDefaultTyping(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.r.SetFocus("A.gain_db")
 	for _, c := range []struct {
 		in   Input
@@ -160,7 +160,7 @@ func TestKnobKeysWheelDefaultTyping(t *testing.T) {
 }
 
 func TestTabOrderAndChoices(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	want := []string{"A.gain_db", "listen.level_db", "record", "listen.matched", "listen.A", "take.at_s", "A.gain_db"}
 	for _, w := range want {
 		d.do(keys("Tab"))
@@ -196,7 +196,7 @@ func TestTabOrderAndChoices(t *testing.T) {
 }
 
 func TestPressOutsideAndCancel(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.do(Input{Pointers: []Pointer{ptr(Down, 200, 100), ptr(Move, 600, 400), ptr(Up, 600, 400)}})
 	if d.rec.On {
 		t.Fatal("pressed though released elsewhere")
@@ -222,7 +222,7 @@ func TestPressOutsideAndCancel(t *testing.T) {
 }
 
 func TestReachIsAtLeast44(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.do(Input{Pointers: []Pointer{ptr(Down, 300, 112), ptr(Up, 300, 112)}}) // 8 dp under the 24 dp box
 	if !d.tick.On {
 		t.Fatal("a press within 44 dp missed the check box")
@@ -234,7 +234,7 @@ func TestReachIsAtLeast44(t *testing.T) {
 }
 
 func TestDisabledAndClipped(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.rec.Disabled = true
 	d.do(Input{Pointers: []Pointer{ptr(Down, 200, 100), ptr(Up, 200, 100)}})
 	if d.rec.On || d.rec.Node().Focus {
@@ -252,7 +252,7 @@ func TestDisabledAndClipped(t *testing.T) {
 }
 
 func TestTimelineSeeks(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	d.do(Input{Pointers: []Pointer{ptr(Down, 320, 250)}})
 	if math.Abs(d.line.Value-10) > 1e-6 {
 		t.Fatalf("at %v, want 10", d.line.Value)
@@ -270,7 +270,7 @@ func TestMonkey(t *testing.T) {
 	all := []Key{"Tab", "Enter", "Escape", "ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "PageUp", "PageDown",
 		"Home", "End", "Delete", "Backspace", " ", "1", "9", "-", ".", ",", "x", "é"}
 	for _, dark := range []bool{true, false} {
-		d := newDesk()
+		d := newForm()
 		th := NewTheme(dark, 1)
 		var l ink.List
 		for range 20000 {
@@ -314,7 +314,7 @@ func TestMonkey(t *testing.T) {
 }
 
 func TestDrawAllocatesNothing(t *testing.T) {
-	d := newDesk()
+	d := newForm()
 	th := NewTheme(true, 1)
 	d.r.SetFocus("A.gain_db")
 	var l ink.List

@@ -25,7 +25,7 @@ const (
 
 // App is a program to show: several scenes with their tabs, as one picture.
 // All methods are called from one goroutine, in the order Apply (for what the
-// mirror or a test wishes), Frame, Draw, Semantics.
+// mirror or a test asks for), Frame, Draw, Semantics.
 type App interface {
 	// Title is what the window or the browser's tab is called.
 	Title() string
@@ -52,7 +52,7 @@ type App interface {
 // package scenes need not know this one.
 type (
 	// Chooser is an App that can ask for a file. WantsFile reports, once for
-	// each wish, that a file dialogue should open, and for which kinds of file
+	// each request, that a file dialogue should open, and for which kinds of file
 	// (as in the accept attribute of HTML: ".wav,.flac"). The file chosen comes
 	// as a scenes.Drop.
 	Chooser interface {

@@ -73,18 +73,18 @@ func (m *mirror) open(g *game) {
 		case "input":
 			switch it.node.Role {
 			case ui.RoleSlider:
-				m.wish(ui.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
+				m.put(ui.Intent{ID: it.node.ID, Do: "set", Value: it.el.Get("valueAsNumber").Float()})
 			case ui.RoleTextbox:
-				m.wish(ui.Intent{ID: it.node.ID, Do: "set", Text: it.el.Get("value").String()})
+				m.put(ui.Intent{ID: it.node.ID, Do: "set", Text: it.el.Get("value").String()})
 			}
 		case "click":
 			switch it.node.Role {
 			case ui.RoleButton, ui.RoleRadio, ui.RoleCheckbox, ui.RoleTab:
-				m.wish(ui.Intent{ID: it.node.ID, Do: "press"})
+				m.put(ui.Intent{ID: it.node.ID, Do: "press"})
 			}
 		case "focusin":
 			if (it.node.ID != m.focused || m.inbox.waiting()) && !m.arranging {
-				m.wish(ui.Intent{ID: it.node.ID, Do: "focus"})
+				m.put(ui.Intent{ID: it.node.ID, Do: "focus"})
 			}
 		}
 		return nil
@@ -94,7 +94,7 @@ func (m *mirror) open(g *game) {
 	}
 }
 
-func (m *mirror) wish(it ui.Intent) { m.inbox.wish(it) }
+func (m *mirror) put(it ui.Intent) { m.inbox.put(it) }
 
 func (m *mirror) holds(el js.Value) bool { return m.root.Call("contains", el).Bool() }
 
@@ -234,7 +234,7 @@ func (m *mirror) arrange() {
 		old.Index(i).Call("remove")
 	}
 	if m.holds(active) && !active.Equal(document.Get("activeElement")) {
-		// It is nobody's wish: the app may just have sent the focus elsewhere.
+		// Nobody asked for it: the app may just have sent the focus elsewhere.
 		m.arranging = true
 		active.Call("focus", map[string]any{"preventScroll": true})
 		m.arranging = false

@@ -310,7 +310,7 @@ func (g *game) gather(in *ui.Input) {
 	in.Drops = append(in.Drops, g.pending.Drops...)
 	in.Hidden, in.Reduced = g.hidden, g.reduced
 	g.pending.Pointers, g.pending.Drops = g.pending.Pointers[:0], nil
-	g.wishes, in.Keys = g.mirror.inbox.take(g.wishes, in.Keys)
+	g.intents, in.Keys = g.mirror.inbox.take(g.intents, in.Keys)
 }
 
 // read takes over the contents of a FileList. Short files are read whole; of longer

@@ -9,7 +9,7 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// Whatever comes in whatever order is taken in that order, wishes before keys in
+// Whatever comes in whatever order is taken in that order, intents before keys in
 // each frame, and nothing is lost or taken twice.
 func TestInboxKeepsTheOrder(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
@@ -18,8 +18,8 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 		var put, got []string
 		frames := 0
 		frame := func() {
-			wishes, keys := b.take(nil, nil)
-			for _, w := range wishes {
+			intents, keys := b.take(nil, nil)
+			for _, w := range intents {
 				got = append(got, w.ID)
 			}
 			for _, k := range keys {
@@ -33,7 +33,7 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 				b.key(ui.KeyPress{Key: ui.Key(fmt.Sprint("key ", i))})
 				put = append(put, fmt.Sprint("key ", i))
 			case 2, 3:
-				b.wish(ui.Intent{ID: fmt.Sprint("wish ", i)})
+				b.put(ui.Intent{ID: fmt.Sprint("wish ", i)})
 				put = append(put, fmt.Sprint("wish ", i))
 			default:
 				frame()
@@ -51,7 +51,7 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 	// Enter, then Tab: the Enter is for where the focus was.
 	var b inbox
 	b.key(ui.KeyPress{Key: "Enter"})
-	b.wish(ui.Intent{ID: "next", Do: "focus"})
+	b.put(ui.Intent{ID: "next", Do: "focus"})
 	if w, k := b.take(nil, nil); len(w) != 0 || len(k) != 1 {
 		t.Errorf("first frame: %v, %v", w, k)
 	}

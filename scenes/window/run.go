@@ -64,7 +64,7 @@ type game struct {
 	title       string
 
 	// Intents that come from elsewhere than the picture.
-	wishes []ui.Intent
+	intents []ui.Intent
 
 	holding bool // closing asks first
 
@@ -130,13 +130,13 @@ func (g *game) frame() {
 	g.in.Size, g.in.Scale = g.size, g.scale
 	g.in.Seconds = time.Since(g.began).Seconds()
 	g.breathe()
-	// Wishes first: the focus may have moved before the keys were pressed that
+	// Intents first: the focus may have moved before the keys were pressed that
 	// this frame brings.
-	wishes := g.wishes
-	g.wishes = g.wishes[:0] // one that fails is not tried again
-	acted := len(wishes) > 0
-	for _, w := range wishes {
-		// A wish of the mirror that the program refuses changes nothing; the
+	intents := g.intents
+	g.intents = g.intents[:0] // one that fails is not tried again
+	acted := len(intents) > 0
+	for _, w := range intents {
+		// An intent of the mirror that the program refuses changes nothing; the
 		// mirror shows the value that is.
 		_ = g.app.Apply(w)
 		g.dirty = true

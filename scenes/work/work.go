@@ -14,7 +14,7 @@ import (
 )
 
 // Sliced tells that all goroutines share one thread, as in a browser: work
-// beside the screen then runs only in slices that the screen grants.
+// beside the screen then runs only in slices that the screen gives it, and yields after each.
 var Sliced = runtime.GOOS == "js"
 
 // The slice of each frame that work gets where it has to share: less while
@@ -51,15 +51,15 @@ func (p *Pace) Run(j *Task, now float64, playing bool) (paint bool) {
 // Task is heavy work beside the screen, on a goroutine of its own. What it finds
 // may be read once finished reports true.
 type Task struct {
-	sliced bool
-	grants chan time.Time
-	back   chan struct{}
-	done   chan struct{}
-	quit   chan struct{}
-	Gone   bool // cancelled; the screen's side
-	share  atomic.Uint64
-	stage  atomic.Pointer[string]
-	Err    error
+	sliced  bool
+	slices  chan time.Time
+	yielded chan struct{}
+	done    chan struct{}
+	quit    chan struct{}
+	Gone    bool // cancelled; the screen's side
+	share   atomic.Uint64
+	stage   atomic.Pointer[string]
+	Err     error
 }
 
 // Context is the worker's end of a task: the context of everything it calls. Its Err
@@ -72,7 +72,7 @@ type Context struct {
 
 // Start begins work. It ends with an error of its own or the context's.
 func Start(work func(h *Context) error) *Task {
-	j := &Task{sliced: Sliced, grants: make(chan time.Time), back: make(chan struct{}), done: make(chan struct{}), quit: make(chan struct{})}
+	j := &Task{sliced: Sliced, slices: make(chan time.Time), yielded: make(chan struct{}), done: make(chan struct{}), quit: make(chan struct{})}
 	s := ""
 	j.stage.Store(&s)
 	h := &Context{Context: context.Background(), task: j}
@@ -90,7 +90,7 @@ func Start(work func(h *Context) error) *Task {
 // wait parks until the next slice and reports whether there is one.
 func (h *Context) wait() bool {
 	select {
-	case h.until = <-h.task.grants:
+	case h.until = <-h.task.slices:
 		return true
 	case <-h.task.quit:
 		return false
@@ -111,7 +111,7 @@ func (h *Context) Err() error {
 		return nil
 	}
 	select {
-	case h.task.back <- struct{}{}:
+	case h.task.yielded <- struct{}{}:
 	case <-h.task.quit:
 		return context.Canceled
 	}
@@ -143,12 +143,12 @@ func (j *Task) Run(d time.Duration) {
 		return
 	}
 	select {
-	case j.grants <- time.Now().Add(d):
+	case j.slices <- time.Now().Add(d):
 	case <-j.done:
 		return
 	}
 	select {
-	case <-j.back:
+	case <-j.yielded:
 	case <-j.done:
 	}
 }
@@ -292,7 +292,7 @@ func LoudnessLUFS(x []float64) float64 {
 	return l.Integrated()
 }
 
-// TruePeakDBTP is the true peak of x, dBTP.
+// TruePeakDBTP measures x, full scale 1, with a meter of its own.
 func TruePeakDBTP(x []float64) float64 {
 	p := meter.NewTruePeak(bench.Rate)
 	p.Write(x)

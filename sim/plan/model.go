@@ -22,7 +22,6 @@ const (
 
 var kindNames = [numKinds]string{"talk", "laugh", "outburst", "cough"}
 
-// String returns the kind's name.
 func (k Kind) String() string { return kindNames[k] }
 
 // Crest is the distribution of an event's peak over its own rms level, in dB.
@@ -98,7 +97,7 @@ type Param struct {
 	Unit  string  `json:"unit"`
 	Value float64 `json:"value"`
 	// Low and High bound what is plausible; the sensitivity goes from one to the
-	// other. Equal for what is not an assumption but a wish.
+	// other. Equal for what is not an assumption but an aim.
 	Low    float64 `json:"low"`
 	High   float64 `json:"high"`
 	Min    float64 `json:"min"` // what is accepted at all

@@ -42,7 +42,6 @@ type Declip struct {
 	Clips *Clips `json:"-" yaml:"-"`
 }
 
-// Name is "declip".
 func (Declip) Name() string { return "declip" }
 
 // Validate checks the settings.

@@ -32,7 +32,6 @@ type Denoise struct {
 // DefaultDenoise turns noise down by 15 dB.
 func DefaultDenoise() Denoise { return Denoise{ReductionDB: 15} }
 
-// Name is "noise reduction".
 func (Denoise) Name() string { return "noise reduction" }
 
 // Validate checks the range.

@@ -24,7 +24,6 @@ func DefaultLimit() Limit {
 	return Limit{CeilingDBFS: -1, LookAheadMS: 2, AttackMS: 1, ReleaseMS: 100}
 }
 
-// Name is "limiter".
 func (Limit) Name() string { return "limiter" }
 
 // Validate checks the ranges.
@@ -216,7 +215,6 @@ func DefaultCompress() Compress {
 	return Compress{ThresholdDBFS: -24, Ratio: 3, KneeDB: 6, AttackMS: 5, ReleaseMS: 120}
 }
 
-// Name is "compressor".
 func (Compress) Name() string { return "compressor" }
 
 // Validate checks the ranges.

@@ -15,7 +15,6 @@ type Gain struct {
 	GainDB float64 `json:"gain_db" yaml:"gain_db"`
 }
 
-// Name is "gain".
 func (Gain) Name() string { return "gain" }
 
 // Validate checks the range.
@@ -65,7 +64,6 @@ type TurnDown struct {
 	CeilingDBFS float64 `json:"ceiling_dbfs" yaml:"ceiling_dbfs"`
 }
 
-// Name is "turn down".
 func (TurnDown) Name() string { return "turn down" }
 
 // Validate checks the range.
@@ -109,7 +107,6 @@ type HighPass struct {
 // DefaultHighPass is 80 Hz, 12 dB an octave.
 func DefaultHighPass() HighPass { return HighPass{FrequencyHz: 80, SlopeDB: 12} }
 
-// Name is "high-pass".
 func (HighPass) Name() string { return "high-pass" }
 
 // Validate checks the ranges.
@@ -198,7 +195,6 @@ func DefaultDeliver() Deliver {
 	return Deliver{LoudnessLUFS: sim.DeliveryLUFS, CeilingDBTP: -1}
 }
 
-// Name is "delivery".
 func (Deliver) Name() string { return "delivery" }
 
 // Validate checks the ranges.
@@ -284,7 +280,6 @@ type Delivery struct {
 	TrimDB  float64 // after the limiter, 0 or less
 }
 
-// deliveryLimit is the limiter of a delivery.
 func deliveryLimit(ceilingDBFS float64) Limit {
 	return Limit{CeilingDBFS: ceilingDBFS, LookAheadMS: 3, ReleaseMS: 120}
 }

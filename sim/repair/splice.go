@@ -27,7 +27,6 @@ func DefaultSplice(safety []float64) Splice {
 	return Splice{Safety: safety, MaxDelayMS: 50, FadeMS: 2}
 }
 
-// Name is "splice".
 func (Splice) Name() string { return "splice" }
 
 // Validate checks the ranges.

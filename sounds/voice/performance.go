@@ -158,7 +158,6 @@ func (p *Performance) Length() int { return p.length }
 // Position is the number of samples read so far.
 func (p *Performance) Position() int { return p.pos }
 
-// Seconds is the length in seconds.
 func (p *Performance) Seconds() float64 { return float64(p.length) / Rate }
 
 // Marks lists what happens when, in the order of the script.

@@ -90,8 +90,8 @@ func (w *View) Sync() {
 	w.Disabled, w.Why = w.v.Bench.Shown() == nil, "the loudest moment so far is shown; record a take to look around in it"
 }
 
-// Follow looks at a frame of the take.
-func (w *View) Follow(frame int64) { w.At = frame }
+// ShowFrame puts the cursor at a frame of the take.
+func (w *View) ShowFrame(frame int64) { w.At = frame }
 
 // Set looks at the place that an intent asks for, milliseconds of the take.
 func (w *View) Set(it ui.Intent) error {

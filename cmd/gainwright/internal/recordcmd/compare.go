@@ -19,7 +19,6 @@ const (
 	matchTopDBTP = -1.0
 )
 
-// NewCompare is the command compare.
 func NewCompare() *cobra.Command {
 	var (
 		set cli.Settings

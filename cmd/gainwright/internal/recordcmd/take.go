@@ -15,7 +15,6 @@ import (
 	"gainwright/sounds/scenario"
 )
 
-// NewTake is the command take.
 func NewTake() *cobra.Command {
 	var (
 		set        cli.Settings

@@ -24,7 +24,6 @@ import (
 // talkPeakDBFS is where a file's highest peak is put: clear of full scale.
 const talkPeakDBFS = -3
 
-// NewTalk is the command talk.
 func NewTalk() *cobra.Command {
 	var (
 		talker, effort, distance, seed, format string

@@ -25,7 +25,6 @@ import (
 // longestTwin bounds what is held in memory at once.
 const longestTwinS = 180
 
-// NewTwin is the command twin.
 func NewTwin() *cobra.Command {
 	var (
 		set cli.Settings
