@@ -33,8 +33,8 @@ func TestInboxKeepsTheOrder(t *testing.T) {
 				b.key(ui.KeyPress{Key: ui.Key(fmt.Sprint("key ", i))})
 				put = append(put, fmt.Sprint("key ", i))
 			case 2, 3:
-				b.put(ui.Intent{ID: fmt.Sprint("wish ", i)})
-				put = append(put, fmt.Sprint("wish ", i))
+				b.put(ui.Intent{ID: fmt.Sprint("intent ", i)})
+				put = append(put, fmt.Sprint("intent ", i))
 			default:
 				frame()
 			}

@@ -146,10 +146,10 @@ func TestUnchangedIsNotPainted(t *testing.T) {
 	if g.paints != 1 {
 		t.Errorf("an unchanged picture was painted %d times", g.paints)
 	}
-	g.wishes = append(g.wishes, ui.Intent{ID: "gain", Do: "set", Value: 12})
+	g.intents = append(g.intents, ui.Intent{ID: "gain", Do: "set", Value: 12})
 	step()
 	if g.paints != 2 || app.Gain != 12 {
-		t.Errorf("after a wish: %d paints, gain %v", g.paints, app.Gain)
+		t.Errorf("after an intent: %d paints, gain %v", g.paints, app.Gain)
 	}
 	// Asked to draw the same: the list is compared.
 	g.dirty = true
@@ -249,7 +249,7 @@ func TestFileDialogue(t *testing.T) {
 	g := newGame(app)
 	g.open()
 	g.LayoutF(1280, 720)
-	g.wishes = append(g.wishes, ui.Intent{ID: "open", Do: "press"})
+	g.intents = append(g.intents, ui.Intent{ID: "open", Do: "press"})
 	for range 200 {
 		g.Update()
 		if len(app.Dropped) > 0 {
