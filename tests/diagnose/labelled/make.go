@@ -121,279 +121,375 @@ func (s *Source) varied(seed uint64) (*Source, error) {
 // MakeAs makes a recording from a source by a recipe; what the recipe leaves open
 // is drawn from the seed.
 func MakeAs(src *Source, rec Recipe, seed uint64, name string) (*File, error) {
-	r := rand.New(rand.NewPCG(seed, 99))
-	f := &File{Source: src, Recipe: rec, Name: name}
 	base, err := src.Load()
 	if err != nil {
 		return nil, err
 	}
-	x := slices.Clone(base)
-	f.Rate = 48000
-	switch k := r.IntN(10); {
-	case k >= 8:
-		f.Rate = 16000
-	case k >= 6:
-		f.Rate = 44100
+	m := &making{
+		File: &File{Source: src, Recipe: rec, Name: name},
+		r:    rand.New(rand.NewPCG(seed, 99)),
+		x:    slices.Clone(base),
 	}
-	if f.Rate != 48000 {
-		x = sounds.ResampleAll([][]float64{x}, 48000, f.Rate, sounds.Steep)[0]
-	}
-	f.Bits = []int{16, 24, 16, 24, 32}[r.IntN(5)]
-	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
-	lin := func(db float64) float64 { return math.Pow(10, db/20) }
-	if r.IntN(2) == 0 {
-		scale(x, -1)
-	}
+	m.format()
 	if rec.Hum {
-		hz := []float64{50, 60}[r.IntN(2)]
-		level := lin(between(-38, -24)) * rms(x) * math.Sqrt2 * 3
-		for h := 1; h <= 5; h++ {
-			g, ph := level*between(0.1, 1)/float64(h), between(0, 6.28)
-			if h <= 2 {
-				g = level / float64(h)
-			}
-			for n := range x {
-				x[n] += g * math.Sin(2*math.Pi*float64(h)*hz*float64(n)/float64(f.Rate)+ph)
-			}
-		}
-		scale(x, 1/peak(x))
-		f.Detail += fmt.Sprintf("hum at %g Hz; ", hz)
+		m.hum()
 	}
-	gain := lin(between(-18, -2)) // afterwards
+	m.gain = lin(m.between(-18, -2))
 	if rec.DC {
-		dc := between(0.02, 0.06)
-		if r.IntN(2) == 0 {
-			dc = -dc
-		}
-		if rec.History == Full {
-			f.OverDB = between(1, 8)
-			scale(x, lin(f.OverDB))
-			for n := range x {
-				x[n] += dc
-			}
-			f.OverDB = 20 * math.Log10(peak(x))
-			clip(x, 1, 1)
-		} else {
-			scale(x, gain*0.9)
-			for n := range x {
-				x[n] += dc
-			}
-		}
-		f.Detail += fmt.Sprintf("offset %.3f; ", dc)
-		f.finish(x, r, 1)
-		return f, nil
+		m.offset()
+	} else if err := m.past(); err != nil {
+		return nil, err
 	}
-	clipped := func(lo, hi float64) {
-		f.OverDB = between(lo, hi)
-		up, down := 1.0, 1.0
-		if rec.Asymmetric {
-			// The other side goes beyond this one's ceiling by 2.3 dB or more.
-			other := between(1.3, 3)
-			if r.IntN(2) == 0 {
-				up = other
-			} else {
-				down = other
-			}
-			// The wave must reach the nearer ceiling, and pass its level on the
-			// other side.
-			pu, pd := 0.0, 0.0
-			for _, v := range x {
-				pu, pd = max(pu, v), max(pd, -v)
-			}
-			g := lin(f.OverDB)
-			if up > 1 {
-				g = max(g/pd, 1.3/pu)
-				f.OverDB = 20 * math.Log10(max(g*pd, g*pu/up))
-			} else {
-				g = max(g/pu, 1.3/pd)
-				f.OverDB = 20 * math.Log10(max(g*pu, g*pd/down))
-			}
-			scale(x, g)
-		} else {
-			scale(x, lin(f.OverDB))
+	m.finish()
+	return m.File, nil
+}
+
+// A making is a recording under way. The steps draw from one source of chance, so
+// their order, and that of the draws in each, is part of what a seed means.
+type making struct {
+	*File
+	r    *rand.Rand
+	x    []float64
+	gain float64 // that comes after all that is done to the wave
+}
+
+func (m *making) between(lo, hi float64) float64 { return lo + (hi-lo)*m.r.Float64() }
+
+func (m *making) note(format string, a ...any) { m.Detail += fmt.Sprintf(format, a...) }
+
+func lin(db float64) float64 { return math.Pow(10, db/20) }
+
+// format draws the rate, the bits and the polarity.
+func (m *making) format() {
+	m.Rate = 48000
+	switch k := m.r.IntN(10); {
+	case k >= 8:
+		m.Rate = 16000
+	case k >= 6:
+		m.Rate = 44100
+	}
+	if m.Rate != 48000 {
+		m.x = sounds.ResampleAll([][]float64{m.x}, 48000, m.Rate, sounds.Steep)[0]
+	}
+	m.Bits = []int{16, 24, 16, 24, 32}[m.r.IntN(5)]
+	if m.r.IntN(2) == 0 {
+		scale(m.x, -1)
+	}
+}
+
+// hum adds the mains and four harmonics.
+func (m *making) hum() {
+	x := m.x
+	hz := []float64{50, 60}[m.r.IntN(2)]
+	level := lin(m.between(-38, -24)) * rms(x) * math.Sqrt2 * 3
+	for h := 1; h <= 5; h++ {
+		g, ph := level*m.between(0.1, 1)/float64(h), m.between(0, 6.28)
+		if h <= 2 {
+			g = level / float64(h)
 		}
-		for _, v := range x {
-			if v > up {
-				f.Cut[0]++
-			}
-			if v < -down {
-				f.Cut[1]++
-			}
-		}
-		clip(x, up, down)
-		if rec.Asymmetric {
-			gain /= max(up, down)
-			f.Detail += fmt.Sprintf("ceilings +%.2f −%.2f; ", up, down)
+		for n := range x {
+			x[n] += g * math.Sin(2*math.Pi*float64(h)*hz*float64(n)/float64(m.Rate)+ph)
 		}
 	}
-	switch rec.History {
+	scale(x, 1/peak(x))
+	m.note("hum at %g Hz; ", hz)
+}
+
+// offset shifts the wave: before the ceiling if it is clipped at full scale, else
+// after the gain.
+func (m *making) offset() {
+	dc := m.between(0.02, 0.06)
+	if m.r.IntN(2) == 0 {
+		dc = -dc
+	}
+	if m.History == Full {
+		scale(m.x, lin(m.between(1, 8)))
+		shift(m.x, dc)
+		m.OverDB = 20 * math.Log10(peak(m.x))
+		clip(m.x, 1, 1)
+	} else {
+		scale(m.x, m.gain*0.9)
+		shift(m.x, dc)
+	}
+	m.gain = 1
+	m.note("offset %.3f; ", dc)
+}
+
+// past does to the wave what its history says, and codes it if the recipe does.
+func (m *making) past() error {
+	if err := m.history(); err != nil {
+		return err
+	}
+	m.headroom()
+	if m.Coded {
+		return m.code()
+	}
+	return nil
+}
+
+func (m *making) history() error {
+	switch m.History {
 	case Clean:
-		switch {
-		case rec.Quiet:
-			gain = lin(between(-40, -28))
-			noise := rms(x) * gain * lin(-between(8, 17))
-			scale(x, gain)
-			gain = 1
-			for n := range x {
-				x[n] += noise * r.NormFloat64()
-			}
-			f.Bits = []int{16, 24}[r.IntN(2)]
-		case rec.Loud:
-			gain = lin(between(-0.7, -0.02))
-		case rec.Hum:
-		}
+		m.clean()
 	case Full:
-		clipped(1, 10)
-		gain = 1
-		if f.Bits == 32 {
-			f.Bits = 24
-		}
+		m.full()
 	case Lower:
-		clipped(1, 10)
+		m.clipped(1, 10)
 	case Moving:
-		clipped(1, 10)
-		switch r.IntN(3) {
-		case 0: // a hand on the fader
-			a, b, p := between(2, 6), between(0.2, 0.9), between(0, 6)
-			for n := range x {
-				t := float64(n) / float64(f.Rate)
-				x[n] *= lin(a * math.Sin(2*math.Pi*b*t+p))
-			}
-			gain = min(gain, 1/peak(x))
-			f.Detail += fmt.Sprintf("fader ±%.1f dB at %.2f Hz; ", a, b)
-		case 1:
-			th := between(-12, -4)
-			feedForward(x, f.Rate, th, between(0.5, 3), between(60, 300), 1e9)
-			f.Detail += fmt.Sprintf("limiter at %.1f dB; ", th)
-		default:
-			th, ratio := between(-20, -9), between(2.5, 6)
-			feedForward(x, f.Rate, th, between(3, 20), between(80, 400), ratio)
-			f.Detail += fmt.Sprintf("compressor at %.1f dB, %.1f:1; ", th, ratio)
-		}
+		m.clipped(1, 10)
+		m.moving()
 	case Softened:
-		clipped(2.5, 10)
-		if !rec.Coded {
-			switch r.IntN(3) {
-			case 0:
-				hz := between(30, 120)
-				highPass(x, f.Rate, hz)
-				f.Detail += fmt.Sprintf("high-pass at %.0f Hz; ", hz)
-			case 1:
-				hz := between(3500, 0.4*float64(f.Rate))
-				lowPass(x, f.Rate, hz)
-				f.Detail += fmt.Sprintf("low-pass at %.0f Hz; ", hz)
-			default:
-				to := []int{44100, 32000, 22050, 16000}[r.IntN(4)]
-				if to >= f.Rate {
-					to = 12000
-				}
-				y := sounds.ResampleAll([][]float64{x}, f.Rate, to, sounds.Steep)
-				x = sounds.ResampleAll(y, to, f.Rate, sounds.Steep)[0]
-				f.Detail += fmt.Sprintf("resampled to %d Hz and back; ", to)
-			}
+		m.clipped(2.5, 10)
+		if !m.Coded { // the coder softens enough
+			m.soften()
 		}
 	case Overload:
-		drive := between(3, 12)
-		kind := r.IntN(3)
-		if kind == 2 {
-			drive = between(3, 6) // above, it is cut rather than bent
-		}
-		y := sounds.ResampleAll([][]float64{x}, f.Rate, 4*f.Rate, sounds.Standard)[0]
-		g := lin(drive)
-		bias := 0.0
-		for n, v := range y {
-			v = v*g + bias
-			switch kind {
-			case 0:
-				y[n] = math.Tanh(v)
-			case 1:
-				y[n] = v / math.Pow(1+math.Pow(math.Abs(v), 2.5), 1/2.5)
-			default: // a cubic up to its top, then flat: bent from the start
-				y[n] = 1.0
-				if w := v / 1.5; math.Abs(w) < 1 {
-					y[n] = 1.5 * (w - w*w*w/3)
-				} else {
-					y[n] = math.Copysign(1, v)
-				}
-			}
-		}
-		x = sounds.ResampleAll([][]float64{y}, 4*f.Rate, f.Rate, sounds.Standard)[0]
-		f.OverDB = 0
-		f.Detail += fmt.Sprintf("drive %.1f dB, curve %d; ", drive, kind)
+		m.overload()
 	case Limited:
-		by := between(5, 14)
-		switch r.IntN(4) {
-		case 0, 1:
-			lookAhead(x, f.Rate, lin(-by), between(1.5, 5), between(40, 200))
-			f.Detail += fmt.Sprintf("look-ahead limiter, %.1f dB; ", by)
-		case 2:
-			feedForward(x, f.Rate, -by-2, between(0.2, 1), between(60, 200), 1e9)
-			f.Detail += fmt.Sprintf("limiter, %.1f dB; ", by+2)
-		default:
-			y, err := ffmpegFilter(x, f.Rate, fmt.Sprintf("alimiter=limit=%.4f:attack=%.1f:release=%.0f:level=0", max(0.0626, lin(-by)), between(1, 7), between(40, 120)))
-			if err != nil {
-				return nil, err
-			}
-			x = y
-			f.Detail += fmt.Sprintf("ffmpeg alimiter, %.1f dB; ", by)
-		}
-		scale(x, 1/peak(x))
+		return m.limit()
 	}
-	if rec.History != Full && !rec.Quiet {
-		if p := peak(x); rec.Loud {
-			gain /= p
-		} else if p*gain > 0.85 && !(rec.History == Lower || rec.History == Moving) {
-			gain = 0.8 / p
+	return nil
+}
+
+func (m *making) clean() {
+	switch {
+	case m.Quiet:
+		m.quiet()
+	case m.Loud:
+		m.gain = lin(m.between(-0.7, -0.02))
+	}
+}
+
+// quiet turns the wave down into the noise of its electronics.
+func (m *making) quiet() {
+	down := lin(m.between(-40, -28))
+	noise := rms(m.x) * down * lin(-m.between(8, 17))
+	scale(m.x, down)
+	m.gain = 1
+	for n := range m.x {
+		m.x[n] += noise * m.r.NormFloat64()
+	}
+	m.Bits = []int{16, 24}[m.r.IntN(2)]
+}
+
+// full clips at full scale, which floating point has none of.
+func (m *making) full() {
+	m.clipped(1, 10)
+	m.gain = 1
+	if m.Bits == 32 {
+		m.Bits = 24
+	}
+}
+
+// clipped drives the wave lo to hi dB over its ceiling.
+func (m *making) clipped(lo, hi float64) {
+	m.OverDB = m.between(lo, hi)
+	up, down := 1.0, 1.0
+	if m.Asymmetric {
+		up, down = m.ceilings()
+	} else {
+		scale(m.x, lin(m.OverDB))
+	}
+	for _, v := range m.x {
+		if v > up {
+			m.Cut[0]++
+		}
+		if v < -down {
+			m.Cut[1]++
 		}
 	}
-	if rec.Coded {
-		// Coders want headroom, as people give them or not.
-		g := 0.7 / peak(x)
-		scale(x, g)
-		c := codecs[r.IntN(len(codecs))]
-		y, err := c.pass(x, f.Rate)
+	clip(m.x, up, down)
+	if m.Asymmetric {
+		m.gain /= max(up, down)
+		m.note("ceilings +%.2f −%.2f; ", up, down)
+	}
+}
+
+// ceilings draws an upper and a lower one, and scales the wave to them.
+func (m *making) ceilings() (up, down float64) {
+	up, down = 1, 1
+	// The other side goes beyond this one's ceiling by 2.3 dB or more.
+	other := m.between(1.3, 3)
+	if m.r.IntN(2) == 0 {
+		up = other
+	} else {
+		down = other
+	}
+	// The wave must reach the nearer ceiling, and pass its level on the other side.
+	pu, pd := 0.0, 0.0
+	for _, v := range m.x {
+		pu, pd = max(pu, v), max(pd, -v)
+	}
+	g := lin(m.OverDB)
+	if up > 1 {
+		g = max(g/pd, 1.3/pu)
+	} else {
+		g = max(g/pu, 1.3/pd)
+	}
+	m.OverDB = 20 * math.Log10(max(g*pu/up, g*pd/down))
+	scale(m.x, g)
+	return up, down
+}
+
+// moving changes the level of a clipped wave as it goes.
+func (m *making) moving() {
+	switch m.r.IntN(3) {
+	case 0: // a hand on the fader
+		a, b, p := m.between(2, 6), m.between(0.2, 0.9), m.between(0, 6)
+		for n := range m.x {
+			t := float64(n) / float64(m.Rate)
+			m.x[n] *= lin(a * math.Sin(2*math.Pi*b*t+p))
+		}
+		m.gain = min(m.gain, 1/peak(m.x))
+		m.note("fader ±%.1f dB at %.2f Hz; ", a, b)
+	case 1:
+		th := m.between(-12, -4)
+		feedForward(m.x, m.Rate, th, m.between(0.5, 3), m.between(60, 300), 1e9)
+		m.note("limiter at %.1f dB; ", th)
+	default:
+		th, ratio := m.between(-20, -9), m.between(2.5, 6)
+		feedForward(m.x, m.Rate, th, m.between(3, 20), m.between(80, 400), ratio)
+		m.note("compressor at %.1f dB, %.1f:1; ", th, ratio)
+	}
+}
+
+// soften filters a clipped wave, so that its flat tops are flat no more.
+func (m *making) soften() {
+	switch m.r.IntN(3) {
+	case 0:
+		hz := m.between(30, 120)
+		highPass(m.x, m.Rate, hz)
+		m.note("high-pass at %.0f Hz; ", hz)
+	case 1:
+		hz := m.between(3500, 0.4*float64(m.Rate))
+		lowPass(m.x, m.Rate, hz)
+		m.note("low-pass at %.0f Hz; ", hz)
+	default:
+		to := []int{44100, 32000, 22050, 16000}[m.r.IntN(4)]
+		if to >= m.Rate {
+			to = 12000
+		}
+		y := sounds.ResampleAll([][]float64{m.x}, m.Rate, to, sounds.Steep)
+		m.x = sounds.ResampleAll(y, to, m.Rate, sounds.Steep)[0]
+		m.note("resampled to %d Hz and back; ", to)
+	}
+}
+
+// overload bends the wave at four times the rate, as electronics do that know none.
+func (m *making) overload() {
+	drive := m.between(3, 12)
+	kind := m.r.IntN(len(bends))
+	if kind == 2 {
+		drive = m.between(3, 6) // above, it is cut rather than bent
+	}
+	y := sounds.ResampleAll([][]float64{m.x}, m.Rate, 4*m.Rate, sounds.Standard)[0]
+	g, bend := lin(drive), bends[kind]
+	for n, v := range y {
+		y[n] = bend(v * g)
+	}
+	m.x = sounds.ResampleAll([][]float64{y}, 4*m.Rate, m.Rate, sounds.Standard)[0]
+	m.note("drive %.1f dB, curve %d; ", drive, kind)
+}
+
+// bends are the curves of overload, each with 1 as its top.
+var bends = [...]func(v float64) float64{
+	math.Tanh,
+	func(v float64) float64 { return v / math.Pow(1+math.Pow(math.Abs(v), 2.5), 1/2.5) },
+	func(v float64) float64 { // a cubic up to its top, then flat: bent from the start
+		if w := v / 1.5; math.Abs(w) < 1 {
+			return 1.5 * (w - w*w*w/3)
+		}
+		return math.Copysign(1, v)
+	},
+}
+
+// limit holds the wave 5 to 14 dB down and brings it back to full scale.
+func (m *making) limit() error {
+	by := m.between(5, 14)
+	switch m.r.IntN(4) {
+	case 0, 1:
+		lookAhead(m.x, m.Rate, lin(-by), m.between(1.5, 5), m.between(40, 200))
+		m.note("look-ahead limiter, %.1f dB; ", by)
+	case 2:
+		feedForward(m.x, m.Rate, -by-2, m.between(0.2, 1), m.between(60, 200), 1e9)
+		m.note("limiter, %.1f dB; ", by+2)
+	default:
+		y, err := ffmpegFilter(m.x, m.Rate, fmt.Sprintf("alimiter=limit=%.4f:attack=%.1f:release=%.0f:level=0", max(0.0626, lin(-by)), m.between(1, 7), m.between(40, 120)))
 		if err != nil {
-			return nil, err
+			return err
 		}
-		x = y
-		f.Detail += c.name + "; "
-		if rec.Loud {
-			gain = lin(between(-0.7, -0.02)) / peak(x)
-		} else {
-			gain /= g
-			if p := peak(x); p*gain > 0.85 {
-				gain = 0.8 / p
-			}
-		}
+		m.x = y
+		m.note("ffmpeg alimiter, %.1f dB; ", by)
 	}
-	f.finish(x, r, gain)
-	return f, nil
+	scale(m.x, 1/peak(m.x))
+	return nil
+}
+
+// headroom keeps a file that is neither full nor loud by its recipe off full scale.
+func (m *making) headroom() {
+	if m.History == Full || m.Quiet {
+		return
+	}
+	if p := peak(m.x); m.Loud {
+		m.gain /= p
+	} else if p*m.gain > 0.85 && m.History != Lower && m.History != Moving {
+		m.gain = 0.8 / p
+	}
+}
+
+// code passes the wave through one of the codecs.
+func (m *making) code() error {
+	// Coders want headroom, as people give them or not.
+	g := 0.7 / peak(m.x)
+	scale(m.x, g)
+	c := codecs[m.r.IntN(len(codecs))]
+	y, err := c.pass(m.x, m.Rate)
+	if err != nil {
+		return err
+	}
+	m.x = y
+	m.Detail += c.name + "; "
+	if m.Loud {
+		m.gain = lin(m.between(-0.7, -0.02)) / peak(m.x)
+		return nil
+	}
+	m.gain /= g
+	if p := peak(m.x); p*m.gain > 0.85 {
+		m.gain = 0.8 / p
+	}
+	return nil
 }
 
 // finish turns it down and writes it: noise of the electronics is there already.
-func (f *File) finish(x []float64, r *rand.Rand, gain float64) {
-	dither := r.IntN(2) == 0
-	q := f.Step()
-	for i, v := range x {
-		v *= gain
-		if f.Bits < 32 {
-			if dither && (gain != 1 || f.History != Full) {
-				v += q * (r.Float64() - r.Float64())
+func (m *making) finish() {
+	dither := m.r.IntN(2) == 0
+	q := m.Step()
+	for i, v := range m.x {
+		v *= m.gain
+		if m.Bits < 32 {
+			if dither && (m.gain != 1 || m.History != Full) {
+				v += q * (m.r.Float64() - m.r.Float64())
 			}
 			v = math.Round(v/q) * q
 			v = min(max(v, -1), 1-q)
 		} else {
 			v = float64(float32(v))
 		}
-		x[i] = v
+		m.x[i] = v
 	}
-	f.X = x
-	f.Detail += fmt.Sprintf("%.1f dB; %d bit, %d Hz, dither %v", 20*math.Log10(gain), f.Bits, f.Rate, dither)
+	m.X = m.x
+	m.note("%.1f dB; %d bit, %d Hz, dither %v", 20*math.Log10(m.gain), m.Bits, m.Rate, dither)
 }
 
 func scale(x []float64, g float64) {
 	for i := range x {
 		x[i] *= g
+	}
+}
+
+func shift(x []float64, by float64) {
+	for i := range x {
+		x[i] += by
 	}
 }
 
