@@ -54,8 +54,9 @@ func TestLongAndPhoneFiles(t *testing.T) {
 		p.wait(name, fmt.Sprintf(`(s => s.includes(%q) && /%s/.test(s))(document.querySelector("#gainwright-live").textContent)`, name, f.says), f.most)
 		c := p.counters()
 		t.Logf("%s after %.0f s: %q; Go heap %.0f MB, memory of wasm %.0f MB", name, time.Since(began).Seconds(), p.live(), c.Heap_MB, c.Memory_MB)
-		// Ten minutes of one channel are 115 MB, which the heap doubles at most.
-		if c.Memory_MB > 500 {
+		// Ten minutes of one channel are 115 MB. The recording performed until then stays until the
+		// next is there, and before a collection the heap may be twice what is used.
+		if c.Memory_MB > 550 {
 			t.Errorf("%s: %.0f MB", name, c.Memory_MB)
 		}
 	}
