@@ -144,7 +144,7 @@ func TestTwoTabs(t *testing.T) {
 		p.front()
 		p.use("A.gain_db", db)
 		p.wait("the gain", fmt.Sprintf(`gainwright.nodes().find(n => n.id == "A.gain_db").now == %g`, db), 20*time.Second)
-		p.wait("the gain kept", fmt.Sprintf(`localStorage.getItem("gainwright.setup").includes('"gain_db":%g')`, db), 20*time.Second)
+		p.wait("the gain kept", fmt.Sprintf(`(localStorage.getItem("gainwright.setup") || "").includes('"gain_db":%g')`, db), 20*time.Second)
 	}
 	turn(a, 31)
 	b.front()

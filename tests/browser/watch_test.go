@@ -57,7 +57,7 @@ func TestWatchReloads(t *testing.T) {
 	p.use("A.gain_db", 37)
 	p.says("A.gain_db", `37\.0 dB`, 20*time.Second)
 	saved := save(strings.Replace(string(text), was, then, 1))
-	p.through("the changed scene", `window.gainwright && gainwright.ready && gainwright.nodes().some(n => n.ID == "tab.gain" && n.Name == "Set it anew")`, 3*time.Minute)
+	p.through("the changed scene", `window.gainwright && gainwright.ready && gainwright.nodes().some(n => n.id == "tab.gain" && n.name == "Set it anew")`, 3*time.Minute)
 	t.Logf("from the saved change to its picture: %.1f s", time.Since(saved).Seconds())
 	p.says("A.gain_db", `37\.0 dB`, 20*time.Second)
 	saved = save(string(text) + "\nfunc wrong() { undefinedName() }\n")
@@ -66,7 +66,7 @@ func TestWatchReloads(t *testing.T) {
 	p.says("A.gain_db", `37\.0 dB`, 20*time.Second)
 	p.shot("watch-fault")
 	saved = save(strings.Replace(string(text), was, strings.Replace(then, "anew", "right", 1), 1))
-	p.through("the mended scene", `window.gainwright && gainwright.ready && gainwright.nodes().some(n => n.ID == "tab.gain" && n.Name == "Set it right") && !document.getElementById("changes")`, 3*time.Minute)
+	p.through("the mended scene", `window.gainwright && gainwright.ready && gainwright.nodes().some(n => n.id == "tab.gain" && n.name == "Set it right") && !document.getElementById("changes")`, 3*time.Minute)
 	t.Logf("from the mended change to its picture: %.1f s", time.Since(saved).Seconds())
 	p.noErrors()
 }
