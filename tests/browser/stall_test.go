@@ -48,7 +48,7 @@ func TestSoundOutlastsStalls(t *testing.T) {
 	for _, s := range []float64{0.5, 2, 10} {
 		for _, what := range []string{"page", "audio", "context"} {
 			if what == "audio" && s > 2 {
-				continue // the browser gives up waiting for an audio thread that long
+				continue // measured: of ten seconds held only two and a half were lost; why is not known
 			}
 			lost := p.counters().Sound_Lost_MS
 			eval[bool](p, fmt.Sprintf("Promise.resolve(hold.%s(%g)).then(() => true)", what, s))
