@@ -105,7 +105,9 @@ async (tab, common, done, seconds) => {
   await home();
   const first = open().map(c => c.key);
   const tries = new Map();
+  const afresh = new Set(); // buttons pressed once more, for what is gone
   let idle = 0; // seconds spent waiting for work that brings more
+  let at = 0;   // of which had passed when the last of them was pressed
   while (!fallen() && !out()) {
     // What came last first, so that panels are gone through while they are open; what
     // came together in its order, in which recording is among the last, as with a take
@@ -138,11 +140,22 @@ async (tab, common, done, seconds) => {
       }
       continue;
     }
-    if (idle >= 10 || ![...off.values()].some(why => /\b(still|yet|sits down)\b/.test(why))) break;
+    // What was there and is gone, without a press that is known to bring it, may come
+    // back with work that ends, or with a button that goes on to something else: after
+    // a second each of those is pressed again, once.
+    const lost = [...usable].some(([key, id]) => wanted(key, id));
+    if (idle >= 10 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down)\b/.test(why))) break;
     const t = performance.now();
     await new Promise(r => setTimeout(r, 200));
     look("");
     idle += (performance.now() - t) / 1000;
+    const onward = lost && idle - at > 1 && [...now.values()].find(c => !c.off && c.role === "button" && own.has(c.id) && !afresh.has(c.key));
+    if (onward) {
+      at = idle;
+      afresh.add(onward.key);
+      await press(onward);
+      tries.clear();
+    }
   }
   const late = out();
   if (!fallen()) await home();
