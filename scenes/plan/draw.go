@@ -48,7 +48,7 @@ type planCursor struct {
 }
 
 func newPlanCursor(s *Scene) *planCursor {
-	return &planCursor{Slider: ui.NewSlider("plan.gain_db", "Gain looked at", "Moves along both curves; Delete goes back to the gain suggested.",
+	return &planCursor{Slider: ui.NewSlider(idGain, "Gain looked at", "Moves along both curves; Delete goes back to the gain suggested.",
 		"gain", " dB", kit.GainMin, kit.GainMax, bench.GainDefault[1], 1, 6, 1), s: s}
 }
 
@@ -345,11 +345,11 @@ func (s *Scene) listRemedies(th *ui.Theme, f *kit.Flow) {
 			unit := " " + n.Unit
 			digits := 0
 			switch n.Key {
-			case "distance_m":
+			case keyDistance:
 				k, unit, digits = 100, " cm", 1
-			case "plan.risk":
+			case idOf + keyRisk:
 				k, unit, digits = 100, " %", 1
-			case "plan.noise_lufs":
+			case idOf + keyNoise:
 				digits = 1
 			}
 			f.Say(fmt.Sprintf("%s: %s instead of %s%s", n.Name, ui.Decimal(n.To*k, digits), ui.Decimal(n.From*k, digits), unit), ui.Small, ink.Regular, th.Say)
@@ -679,22 +679,22 @@ func (s *Scene) drawCurves(l *ink.List, th *ui.Theme) {
 // Nodes tells what the pictures show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst,
-		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.midBox},
-		ui.Node{ID: "plan.curves", Role: ui.RoleImage, Name: "Chance of an over and noise after delivery, against gain", Value: s.curveWords(), Bounds: s.plots.box},
-		ui.Node{ID: "plan.work", Role: ui.RoleText, Name: "Simulation", Value: s.work(), Bounds: s.midBox})
+		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.midBox},
+		ui.Node{ID: idCurves, Role: ui.RoleImage, Name: "Chance of an over and noise after delivery, against gain", Value: s.curveWords(), Bounds: s.plots.box},
+		ui.Node{ID: idWork, Role: ui.RoleText, Name: "Simulation", Value: s.work(), Bounds: s.midBox})
 	switch s.view {
 	case planRemedies:
 		for i, r := range s.remedies {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("plan.remedy.", i+1), Role: ui.RoleText, Name: r.Name, Value: remedyWords(r), Bounds: s.listBox})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idRemedy, i+1), Role: ui.RoleText, Name: r.Name, Value: remedyWords(r), Bounds: s.listBox})
 		}
 		if s.win.Empty() {
 			for i, n := range s.needs {
-				dst = append(dst, ui.Node{ID: fmt.Sprint("plan.need.", i+1), Role: ui.RoleText, Name: "To open the window: " + n.Name, Value: fmt.Sprintf("%v instead of %v %s", n.To, n.From, n.Unit), Bounds: s.listBox})
+				dst = append(dst, ui.Node{ID: fmt.Sprint(idNeed, i+1), Role: ui.RoleText, Name: "To open the window: " + n.Name, Value: fmt.Sprintf("%v instead of %v %s", n.To, n.From, n.Unit), Bounds: s.listBox})
 			}
 		}
 	case planMatters:
 		for i, w := range s.swings {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("plan.swing.", i+1), Role: ui.RoleText, Name: w.Param.Name, Value: "moves the highest safe gain by " + gainWord(w.SpanDB()), Bounds: s.listBox})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idSwing, i+1), Role: ui.RoleText, Name: w.Param.Name, Value: "moves the highest safe gain by " + gainWord(w.SpanDB()), Bounds: s.listBox})
 		}
 	}
 	return dst

@@ -77,6 +77,7 @@ type Scene struct {
 	shown    int    // percent of it that is on screen
 	problem  string // why there is nothing to show
 
+	acts   kit.Acts
 	cs     []ui.Control
 	mics   []*ui.Choice
 	recs   []*ui.Choice
@@ -106,13 +107,13 @@ func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, reliefs: map[reliefKey]plan.Setup{}}
 	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
 	for _, m := range plan.Microphones() {
-		c := ui.NewChoice("plan.microphone", "plan.microphone."+m.Name, "Microphone: "+m.Title,
+		c := ui.NewChoice(groupMicrophone, idMicrophone+m.Name, "Microphone: "+m.Title,
 			fmt.Sprintf("%s mV/Pa, at most %s dB SPL. Figures typical of the class; a data sheet says more.", ui.Decimal(m.SensitivityMVPerPa, 1), ui.Decimal(m.MaxSPLDB, 0)), m.Name)
 		c.Look = ui.Tile
 		s.mics = append(s.mics, c)
 	}
 	for _, r := range plan.Recorders() {
-		c := ui.NewChoice("plan.recorder", "plan.recorder."+r.Name, "Recorder: "+r.Title,
+		c := ui.NewChoice(groupRecorder, idRecorder+r.Name, "Recorder: "+r.Title,
 			fmt.Sprintf("Full scale %s dBu, input noise %s dBu, converter %s dBA. Figures typical of the class.", ui.Decimal(r.Converter.FullScaleDBu, 0), ui.Decimal(r.Preamp.EINDBu, 0), ui.Decimal(r.Converter.DynamicRangeDBA, 0)), recorderWords[r.Name])
 		if c.Label == "" {
 			c.Label = r.Name
@@ -121,19 +122,20 @@ func New(p kit.Shell) *Scene {
 		s.recs = append(s.recs, c)
 	}
 	for i, pl := range kit.Places {
-		s.places[i] = ui.NewChoice("plan.limiter", "plan.limiter."+string(pl), "Limiter: "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
+		s.places[i] = ui.NewChoice(groupLimiter, idLimiter+string(pl), "Limiter: "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
 		s.places[i].Look = ui.Tile
 	}
 	for i, v := range planViewWords {
-		s.views[i] = ui.NewChoice("plan.view", "plan.view."+v.id, v.name, v.hint, v.label)
+		s.views[i] = ui.NewChoice(groupView, idView+v.id, v.name, v.hint, v.label)
 		s.views[i].Look = ui.Tile
 	}
 	s.fields()
 	s.gain = newPlanCursor(s)
-	s.use = ui.NewButton("plan.use", "Take this gain to “Set the gain”",
+	s.use = ui.NewButton(idUse, "Take this gain to “Set the gain”",
 		"Strip A there gets this gain and the planned equipment and place, strip B the same 12 dB lower, as a safety track.", "Use this gain", ui.Plain, ui.NoIcon)
-	s.reset = ui.NewButton("plan.reset", "All as at the start", "Takes every assumption and setting back.", "All as at the start", ui.Quiet, ui.NoIcon)
+	s.reset = ui.NewButton(idReset, "All as at the start", "Takes every assumption and setting back.", "All as at the start", ui.Quiet, ui.NoIcon)
 	s.reset.Size = ui.Small
+	s.acts = s.sceneActs()
 	s.prepare()
 	s.note()
 	s.sync()
@@ -147,15 +149,15 @@ var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
 }
 
 // planMain are the settings in front, by key; the rest stands among the assumptions.
-var planMain = []string{"distance_m", "room.noise_dba", "minutes", "laughs_per_hour", "talk_level_db", "risk", "noise_lufs"}
+var planMain = []string{keyDistance, keyRoom, "minutes", "laughs_per_hour", "talk_level_db", keyRisk, keyNoise}
 
 // fields makes a control for every number.
 func (s *Scene) fields() {
-	add := func(f *kit.Field) { s.byKey[strings.TrimPrefix(f.ID, "plan.")] = f }
-	add(kit.NewField("plan.distance_m", "Distance from mouth to microphone", "Half of it is 6 dB more voice.", "distance to the mouth", " cm", 2, 200, 8, 1, 0))
-	s.byKey["distance_m"].To = 60
-	add(kit.NewField("plan.room.noise_dba", "Noise of the room", "20 a studio, 30 a quiet room at night, 40 a room with a fan, 50 a kitchen (common practice, no source).", "noise of the room", " dBA", 0, 80, 32, 1, 0))
-	s.byKey["room.noise_dba"].From, s.byKey["room.noise_dba"].To = 15, 60
+	add := func(f *kit.Field) { s.byKey[strings.TrimPrefix(f.ID, idOf)] = f }
+	add(kit.NewField(idOf+keyDistance, "Distance from mouth to microphone", "Half of it is 6 dB more voice.", "distance to the mouth", " cm", 2, 200, 8, 1, 0))
+	s.byKey[keyDistance].To = 60
+	add(kit.NewField(idOf+keyRoom, "Noise of the room", "20 a studio, 30 a quiet room at night, 40 a room with a fan, 50 a kitchen (common practice, no source).", "noise of the room", " dBA", 0, 80, 32, 1, 0))
+	s.byKey[keyRoom].From, s.byKey[keyRoom].To = 15, 60
 	for _, p := range s.params() {
 		unit := p.Unit
 		if unit != "" {
@@ -169,11 +171,11 @@ func (s *Scene) fields() {
 		step := kit.NiceStep(to - from)
 		scale := 1.0
 		switch p.Key {
-		case "risk":
+		case keyRisk:
 			scale, unit, from, to, step = 100, " %", 0, 0.3, 0.005
 		case "lean_in_share":
 			scale, unit = 100, " %"
-		case "noise_lufs":
+		case keyNoise:
 			from, to, step = -80, -40, 1
 		case "delivery_lufs":
 			from, to, step = -31, -10, 1
@@ -184,7 +186,7 @@ func (s *Scene) fields() {
 		case "talk_level_db":
 			from, to, step = 50, 80, 0.5
 		}
-		f := kit.NewField("plan."+p.Key, kit.Capital(p.Name), "", p.Name, unit, p.Min*scale, p.Max*scale, p.Value*scale, step*scale, kit.DigitsOf(step*scale))
+		f := kit.NewField(idOf+p.Key, kit.Capital(p.Name), "", p.Name, unit, p.Min*scale, p.Max*scale, p.Value*scale, step*scale, kit.DigitsOf(step*scale))
 		f.From, f.To = from*scale, to*scale
 		if p.High > p.Low {
 			f.Low, f.High = p.Low*scale, p.High*scale
@@ -208,7 +210,7 @@ func (s *Scene) params() []plan.Param {
 // planScale is how a number is shown: distances in cm, shares in percent.
 func planScale(key string) float64 {
 	switch key {
-	case "risk", "lean_in_share", "distance_m":
+	case keyRisk, "lean_in_share", keyDistance:
 		return 100
 	}
 	return 1
@@ -218,7 +220,7 @@ func planScale(key string) float64 {
 func (s *Scene) Title() string { return "Plan the session" }
 
 // ID is that of the scene's tab in the mirror.
-func (s *Scene) ID() string { return "tab.plan" }
+func (s *Scene) ID() string { return kit.IDTabPlan }
 
 // Announce is the latest result.
 func (s *Scene) Announce() string { return s.status }
@@ -238,8 +240,8 @@ func (s *Scene) sync() {
 	for i, c := range s.views {
 		c.Checked = planView(i) == s.view
 	}
-	s.byKey["distance_m"].Value = s.setup.Chain.DistanceM * 100
-	s.byKey["room.noise_dba"].Value = s.setup.Chain.Room.NoiseDBA
+	s.byKey[keyDistance].Value = s.setup.Chain.DistanceM * 100
+	s.byKey[keyRoom].Value = s.setup.Chain.Room.NoiseDBA
 	for _, p := range s.params() {
 		s.byKey[p.Key].Value = p.Value * planScale(p.Key)
 	}
@@ -289,99 +291,6 @@ func (s *Scene) Apply(it ui.Intent) error {
 	err := s.apply(it)
 	s.sync()
 	return err
-}
-
-func (s *Scene) apply(it ui.Intent) error {
-	key, ok := strings.CutPrefix(it.ID, "plan.")
-	if !ok {
-		if it.ID == "record" || it.ID == "play" {
-			return fmt.Errorf("there is nothing to %s here; go to “Set the gain”", it.ID)
-		}
-		return fmt.Errorf("there is no control %q", it.ID)
-	}
-	if w, ok := strings.CutPrefix(key, "microphone."); ok {
-		for i, m := range plan.Microphones() {
-			if m.Name == w {
-				s.mic = i
-				return s.chain(m.On(s.setup.Chain))
-			}
-		}
-	}
-	if w, ok := strings.CutPrefix(key, "recorder."); ok {
-		for i, r := range plan.Recorders() {
-			if r.Name == w {
-				s.rec = i
-				return s.chain(r.On(s.setup.Chain))
-			}
-		}
-	}
-	if w, ok := strings.CutPrefix(key, "limiter."); ok {
-		for _, pl := range kit.Places {
-			if string(pl) == w {
-				return s.chain(s.setup.Chain.WithPlace(pl))
-			}
-		}
-	}
-	if w, ok := strings.CutPrefix(key, "view."); ok {
-		for i, v := range planViewWords {
-			if v.id == w {
-				s.view = planView(i)
-				s.list.Scroll = 0
-				s.shell.Relayout()
-				return nil
-			}
-		}
-	}
-	switch key {
-	case "gain_db":
-		v, err := kit.Number(it, s.gain.Value, s.suggestion(), 1, kit.GainMin, kit.GainMax)
-		if err != nil {
-			return err
-		}
-		s.gainOn = it.Do != ui.DoDefault
-		s.setup.Chain.Preamp.GainDB = v
-		s.look()
-		return nil
-	case "use":
-		return s.takeOver()
-	case "reset":
-		s.setup.Chain, s.setup.Model, s.setup.Limits = sim.Default(), plan.Default(), plan.DefaultLimits()
-		s.mic, s.rec, s.gainOn = 0, 0, false
-		s.changed(true)
-		return nil
-	}
-	f := s.byKey[key]
-	if f == nil {
-		return fmt.Errorf("there is no control %q", it.ID)
-	}
-	v, err := kit.Number(it, f.Value, f.Default, f.Step, f.Min, f.Max)
-	if err != nil {
-		return err
-	}
-	v /= planScale(key)
-	switch key {
-	case "distance_m":
-		c := s.setup.Chain
-		c.DistanceM = v
-		return s.chain(c)
-	case "room.noise_dba":
-		c := s.setup.Chain
-		c.Room.NoiseDBA = v
-		return s.chain(c)
-	}
-	m, l := s.setup.Model, s.setup.Limits
-	if e := m.Set(key, v); e == nil {
-		again := m != s.setup.Model && key != "talk_meter_db"
-		s.setup.Model = m
-		s.changed(again)
-		return nil
-	}
-	if err := l.Set(key, v); err != nil {
-		return err
-	}
-	s.setup.Limits = l
-	s.changed(false)
-	return nil
 }
 
 // chain changes the equipment.
@@ -588,7 +497,7 @@ func (s *Scene) takeOver() error {
 			return err
 		}
 	}
-	return s.shell.Go("tab.gain", ui.Intent{ID: "setup.planned", Do: ui.DoSet,
+	return s.shell.Go(kit.IDTabGain, ui.Intent{ID: kit.IDSetupPlanned, Do: ui.DoSet,
 		Text: fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. Ordinary talk should peak near %s dBFS on A.",
 			gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.TalkPeakDBFS, 0))})
 }

@@ -1,0 +1,138 @@
+package plan
+
+import (
+	"fmt"
+
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+	"gainwright/sim"
+	"gainwright/sim/plan"
+)
+
+// IDs of the scene's controls and nodes. Every assumption of the model and every limit
+// is a number by its key, behind idOf.
+const (
+	idOf         = "plan."               // and a key, as distance_m, room.noise_dba, risk: a number, in cm and percent where it is a length or a share
+	idMicrophone = groupMicrophone + "." // and dynamic, condenser or clip-on: the class of microphone
+	idRecorder   = groupRecorder + "."   // and handheld, limiter, quiet or float: the class of recorder
+	idLimiter    = groupLimiter + "."    // and off, before or after: where the limiter is
+	idView       = groupView + "."       // and remedies, matters or assumptions: what the list shows
+	idReset      = "plan.reset"          // everything as at the start
+	idGain       = "plan.gain_db"        // 0 to 70 dB: where the curves are read
+	idUse        = "plan.use"            // takes that gain to “Set the gain”
+	idCurves     = "plan.curves"         // the curves; a node
+	idWork       = "plan.work"           // what is being simulated; a node
+	idRemedy     = "plan.remedy."        // and a number: what would help; a node
+	idNeed       = "plan.need."          // and a number: what would open the window; a node
+	idSwing      = "plan.swing."         // and a number: what matters; a node
+)
+
+// Choices of which one holds.
+const (
+	groupMicrophone = "plan.microphone"
+	groupRecorder   = "plan.recorder"
+	groupLimiter    = "plan.limiter"
+	groupView       = "plan.view"
+)
+
+// Keys of numbers that need something of their own: a distance and a noise that stand in
+// the chain, the two limits.
+const (
+	keyDistance = "distance_m"
+	keyRoom     = "room.noise_dba"
+	keyRisk     = "risk"
+	keyNoise    = "noise_lufs"
+)
+
+// sceneActs are what the controls do.
+func (s *Scene) sceneActs() kit.Acts {
+	a := kit.Acts{
+		idGain:  s.setGain,
+		idUse:   kit.Try(s.takeOver),
+		idReset: kit.Press(s.startAgain),
+	}
+	for i, m := range plan.Microphones() {
+		a[s.mics[i].ID] = kit.Try(func() error {
+			s.mic = i
+			return s.chain(m.On(s.setup.Chain))
+		})
+	}
+	for i, r := range plan.Recorders() {
+		a[s.recs[i].ID] = kit.Try(func() error {
+			s.rec = i
+			return s.chain(r.On(s.setup.Chain))
+		})
+	}
+	for i, pl := range kit.Places {
+		a[s.places[i].ID] = kit.Try(func() error { return s.chain(s.setup.Chain.WithPlace(pl)) })
+	}
+	for i, c := range s.views {
+		a[c.ID] = kit.Press(func() {
+			s.view = planView(i)
+			s.list.Scroll = 0
+			s.shell.Relayout()
+		})
+	}
+	for key, f := range s.byKey {
+		a[f.ID] = func(it ui.Intent) error { return s.setField(f, key, it) }
+	}
+	return a
+}
+
+func (s *Scene) apply(it ui.Intent) error {
+	if ok, err := s.acts.Apply(it); ok {
+		return err
+	}
+	if it.ID == kit.IDRecord || it.ID == kit.IDPlay {
+		return fmt.Errorf("there is nothing to %s here; go to “Set the gain”", it.ID)
+	}
+	return fmt.Errorf("there is no control %q", it.ID)
+}
+
+func (s *Scene) setGain(it ui.Intent) error {
+	v, err := kit.Number(it, s.gain.Value, s.suggestion(), 1, kit.GainMin, kit.GainMax)
+	if err != nil {
+		return err
+	}
+	s.gainOn = it.Do != ui.DoDefault
+	s.setup.Chain.Preamp.GainDB = v
+	s.look()
+	return nil
+}
+
+func (s *Scene) startAgain() {
+	s.setup.Chain, s.setup.Model, s.setup.Limits = sim.Default(), plan.Default(), plan.DefaultLimits()
+	s.mic, s.rec, s.gainOn = 0, 0, false
+	s.changed(true)
+}
+
+// setField sets what f shows: a part of the chain, an assumption or a limit.
+func (s *Scene) setField(f *kit.Field, key string, it ui.Intent) error {
+	v, err := kit.Number(it, f.Value, f.Default, f.Step, f.Min, f.Max)
+	if err != nil {
+		return err
+	}
+	v /= planScale(key)
+	c := s.setup.Chain
+	switch key {
+	case keyDistance:
+		c.DistanceM = v
+		return s.chain(c)
+	case keyRoom:
+		c.Room.NoiseDBA = v
+		return s.chain(c)
+	}
+	m, l := s.setup.Model, s.setup.Limits
+	if e := m.Set(key, v); e == nil {
+		again := m != s.setup.Model && key != "talk_meter_db"
+		s.setup.Model = m
+		s.changed(again)
+		return nil
+	}
+	if err := l.Set(key, v); err != nil {
+		return err
+	}
+	s.setup.Limits = l
+	s.changed(false)
+	return nil
+}
