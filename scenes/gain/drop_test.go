@@ -79,6 +79,25 @@ func TestFileChannels(t *testing.T) {
 	if f := b.P.Bench().File(); f == nil || f.Name != "same.wav" {
 		t.Errorf("equal channels: %q", b.P.Announce())
 	}
+	// And so they are with a coder's noise, unless one of them was cut.
+	r := rand.New(rand.NewPCG(4, 4))
+	noisy := func(x []float64, top float64) []float64 {
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = max(-top, min(top, v)) + 1e-3*r.NormFloat64()
+		}
+		return y
+	}
+	wav, _ = codec.WAVBytes(bench.Rate, [][]float64{noisy(left, 1), noisy(left, 1)}, codec.PCM16)
+	dropped(b, "coded.wav", wav)
+	if f := b.P.Bench().File(); f == nil || f.Name != "coded.wav" || !g.file.which[0].Hidden {
+		t.Errorf("coded channels: %q", b.P.Announce())
+	}
+	wav, _ = codec.WAVBytes(bench.Rate, [][]float64{noisy(left, 1), noisy(left, 0.12)}, codec.PCM16)
+	dropped(b, "cut.wav", wav)
+	if a := b.P.Announce(); !strings.Contains(a, "say which is meant") {
+		t.Errorf("one channel cut: %q", a)
+	}
 }
 
 // TestFileNearSilence: what is near silence is called that and not brought up.

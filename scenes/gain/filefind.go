@@ -36,7 +36,7 @@ type fileReport struct {
 	place   [mostPlaces]*ui.Choice
 	places  []diagnose.Place
 	seconds float64
-	same    bool // its channels are
+	same    bool // its channels are one sound
 	// The result once it is known, and in few words.
 	done, brief string
 
@@ -191,11 +191,11 @@ func findings(h *work.Context, d ui.Drop) (l looked, err error) {
 	}
 	block := sounds.NewBlock(in.Channels, 1024)
 	frames := int64(0)
-	l.same = true
+	pair := meter.NewPair(in.Rate)
 	for {
 		n, err := src.Read(block)
 		if len(ch) == 2 {
-			l.same = l.same && slices.Equal(block[0][:n], block[1][:n])
+			pair.Write(block[0][:n], block[1][:n])
 		}
 		for i, c := range ch {
 			c.Write(block[i][:n])
@@ -216,6 +216,7 @@ func findings(h *work.Context, d ui.Drop) (l looked, err error) {
 	}
 	l.seconds = float64(frames) / float64(in.Rate)
 	l.found = diagnose.Diagnose(ch)
+	l.same = pair.Same() && diagnose.CutAlike(l.found, len(ch))
 	l.places = diagnose.Worst(ch, mostPlaces, work.MaxRecordingSeconds/10)
 	return l, nil
 }

@@ -99,6 +99,19 @@ func (f *Finding) On(channels int) string {
 	return fmt.Sprintf("%d of %d channels, worst in %s", len(f.Channels), channels, ChannelName(f.Worst, channels))
 }
 
+// CutAlike tells whether each channel that there is has tops cut off, or none has.
+func CutAlike(found []Finding, channels int) bool {
+	var cut []int
+	for i := range found {
+		if found[i].Kind.Clipping() {
+			cut = append(cut, found[i].Channels...)
+		}
+	}
+	slices.Sort(cut)
+	n := len(slices.Compact(cut))
+	return n == 0 || n == channels
+}
+
 // ChannelName names channel n, from 1, of so many.
 func ChannelName(n, channels int) string {
 	if channels == 2 && n <= 2 {

@@ -123,6 +123,7 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 	}
 	buf := sounds.NewBlock(info.Channels, 4096)
 	part := make([][]float64, info.Channels)
+	pair := meter.NewPair(info.Rate)
 	frames := int64(0)
 	over := overview{per: int64(max(1, info.Rate/50))}
 	w.Begin("measuring " + path)
@@ -144,6 +145,9 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 				}
 			}
 		}
+		if len(part) == 2 {
+			pair.Write(part[0], part[1])
+		}
 		loud.Write(part)
 		over.write(part)
 		frames += int64(n)
@@ -162,7 +166,11 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 	if frames == 0 {
 		return nil, &sounds.InputError{Path: path, Msg: "holds no samples"}
 	}
-	return sumUp(path, r, info, frames, loud, ch, over), nil
+	m := sumUp(path, r, info, frames, loud, ch, over)
+	if info.Channels == 2 && cli.Finite(m.PeakDBFS) && pair.Same() && diagnose.CutAlike(m.Findings, 2) {
+		m.Notes = append(m.Notes, "its two channels are one sound: either will do, or both mixed")
+	}
+	return m, nil
 }
 
 // sumUp reads the meters.

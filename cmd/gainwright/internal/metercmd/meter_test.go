@@ -61,6 +61,35 @@ func TestMeterVerdicts(t *testing.T) {
 	}
 }
 
+// TestMeterOneSound: two channels that are one sound, but for a noise of either, are
+// called that; two that differ, are not.
+func TestMeterOneSound(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "two.wav")
+	r := rand.New(rand.NewPCG(3, 3))
+	for _, c := range []struct {
+		gain, noise float64
+		want        bool
+	}{{1, 0, true}, {1, 1e-3, true}, {0.9, 1e-3, false}, {0, 1e-3, false}} {
+		x := [][]float64{make([]float64, 96000), make([]float64, 96000)}
+		for i := range x[0] {
+			s := float64(i) / 48000
+			v := 0.3 * math.Sin(2*math.Pi*210*s) * math.Sin(2*math.Pi*3*s)
+			x[0][i], x[1][i] = v+c.noise*r.NormFloat64(), c.gain*v+c.noise*r.NormFloat64()
+		}
+		data, err := codec.WAVBytes(48000, x, codec.PCM24)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if out := must(t, dir, "meter", path); strings.Contains(out, "its two channels are one sound") != c.want {
+			t.Errorf("%+v: want %v in\n%s", c, c.want, out)
+		}
+	}
+}
+
 // shouting is a voice-like wave of two seconds, as loud as asked, cut at full scale
 // and turned by a gain since, on the right; on the left it is low and whole.
 func shouting(t *testing.T, path string, over, gain float64) {
