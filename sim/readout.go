@@ -236,7 +236,8 @@ func (r *Readout) stations(t *Taps) {
 			o := min(s+1, NumStations-1)
 			x, y := t.Wave[s][i:j], t.Wave[o][i:j]
 			y = y[:len(x)]
-			peakX, peakY, sumX, sumY := r.stationPeak[s], r.stationPeak[o], 0.0, 0.0
+			// On from what there is, so that the sums do not depend on the blocks.
+			peakX, peakY, sumX, sumY := r.stationPeak[s], r.stationPeak[o], r.win.energy[s], r.win.energy[o]
 			for i, v := range x {
 				sumX += v * v
 				if a := math.Abs(v); a > peakX {
@@ -249,22 +250,19 @@ func (r *Readout) stations(t *Taps) {
 				}
 			}
 			r.stationPeak[s], r.stationPeak[o] = peakX, peakY
-			r.win.energy[s] += sumX
-			if o != s {
-				r.win.energy[o] += sumY
-			}
+			r.win.energy[s], r.win.energy[o] = sumX, sumY
 		}
-		truth, peak := 0.0, r.second.peak
+		truth, inSecond, peak := r.win.truth, r.second.truth, r.second.peak
 		file := t.Wave[AtFile][i:j]
 		for i, v := range t.True[i:j] {
 			truth += v * v
+			inSecond += v * v
 			if a := math.Abs(file[i]); a > peak {
 				peak = a
 			}
 		}
-		r.win.truth += truth
-		r.second.truth += truth
-		r.second.peak = peak
+		r.win.truth = truth
+		r.second.truth, r.second.peak = inSecond, peak
 		r.win.n += j - i
 		r.second.n += j - i
 		if r.win.n == tenth {

@@ -24,6 +24,12 @@ type Move struct {
 // RunOptions says what goes with a run; the zero value is a plain one.
 type RunOptions struct {
 	Moves []Move
+	// Turn is called before every block with the frame that it begins with, for
+	// settings that change on the way; the moves are then its own to make. It may
+	// be nil.
+	Turn func(frame int64) error
+	// Step is how many frames a block has; 0 is StepFrames of the moves.
+	Step int
 	// Sink is called for every block of every strip, taps aligned with the
 	// source from its first sample on. The taps are only valid during the call.
 	Sink func(strip int, t *Taps) error
@@ -33,6 +39,16 @@ type RunOptions struct {
 
 const runBlock = 1024
 
+// StepFrames is after how many frames of a take its settings are looked at, counted
+// from its first: a hundredth of a second where the mouth moves. Whatever performs a
+// take in these steps gives the same samples as Run.
+func StepFrames(rate int, moves []Move) int {
+	if len(moves) > 0 {
+		return max(1, rate/100)
+	}
+	return runBlock
+}
+
 // Run pulls src through all strips in step until it ends and returns how many
 // samples it had. The strips' latency is taken out: the taps begin with the
 // source's first sample and end with its last.
@@ -40,9 +56,9 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 	if len(strips) == 0 {
 		return 0, errors.New("no strip to run")
 	}
-	block := runBlock
-	if len(o.Moves) > 0 {
-		block = max(1, strips[0].Rate()/100)
+	block := o.Step
+	if block <= 0 {
+		block = StepFrames(strips[0].Rate(), o.Moves)
 	}
 	base := make([]Chain, len(strips))
 	skip := make([]int, len(strips))
@@ -76,7 +92,7 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 		}
 		n, err := fill(src, buf)
 		if n > 0 {
-			if e := moveTo(strips, base, o.Moves, total); e != nil {
+			if e := o.turn(strips, base, total); e != nil {
 				return total, e
 			}
 			total += int64(n)
@@ -99,6 +115,16 @@ func Run(ctx context.Context, src Source, strips []*Strip, o RunOptions) (int64,
 		}
 	}
 	return total, nil
+}
+
+// turn makes the settings of the block that begins at a frame.
+func (o *RunOptions) turn(strips []*Strip, base []Chain, frame int64) error {
+	if o.Turn != nil {
+		if err := o.Turn(frame); err != nil {
+			return err
+		}
+	}
+	return moveTo(strips, base, o.Moves, frame)
 }
 
 // moveTo sets every strip's distance to what the moves make of it at a frame; base

@@ -184,6 +184,11 @@ func (s *Strip) Apply(c Chain) error {
 	return nil
 }
 
+// Turn takes over settings that are valid, from the next sample on. It is Apply for
+// the goroutine that calls Process, and allocates nothing; Chain still tells what was
+// applied last.
+func (s *Strip) Turn(c *Chain) { s.take(c, false) }
+
 // Reset returns to the state of a new strip with the settings last applied.
 func (s *Strip) Reset() {
 	s.c = *s.next.Load()
@@ -212,7 +217,12 @@ func (s *Strip) Reset() {
 // applySnapshot takes over a snapshot: levels ramp (or jump, at the start), the rest
 // changes at once.
 func (s *Strip) applySnapshot(p *Chain, jump bool) {
-	s.seen, s.c = p, *p
+	s.seen = p
+	s.take(p, jump)
+}
+
+func (s *Strip) take(p *Chain, jump bool) {
+	s.c = *p
 	c := &s.c
 	frames := max(1, int(rampMS*float64(s.rate)/1000))
 	set := func(r *ramp, v float64) {
@@ -238,6 +248,11 @@ func (s *Strip) applySnapshot(p *Chain, jump bool) {
 	set(&s.outN, density(float64(DBu(c.Preamp.OutputNoiseDBu).Volt()), s.rate))
 	set(&s.fsv, 1/fullScaleVolt(c.Converter))
 	set(&s.convN, density(converterNoise(c.Converter), s.rate))
+	// A limiter that was out of the way begins anew.
+	anew := c.Limiter.On && s.limOn.cur == 0
+	if anew {
+		s.det, s.gap = smoothDecoupled{}, 0
+	}
 	set(&s.inOn, onOff(c.InputLimiter.On))
 	set(&s.limOn, onOff(c.Limiter.On))
 
@@ -249,7 +264,7 @@ func (s *Strip) applySnapshot(p *Chain, jump bool) {
 	if c.Limiter.LookAheadMS > 0 {
 		n = 1 + int(math.Round(c.Limiter.LookAheadMS*float64(s.rate)/1000))
 	}
-	if n != s.lookLen {
+	if n != s.lookLen || anew {
 		s.lookLen = n
 		s.look.setLength(max(n, 1))
 	}
@@ -371,12 +386,15 @@ func (s *Strip) analogue(n int) {
 	fs := float64(s.rate * f)
 	il := &s.c.InputLimiter
 	attack, release := 1-onePole(il.AttackMS, fs), 1-onePole(il.ReleaseMS, fs)
-	thr := DB(il.ThresholdDBFS).Lin() / s.bFSV[n-1]
+	ceiling := DB(il.ThresholdDBFS).Lin()
 	slope := 1 - 1/float64(il.Ratio)
 	rail, round := s.rail, s.c.Preamp.RailKnee == RoundKnee
 	k, maxPeak := s.satScale, s.maxPeak
 	for i := range n {
-		g, in := s.bGain[i], s.bIn[i]
+		g, in, thr := s.bGain[i], s.bIn[i], 0.0
+		if in > 0 {
+			thr = ceiling / s.bFSV[i]
+		}
 		var hot uint8
 		lim := 1.0
 		for j := i * f; j < (i+1)*f; j++ {
@@ -490,7 +508,6 @@ func (s *Strip) limit(conv, gain, dst []float64) {
 	hist := all[betweenHalf:]
 	defer copy(s.ctl[:betweenHalf+s.maxLook], all[n:])
 	if s.limOn.cur == 0 && s.bLim[0] == 0 {
-		s.det = smoothDecoupled{}
 		for i := range n {
 			gain[i], dst[i] = 1, hist[i]
 		}
