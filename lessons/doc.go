@@ -83,7 +83,7 @@
 //     record step there.
 //   - record: a take. take names its script (else the scenario's), controls what
 //     may be set before, attempts how many takes, riding: true allows settings to
-//     change while it rolls.
+//     change while it rolls; the next take begins again with what was set before.
 //   - do: a take that has to obey rule. hints are told when it does not: when (a
 //     rule), after (how many takes) and say.
 //   - listen: strips are compared, spoken among them: the talker's own wave.

@@ -145,6 +145,24 @@ var ErrTalked = errors.New("this conversation has happened: a guest says it once
 // Talk lets the conversation happen, once for each guest. Changes are settings
 // turned while it rolls, by the keys of Controls.
 func (p *Practice) Talk(ctx context.Context, changes ...model.Change) (*Outcomes, error) {
+	return p.count(ctx, changes, func(t *take.Performed) (names.Measured, []sim.Span, error) {
+		w, err := p.bench.Listen(ctx, t, p.s.Strips[0].Name)
+		if err != nil {
+			return nil, nil, err
+		}
+		return w.Measured, w.Overs, nil
+	})
+}
+
+// Talked is Talk of a conversation that was performed live, of what Speech gives, to
+// its end: m and overs are what it read, changes are at the moments at which they took
+// hold.
+func (p *Practice) Talked(ctx context.Context, m names.Measured, overs []sim.Span, changes ...model.Change) (*Outcomes, error) {
+	return p.count(ctx, changes, func(*take.Performed) (names.Measured, []sim.Span, error) { return m, overs, nil })
+}
+
+// count counts a conversation whose readings read gives.
+func (p *Practice) count(ctx context.Context, changes []model.Change, read func(*take.Performed) (names.Measured, []sim.Span, error)) (*Outcomes, error) {
 	if p.out != nil {
 		return nil, ErrTalked
 	}
@@ -163,12 +181,11 @@ func (p *Practice) Talk(ctx context.Context, changes ...model.Change) (*Outcomes
 		keyed[i] = model.Change{AtS: c.AtS, Key: name + "." + c.Key, Value: c.Value}
 	}
 	take := p.performed(p.talk, keyed)
-	wave, err := p.bench.Listen(ctx, take, name)
+	m, overs, err := read(take)
 	if err != nil {
 		return nil, err
 	}
-	m := wave.Measured
-	o := &Outcomes{Readings: m, Overs: wave.Overs}
+	o := &Outcomes{Readings: m, Overs: overs}
 	start := p.s.Strips[0].Chain.Preamp.GainDB
 	// Headroom moves with the gain, dB for dB; changes on the way blur that a little.
 	o.FittingGainDB = names.Round(min(65, max(0, float64(m["gain_db"])+float64(m["headroom_db"])-6)), 0)
@@ -185,11 +202,12 @@ func (p *Practice) Talk(ctx context.Context, changes ...model.Change) (*Outcomes
 	}
 	o.Marks = v.Marks()
 	noise := float64(m["delivered_noise_lufs"]) - float64(best[name]["delivered_noise_lufs"])
-	o.score(m, noise, len(changes))
+	turned := turns(changes)
+	o.score(m, noise, turned)
 	p.last, p.out = take, o
 	p.h.Played = append(p.h.Played, Played{
 		At: p.now().UTC().Truncate(time.Second), Number: p.g.Number, Level: p.g.Level, Talker: p.g.Talker, GainDB: start,
-		Score: o.Score, Overs: int(m["overs"]), HeadroomDB: m["headroom_db"], NoiseDB: names.Number(names.Round(noise, 1)), Changes: len(changes),
+		Score: o.Score, Overs: int(m["overs"]), HeadroomDB: m["headroom_db"], NoiseDB: names.Number(names.Round(noise, 1)), Changes: turned,
 	})
 	switch {
 	case o.Score >= 80:

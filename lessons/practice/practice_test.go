@@ -35,7 +35,7 @@ func guest(t *testing.T, h History, above float64, changes int) (*Outcomes, Hist
 	}
 	var list []model.Change
 	for i := range changes {
-		list = append(list, model.Change{AtS: float64(i + 1), Key: "preamp.gain_db", Value: gain + float64(i%2)})
+		list = append(list, model.Change{AtS: float64(2 * (i + 1)), Key: "preamp.gain_db", Value: gain + float64(i%2)})
 	}
 	o, err = p.Talk(ctx, list...)
 	if err != nil {

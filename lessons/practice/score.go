@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/sim"
 	"gainwright/sounds/scenario/plain"
@@ -28,6 +29,21 @@ type Outcomes struct {
 	Level         int          `json:"level"` // of the next guest
 	Marks         []voice.Mark `json:"marks"` // what happened when
 	Overs         []sim.Span   `json:"-"`
+}
+
+// oneTurnSeconds is how closely changes of one setting may follow the first of them and
+// be one turn.
+const oneTurnSeconds = 1.5
+
+// turns counts the changes as one hears them.
+func turns(changes []model.Change) int {
+	n := 0
+	for i, first := 0, 0; i < len(changes); i++ {
+		if i == 0 || changes[i].Key != changes[first].Key || changes[i].AtS-changes[first].AtS >= oneTurnSeconds {
+			n, first = n+1, i
+		}
+	}
+	return n
 }
 
 // score counts what matters, and says the one thing that would have helped most.

@@ -58,7 +58,7 @@ func (r *Runner) Locked(key string) (why string, locked bool) {
 // Apply changes a setting: a float64, a bool or a string, by the control's key.
 // Errors are *LockedError, or say what is wrong with the value.
 func (r *Runner) Apply(key string, v any) error {
-	v, err := r.allowed(key, v)
+	v, err := r.Allowed(key, v)
 	if err != nil {
 		return err
 	}
@@ -73,8 +73,8 @@ func (r *Runner) Apply(key string, v any) error {
 	return nil
 }
 
-// allowed checks a value against its control.
-func (r *Runner) allowed(key string, v any) (any, error) {
+// Allowed checks a value against its control and gives it as Apply would set it.
+func (r *Runner) Allowed(key string, v any) (any, error) {
 	if why, locked := r.Locked(key); locked {
 		s := r.step()
 		var have []string
@@ -128,6 +128,14 @@ func (r *Runner) Marks() ([]voice.Mark, error) {
 // that counts. Changes are settings turned while it rolls, where the step allows
 // it. The view then holds readings, checks and hints.
 func (r *Runner) Record(ctx context.Context, progress func(share float64), changes ...model.Change) error {
+	return r.Performed(ctx, nil, progress, changes...)
+}
+
+// Performed is Record of a take that was performed live, of what Speech gives, with the
+// settings as they stand here and the changes at the moments at which they took hold;
+// live are the readings of the strips that it ran through. Strips that are not among
+// them are run here.
+func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, progress func(share float64), changes ...model.Change) error {
 	s := r.step()
 	if s == nil || !s.IsTake() {
 		return errors.New("nothing is recorded in this step")
@@ -149,7 +157,7 @@ func (r *Runner) Record(ctx context.Context, progress func(share float64), chang
 		return 0
 	})
 	for i := range changes {
-		v, err := r.allowed(changes[i].Key, changes[i].Value)
+		v, err := r.Allowed(changes[i].Key, changes[i].Value)
 		if err != nil {
 			return err
 		}
@@ -159,7 +167,9 @@ func (r *Runner) Record(ctx context.Context, progress func(share float64), chang
 		changes[i].Value = v
 	}
 	strips := slices.Clone(r.s.Strips)
-	m, err := r.bench.Record(ctx, r.performed(s, strips, changes), progress)
+	p := r.performed(s, strips, changes)
+	p.Live = live
+	m, err := r.bench.Record(ctx, p, progress)
 	if err != nil {
 		return err
 	}

@@ -80,7 +80,6 @@ func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, change
 	if keep {
 		w.File = make([]float32, 0, len(s.x))
 	}
-	var src sim.Source = &sim.Samples{X: s.x}
 	o := sim.RunOptions{
 		Moves: s.moves,
 		Sink: func(_ int, t *sim.Taps) error {
@@ -103,11 +102,12 @@ func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, change
 	}
 	var last *sim.Chain
 	if len(changes) > 0 {
-		// The engine's own moves would put the settings back.
-		r := &ridden{src: src, strip: strip, chain: st.Chain, start: st.Chain.DistanceM, moves: s.moves, changes: changes}
-		src, o.Moves, last = r, nil, &r.chain
+		// The engine's own moves would put the settings back; the steps stay, as
+		// whoever performs a take live does not know yet what will be changed.
+		r := &ridden{strip: strip, chain: st.Chain, start: st.Chain.DistanceM, moves: s.moves, changes: changes}
+		o.Turn, o.Step, o.Moves, last = r.turn, sim.StepFrames(voice.Rate, s.moves), nil, &r.chain
 	}
-	if _, err := sim.Run(ctx, src, []*sim.Strip{strip}, o); err != nil {
+	if _, err := sim.Run(ctx, &sim.Samples{X: s.x}, []*sim.Strip{strip}, o); err != nil {
 		return nil, err
 	}
 	if last == nil {
@@ -119,19 +119,17 @@ func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, change
 	return w, nil
 }
 
-// ridden is a source that turns settings when their time comes.
+// ridden turns settings when their time comes.
 type ridden struct {
-	src     sim.Source
 	strip   *sim.Strip
 	chain   sim.Chain
 	start   float64 // distance at the beginning, m
 	moves   []sim.Move
 	changes []model.Change
-	frames  int64
 }
 
-func (r *ridden) Read(dst []float64) (int, error) {
-	t := float64(r.frames) / float64(r.strip.Rate())
+func (r *ridden) turn(frame int64) error {
+	t := float64(frame) / float64(r.strip.Rate())
 	next := r.chain
 	for len(r.changes) > 0 && r.changes[0].AtS <= t {
 		c := r.changes[0]
@@ -140,7 +138,7 @@ func (r *ridden) Read(dst []float64) (int, error) {
 		s := scenario.New()
 		s.Strips[0].Chain = next
 		if err := names.Put(s, s.Strips[0].Name+"."+c.Key, c.Value); err != nil {
-			return 0, err
+			return err
 		}
 		next = s.Strips[0].Chain
 		if c.Key == "distance_m" {
@@ -151,13 +149,11 @@ func (r *ridden) Read(dst []float64) (int, error) {
 	next.DistanceM = sim.DistanceAt(r.moves, r.start, t)
 	if next != r.chain {
 		if err := r.strip.Apply(next); err != nil {
-			return 0, err
+			return err
 		}
 		r.chain = next
 	}
-	n, err := r.src.Read(dst)
-	r.frames += int64(n)
-	return n, err
+	return nil
 }
 
 // EarCaution is told before the first listening of every lesson.

@@ -66,21 +66,40 @@ func (s *Session) Show(t *Take) {
 	s.push()
 }
 
-// Perform starts a take of x, Pa at 1 m, which ends with it.
-func (s *Session) Perform(x []float64, seed uint64) error {
-	if len(x) > maxFrames {
-		return fmt.Errorf("the performance is longer than %d s", MaxTakeSeconds)
+// Perform starts a take of x, Pa at 1 m, which ends with it; the mouth moves as told.
+// Whatever is turned meanwhile holds from the next step on.
+func (s *Session) Perform(x []float64, moves []sim.Move, seed uint64) error {
+	if s.mode == ModeRecord {
+		return fmt.Errorf("a take is being recorded")
 	}
-	// It is given as a take's performance is given again. The file's name keeps it
-	// from the takes that could be made anew.
-	old := &Take{Number: s.takes, N: s.N(), Done: true, Spoken: make([]float32, len(x)),
-		perf: Performance{Talker: s.Talker(), Seed: seed, DistanceM: s.Chain(0).DistanceM, File: "a lesson's take"}}
-	for i, v := range x {
-		old.Spoken[i] = float32(v)
+	if len(x) == 0 || len(x) > maxFrames {
+		return fmt.Errorf("the performance lasts %.0f s: a take has a sample at least, and %d s at most", float64(len(x))/Rate, MaxTakeSeconds)
 	}
-	old.frames.Store(int64(len(x)))
-	s.take = old
-	return s.Record(true)
+	t, err := newTake(s.takes+1, s.set.N)
+	if err != nil {
+		return err
+	}
+	// The file's name keeps it from the takes that could be made anew.
+	t.perf = Performance{Talker: s.set.Talker, Seed: seed, Effort: s.Effort(), DistanceM: s.set.Chain[0].DistanceM, File: "a lesson's take"}
+	t.given, t.limit = newGiven(x, moves, s.d.turnRev, &s.set.Chain), int64(len(x))
+	return s.roll(t)
+}
+
+// Turns counts the settings turned while such takes were performed.
+func (s *Session) Turns() uint64 { return s.d.turnRev }
+
+// Running gives the settings that strip i runs with: those of Chain with the mouth
+// where it is at this moment.
+func (s *Session) Running(i int) sim.Chain {
+	g := s.given()
+	if g == nil {
+		return s.strips[i].Chain()
+	}
+	c := s.set.Chain[i]
+	if c.DistanceM == s.take.Chain[i].DistanceM {
+		c.DistanceM = sim.DistanceAt(g.moves, c.DistanceM, s.take.Seconds())
+	}
+	return c
 }
 
 // PerformPressure performs a recording whose samples are pressures, Pa at 1 m, over
@@ -94,31 +113,9 @@ func (s *Session) PerformPressure(r *Recording, levelDB float64) error {
 	return nil
 }
 
-// Lean puts the mouth where the moves have it t seconds after they began; Settle
-// puts it back to where it is set.
-func (s *Session) Lean(moves []sim.Move, t float64) {
-	changed := false
-	for i := range s.N() {
-		c := s.Chain(i)
-		c.DistanceM = sim.DistanceAt(moves, c.DistanceM, t)
-		if c != s.strips[i].Chain() && s.strips[i].Apply(c) == nil {
-			changed = true
-		}
-	}
-	if changed {
-		s.push()
-	}
-}
-
-// Settle puts the mouth back to where it is set.
-func (s *Session) Settle() { s.applyDistance() }
-
-// Running gives the settings that strip i runs with: those of Chain with the mouth
-// where it is at this moment.
-func (s *Session) Running(i int) sim.Chain { return s.strips[i].Chain() }
-
-// Repeats reports whether the performance of an earlier take is given again.
-func (s *Session) Repeats() bool { return s.again != nil }
+// Repeats reports whether a performance is given that is there already: that of an
+// earlier take, or a lesson's.
+func (s *Session) Repeats() bool { return s.again != nil || s.given() != nil }
 
 // HushRemake lets the take that is made again for the bench as it was come without
 // being shown; number is the take's. ok is false where none is being made.

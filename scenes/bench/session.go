@@ -37,6 +37,7 @@ type snapshot struct {
 	gain     [NumListen]float64                  // on the strips, on the performance in Pa
 	toEq     [MaxStrips][sim.NumStations]float64 // native unit → full scale of the file
 	settings [MaxStrips]sim.Chain                // for the readouts
+	turnRev  uint64                              // counts those turned while a performance is given
 }
 
 // Session is the bench without its screen: one performance, two to four strips, a take,
@@ -76,6 +77,7 @@ type Session struct {
 	holdAt   [MaxStrips]int64 // when the meters' holds were set
 	nextRead int64            // when the readouts are read again
 	skip     int
+	to       *[MaxStrips][sim.NumStations]float64 // native unit → full scale of the file, in this block
 	cut      [MaxStrips]*sim.Taps
 	slow     [MaxStrips][sim.NumStations]float64 // mean squares
 	loudest  float64
@@ -191,6 +193,14 @@ func (s *Session) push() {
 // N is how many strips there are.
 func (s *Session) N() int { return s.set.N }
 
+// given is the performance that is given, or nil.
+func (s *Session) given() *given {
+	if s.mode != ModeRecord {
+		return nil
+	}
+	return s.take.given
+}
+
 // Chain gives the settings of strip i, counted from 0.
 func (s *Session) Chain(i int) sim.Chain { return s.set.Chain[i] }
 
@@ -219,21 +229,28 @@ func (s *Session) change(next Setup) error {
 			return err
 		}
 	}
-	old := s.set
+	old, turned := s.set, false
 	s.set = next
 	for i := range next.N {
 		c := next.Chain[i]
 		if c == old.Chain[i] {
 			continue
 		}
-		on := c
-		on.DistanceM = s.distance(c.DistanceM)
-		if err := s.strips[i].Apply(on); err != nil {
-			panic("bench: " + err.Error()) // it was valid just now
+		if s.given() != nil {
+			turned = true // the clock sets it when its time comes
+		} else {
+			on := c
+			on.DistanceM = s.distance(c.DistanceM)
+			if err := s.strips[i].Apply(on); err != nil {
+				panic("bench: " + err.Error()) // it was valid just now
+			}
 		}
 		if s.mode == ModeRecord {
 			s.take.change(i, old.Chain[i], c)
 		}
+	}
+	if turned {
+		s.d.turnRev++
 	}
 	if s.mode != ModeRecord && next.Chain != old.Chain {
 		s.ClearHold()
@@ -355,6 +372,9 @@ func (s *Session) Leaning() bool { return s.lean.on }
 func (s *Session) Effort() float64 { return s.perf.live.Effort().Value() }
 
 func (s *Session) applyDistance() {
+	if s.given() != nil {
+		return // the mouth moves as was told
+	}
 	changed := false
 	for i := range s.set.N {
 		c := s.set.Chain[i]
@@ -441,11 +461,7 @@ func (s *Session) Record(again bool) error {
 			return err
 		}
 	}
-	s.takes++
-	s.remake = nil
 	s.again = nil
-	s.lean = leaning{}
-	s.noted = 0
 	t.perf = perf
 	if again {
 		s.again, s.againPos = old, 0
@@ -453,17 +469,28 @@ func (s *Session) Record(again bool) error {
 	} else if old != nil && old.Done {
 		old.release(&s.spare)
 	}
+	return s.roll(t)
+}
+
+// roll lets a take begin.
+func (s *Session) roll(t *Take) error {
+	s.takes++
+	s.remake = nil
+	s.lean = leaning{}
+	s.noted = 0
 	// What was made ready belongs to another performance. The strips' delay is let
 	// pass, so that the take begins with the performance's first sample; and they
 	// are new, so that the same take can be made again.
 	s.d.skipTo = s.wrote.Load()
-	if err := s.freshStrips(perf.Seed); err != nil {
+	if err := s.freshStrips(t.perf.Seed); err != nil {
 		return err
 	}
 	t.skip = s.strips[0].Latency()
 	t.Chain, t.End = s.set.Chain, s.set.Chain
 	t.ready(&s.spare)
-	s.Prepare()
+	if t.given == nil {
+		s.Prepare()
+	}
 	s.take = t
 	s.d.holdRev++
 	s.d.readout = t.readout
@@ -486,6 +513,14 @@ func (s *Session) Stop() {
 	if s.again != nil {
 		s.again.release(&s.spare)
 		s.again = nil
+	}
+	if s.given() != nil {
+		// What the clock has turned the strips do not tell.
+		for i := range s.set.N {
+			if err := s.strips[i].Apply(s.set.Chain[i]); err != nil {
+				panic("bench: " + err.Error()) // it was valid when it was set
+			}
+		}
 	}
 	s.SetMode(ModeReview)
 }
@@ -724,7 +759,7 @@ func (s *Session) matchLoudness(v *View) {
 
 // Prepare makes the performance up to aheadFrames ahead of the clock.
 func (s *Session) Prepare() {
-	if s.mode != ModeReview {
+	if s.mode != ModeReview && s.given() == nil {
 		s.prepare(s.ahead)
 	}
 }

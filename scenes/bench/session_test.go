@@ -303,7 +303,18 @@ func TestStreamAllocatesNothing(t *testing.T) {
 	s := newSession(t)
 	s.Run(Rate)
 	buf := make([][2]float64, 512)
-	for _, mode := range []string{"check", "record"} {
+	for _, mode := range []string{"check", "record", "given"} {
+		if mode == "given" {
+			s.Stop()
+			s.Run(Rate)
+			// The mouth moves, and settings are turned.
+			moves := []sim.Move{{AtS: 0, OverS: 4, DistanceM: 0.05}}
+			if err := s.Perform(make([]float64, 4*Rate), moves, 1); err != nil {
+				t.Fatal(err)
+			}
+			s.Run(Rate / 2)
+			setGain(t, s, 0, 12)
+		}
 		if mode == "record" {
 			setGain(t, s, 0, 10) // overs grow a list
 			setGain(t, s, 1, 10)

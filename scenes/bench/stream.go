@@ -40,6 +40,9 @@ func (s *Session) Stream(buf [][2]float64) (n int, ok bool) {
 		if s.skip > 0 {
 			m = min(m, s.skip)
 		}
+		if g := s.giving(); g != nil {
+			m = min(m, g.room())
+		}
 		out := buf[n : n+m]
 		switch s.view.Mode {
 		case ModeCheck, ModeRecord:
@@ -108,10 +111,22 @@ func (s *Session) applySnapshot(d *snapshot) {
 	}
 }
 
-// runStrips runs the performance through both strips.
-func (s *Session) runStrips(out [][2]float64) {
-	d, v := s.seen, &s.view
-	in := s.blk[:len(out)]
+// giving is the performance that the clock gives by itself, or nil.
+func (s *Session) giving() *given {
+	if s.view.Mode != ModeRecord {
+		return nil
+	}
+	return s.seen.take.given
+}
+
+// fill gives the next samples of the performance.
+func (s *Session) fill(in []float64) {
+	if g := s.giving(); g != nil {
+		g.feed(in, s.seen.turnRev, &s.seen.settings, s.seen.strips[:s.seen.n])
+		s.to = &g.to
+		return
+	}
+	s.to = &s.seen.toEq
 	t := s.taken.Load()
 	have := int(min(s.wrote.Load()-t, int64(len(in))))
 	for i := range have {
@@ -119,14 +134,21 @@ func (s *Session) runStrips(out [][2]float64) {
 	}
 	clear(in[have:])
 	s.taken.Store(t + int64(have))
-	v.Dropout += int64(len(in) - have)
+	s.view.Dropout += int64(len(in) - have)
+}
+
+// runStrips runs the performance through both strips.
+func (s *Session) runStrips(out [][2]float64) {
+	d, v := s.seen, &s.view
+	in := s.blk[:len(out)]
+	s.fill(in)
 	for i := range d.n {
 		d.strips[i].Process(in, s.taps[i])
 	}
 	s.levels(d)
 	s.remember(d)
 	if v.Mode == ModeRecord && s.skip == 0 {
-		d.take.record(&s.taps, &s.cut, &s.peaks, &d.toEq)
+		d.take.record(&s.taps, &s.cut, &s.peaks, s.to)
 		v.Take = d.take.frames.Load()
 	} else if v.Mode == ModeCheck {
 		for i := range d.n {
@@ -200,7 +222,7 @@ func (s *Session) levels(d *snapshot) {
 	for k := range d.n {
 		t, sv, pk := s.taps[k], &v.Strip[k], &s.peaks[k]
 		pk.of(t)
-		sv.Loudest.add(pk, &d.toEq[k])
+		sv.Loudest.add(pk, &s.to[k])
 		var ms [sim.NumStations]float64
 		for st := range t.Wave {
 			peak := pk.wave[st]

@@ -22,6 +22,8 @@ const (
 	maxChunks   = (maxFrames + chunkFrames - 1) / chunkFrames
 	binFrames   = 240
 	maxBins     = maxFrames/binFrames + 1
+	// stallFrames is for how long a performance that is given goes on by itself.
+	stallFrames = 12 * Rate
 )
 
 // half is the upper half of a float32: sign, exponent and 7 bits, enough to
@@ -101,10 +103,10 @@ type Take struct {
 	loudest float64
 	End     [MaxStrips]sim.Chain // settings at the end
 	perf    Performance
+	given   *given // what is performed, where that is known; else nil
 	changes []Change
 	high    [MaxStrips]Loudest
-	// ID tells this take from all others, also from those of the same number; it
-	// is another one when the take's readings have become others.
+	// ID tells this take from all others, also from those of the same number.
 	ID int64
 	// Quiet: it was made again beside what goes on.
 	Quiet bool
@@ -135,11 +137,17 @@ func (t *Take) Frames() int64 { return t.frames.Load() }
 // Seconds is how long it is so far.
 func (t *Take) Seconds() float64 { return float64(t.Frames()) / Rate }
 
-// ready makes sure that there is memory for the next second; spare gives
+// ready makes sure that there is memory for what comes before it is called again; spare gives
 // chunks of a take that is gone.
 func (t *Take) ready(spare *[]*chunk) {
 	at := int(t.frames.Load() / chunkFrames)
-	for i := at; i <= at+2 && i < maxChunks; i++ {
+	end := at + 3
+	if t.given != nil {
+		// It goes on while the screen stands still.
+		end = at + 1 + stallFrames/chunkFrames
+	}
+	end = min(end, int((t.limit+chunkFrames-1)/chunkFrames))
+	for i := at; i < end; i++ {
 		for s := range t.N {
 			if t.chunks[s][i].Load() != nil {
 				continue
@@ -360,6 +368,9 @@ func (t *Take) OverSpans(dst []ui.Span, s int, first int) ([]ui.Span, int) {
 // any more.
 func (t *Take) finish() {
 	t.Done = true
+	if t.given != nil {
+		t.End = t.given.set // what came too late is none of its own
+	}
 	for s, r := range t.readout[:t.N] {
 		r.Settings(t.End[s])
 		t.Readings[s] = r.Readings()
@@ -398,18 +409,6 @@ func (t *Take) view(s int) (v StripView) {
 	return v
 }
 
-// TakeOver brings the readings of strip s, and what is drawn of them, up to others of
-// the same performance.
-func (t *Take) TakeOver(s int, r sim.Readings) {
-	t.Readings[s] = r
-	h, to := &t.high[s], sim.ToFullScale(t.End[s])
-	ceil := sim.Ceilings(t.End[s])[sim.AtConverter] * to[sim.AtConverter]
-	h.Demand = ceil / sim.DB(r.HeadroomDB).Lin()
-	h.set(sim.AtConverter, min(h.Demand, ceil), &to)
-	h.set(sim.AtFile, sim.DB(r.PeakDBFS).Lin(), &to)
-	t.ID = takeIDs.Add(1)
-}
-
 // Loudest is the loudest that a strip has had.
 type Loudest struct {
 	// Held is the largest peak at each station as full scale of the file, by the
@@ -426,10 +425,6 @@ func (h *Loudest) add(p *peaks, to *[sim.NumStations]float64) {
 		h.Held[st], h.Native[st] = max(h.Held[st], v*to[st]), max(h.Native[st], v)
 	}
 	h.Demand, h.Truth = max(h.Demand, p.demand), max(h.Truth, p.truth)
-}
-
-func (h *Loudest) set(st sim.Station, v float64, to *[sim.NumStations]float64) {
-	h.Held[st], h.Native[st] = v, v/to[st]
 }
 
 // peaks are the largest magnitudes of a block.

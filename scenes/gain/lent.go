@@ -21,12 +21,8 @@ func (g *Scene) Restore() {
 // Cautions reports whether a caution waits for an answer; DropCaution takes it away.
 func (g *Scene) Cautions() bool { return g.caution }
 
-// Told keeps the result of the take on the bench from being announced again; AnnounceAgain has
-// it told anew.
+// Told keeps the result of the take on the bench from being announced again.
 func (g *Scene) Told() { g.wave.Known = g.Bench.Take() }
-
-// AnnounceAgain has the result of the take announced once more.
-func (g *Scene) AnnounceAgain() { g.wave.Known = nil }
 
 // Say puts words where the results stand.
 func (g *Scene) Say(words string) { g.status = words }

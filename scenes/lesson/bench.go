@@ -42,13 +42,11 @@ func (s *Scene) setBench() {
 		}
 	}
 	// In the lesson's own order.
-	var chains []sim.Chain
 	names := s.onBench
 	s.onBench = nil
 	for _, st := range s.scn.Strips {
 		if slices.Contains(names, st.Name) {
 			s.onBench = append(s.onBench, st.Name)
-			chains = append(chains, st.Chain)
 		}
 	}
 	var own [bench.MaxStrips]string
@@ -58,6 +56,15 @@ func (s *Scene) setBench() {
 		}
 	}
 	s.g.NameStrips(own)
+	s.putChains()
+}
+
+// putChains brings the strips of the bench up to the lesson's settings.
+func (s *Scene) putChains() {
+	var chains []sim.Chain
+	for _, n := range s.onBench {
+		chains = append(chains, s.scn.Strip(n).Chain)
+	}
 	if err := s.stage.Put(chains, s.scn.Source.Talker); err != nil {
 		s.shell.Fail(err)
 	}
@@ -290,7 +297,6 @@ func (s *Scene) toggleTake() error {
 func (s *Scene) stopTake() {
 	if s.stage.Rolling() {
 		s.stage.Abort()
-		s.shell.Bench().Settle()
 	}
 }
 
@@ -304,9 +310,15 @@ func (s *Scene) updateTake() bool {
 		s.status = "The take was given up: it does not count."
 		return true
 	}
-	changes := s.stage.Changes
+	live, changes := map[string]names.Measured{}, s.stage.Changes()
+	if all, _, ok := s.stage.Readings(); ok {
+		for i, n := range s.onBench {
+			live[n] = all[i]
+		}
+	}
+	// Strips that the bench has no room for are run here.
 	s.work("The readings are taken", func(h *work.Context) error {
-		return s.r.Record(h, func(p float64) { h.Report("", p) }, changes...)
+		return s.r.Performed(h, live, func(p float64) { h.Report("", p) }, changes...)
 	}, func(err error) {
 		if err != nil {
 			s.shell.Fail(err)
@@ -314,7 +326,11 @@ func (s *Scene) updateTake() bool {
 		}
 		s.dirty = true
 		s.look()
-		s.agree()
+		if len(changes) > 0 {
+			// The next take begins as this one began.
+			s.scn = s.r.Bench()
+			s.putChains()
+		}
 		s.store()
 		if s.half == 1 && s.side == stage.InsteadOfBench {
 			s.half = 0
@@ -322,24 +338,6 @@ func (s *Scene) updateTake() bool {
 		s.status = s.takeWords()
 	})
 	return true
-}
-
-// agree lets the take on the bench carry the readings that count: where the talker
-// moves or settings were changed on the way, those of the bench may differ in the
-// last digit.
-func (s *Scene) agree() {
-	t := s.shell.Bench().Take()
-	if t == nil || !t.Done {
-		return
-	}
-	for i, n := range s.onBench {
-		m := s.v.Take[n]
-		if m == nil || i >= t.N {
-			continue
-		}
-		t.TakeOver(i, stage.Counted(t.Readings[i], m))
-	}
-	s.g.AnnounceAgain()
 }
 
 // takeWords says what came of the last take.

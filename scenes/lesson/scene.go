@@ -13,6 +13,7 @@ import (
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
 	"gainwright/scenes/gain"
@@ -442,13 +443,28 @@ func (s *Scene) set(key string, v any) error {
 		if !s.v.Step.Riding {
 			return errors.New("in this step the settings stay as they are while the take rolls")
 		}
-		s.stage.Note(key, v)
+		return s.ride(key, v)
 	}
 	if err := s.r.Apply(key, v); err != nil {
 		return err
 	}
 	s.dirty = true
 	s.setBench()
+	return nil
+}
+
+// ride changes a setting while the take rolls. What the take began with stays with the
+// lesson: the bench is turned, and the change is the take's.
+func (s *Scene) ride(key string, v any) error {
+	v, err := s.r.Allowed(key, v)
+	if err != nil || v == s.valueOf(key) {
+		return err
+	}
+	if err := names.Put(s.scn, key, v); err != nil {
+		return fmt.Errorf("%s: %s", key, names.FaultText(err))
+	}
+	s.putChains()
+	s.stage.Note(key, v)
 	return nil
 }
 

@@ -9,7 +9,6 @@ import (
 	"strconv"
 	"strings"
 
-	"gainwright/lessons/model"
 	"gainwright/lessons/practice"
 	"gainwright/lessons/take"
 	"gainwright/scenes/bench"
@@ -73,8 +72,6 @@ const (
 	// Of the history so many guests are kept, and so many are drawn.
 	maxHistory = 300
 	plotGuests = 24
-	// Turns of the gain that follow one another within this time are one change.
-	oneTurnSeconds = 1.5
 )
 
 // storedPractice is what the host keeps.
@@ -143,7 +140,7 @@ func (s *Scene) Leave() {
 	if s.stage.Rolling() {
 		// The conversation happens once, so it counts as it would have gone on.
 		s.stage.Abort()
-		s.count(s.stage.Changes)
+		s.count()
 	}
 	for _, c := range s.g.Controls() {
 		b := c.Common()
@@ -491,11 +488,6 @@ func (s *Scene) set(key string, v any) error {
 	if err := s.shell.Bench().SetChain(0, c); err != nil {
 		return err
 	}
-	ch := s.stage.Changes
-	if n := len(ch); n > 0 && ch[n-1].Key == key && s.stage.Now.Seconds()-ch[n-1].AtS < oneTurnSeconds {
-		ch[n-1].Value = v
-		return nil
-	}
 	s.stage.Note(key, v)
 	return nil
 }
@@ -531,10 +523,17 @@ func (s *Scene) toggle() error {
 	return nil
 }
 
-// count lets the conversation happen for the score.
-func (s *Scene) count(changes []model.Change) {
+// count scores the conversation: what it read, or, where it was broken off, what it
+// would have read.
+func (s *Scene) count() {
 	var o *practice.Outcomes
+	m, overs, whole := s.stage.Readings()
+	changes := s.stage.Changes()
 	s.work("The conversation is counted", func(h *work.Context) (err error) {
+		if whole {
+			o, err = s.pr.Talked(h, m[0], overs[0], changes...)
+			return err
+		}
 		o, err = s.pr.Talk(h, changes...)
 		return err
 	}, func(err error) {
@@ -544,20 +543,9 @@ func (s *Scene) count(changes []model.Change) {
 		}
 		s.out, s.hist = o, s.pr.History()
 		s.store()
-		s.agree()
 		s.half = 0
 		s.status = s.verdict()
 	})
-}
-
-// agree lets the take on the bench carry the readings that count.
-func (s *Scene) agree() {
-	t := s.shell.Bench().Take()
-	if t == nil || !t.Done || !s.stage.Lent() || s.stage.Speech == nil || t.Frames() < int64(len(s.stage.Speech.X)) {
-		return
-	}
-	t.TakeOver(0, stage.Counted(t.Readings[0], s.out.Readings))
-	s.g.AnnounceAgain()
 }
 
 func (s *Scene) store() {
@@ -623,7 +611,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	quiet.Drops = nil
 	moved = s.g.Update(&quiet) || moved
 	if ended, _ := s.stage.Update(); ended {
-		s.count(s.stage.Changes)
+		s.count()
 	}
 	s.sync()
 	if w := s.liveWords(); w != s.live {

@@ -2,6 +2,7 @@ package stage
 
 import (
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
 	"gainwright/lessons/take"
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain"
@@ -11,8 +12,9 @@ import (
 )
 
 // Stage lends the bench to a lesson or to practice, and gives it back as it was.
-// A take is performed on it as it happens, for everybody to see and hear; what
-// counts is the same take recorded by package lessons.
+// A take is performed on it as it happens, for everybody to see and hear, and what it
+// reads is what counts: it is the take, to the last bit, that package lessons/take makes
+// of the same settings and changes.
 type Stage struct {
 	shell kit.Shell
 	g     *gain.Scene
@@ -20,11 +22,20 @@ type Stage struct {
 	Visit int         // counts how often the bench was borrowed
 
 	// The take that is performed.
-	Speech  *take.Speech
-	Now     *bench.Take
-	marks   int // of speech.Marks, how many have come
-	words   []string
-	Changes []model.Change
+	Speech *take.Speech
+	Now    *bench.Take
+	marks  int // of speech.Marks, how many have come
+	words  []string
+	last   *bench.Take // the last one that was performed
+	rev    uint64      // of the bench's settings, as last noted
+	noted  []noted
+}
+
+// noted is a change made while the take rolls, which holds with the bench's settings
+// of that count; 0 is a change of what is not on the bench.
+type noted struct {
+	rev    uint64
+	change model.Change
 }
 
 // NewStage is ready to borrow the bench behind g.
@@ -52,7 +63,8 @@ func (st *Stage) Leave() {
 	st.shell.Bench().Return(st.loan)
 	st.g.Told()
 	st.g.Restore()
-	st.Now, st.Speech, st.loan = nil, nil, nil
+	st.Now, st.last, st.Speech, st.loan = nil, nil, nil, nil
+	st.noted = nil
 	st.shell.Relayout()
 }
 
@@ -89,10 +101,11 @@ func (st *Stage) Put(chains []sim.Chain, talker string) error {
 // Perform starts a take of what is spoken.
 func (st *Stage) Perform(sp *take.Speech) error {
 	s := st.shell.Bench()
-	if err := s.Perform(sp.X, sp.Seed); err != nil {
+	if err := s.Perform(sp.X, sp.Moves, sp.Seed); err != nil {
 		return err
 	}
-	st.Speech, st.Now, st.marks, st.Changes = sp, s.Take(), 0, nil
+	st.Speech, st.Now, st.marks, st.noted = sp, s.Take(), 0, nil
+	st.last, st.rev = st.Now, s.Turns()
 	st.words = Moments(sp.Marks, sp.Moves, s.Chain(0).DistanceM)
 	return nil
 }
@@ -108,12 +121,53 @@ func (st *Stage) Rolling() bool {
 	return st.Now != nil && st.shell.Bench().Mode() == bench.ModeRecord
 }
 
-// Note remembers a change made while the take rolls.
+// Note remembers a change that the bench was just told of while the take rolls.
 func (st *Stage) Note(key string, v any) {
-	st.Changes = append(st.Changes, model.Change{AtS: st.Now.Seconds(), Key: key, Value: v})
+	n := noted{change: model.Change{AtS: st.last.Seconds(), Key: key, Value: v}}
+	if rev := st.shell.Bench().Turns(); rev != st.rev {
+		n.rev, st.rev = rev, rev
+	}
+	st.noted = append(st.noted, n)
 }
 
-// Update moves the mouth, marks what has happened, and reports once that the take
+// Changes are those made while the last take rolled, at the moments at which they took
+// hold. One that came too late for that is none of a take performed to its end; one that
+// was broken off would have gone on with it.
+func (st *Stage) Changes() []model.Change {
+	var out []model.Change
+	for _, n := range st.noted {
+		c := n.change
+		if n.rev > 0 {
+			if f, ok := st.last.TurnedAt(n.rev); ok {
+				c.AtS = float64(f) / bench.Rate
+			} else if st.whole() {
+				continue
+			}
+		}
+		if n := len(out); n > 0 {
+			c.AtS = max(c.AtS, out[n-1].AtS) // what is recorded lags a little behind what is performed
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+func (st *Stage) whole() bool { return st.last.Frames() >= int64(len(st.Speech.X)) }
+
+// Readings are what the last take read, strip by strip, if it was performed to its end;
+// ok is false else.
+func (st *Stage) Readings() (out []names.Measured, overs [][]sim.Span, ok bool) {
+	t := st.last
+	if t == nil || !t.Done || !st.whole() {
+		return nil, nil, false
+	}
+	for i := range t.N {
+		out, overs = append(out, names.Measure(t.Readings[i])), append(overs, t.Overs[i])
+	}
+	return out, overs, true
+}
+
+// Update marks what has happened, and reports once that the take
 // has ended; whole tells whether it was performed to its end.
 func (st *Stage) Update() (ended, whole bool) {
 	t := st.Now
@@ -122,9 +176,6 @@ func (st *Stage) Update() (ended, whole bool) {
 	}
 	s := st.shell.Bench()
 	if s.Mode() == bench.ModeRecord {
-		if len(st.Speech.Moves) > 0 {
-			s.Lean(st.Speech.Moves, t.Seconds())
-		}
 		for m := st.Speech.Marks; st.marks < len(m) && m[st.marks].StartS <= t.Seconds(); st.marks++ {
 			if w := st.words[st.marks]; w != "" {
 				t.Mark(m[st.marks].StartS, w)
@@ -136,8 +187,7 @@ func (st *Stage) Update() (ended, whole bool) {
 		return false, false
 	}
 	st.Now = nil
-	s.Settle()
-	return true, t.Frames() >= int64(len(st.Speech.X))
+	return true, st.whole()
 }
 
 // Moments names what happened, where it is more than talk; "" elsewhere. The mouth
