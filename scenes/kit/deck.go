@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -46,6 +47,7 @@ func NewTrack(name string, x []float64, gainDB float64, clipped bool) Track {
 // scene.
 type Deck struct {
 	shell  Shell
+	acts   Acts
 	Player *sounds.Player
 	Tracks []Track
 	At     int // the track chosen
@@ -66,13 +68,14 @@ type Deck struct {
 // longest first.
 func NewDeck(p Shell, empty ...string) *Deck {
 	d := &Deck{shell: p, Player: sounds.NewPlayer(bench.Rate)}
-	d.Play = ui.NewButton("play", "Play", "Plays what is chosen from the place shown; again to pause.", "Play", ui.Plain, ui.IconPlay)
-	d.Loop = ui.NewCheck("loop", "Play again and again", "At the end playing begins anew.", "loop")
-	d.Line = ui.NewTimeline("take.at_s", "Place", "Press or drag to go there.")
+	d.Play = ui.NewButton(IDPlay, "Play", "Plays what is chosen from the place shown; again to pause.", "Play", ui.Plain, ui.IconPlay)
+	d.Loop = ui.NewCheck(IDLoop, "Play again and again", "At the end playing begins anew.", "loop")
+	d.Line = ui.NewTimeline(IDTakeAt, "Place", "Press or drag to go there.")
 	d.Line.Empty = empty
 	d.Line.Wave = d.outline
-	d.CautPlay = ui.NewButton("caution.play", "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
-	d.CautCancel = ui.NewButton("caution.cancel", "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
+	d.CautPlay = ui.NewButton(IDCautionPlay, "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
+	d.CautCancel = ui.NewButton(IDCautionCancel, "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
+	d.acts = d.deckActs()
 	return d
 }
 
@@ -164,9 +167,9 @@ func (d *Deck) Sync() {
 	if d.Playing() {
 		d.Play.Label, d.Play.Icon, d.Play.Name = "Pause", ui.IconPause, "Pause"
 	}
-	d.Play.Disabled, d.Play.Why = none, "there is nothing to play yet"
+	d.Play.Disabled, d.Play.Why = none, errNothingToPlay.Error()
 	d.Loop.On = d.looped
-	d.Line.Disabled, d.Line.Why = none, "there is nothing to play yet"
+	d.Line.Disabled, d.Line.Why = none, errNothingToPlay.Error()
 	d.Line.Min, d.Line.Max, d.Line.Value = 0, d.seconds(), 0
 	d.Line.Label = ""
 	if !none {
@@ -178,46 +181,53 @@ func (d *Deck) Sync() {
 }
 
 // Apply carries an intent out; ok is false if it is none of the deck's.
-func (d *Deck) Apply(it ui.Intent) (ok bool, err error) {
-	switch it.ID {
-	case "play":
-		if len(d.Tracks) == 0 {
-			return true, fmt.Errorf("there is nothing to play yet")
-		}
-		if d.Playing() {
-			d.Player.Pause()
-			return true, nil
-		}
-		if d.Tracks[d.At].clipped && !d.Warned {
-			d.Caution = true
-			return true, nil
-		}
-		return true, d.start()
-	case "loop":
-		d.setLoop(!d.looped)
-	case "take.at_s":
-		if len(d.Tracks) == 0 {
-			return true, fmt.Errorf("there is nothing to play yet")
-		}
-		v, err := Number(it, float64(d.Player.Position())/bench.Rate, 0, 0.1, 0, d.seconds())
-		if err != nil {
-			return true, err
-		}
-		d.Player.SeekTo(int64(v * bench.Rate))
-	case "caution.play":
-		if !d.Caution {
-			return true, fmt.Errorf("there is nothing to answer")
-		}
-		d.Caution, d.Warned = false, true
-		return true, d.start()
-	case "caution.cancel":
-		d.Caution = false
-	case "record":
-		return true, fmt.Errorf("recording is done in the scene “Set the gain”")
-	default:
-		return false, nil
+func (d *Deck) Apply(it ui.Intent) (ok bool, err error) { return d.acts.Apply(it) }
+
+var errNothingToPlay = errors.New("there is nothing to play yet")
+
+func (d *Deck) deckActs() Acts {
+	return Acts{
+		IDPlay:          Try(d.playOrPause),
+		IDLoop:          Press(func() { d.setLoop(!d.looped) }),
+		IDTakeAt:        d.seek,
+		IDCautionPlay:   Try(d.playClipped),
+		IDCautionCancel: Press(func() { d.Caution = false }),
+		IDRecord:        Try(func() error { return errors.New("recording is done in the scene “Set the gain”") }),
 	}
-	return true, nil
+}
+
+func (d *Deck) playOrPause() error {
+	switch {
+	case len(d.Tracks) == 0:
+		return errNothingToPlay
+	case d.Playing():
+		d.Player.Pause()
+	case d.Tracks[d.At].clipped && !d.Warned:
+		d.Caution = true
+	default:
+		return d.start()
+	}
+	return nil
+}
+
+func (d *Deck) seek(it ui.Intent) error {
+	if len(d.Tracks) == 0 {
+		return errNothingToPlay
+	}
+	v, err := Number(it, float64(d.Player.Position())/bench.Rate, 0, 0.1, 0, d.seconds())
+	if err == nil {
+		d.Player.SeekTo(int64(v * bench.Rate))
+	}
+	return err
+}
+
+// playClipped plays what the caution is about.
+func (d *Deck) playClipped() error {
+	if !d.Caution {
+		return errors.New("there is nothing to answer")
+	}
+	d.Caution, d.Warned = false, true
+	return d.start()
 }
 
 func (d *Deck) start() error {

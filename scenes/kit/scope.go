@@ -24,6 +24,7 @@ type Trace struct {
 // along.
 type Scope struct {
 	ui.Base
+	acts   Acts
 	frames int64
 	at     int64
 	SpanMS float64
@@ -37,8 +38,10 @@ type Scope struct {
 
 // NewScope shows 8 ms at first.
 func NewScope() *Scope {
-	return &Scope{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
+	w := &Scope{Base: ui.Base{ID: IDScopeAt, Name: "Moment shown",
 		Hint: "Drag or use the arrow keys to look at another moment; the wheel zooms."}, SpanMS: 8}
+	w.acts = Acts{IDScopeAt: w.setPlace, IDScopeSpan: w.setSpan, IDScopeLoudest: Press(func() { w.at = w.home })}
+	return w
 }
 
 // Load sets the length and the moment to begin with.
@@ -51,29 +54,25 @@ func (w *Scope) Load(frames, home int64) {
 func (w *Scope) MS() float64 { return float64(w.at) * 1000 / bench.Rate }
 
 // Apply carries an intent out; ok is false if it is none of the scope's.
-func (w *Scope) Apply(it ui.Intent) (ok bool, err error) {
-	switch it.ID {
-	case "scope.at_ms":
-		if w.frames == 0 {
-			return true, ErrNoTake
-		}
-		v, err := Number(it, w.MS(), float64(w.home)*1000/bench.Rate, 1, 0, float64(w.frames)*1000/bench.Rate)
-		if err != nil {
-			return true, err
-		}
-		w.at = int64(math.Round(v * bench.Rate / 1000))
-	case "scope.span_ms":
-		v, err := Number(it, w.SpanMS, 8, 2, 2, 60)
-		if err != nil {
-			return true, err
-		}
-		w.SpanMS = v
-	case "scope.loudest":
-		w.at = w.home
-	default:
-		return false, nil
+func (w *Scope) Apply(it ui.Intent) (ok bool, err error) { return w.acts.Apply(it) }
+
+func (w *Scope) setPlace(it ui.Intent) error {
+	if w.frames == 0 {
+		return ErrNoTake
 	}
-	return true, nil
+	v, err := Number(it, w.MS(), float64(w.home)*1000/bench.Rate, 1, 0, float64(w.frames)*1000/bench.Rate)
+	if err == nil {
+		w.at = int64(math.Round(v * bench.Rate / 1000))
+	}
+	return err
+}
+
+func (w *Scope) setSpan(it ui.Intent) error {
+	v, err := Number(it, w.SpanMS, 8, 2, 2, 60)
+	if err == nil {
+		w.SpanMS = v
+	}
+	return err
 }
 
 // Node tells the semantics.
@@ -97,7 +96,7 @@ func (w *Scope) Point(p ui.Pointer, g *ui.Grip, out *ui.Out) bool {
 		g.Acc = min(max(g.Acc, 0), float64(w.frames)*1000/bench.Rate)
 		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoSet, Value: g.Acc})
 	case ui.Wheel:
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: math.Copysign(1, float64(-p.WheelY))})
+		out.Emit(ui.Intent{ID: IDScopeSpan, Do: ui.DoNudge, Value: math.Copysign(1, float64(-p.WheelY))})
 	}
 	return true
 }
@@ -115,10 +114,10 @@ func (w *Scope) Key(k ui.KeyPress, out *ui.Out) bool {
 	case "PageDown":
 		n = -20
 	case "ArrowUp":
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: -1})
+		out.Emit(ui.Intent{ID: IDScopeSpan, Do: ui.DoNudge, Value: -1})
 		return true
 	case "ArrowDown":
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: 1})
+		out.Emit(ui.Intent{ID: IDScopeSpan, Do: ui.DoNudge, Value: 1})
 		return true
 	case "Home", "Delete":
 		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoDefault})

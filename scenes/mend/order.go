@@ -15,16 +15,28 @@ type mendKind struct {
 	id, name string
 	hint     string
 	words    []string // the first that fits
+	make     func(m *mendTake, e repair.Effort) repair.Treatment
 }
 
 var mendKinds = []mendKind{
-	{"declip", "Declip", "Guesses what was cut off from what is left.", []string{"declip: guess the lost peaks", "declip"}},
-	{"splice", "Splice from the safety track", "Puts the clipped passages in from a second track recorded with less gain.", []string{"splice from the safety track", "splice, safety track", "splice"}},
-	{"highpass", "High-pass", "Takes away what lies below 80 Hz.", []string{"high-pass, 80 Hz", "high-pass"}},
-	{"denoise", "Noise reduction", "Takes steady noise down by 15 dB.", []string{"noise reduction, 15 dB", "noise reduction", "less noise"}},
-	{"compress", "Compressor", "3:1 above −24 dBFS.", []string{"compressor, 3:1 above −24 dBFS", "compressor, 3:1", "compressor"}},
-	{"limit", "Limiter", "Holds peaks at −6 dBFS, looking 2 ms ahead.", []string{"limiter at −6 dBFS", "limiter"}},
-	{"deliver", "Delivery", "−19 LUFS under −1 dBTP, peaks limited by up to 6 dB.", []string{"delivery, −19 LUFS, −1 dBTP", "delivery, −19 LUFS", "delivery"}},
+	{"declip", "Declip", "Guesses what was cut off from what is left.", []string{"declip: guess the lost peaks", "declip"},
+		func(_ *mendTake, e repair.Effort) repair.Treatment { return repair.Declip{Effort: e} }},
+	{"splice", "Splice from the safety track", "Puts the clipped passages in from a second track recorded with less gain.", []string{"splice from the safety track", "splice, safety track", "splice"},
+		func(m *mendTake, _ repair.Effort) repair.Treatment { return m.splice() }},
+	{"highpass", "High-pass", "Takes away what lies below 80 Hz.", []string{"high-pass, 80 Hz", "high-pass"},
+		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultHighPass() }},
+	{"denoise", "Noise reduction", "Takes steady noise down by 15 dB.", []string{"noise reduction, 15 dB", "noise reduction", "less noise"},
+		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultDenoise() }},
+	{"compress", "Compressor", "3:1 above −24 dBFS.", []string{"compressor, 3:1 above −24 dBFS", "compressor, 3:1", "compressor"},
+		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultCompress() }},
+	{"limit", "Limiter", "Holds peaks at −6 dBFS, looking 2 ms ahead.", []string{"limiter at −6 dBFS", "limiter"},
+		func(*mendTake, repair.Effort) repair.Treatment {
+			return repair.Limit{CeilingDBFS: -6, LookAheadMS: 2, AttackMS: 1, ReleaseMS: 100}
+		}},
+	{"deliver", "Delivery", "−19 LUFS under −1 dBTP, peaks limited by up to 6 dB.", []string{"delivery, −19 LUFS, −1 dBTP", "delivery, −19 LUFS", "delivery"},
+		func(*mendTake, repair.Effort) repair.Treatment {
+			return repair.Deliver{LoudnessLUFS: sim.DeliveryLUFS, CeilingDBTP: -1, LimitDB: 6}
+		}},
 }
 
 // mendOrder is the stack as set: all kinds in order, and which are on.

@@ -25,6 +25,7 @@ type Scene struct {
 	shell kit.Shell
 	d     *kit.Deck
 	w     *kit.Scope
+	acts  kit.Acts
 	cs    []ui.Control
 
 	source  []*ui.Choice // take A to D, the built-in one
@@ -73,42 +74,40 @@ func New(p kit.Shell) *Scene {
 	}
 	for i := range bench.StripNames {
 		n := bench.StripNames[i]
-		c := ui.NewChoice("mend.source", "mend.source."+n, "The last take, strip "+n, "What was recorded last in the scene “Set the gain”.", "take, strip "+n)
+		c := ui.NewChoice(groupSource, idSource+n, "The last take, strip "+n, "What was recorded last in the scene “Set the gain”.", "take, strip "+n)
 		s.source = append(s.source, c)
 	}
-	s.source = append(s.source, ui.NewChoice("mend.source", "mend.source.builtin", "The captain laughs, clipped", "A built-in take with too much gain.", "the captain laughs"))
+	s.source = append(s.source, ui.NewChoice(groupSource, idBuiltin, "The captain laughs, clipped", "A built-in take with too much gain.", "the captain laughs"))
 	for _, c := range s.source {
 		c.Look = ui.Tile
 	}
-	s.open = ui.NewButton("file.open", "Mend a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
+	s.open = ui.NewButton(kit.IDFileOpen, "Mend a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
 	s.open.Size = ui.Small
 	for i, k := range mendKinds {
-		s.on[i] = ui.NewCheck("mend."+k.id, k.name, k.hint, k.words[0])
-		s.up[i] = ui.NewButton("mend."+k.id+".up", k.name+": earlier", "Moves this treatment before the one above it.", "", ui.Quiet, ui.NoIcon)
-		s.down[i] = ui.NewButton("mend."+k.id+".down", k.name+": later", "Moves this treatment after the one below it.", "", ui.Quiet, ui.NoIcon)
+		s.on[i] = ui.NewCheck(idKind+k.id, k.name, k.hint, k.words[0])
+		s.up[i] = ui.NewButton(idKind+k.id+idUp, k.name+": earlier", "Moves this treatment before the one above it.", "", ui.Quiet, ui.NoIcon)
+		s.down[i] = ui.NewButton(idKind+k.id+idDown, k.name+": later", "Moves this treatment after the one below it.", "", ui.Quiet, ui.NoIcon)
 	}
-	for _, e := range []repair.Effort{repair.Fast, repair.Balanced, repair.Best} {
-		c := ui.NewChoice("mend.effort", "mend.effort."+e.String(), "Declip, effort: "+e.String(), "More work mostly, not always, comes nearer to what was spoken.", e.String())
+	for _, e := range efforts {
+		c := ui.NewChoice(groupEffort, idEffort+e.String(), "Declip, effort: "+e.String(), "More work mostly, not always, comes nearer to what was spoken.", e.String())
 		c.Look = ui.Tile
 		s.effort = append(s.effort, c)
 	}
-	for i, w := range [4]struct{ id, name, label string }{
-		{"spoken", "Listen to what was spoken", "as spoken"}, {"recorded", "Listen to the take as recorded", "as recorded"},
-		{"mended", "Listen to the mended take", "mended"}, {"lower", "Listen to the take with 12 dB less gain", "12 dB less gain"},
-	} {
-		c := ui.NewChoice("mend.listen", "mend.listen."+w.id, w.name, "", w.label)
+	for i, w := range mendTracks {
+		c := ui.NewChoice(groupListen, idListen+w.id, w.name, "", w.label)
 		c.Look = ui.Tile
 		s.listen[i] = c
 	}
 	s.listen[mendLower].Hint = "The same performance recorded with 12 dB less gain, brought up again and its noise taken down."
-	s.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
-	s.moment = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment.", "loudest moment", ui.Quiet, ui.NoIcon)
+	s.matched = ui.NewCheck(kit.IDMatched, "Matched in loudness", "Plays all equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
+	s.moment = ui.NewButton(kit.IDScopeLoudest, "Go to the loudest moment", "Shows the wave around the loudest moment.", "loudest moment", ui.Quiet, ui.NoIcon)
 	s.moment.Size = ui.Small
-	s.cancel = ui.NewButton("mend.cancel", "Cancel", "Gives up the work going on.", "Cancel", ui.Plain, ui.NoIcon)
+	s.cancel = ui.NewButton(idCancel, "Cancel", "Gives up the work going on.", "Cancel", ui.Plain, ui.NoIcon)
 	s.cancel.Size = ui.Small
-	s.keep = ui.NewButton("mend.save", "Save the mended sound", "A 32-bit float WAV file, so that restored peaks fit.", "Save", ui.Quiet, ui.NoIcon)
+	s.keep = ui.NewButton(idSave, "Save the mended sound", "A 32-bit float WAV file, so that restored peaks fit.", "Save", ui.Quiet, ui.NoIcon)
 	s.keep.Size = ui.Small
 	s.d.Choose(0)
+	s.acts = s.sceneActs()
 	s.sync()
 	return s
 }
@@ -117,7 +116,7 @@ func New(p kit.Shell) *Scene {
 func (s *Scene) Title() string { return "Mend it later" }
 
 // ID is that of the scene's tab in the mirror.
-func (s *Scene) ID() string { return "tab.mend" }
+func (s *Scene) ID() string { return kit.IDTabMend }
 
 // Announce is the caution that waits for an answer, or the latest result.
 func (s *Scene) Announce() string { return s.d.Announce(s.status) }
@@ -184,7 +183,7 @@ func (s *Scene) sync() {
 		s.on[kindSplice].Disabled, s.on[kindSplice].Why = true, "there is no second track with less gain"
 		s.on[kindSplice].On = false
 	}
-	for i, e := range []repair.Effort{repair.Fast, repair.Balanced, repair.Best} {
+	for i, e := range efforts {
 		s.effort[i].Checked = s.order.effort == e
 		s.effort[i].Disabled, s.effort[i].Why = !ready || !s.order.on[kindDeclip], "declip is not on"
 	}
@@ -255,7 +254,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 		}
 		s.fail(s.choose(s.source[worst].ID))
 	} else if s.from == "" && s.load == nil {
-		s.fail(s.choose("mend.source.builtin"))
+		s.fail(s.choose(idBuiltin))
 	}
 	if s.load != nil {
 		changed = s.read(in.Seconds)
@@ -291,11 +290,11 @@ func (s *Scene) fail(err error) {
 // choose takes a source.
 func (s *Scene) choose(id string) error {
 	var make func(h *work.Context) (*mendTake, error)
-	if id == "mend.source.builtin" {
+	if id == idBuiltin {
 		make = builtinTake
 	} else {
 		t := s.lastTake()
-		strip := strings.Index("ABCD", strings.TrimPrefix(id, "mend.source."))
+		strip := strings.Index("ABCD", strings.TrimPrefix(id, idSource))
 		if t == nil || strip < 0 || strip >= takeStrips(t) {
 			return fmt.Errorf("record a take in the scene “Set the gain” first")
 		}
@@ -486,7 +485,7 @@ func (s *Scene) mend() {
 	s.job = work.Start(func(h *work.Context) error {
 		for i := begun; i < len(steps); i++ {
 			lo, hi := float64(i-begun)/float64(len(steps)-begun+1), float64(i-begun+1)/float64(len(steps)-begun+1)
-			z, rep, err := work.Treat(h, m.treatment(steps[i], o.effort), y, h.Span(strings.ToLower(mendKinds[steps[i]].name), lo, hi))
+			z, rep, err := work.Treat(h, mendKinds[steps[i]].make(m, o.effort), y, h.Span(strings.ToLower(mendKinds[steps[i]].name), lo, hi))
 			if err != nil {
 				return err
 			}
@@ -627,118 +626,6 @@ func (s *Scene) Apply(it ui.Intent) error {
 	return err
 }
 
-func (s *Scene) apply(it ui.Intent) error {
-	if ok, err := s.d.Apply(it); ok {
-		return err
-	}
-	if ok, err := s.w.Apply(it); ok {
-		return err
-	}
-	for _, c := range s.source {
-		if c.ID == it.ID {
-			return s.choose(it.ID)
-		}
-	}
-	switch it.ID {
-	case "mend.file":
-		if it.File == nil {
-			return errors.New("mend.file needs a recording")
-		}
-		if err := s.drop(*it.File); err != nil {
-			return err
-		}
-		s.seen = s.lastTake() // the recording is meant, not the take
-		return nil
-	case "file.open":
-		s.shell.Choose(work.AcceptSound)
-		return nil
-	case "listen.matched":
-		s.inStep = !s.inStep
-		s.gains()
-		return nil
-	case "mend.cancel":
-		switch {
-		case s.load != nil:
-			s.load.Job.Cancel()
-			s.load, s.status = nil, "Reading was cancelled."
-		case s.job != nil:
-			s.drop0()
-			s.given, s.status, s.strong = true, "Cancelled.", false
-			if s.take == nil {
-				s.from = "none"
-			}
-		case s.given:
-			s.given = false
-			if s.take == nil {
-				s.from, s.seen = "", nil
-			}
-		default:
-			return fmt.Errorf("nothing is going on")
-		}
-		return nil
-	}
-	if s.take == nil {
-		return fmt.Errorf("%s", whyNoMend)
-	}
-	for i, c := range s.listen {
-		if c.ID == it.ID {
-			if c.Disabled {
-				return fmt.Errorf("%s", c.Why)
-			}
-			s.d.Choose(i)
-			return nil
-		}
-	}
-	for i, c := range s.effort {
-		if c.ID == it.ID {
-			s.order.effort = []repair.Effort{repair.Fast, repair.Balanced, repair.Best}[i]
-			s.renew()
-			return nil
-		}
-	}
-	for i, k := range mendKinds {
-		switch it.ID {
-		case "mend." + k.id:
-			if s.on[i].Disabled {
-				return fmt.Errorf("%s", s.on[i].Why)
-			}
-			s.order.on[i] = !s.order.on[i]
-			s.renew()
-			return nil
-		case "mend." + k.id + ".up":
-			return s.move(i, -1)
-		case "mend." + k.id + ".down":
-			return s.move(i, 1)
-		}
-	}
-	if it.ID == "mend.save" {
-		return s.save()
-	}
-	return fmt.Errorf("there is nothing called %q here", it.ID)
-}
-
-func (s *Scene) move(k, by int) error {
-	at := s.place(k)
-	to := at + by
-	if to < 0 || to >= len(mendKinds) {
-		return fmt.Errorf("%s stands at the end already", strings.ToLower(mendKinds[k].name))
-	}
-	o := &s.order.kinds
-	o[at], o[to] = o[to], o[at]
-	s.shell.Relayout() // the rows change places
-	s.renew()
-	return nil
-}
-
-// renew gives up work on a stack that is no longer wanted; the next frame begins
-// anew.
-func (s *Scene) renew() {
-	s.given = false
-	if s.take != nil {
-		s.drop0()
-	}
-}
-
 // save hands out the mended sound.
 func (s *Scene) save() error {
 	if s.res == nil {
@@ -755,13 +642,13 @@ func (s *Scene) save() error {
 // Nodes tells what the pictures and the table show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst,
-		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
-		ui.Node{ID: "mend.verdict", Role: ui.RoleText, Name: "Verdict", Value: strings.TrimSpace(s.verdict[0] + " " + s.verdict[1]), Bounds: s.l.words},
-		ui.Node{ID: "mend.picture", Role: ui.RoleImage, Name: "The wave as recorded, mended, and with less gain", Value: s.pictureWords(), Bounds: s.l.picture},
+		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
+		ui.Node{ID: idVerdict, Role: ui.RoleText, Name: "Verdict", Value: strings.TrimSpace(s.verdict[0] + " " + s.verdict[1]), Bounds: s.l.words},
+		ui.Node{ID: idPicture, Role: ui.RoleImage, Name: "The wave as recorded, mended, and with less gain", Value: s.pictureWords(), Bounds: s.l.picture},
 	)
-	for i, n := range [4]string{"spoken", "recorded", "mended", "lower"} {
+	for i, n := range mendTracks {
 		if f := s.figs[i]; f.ok {
-			dst = append(dst, ui.Node{ID: "mend.figures." + n, Role: ui.RoleText, Name: "Figures, " + s.listen[i].Label, Value: f.String(), Bounds: s.l.table})
+			dst = append(dst, ui.Node{ID: idFigures + n.id, Role: ui.RoleText, Name: "Figures, " + s.listen[i].Label, Value: f.String(), Bounds: s.l.table})
 		}
 	}
 	return dst

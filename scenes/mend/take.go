@@ -25,25 +25,11 @@ type mendTake struct {
 	over         int // samples whose true value lay beyond the ceiling, where known
 }
 
-// treatment is kind k for a take.
-func (m *mendTake) treatment(k int, e repair.Effort) repair.Treatment {
-	switch mendKinds[k].id {
-	case "declip":
-		return repair.Declip{Effort: e}
-	case "splice":
-		s := repair.DefaultSplice(m.safety)
-		s.Clips = &m.clips
-		return s
-	case "highpass":
-		return repair.DefaultHighPass()
-	case "denoise":
-		return repair.DefaultDenoise()
-	case "compress":
-		return repair.DefaultCompress()
-	case "limit":
-		return repair.Limit{CeilingDBFS: -6, LookAheadMS: 2, AttackMS: 1, ReleaseMS: 100}
-	}
-	return repair.Deliver{LoudnessLUFS: sim.DeliveryLUFS, CeilingDBTP: -1, LimitDB: 6}
+// splice puts in from the safety track what is clipped.
+func (m *mendTake) splice() repair.Treatment {
+	s := repair.DefaultSplice(m.safety)
+	s.Clips = &m.clips
+	return s
 }
 
 // builtinTake is a laugh recorded with too much gain and no limiter.

@@ -96,6 +96,7 @@ type Scene struct {
 	shell kit.Shell
 	d     *kit.Deck
 	w     *kit.Scope
+	acts  kit.Acts
 	cs    []ui.Control
 
 	treats []twinTreatment
@@ -131,11 +132,11 @@ func New(p kit.Shell) *Scene {
 	s.d = kit.NewDeck(p, "The second performance is being worked out.", "Being worked out.")
 	s.w = kit.NewScope()
 	s.want.gain = twinGain
-	s.gain = ui.NewKnob("twin.gain_db", "Preamp gain of both recordings",
+	s.gain = ui.NewKnob(idGain, "Preamp gain of both recordings",
 		"Both performances are recorded with it. At the gain they were made for, the files are equal; turn it down.",
 		"gain of both", " dB", twinGain-twinRange, twinGain, twinGain, 1, 6, kit.KnobDBPerDP, 1)
 	for i, t := range s.treats {
-		c := ui.NewChoice("twin.treat", "twin.treat."+t.id, t.name, t.hint, t.labels[0])
+		c := ui.NewChoice(groupTreat, idTreat+t.id, t.name, t.hint, t.labels[0])
 		c.Look = ui.Tile
 		c.Checked = i == twinNone
 		s.treat = append(s.treat, c)
@@ -147,19 +148,20 @@ func New(p kit.Shell) *Scene {
 		{"second_file", "Listen to the file of the second", "file of the second"},
 		{"unknown", "Listen to the recording in question", "the recording"},
 	} {
-		c := ui.NewChoice("twin.listen", "twin.listen."+w.id, w.name, "", w.label)
+		c := ui.NewChoice(groupListen, idListen+w.id, w.name, "", w.label)
 		c.Look = ui.Tile
 		s.listen[i] = c
 	}
-	s.answer[0] = ui.NewButton("twin.answer.first", "It came from the first performance", "", "from the first", ui.Plain, ui.NoIcon)
-	s.answer[1] = ui.NewButton("twin.answer.second", "It came from the second performance", "", "from the second", ui.Plain, ui.NoIcon)
-	s.reset = ui.NewButton("twin.score.reset", "Begin the score anew", "Forgets all answers.", "Anew", ui.Quiet, ui.NoIcon)
+	s.answer[0] = ui.NewButton(idAnswer+ordinals[0], "It came from the first performance", "", "from the first", ui.Plain, ui.NoIcon)
+	s.answer[1] = ui.NewButton(idAnswer+ordinals[1], "It came from the second performance", "", "from the second", ui.Plain, ui.NoIcon)
+	s.reset = ui.NewButton(idReset, "Begin the score anew", "Forgets all answers.", "Anew", ui.Quiet, ui.NoIcon)
 	s.reset.Size = ui.Small
-	s.moment = ui.NewButton("scope.loudest", "Go to where most was cut off", "Shows the moment at which the converter cut off most.", "where most was cut off", ui.Quiet, ui.NoIcon)
+	s.moment = ui.NewButton(kit.IDScopeLoudest, "Go to where most was cut off", "Shows the moment at which the converter cut off most.", "where most was cut off", ui.Quiet, ui.NoIcon)
 	s.moment.Size = ui.Small
 	for _, b := range s.answer {
 		b.Size = ui.Small
 	}
+	s.acts = s.sceneActs()
 	s.sync()
 	return s
 }
@@ -168,7 +170,7 @@ func New(p kit.Shell) *Scene {
 func (s *Scene) Title() string { return "One file, two talkers" }
 
 // ID is that of the scene's tab in the mirror.
-func (s *Scene) ID() string { return "tab.twin" }
+func (s *Scene) ID() string { return kit.IDTabTwin }
 
 // Announce is the caution that waits for an answer, or the latest result.
 func (s *Scene) Announce() string { return s.d.Announce(s.status) }
@@ -194,7 +196,10 @@ func (s *Scene) Controls() []ui.Control {
 	return s.cs
 }
 
-const whyTwin = "the second performance is still being worked out"
+const (
+	whyTwin = "the second performance is still being worked out"
+	whyAnew = "the files are being made anew"
+)
 
 func (s *Scene) sync() {
 	ready := s.st != nil
@@ -211,7 +216,7 @@ func (s *Scene) sync() {
 	for _, b := range s.answer {
 		b.Disabled, b.Why = !ready || s.job != nil, whyTwin
 		if ready && s.job != nil {
-			b.Why = "the files are being made anew"
+			b.Why = whyAnew
 		}
 	}
 	s.reset.Disabled, s.reset.Why = s.tally[0].n+s.tally[1].n == 0, "nothing was answered yet"
@@ -442,56 +447,6 @@ func (s *Scene) Apply(it ui.Intent) error {
 	return err
 }
 
-func (s *Scene) apply(it ui.Intent) error {
-	if ok, err := s.d.Apply(it); ok {
-		return err
-	}
-	if ok, err := s.w.Apply(it); ok {
-		return err
-	}
-	if s.st == nil {
-		return fmt.Errorf("%s", whyTwin)
-	}
-	for i, c := range s.treat {
-		if c.ID == it.ID {
-			s.want.treat = i
-			s.renew()
-			return nil
-		}
-	}
-	for i, c := range s.listen {
-		if c.ID == it.ID {
-			s.d.Choose(i)
-			return nil
-		}
-	}
-	switch it.ID {
-	case "twin.gain_db":
-		v, err := kit.Number(it, s.want.gain, twinGain, 1, twinGain-twinRange, twinGain)
-		if err != nil {
-			return err
-		}
-		s.want.gain = v
-		s.renew()
-	case "twin.answer.first", "twin.answer.second":
-		if s.job != nil {
-			return fmt.Errorf("the files are being made anew")
-		}
-		said := twinFirst
-		if it.ID == "twin.answer.second" {
-			said = twinSecond
-		}
-		s.judge(said)
-	case "twin.score.reset":
-		s.tally = [2]tally{}
-		s.draw()
-		s.status, s.strong = "The score begins anew.", false
-	default:
-		return fmt.Errorf("there is nothing called %q here", it.ID)
-	}
-	return nil
-}
-
 // renew gives up work on what is no longer wanted.
 func (s *Scene) renew() {
 	if s.job != nil && !s.upToDateBut(s.next) {
@@ -518,10 +473,10 @@ func (s *Scene) judge(said int) {
 // Nodes tells what the pictures show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	return append(dst,
-		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
-		ui.Node{ID: "twin.files", Role: ui.RoleText, Name: "The two files", Value: s.fileWords(), Bounds: s.l.verdict},
-		ui.Node{ID: "twin.picture", Role: ui.RoleImage, Name: "Both performances and both files", Value: s.pictureWords(), Bounds: s.l.picture},
-		ui.Node{ID: "twin.score", Role: ui.RoleText, Name: "Score", Value: s.scoreWords(), Bounds: s.l.score},
+		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
+		ui.Node{ID: idFiles, Role: ui.RoleText, Name: "The two files", Value: s.fileWords(), Bounds: s.l.verdict},
+		ui.Node{ID: idPicture, Role: ui.RoleImage, Name: "Both performances and both files", Value: s.pictureWords(), Bounds: s.l.picture},
+		ui.Node{ID: idScore, Role: ui.RoleText, Name: "Score", Value: s.scoreWords(), Bounds: s.l.score},
 	)
 }
 
