@@ -3,7 +3,6 @@ package gain
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"gainwright/scenes/bench"
@@ -14,21 +13,6 @@ import (
 	"gainwright/scenes/work"
 	"gainwright/sim"
 	"gainwright/sounds"
-)
-
-// What is not a control of this scene itself: the frame and the page of what can be
-// handed out send these here, and other scenes the last one.
-const (
-	idUndo        = "undo"
-	idRedo        = "redo"
-	idSetupLink   = "setup.link"
-	idSetupSave   = "setup.save"
-	idSetupOpen   = "setup.open"
-	idSetupReset  = "setup.reset"
-	idSaveStrip   = "save." // and the strip's name
-	idSaveSpoken  = "save.spoken"
-	idSpan        = "scope.span_ms"
-	idSetupByPlan = "setup.planned"
 )
 
 var (
@@ -58,26 +42,42 @@ func (g *Scene) stripActs() kit.Acts {
 			return nil
 		})
 	}
+	for i := range g.strip {
+		a[g.strip[i].gain.ID] = g.onBench(i, func(it ui.Intent) error { return g.setGain(i, it) })
+		for k, pl := range kit.Places {
+			a[g.strip[i].lim[k].ID] = g.onBench(i, kit.Try(func() error { return g.set(i, g.Bench.Chain(i).WithPlace(pl)) }))
+		}
+		a[bench.StripNames[i]+"."+drawer.IDStripLock] = g.onBench(i, kit.Try(func() error { return g.toggleLock(i) }))
+	}
+	a[drawer.IDAdd] = kit.Try(func() error { return g.addStrip(false) })
+	a[drawer.IDSafety] = kit.Try(func() error { return g.addStrip(true) })
+	a[drawer.IDRemove] = kit.Try(g.removeStrip)
+	a[drawer.IDCopyStrip] = kit.Try(func() error { return g.copyShown(func(dst, src *sim.Chain) { *dst = *src }) })
+	a[drawer.IDCopyStation] = kit.Try(func() error {
+		return g.copyShown(func(dst, src *sim.Chain) { copyStation(dst, src, g.drawer.At) })
+	})
 	return a
 }
 
-// applyStrip carries out what changes strip i: rest is the intent's ID without it.
-func (g *Scene) applyStrip(i int, rest string, it ui.Intent) (ok bool, err error) {
+// setGain sets the gain of strip i.
+func (g *Scene) setGain(i int, it ui.Intent) error {
 	c := g.Bench.Chain(i)
-	if place, ok := strings.CutPrefix(rest, "limiter."); ok {
-		if pl := sim.LimiterPlace(place); slices.Contains(kit.Places[:], pl) {
-			return true, g.set(i, c.WithPlace(pl))
-		}
+	v, err := kit.Number(it, c.Preamp.GainDB, bench.GainDefault[i], 1, kit.GainMin, kit.GainMax)
+	if err != nil {
+		return err
 	}
-	if rest == "gain_db" {
-		v, err := kit.Number(it, c.Preamp.GainDB, bench.GainDefault[i], 1, kit.GainMin, kit.GainMax)
-		if err != nil {
-			return true, err
+	c.Preamp.GainDB = v
+	return g.set(i, c)
+}
+
+// onBench is what a control of strip i does while there is that strip.
+func (g *Scene) onBench(i int, do func(ui.Intent) error) func(ui.Intent) error {
+	return func(it ui.Intent) error {
+		if i >= g.Bench.N() {
+			return fmt.Errorf("there is no strip %s", bench.StripNames[i])
 		}
-		c.Preamp.GainDB = v
-		return true, g.set(i, c)
+		return do(it)
 	}
-	return g.applySetting(i, rest, it)
 }
 
 func (g *Scene) listenActs() kit.Acts {
@@ -208,7 +208,7 @@ func (g *Scene) lowerActs() kit.Acts {
 		g.near.ID:        kit.Press(func() { g.wave.Zoom(-1) }),
 		g.far.ID:         kit.Press(func() { g.wave.Zoom(1) }),
 		g.wave.ID:        g.wave.Set,
-		idSpan:           g.setSpan,
+		kit.IDScopeSpan:  g.setSpan,
 		g.loudest.ID:     kit.Press(g.toLoudest),
 		g.drawer.Shut.ID: kit.Press(func() { g.openDrawer(drawer.None) }),
 		g.file.mend.ID: kit.Try(func() error {
@@ -219,11 +219,11 @@ func (g *Scene) lowerActs() kit.Acts {
 		}),
 		g.file.stop.ID: kit.Try(g.stopReading),
 	}
-	for _, c := range g.file.which {
-		a[c.ID] = func(it ui.Intent) error { return g.chooseFile(it.ID) }
+	for i, c := range g.file.which {
+		a[c.ID] = kit.Try(func() error { return g.chooseChannel(i) })
 	}
-	for _, c := range g.file.place {
-		a[c.ID] = func(it ui.Intent) error { return g.chooseFile(it.ID) }
+	for i, c := range g.file.place {
+		a[c.ID] = kit.Try(func() error { return g.choosePlace(i) })
 	}
 	for st, c := range g.drawer.Openers {
 		a[c.ID] = kit.Try(func() error { return g.toggleDrawer(sim.Station(st)) })
@@ -289,7 +289,7 @@ func (g *Scene) stopReading() error {
 
 // applyTakes shows an earlier take of this visit, by its number.
 func (g *Scene) applyTakes(it ui.Intent) (ok bool, err error) {
-	n, ok := strings.CutPrefix(it.ID, "take.")
+	n, ok := strings.CutPrefix(it.ID, idTake)
 	if !ok || n == "" || n[0] < '0' || n[0] > '9' {
 		return false, nil
 	}
@@ -313,17 +313,17 @@ func (g *Scene) applyTakes(it ui.Intent) (ok bool, err error) {
 
 func (g *Scene) setupActs() kit.Acts {
 	a := kit.Acts{
-		idUndo:        kit.Try(func() error { return g.goBack(&g.log.past, &g.log.future, "there is nothing to undo") }),
-		idRedo:        kit.Try(func() error { return g.goBack(&g.log.future, &g.log.past, "there is nothing to do again") }),
-		idSetupLink:   kit.Try(g.copyLink),
-		idSetupSave:   kit.Try(g.saveSetup),
-		idSetupOpen:   kit.Press(func() { g.shell.Choose(".yaml,.yml") }),
-		idSetupReset:  kit.Try(func() error { return g.Bench.SetSetup(bench.StartSetup(g.Bench.Setup().Talker)) }),
-		idSaveSpoken:  kit.Try(func() error { return g.saveWAV(bench.ListenSpoken) }),
-		idSetupByPlan: func(it ui.Intent) error { g.status = it.Text; return nil },
+		kit.IDUndo:         kit.Try(func() error { return g.goBack(&g.log.past, &g.log.future, "there is nothing to undo") }),
+		kit.IDRedo:         kit.Try(func() error { return g.goBack(&g.log.future, &g.log.past, "there is nothing to do again") }),
+		kit.IDSetupLink:    kit.Try(g.copyLink),
+		kit.IDSetupSave:    kit.Try(g.saveSetup),
+		kit.IDSetupOpen:    kit.Press(func() { g.shell.Choose(".yaml,.yml") }),
+		kit.IDSetupReset:   kit.Try(func() error { return g.Bench.SetSetup(bench.StartSetup(g.Bench.Setup().Talker)) }),
+		kit.IDSaveSpoken:   kit.Try(func() error { return g.saveWAV(bench.ListenSpoken) }),
+		kit.IDSetupPlanned: func(it ui.Intent) error { g.status = it.Text; return nil },
 	}
 	for i, n := range bench.StripNames {
-		a[idSaveStrip+n] = kit.Try(func() error { return g.saveWAV(bench.Listen(i)) })
+		a[kit.IDSave+n] = kit.Try(func() error { return g.saveWAV(bench.Listen(i)) })
 	}
 	return a
 }

@@ -102,7 +102,7 @@ func (g *Scene) loadOn(now float64) bool {
 // mendFile takes the recording to the scene for mending.
 func (g *Scene) mendFile() error {
 	d := g.file.drop
-	return g.shell.Go("tab.mend", ui.Intent{ID: "mend.file", Do: ui.DoSet, File: &d})
+	return g.shell.Go(kit.IDTabMend, ui.Intent{ID: kit.IDMendFile, Do: ui.DoSet, File: &d})
 }
 
 // looked goes on once it is known what a recording is.
@@ -123,28 +123,39 @@ func (g *Scene) looked() {
 	}
 }
 
-// chooseFile takes the answer to which channel, or which place, is meant.
-func (g *Scene) chooseFile(id string) error {
+var errRecording = errors.New("a take is being recorded")
+
+// chooseChannel takes the answer to which channel is meant: the first, the second or both.
+func (g *Scene) chooseChannel(i int) error {
 	r := &g.file
-	if g.Bench.Mode() == bench.ModeRecord {
-		return errors.New("a take is being recorded")
+	switch {
+	case g.Bench.Mode() == bench.ModeRecord:
+		return errRecording
+	case r.which[i].Hidden:
+		return errors.New("there are no two channels to choose from")
 	}
-	for i, c := range r.which {
-		if c.ID == id {
-			if c.Hidden {
-				return errors.New("there are no two channels to choose from")
-			}
-			r.drop.Channel = [3]int{1, 2, -1}[i]
-		}
+	r.drop.Channel = [3]int{1, 2, -1}[i]
+	g.performChosen()
+	return nil
+}
+
+// choosePlace takes the answer to which of the places is meant.
+func (g *Scene) choosePlace(i int) error {
+	r := &g.file
+	switch {
+	case g.Bench.Mode() == bench.ModeRecord:
+		return errRecording
+	case r.place[i].Hidden:
+		return errors.New("there is no such place")
 	}
-	for i, c := range r.place {
-		if c.ID == id {
-			if c.Hidden {
-				return errors.New("there is no such place")
-			}
-			r.drop.AtS = r.places[i].AtS
-		}
-	}
+	r.drop.AtS = r.places[i].AtS
+	g.performChosen()
+	return nil
+}
+
+// performChosen performs the recording, as soon as it is known what of it is meant.
+func (g *Scene) performChosen() {
+	r := &g.file
 	switch {
 	case r.silent():
 		g.status = r.result() + " " + kit.Capital(diagnose.ChannelName(max(r.drop.Channel, 1), r.in.Channels)) + " is near silence and is not performed."
@@ -152,5 +163,4 @@ func (g *Scene) chooseFile(id string) error {
 		g.status = "Reading " + r.drop.Name + "."
 		g.perform()
 	}
-	return nil
 }

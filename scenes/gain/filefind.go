@@ -61,19 +61,19 @@ type looked struct {
 
 func newFileReport() fileReport {
 	var r fileReport
-	r.mend = ui.NewButton("file.mend", "Mend it later: take this recording there", "Goes to the scene “Mend it later” with this recording.", "Mend it later", ui.Plain, ui.NoIcon)
+	r.mend = ui.NewButton(idFileMend, "Mend it later: take this recording there", "Goes to the scene “Mend it later” with this recording.", "Mend it later", ui.Plain, ui.NoIcon)
 	r.mend.Size = ui.Small
-	r.stop = ui.NewButton("file.stop", "Stop reading the recording", "Gives up reading it.", "Stop", ui.Plain, ui.NoIcon)
+	r.stop = ui.NewButton(idFileStop, "Stop reading the recording", "Gives up reading it.", "Stop", ui.Plain, ui.NoIcon)
 	r.stop.Size = ui.Small
 	for i, w := range [3]struct{ id, name, label string }{
 		{"1", "Channel 1, the left one, is meant", "channel 1 (left)"}, {"2", "Channel 2, the right one, is meant", "channel 2 (right)"},
 		{"both", "Both channels are meant, mixed", "both, mixed"},
 	} {
-		r.which[i] = ui.NewChoice("file.channel", "file.channel."+w.id, w.name, "Two microphones are two people: what is performed and mended is one channel, or the mean of both.", w.label)
+		r.which[i] = ui.NewChoice(groupChannel, idFileChannel+w.id, w.name, "Two microphones are two people: what is performed and mended is one channel, or the mean of both.", w.label)
 		r.which[i].Look = ui.Tile
 	}
 	for i := range r.place {
-		r.place[i] = ui.NewChoice("file.place", fmt.Sprint("file.place.", i+1), "", "Performs the ten minutes around it.", "")
+		r.place[i] = ui.NewChoice(groupPlace, fmt.Sprint(idFilePlace, i+1), "", "Performs the ten minutes around it.", "")
 		r.place[i].Look = ui.Tile
 	}
 	return r
@@ -426,7 +426,7 @@ func (r *fileReport) nodes(dst []ui.Node) []ui.Node {
 		for k := 1; k+1 < len(w); k += 2 {
 			v = append(v, kit.Capital(w[k])+": "+strings.TrimSuffix(w[k+1], ".")+".")
 		}
-		dst = append(dst, ui.Node{ID: fmt.Sprint("file.finding.", i+1), Role: ui.RoleText, Name: w[0], Value: strings.Join(v, " "), Bounds: r.box})
+		dst = append(dst, ui.Node{ID: fmt.Sprint(idFinding, i+1), Role: ui.RoleText, Name: w[0], Value: strings.Join(v, " "), Bounds: r.box})
 	}
 	return dst
 }

@@ -158,7 +158,7 @@ func (g *Scene) clip(r ink.Rect) {
 	for _, c := range g.Controls() {
 		b := c.Common()
 		switch b.ID {
-		case "record", "play", "loop", "check", "again", "surprises", "take.at_s", "caution.play", "caution.cancel", "take.save":
+		case kit.IDRecord, kit.IDPlay, kit.IDLoop, kit.IDCheck, idAgain, idSurprises, kit.IDTakeAt, kit.IDCautionPlay, kit.IDCautionCancel, kit.IDTakeSave:
 		default:
 			b.Clip = r
 		}

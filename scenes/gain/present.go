@@ -2,6 +2,7 @@ package gain
 
 import (
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/blind"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
@@ -40,27 +41,27 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 	press := func(id string) (ui.Intent, bool) { return ui.Intent{ID: id, Do: ui.DoPress}, true }
 	switch k.Key {
 	case "t", "T":
-		return press("event.talk")
+		return press(idEvent + "talk")
 	case "l", "L":
-		return press("event.louder")
+		return press(idEvent + "louder")
 	case "h", "H":
-		return press("event.laugh")
+		return press(idEvent + "laugh")
 	case "i", "I":
-		return press("event.lean_in")
+		return press(idEvent + "lean_in")
 	case "c", "C":
-		return press("event.cough")
+		return press(idEvent + "cough")
 	case "m", "M":
-		return press("listen.matched")
+		return press(kit.IDMatched)
 	case "0":
-		return press("listen.spoken")
+		return press(idSpoken)
 	case "9":
-		return press("listen.mended")
+		return press(idMended)
 	case "1", "2", "3", "4":
-		return press("listen." + bench.StripNames[k.Key[0]-'1'])
+		return press(kit.IDListen + bench.StripNames[k.Key[0]-'1'])
 	case "x", "X":
-		return press("blind.hear_x")
+		return press(blind.IDHearX)
 	case "f", "F":
-		return press("hold.reset")
+		return press(kit.IDHoldReset)
 	case "v", "V":
 		next := (int(g.look) + 1) % len(g.views)
 		if lowerView(next) == viewFile && !g.file.there() {
@@ -68,15 +69,15 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 		}
 		return press(g.views[next].ID)
 	case "+":
-		return press("scope.nearer")
+		return press(idScopeNearer)
 	case "-":
-		return press("scope.farther")
+		return press(idScopeFarther)
 	case "Escape":
 		if g.drawer.At != drawer.None {
-			return press("drawer.close")
+			return press(kit.IDDrawerClose)
 		}
 		if g.caution {
-			return press("caution.cancel")
+			return press(kit.IDCautionCancel)
 		}
 	case "ArrowUp", "ArrowDown":
 		if g.idea != ideaAll {
@@ -84,7 +85,7 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 			if k.Key == "ArrowDown" {
 				d = -1
 			}
-			return ui.Intent{ID: bench.StripNames[g.Shown] + ".gain_db", Do: ui.DoNudge, Value: d}, true
+			return ui.Intent{ID: bench.StripNames[g.Shown] + "." + kit.IDStripGain, Do: ui.DoNudge, Value: d}, true
 		}
 	}
 	return ui.Intent{}, false

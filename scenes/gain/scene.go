@@ -19,39 +19,39 @@ func New(p kit.Shell) *Scene {
 	g := &Scene{shell: p, Sight: bench.Sight{Bench: p.Bench()}}
 	for i, n := range bench.StripNames {
 		sp := &g.strip[i]
-		sp.gain = ui.NewKnob(n+".gain_db", "Strip "+n+", preamp gain",
+		sp.gain = ui.NewKnob(n+"."+kit.IDStripGain, "Strip "+n+", preamp gain",
 			"How much the preamp turns up. Set it before the loudest moment comes.", "preamp gain", " dB",
 			kit.GainMin, kit.GainMax, bench.GainDefault[i], 1, 6, kit.KnobDBPerDP, 1)
 		for k, pl := range kit.Places {
-			sp.lim[k] = ui.NewChoice(n+".limiter", n+".limiter."+string(pl), "Strip "+n+", limiter "+kit.PlaceWords[k], kit.LimiterHints[k], kit.PlaceWords[k])
+			sp.lim[k] = ui.NewChoice(n+".limiter", n+"."+kit.IDStripLimiter+string(pl), "Strip "+n+", limiter "+kit.PlaceWords[k], kit.LimiterHints[k], kit.PlaceWords[k])
 		}
-		sp.meter = ui.NewMeter(n+".meter", "Strip "+n+", level of the file", "Above full scale, hatched: what the converter was asked for and could not give.")
-		g.show[i] = ui.NewChoice("show", "show."+n, "Show strip "+n, "Diagram and waves show this strip.", n)
+		sp.meter = ui.NewMeter(n+"."+kit.IDStripMeter, "Strip "+n+", level of the file", "Above full scale, hatched: what the converter was asked for and could not give.")
+		g.show[i] = ui.NewChoice("show", kit.IDShow+n, "Show strip "+n, "Diagram and waves show this strip.", n)
 		g.show[i].Look = ui.Tile
 	}
-	g.forget = ui.NewButton("hold.reset", "Forget the loudest moment", "Clears what is held of the loudest moment so far.", "Forget", ui.Quiet, ui.NoIcon)
+	g.forget = ui.NewButton(kit.IDHoldReset, "Forget the loudest moment", "Clears what is held of the loudest moment so far.", "Forget", ui.Quiet, ui.NoIcon)
 	g.forget.Size = ui.Small
 	for i, n := range bench.StripNames {
-		g.listen[i] = ui.NewChoice("listen", "listen."+n, "Listen to strip "+n, "", n)
+		g.listen[i] = ui.NewChoice("listen", kit.IDListen+n, "Listen to strip "+n, "", n)
 	}
-	g.listen[bench.ListenSpoken] = ui.NewChoice("listen", "listen.spoken", "Listen to what was spoken", "", "as spoken")
-	g.listen[bench.ListenMended] = ui.NewChoice("listen", "listen.mended", mendedNames[0], "What the fast method guesses was cut off. “Mend it later” shows how far it is from the truth.", "mended")
+	g.listen[bench.ListenSpoken] = ui.NewChoice("listen", idSpoken, "Listen to what was spoken", "", "as spoken")
+	g.listen[bench.ListenMended] = ui.NewChoice("listen", idMended, mendedNames[0], "What the fast method guesses was cut off. “Mend it later” shows how far it is from the truth.", "mended")
 	g.mend.strip = unknownStrip
 	for i, w := range [numViews][4]string{
-		{"view.waves", "Waves", "The same moment at four places of the chain.", "waves"},
-		{"view.spectrum", "Spectrum", "What clipping adds to what was spoken.", "spectrum"},
-		{"view.result", "Result", "What became of the take, and what would have been better.", "result"},
-		{"view.file", "Your file", "What the recording you brought along tells of its past.", "your file"},
+		{kit.IDView + "waves", "Waves", "The same moment at four places of the chain.", "waves"},
+		{kit.IDView + "spectrum", "Spectrum", "What clipping adds to what was spoken.", "spectrum"},
+		{kit.IDView + "result", "Result", "What became of the take, and what would have been better.", "result"},
+		{kit.IDView + "file", "Your file", "What the recording you brought along tells of its past.", "your file"},
 	} {
 		g.views[i] = ui.NewChoice("view", w[0], w[1], w[2], w[3])
 		g.views[i].Look = ui.Tile
 	}
-	g.near = ui.NewButton("scope.nearer", "Look nearer", "Shows less of the wave, larger.", "", ui.Quiet, ui.IconMore)
-	g.far = ui.NewButton("scope.farther", "Look from farther", "Shows more of the wave.", "", ui.Quiet, ui.IconLess)
-	g.chance = ui.NewCheck("surprises", "Surprises", "While a take is recorded the talker laughs, coughs, gets louder or leans in unasked.", "surprises")
+	g.near = ui.NewButton(idScopeNearer, "Look nearer", "Shows less of the wave, larger.", "", ui.Quiet, ui.IconMore)
+	g.far = ui.NewButton(idScopeFarther, "Look from farther", "Shows more of the wave.", "", ui.Quiet, ui.IconLess)
+	g.chance = ui.NewCheck(idSurprises, "Surprises", "While a take is recorded the talker laughs, coughs, gets louder or leans in unasked.", "surprises")
 	for i := range bench.MaxRecipes {
 		n := ui.Decimal(float64(i+1), 0)
-		c := ui.NewChoice("takes", "take."+n, "Take "+n, "Makes this take again from what was performed and set.", n)
+		c := ui.NewChoice("takes", idTake+n, "Take "+n, "Makes this take again from what was performed and set.", n)
 		c.Look = ui.Tile
 		g.takes = append(g.takes, c)
 	}
@@ -66,41 +66,41 @@ func New(p kit.Shell) *Scene {
 		return true
 	}
 	g.file = newFileReport()
-	g.matched = ui.NewCheck("listen.matched", "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
+	g.matched = ui.NewCheck(kit.IDMatched, "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
 	for _, t := range voice.Talkers() {
 		name := t.Name
 		if t.Name != "captain" {
 			name = strings.ToUpper(name[:1]) + name[1:]
 		}
-		c := ui.NewChoice("talker", "talker."+t.Name, t.Title, t.About, name)
+		c := ui.NewChoice("talker", idTalker+t.Name, t.Title, t.About, name)
 		c.Look = ui.Tile
 		g.talkers = append(g.talkers, c)
 		g.titles = append(g.titles, t.Title)
 	}
 	for i, e := range bench.Events {
-		b := ui.NewButton("event."+e, eventNames[i], eventHints[i], strings.ReplaceAll(e, "_", " "), ui.Strike, ui.NoIcon)
+		b := ui.NewButton(idEvent+e, eventNames[i], eventHints[i], strings.ReplaceAll(e, "_", " "), ui.Strike, ui.NoIcon)
 		b.Size = ui.Small
 		g.events = append(g.events, b)
 	}
-	g.open = ui.NewButton("file.open", "Perform a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
+	g.open = ui.NewButton(kit.IDFileOpen, "Perform a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
 	g.open.Size = ui.Small
-	g.record = ui.NewButton("record", "Record", "Starts a take, and ends it.", "Record", ui.Plain, ui.IconRecord)
-	g.play = ui.NewButton("play", "Play the take", "Plays the take from the place chosen; again to pause.", "Play", ui.Plain, ui.IconPlay)
-	g.loop = ui.NewCheck("loop", "Play again and again", "At the end of the take, playing begins anew.", "loop")
-	g.check = ui.NewButton("check", "Sound check", "The talker talks on and nothing is kept.", "Sound check", ui.Plain, ui.NoIcon)
+	g.record = ui.NewButton(kit.IDRecord, "Record", "Starts a take, and ends it.", "Record", ui.Plain, ui.IconRecord)
+	g.play = ui.NewButton(kit.IDPlay, "Play the take", "Plays the take from the place chosen; again to pause.", "Play", ui.Plain, ui.IconPlay)
+	g.loop = ui.NewCheck(kit.IDLoop, "Play again and again", "At the end of the take, playing begins anew.", "loop")
+	g.check = ui.NewButton(kit.IDCheck, "Sound check", "The talker talks on and nothing is kept.", "Sound check", ui.Plain, ui.NoIcon)
 	g.check.Size = ui.Small
 	g.check.Toggle = true
-	g.again = ui.NewCheck("again", "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
-	g.line = ui.NewTimeline("take.at_s", "Place in the take", "Press or drag to go there.")
+	g.again = ui.NewCheck(idAgain, "Same performance again", "The next take has the last take's performance, to the sample, so that only your settings differ.", "same again")
+	g.line = ui.NewTimeline(kit.IDTakeAt, "Place in the take", "Press or drag to go there.")
 	g.line.Wave = g.outline
-	g.loudest = ui.NewButton("scope.loudest", "Go to the loudest moment", "Shows the wave around the loudest moment of the take.", "loudest moment", ui.Quiet, ui.NoIcon)
+	g.loudest = ui.NewButton(kit.IDScopeLoudest, "Go to the loudest moment", "Shows the wave around the loudest moment of the take.", "loudest moment", ui.Quiet, ui.NoIcon)
 	g.loudest.Size = ui.Small
 	g.wave = waves.NewView(&g.Sight)
-	g.cautPlay = ui.NewButton("caution.play", "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
-	g.cautCancel = ui.NewButton("caution.cancel", "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
-	g.keep = ui.NewButton("take.save", "Save the take", "One archive with the files of both strips, what was spoken, the readings and this picture.", "Save", ui.Quiet, ui.NoIcon)
+	g.cautPlay = ui.NewButton(kit.IDCautionPlay, "Play the clipped sound", "", "Play it", ui.Plain, ui.IconPlay)
+	g.cautCancel = ui.NewButton(kit.IDCautionCancel, "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
+	g.keep = ui.NewButton(kit.IDTakeSave, "Save the take", "One archive with the files of both strips, what was spoken, the readings and this picture.", "Save", ui.Quiet, ui.NoIcon)
 	g.keep.Size = ui.Small
-	g.level = ui.NewSlider("file.level_db", "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
+	g.level = ui.NewSlider(idFileLevel, "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
 	showLevels(&g.d, &g.Sight)
@@ -121,7 +121,7 @@ func New(p kit.Shell) *Scene {
 func (g *Scene) Title() string { return "Set the gain" }
 
 // ID is that of the scene's tab in the mirror.
-func (g *Scene) ID() string { return "tab.gain" }
+func (g *Scene) ID() string { return kit.IDTabGain }
 
 // Announce is the latest result, or the caution that waits for an answer.
 func (g *Scene) Announce() string {
@@ -138,14 +138,14 @@ func (g *Scene) Result() string { return g.status }
 func (g *Scene) Apply(it ui.Intent) error {
 	was := g.Bench.Setup()
 	err := g.apply(it)
-	if g.Bench.Setup() != was || it.ID == "check" || strings.HasPrefix(it.ID, "event.") || strings.HasPrefix(it.ID, "talker.") {
+	if g.Bench.Setup() != was || it.ID == kit.IDCheck || strings.HasPrefix(it.ID, idEvent) || strings.HasPrefix(it.ID, idTalker) {
 		// Whoever goes on working is not taken away from it.
 		if n, ok := g.Bench.HushRemake(); ok && g.status == remakingWords(n) {
 			g.status = "Sound check."
 		}
 	}
 	if now := g.Bench.Setup(); now != was {
-		if it.ID != "undo" && it.ID != "redo" {
+		if it.ID != kit.IDUndo && it.ID != kit.IDRedo {
 			g.log.note(was, it.ID, g.shell.Now())
 		}
 		g.touched = g.shell.Now()
@@ -162,13 +162,13 @@ func (g *Scene) apply(it ui.Intent) error {
 		return err
 	}
 	for i, n := range bench.StripNames[:g.Bench.N()] {
-		if rest, ok := strings.CutPrefix(it.ID, n+"."); ok && rest != "lock" {
-			if ok, err := g.applyStrip(i, rest, it); ok {
+		if rest, ok := strings.CutPrefix(it.ID, n+"."); ok {
+			if ok, err := g.applySetting(i, rest, it); ok {
 				return err
 			}
 		}
 	}
-	for _, f := range []func(ui.Intent) (bool, error){g.applyShared, g.applyStrips, g.blind.Apply, g.applyTakes} {
+	for _, f := range []func(ui.Intent) (bool, error){g.applyShared, g.blind.Apply, g.applyTakes} {
 		if ok, err := f(it); ok {
 			return err
 		}
@@ -216,15 +216,15 @@ func (g *Scene) Update(in *ui.Input) bool {
 // Nodes tells what the pictures show.
 func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst,
-		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: g.shell.Announce(), Bounds: g.resultBox},
-		ui.Node{ID: "diagram", Role: ui.RoleImage, Name: g.d.Title, Value: g.d.Told(bench.StripNames[g.Shown]), Bounds: g.d.Box},
+		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: g.shell.Announce(), Bounds: g.resultBox},
+		ui.Node{ID: idDiagram, Role: ui.RoleImage, Name: g.d.Title, Value: g.d.Told(bench.StripNames[g.Shown]), Bounds: g.d.Box},
 	)
 	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
-		dst = append(dst, ui.Node{ID: "spectrum", Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})
+		dst = append(dst, ui.Node{ID: idSpectrum, Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})
 	}
 	if t := g.Bench.Take(); t != nil && t.Done && g.card.of == t {
 		for i := range t.N {
-			dst = append(dst, ui.Node{ID: bench.StripNames[i] + ".result", Role: ui.RoleText, Name: g.card.words[i][0],
+			dst = append(dst, ui.Node{ID: bench.StripNames[i] + "." + idStripResult, Role: ui.RoleText, Name: g.card.words[i][0],
 				Value: g.card.all[i], Bounds: g.resultBox})
 		}
 	}
@@ -232,7 +232,7 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 		dst = g.file.nodes(dst)
 	}
 	for i, n := range bench.StripNames[:g.Bench.N()] {
-		dst = append(dst, ui.Node{ID: n + ".overs", Role: ui.RoleText, Name: "Strip " + n + ", overs", Value: g.stripWords(i), Bounds: g.strip[i].line})
+		dst = append(dst, ui.Node{ID: n + "." + idStripOvers, Role: ui.RoleText, Name: "Strip " + n + ", overs", Value: g.stripWords(i), Bounds: g.strip[i].line})
 	}
 	return dst
 }
@@ -250,7 +250,7 @@ func (g *Scene) openSetup(d ui.Drop) error {
 	if err := g.Bench.SetSetup(p); err != nil {
 		return err
 	}
-	g.log.note(was, "setup.open", g.shell.Now())
+	g.log.note(was, kit.IDSetupOpen, g.shell.Now())
 	g.touched = g.shell.Now()
 	g.shell.Relayout()
 	g.status = "The set-up of " + d.Name + " is in place."

@@ -1,6 +1,7 @@
 package gain
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -23,15 +24,14 @@ func (g *Scene) applySetting(i int, rest string, it ui.Intent) (ok bool, err err
 		f.Set(&c, v)
 		return true, g.set(i, c)
 	}
-	kind, name, _ := strings.Cut(rest, ".")
-	switch kind {
-	case "mic":
+	if name, is := strings.CutPrefix(rest, drawer.IDStripMic); is {
 		for _, m := range drawer.Microphones {
 			if m.Name == name {
 				return true, g.set(i, m.On(c))
 			}
 		}
-	case "recorder":
+	}
+	if name, is := strings.CutPrefix(rest, drawer.IDStripRecorder); is {
 		for _, r := range drawer.Recorders {
 			if r.Name == name {
 				on := r.On(c)
@@ -45,7 +45,7 @@ func (g *Scene) applySetting(i int, rest string, it ui.Intent) (ok bool, err err
 	return false, nil
 }
 
-// share sets what all strips have in common: room and distance.
+// applyShared sets what all strips have in common: room and distance.
 func (g *Scene) applyShared(it ui.Intent) (ok bool, err error) {
 	f, word, found := kit.SettingOf(it.ID)
 	if !found || f.Station != sim.AtMicrophone {
@@ -62,85 +62,83 @@ func (g *Scene) applyShared(it ui.Intent) (ok bool, err error) {
 	return true, g.Bench.SetSetup(set)
 }
 
-// applyStrips carries out what concerns the strips as such.
-func (g *Scene) applyStrips(it ui.Intent) (ok bool, err error) {
-	set := g.Bench.Setup()
-	i := g.Shown
-	switch it.ID {
-	case "strips.add", "strips.safety":
-		if set.N == bench.MaxStrips {
-			return true, fmt.Errorf("there are %d strips already", bench.MaxStrips)
+// addStrip adds a strip set like the one shown, or one that follows it as its safety
+// track.
+func (g *Scene) addStrip(safety bool) error {
+	set, i := g.Bench.Setup(), g.Shown
+	if set.N == bench.MaxStrips {
+		return fmt.Errorf("there are %d strips already", bench.MaxStrips)
+	}
+	k := set.N
+	set.N++
+	set.Chain[k], set.Locked[k], set.Safety[k] = set.Chain[i], false, 0
+	status := fmt.Sprintf("Strip %s is set like strip %s.", bench.StripNames[k], bench.StripNames[i])
+	if safety {
+		if set.Safety[i] > 0 {
+			return fmt.Errorf("strip %s is a safety track itself", bench.StripNames[i])
 		}
-		k := set.N
-		set.N++
-		set.Chain[k], set.Locked[k], set.Safety[k] = set.Chain[i], false, 0
-		if it.ID == "strips.safety" {
-			if set.Safety[i] > 0 {
-				return true, fmt.Errorf("strip %s is a safety track itself", bench.StripNames[i])
-			}
-			set.Safety[k] = i + 1
-			set.SyncSafety()
-		}
-		if err := g.Bench.SetSetup(set); err != nil {
-			return true, err
-		}
-		g.Shown = k
-		if it.ID == "strips.safety" {
-			g.status = fmt.Sprintf("Strip %s is a safety track: strip %s, %d dB lower.", bench.StripNames[k], bench.StripNames[i], bench.SafetyDB)
-		} else {
-			g.status = fmt.Sprintf("Strip %s is set like strip %s.", bench.StripNames[k], bench.StripNames[i])
-		}
-	case "strips.remove":
-		if set.N == bench.MinStrips {
-			return true, fmt.Errorf("%d strips are the least", bench.MinStrips)
-		}
-		set.N--
-		for k := range set.N {
-			if set.Safety[k] == set.N+1 {
-				set.Safety[k] = 0
-			}
-		}
-		g.status = "Strip " + bench.StripNames[set.N] + " is gone."
-		g.Shown = min(g.Shown, set.N-1)
-		if err := g.Bench.SetSetup(set); err != nil {
-			return true, err
-		}
-	case "copy.strip", "copy.station":
-		n := 0
-		for k := range set.N {
-			if k == i || set.Locked[k] || set.Safety[k] > 0 {
-				continue
-			}
-			n++
-			if it.ID == "copy.strip" {
-				set.Chain[k] = set.Chain[i]
-			} else {
-				copyStation(&set.Chain[k], &set.Chain[i], g.drawer.At)
-			}
-		}
-		if n == 0 {
-			return true, fmt.Errorf("all other strips are locked or follow one")
-		}
+		set.Safety[k] = i + 1
 		set.SyncSafety()
-		if err := g.Bench.SetSetup(set); err != nil {
-			return true, err
+		status = fmt.Sprintf("Strip %s is a safety track: strip %s, %d dB lower.", bench.StripNames[k], bench.StripNames[i], bench.SafetyDB)
+	}
+	if err := g.Bench.SetSetup(set); err != nil {
+		return err
+	}
+	g.Shown, g.status = k, status
+	g.shell.Relayout()
+	return nil
+}
+
+// removeStrip takes the last strip away.
+func (g *Scene) removeStrip() error {
+	set := g.Bench.Setup()
+	if set.N == bench.MinStrips {
+		return fmt.Errorf("%d strips are the least", bench.MinStrips)
+	}
+	set.N--
+	for k := range set.N {
+		if set.Safety[k] == set.N+1 {
+			set.Safety[k] = 0
 		}
-		g.status = fmt.Sprintf("Strip %s was copied.", bench.StripNames[i])
-	default:
-		strip, found := strings.CutSuffix(it.ID, ".lock")
-		if !found {
-			return false, nil
-		}
-		for k := range set.N {
-			if bench.StripNames[k] == strip {
-				set.Locked[k] = !set.Locked[k]
-				return true, g.Bench.SetSetup(set)
-			}
-		}
-		return false, nil
+	}
+	g.status = "Strip " + bench.StripNames[set.N] + " is gone."
+	g.Shown = min(g.Shown, set.N-1)
+	if err := g.Bench.SetSetup(set); err != nil {
+		return err
 	}
 	g.shell.Relayout()
-	return true, nil
+	return nil
+}
+
+// copyShown gives the other strips what copy takes from the strip shown, but for those
+// that are locked or follow one.
+func (g *Scene) copyShown(copy func(dst, src *sim.Chain)) error {
+	set, i := g.Bench.Setup(), g.Shown
+	n := 0
+	for k := range set.N {
+		if k == i || set.Locked[k] || set.Safety[k] > 0 {
+			continue
+		}
+		n++
+		copy(&set.Chain[k], &set.Chain[i])
+	}
+	if n == 0 {
+		return errors.New("all other strips are locked or follow one")
+	}
+	set.SyncSafety()
+	if err := g.Bench.SetSetup(set); err != nil {
+		return err
+	}
+	g.status = fmt.Sprintf("Strip %s was copied.", bench.StripNames[i])
+	g.shell.Relayout()
+	return nil
+}
+
+// toggleLock locks strip i, or unlocks it.
+func (g *Scene) toggleLock(i int) error {
+	set := g.Bench.Setup()
+	set.Locked[i] = !set.Locked[i]
+	return g.Bench.SetSetup(set)
 }
 
 // copyStation gives dst the settings of one station of src.

@@ -39,7 +39,7 @@ func takeNames(n int) (id, label, name string) {
 var takeWords = func() (w [1000][3]string) {
 	for i := range w {
 		n := ui.Decimal(float64(i), 0)
-		w[i] = [3]string{"take." + n, n, "Take " + n}
+		w[i] = [3]string{idTake + n, n, "Take " + n}
 	}
 	return w
 }()

@@ -10,18 +10,6 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// The IDs of the scene's controls: those of a lesson all begin with the first.
-const (
-	idLesson  = "lesson."
-	idBegin   = "lesson.begin."  // and a lesson
-	idAnswer  = "lesson.answer." // and a letter
-	idSet     = "lesson.set."    // and the lesson's key
-	idHear    = "lesson.hear."   // and a sound, or trialName
-	idTrial   = "lesson.trial."  // and an answer
-	idHalf    = "lesson.half."
-	trialName = "trial"
-)
-
 // lessonActs are what the controls of a step do.
 func (s *Scene) lessonActs() kit.Acts {
 	a := kit.Acts{
@@ -50,6 +38,33 @@ func (s *Scene) lessonActs() kit.Acts {
 		a[h.ID] = kit.Press(func() { s.half = i; s.shell.Relayout() })
 	}
 	return a
+}
+
+// actsOfList are what the controls of the list do, besides the lessons themselves.
+func (s *Scene) actsOfList() kit.Acts {
+	none := kit.Try(func() error { return errors.New("choose a lesson first") })
+	return kit.Acts{
+		s.open.ID: kit.Press(func() { s.shell.Choose(".yaml,.yml") }),
+		s.name.ID: func(it ui.Intent) error {
+			s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
+			s.shell.Host().Store("student", s.name.Text())
+			return nil
+		},
+		kit.IDRecord: none,
+		kit.IDPlay:   none,
+	}
+}
+
+func (s *Scene) applyList(it ui.Intent) error {
+	for _, x := range s.items {
+		if x.card.ID == it.ID {
+			return s.begin(x, false)
+		}
+	}
+	if ok, err := s.listActs.Apply(it); ok {
+		return err
+	}
+	return fmt.Errorf("there is no control %q", it.ID)
 }
 
 func (s *Scene) apply(it ui.Intent) error {

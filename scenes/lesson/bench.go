@@ -111,10 +111,10 @@ func (s *Scene) lessonKey(id string) (key string, value any, ok bool) {
 			continue
 		}
 		strip := s.onBench[i] + "."
-		if w, of := strings.CutPrefix(rest, "limiter."); of && slices.Contains(kit.Places[:], sim.LimiterPlace(w)) {
+		if w, of := strings.CutPrefix(rest, kit.IDStripLimiter); of && slices.Contains(kit.Places[:], sim.LimiterPlace(w)) {
 			return strip + "limiter_place", w, true
 		}
-		if rest == "gain_db" {
+		if rest == kit.IDStripGain {
 			rest = "preamp.gain_db"
 		}
 		f, w, of := kit.SettingOf(rest)
@@ -148,7 +148,7 @@ func (s *Scene) locked(id string) string {
 		}
 		return why
 	}
-	if strings.HasSuffix(id, ".meter") {
+	if strings.HasSuffix(id, "."+kit.IDStripMeter) {
 		return ""
 	}
 	for _, p := range stage.BenchFree {
@@ -156,7 +156,7 @@ func (s *Scene) locked(id string) string {
 			return ""
 		}
 	}
-	if id == "record" {
+	if id == kit.IDRecord {
 		switch {
 		case s.v.State != run.Recording:
 			return "in this step nothing is recorded"
@@ -181,7 +181,7 @@ func (s *Scene) lockBench(wait string) {
 		switch {
 		case s.job != nil:
 			why = wait
-			if strings.HasPrefix(b.ID, "show.") || strings.HasPrefix(b.ID, "listen.") {
+			if strings.HasPrefix(b.ID, kit.IDShow) || strings.HasPrefix(b.ID, kit.IDListen) {
 				why = ""
 			}
 		default:
@@ -204,13 +204,13 @@ func (s *Scene) unlockBench() {
 
 // applyBench carries out an intent on the bench.
 func (s *Scene) applyBench(it ui.Intent) error {
-	if s.job != nil && !strings.HasPrefix(it.ID, "show.") {
+	if s.job != nil && !strings.HasPrefix(it.ID, kit.IDShow) {
 		return errors.New(s.doing + "; wait a moment")
 	}
 	if why := s.locked(it.ID); why != "" {
 		return fmt.Errorf("%s: %s", it.ID, why)
 	}
-	if it.ID == "record" {
+	if it.ID == kit.IDRecord {
 		return s.toggleTake()
 	}
 	if key, v, ok := s.lessonKey(it.ID); ok {
@@ -230,7 +230,7 @@ func (s *Scene) applyBench(it ui.Intent) error {
 		}
 		return s.set(key, v)
 	}
-	if it.ID == "play" || it.ID == "caution.play" || it.ID == "check" {
+	if it.ID == kit.IDPlay || it.ID == kit.IDCautionPlay || it.ID == kit.IDCheck {
 		s.deck.Player.Pause()
 		s.shell.Hear(nil)
 	}

@@ -533,9 +533,9 @@ func (s *Scene) drawBar(l *ink.List, th *ui.Theme) {
 // Nodes tells what is shown besides the controls.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	if s.item == nil {
-		dst = append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.area})
+		dst = append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.area})
 		for i, w := range s.faults {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.fault.", i+1), Role: ui.RoleText, Name: "Fault", Value: w, Bounds: s.area})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idFault, i+1), Role: ui.RoleText, Name: "Fault", Value: w, Bounds: s.area})
 		}
 		return dst
 	}
@@ -544,9 +544,9 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	if v.State == run.Finished {
 		where = s.item.l.Title + ", finished"
 	}
-	dst = append(dst, ui.Node{ID: "lesson.where", Role: ui.RoleHeading, Name: where, Bounds: s.box})
+	dst = append(dst, ui.Node{ID: idWhere, Role: ui.RoleHeading, Name: where, Bounds: s.box})
 	if v.Step != nil {
-		dst = append(dst, ui.Node{ID: "lesson.step", Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: s.box})
 		for i, o := range v.Predictions {
 			val := "you said: " + o.Answer
 			switch o.Verdict {
@@ -555,29 +555,29 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 			case run.Wrong:
 				val += ", but it was: " + o.Truth
 			}
-			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.prediction.", i+1), Role: ui.RoleText, Name: kit.PlainSpans(o.Asked), Value: val, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idPrediction, i+1), Role: ui.RoleText, Name: kit.PlainSpans(o.Asked), Value: val, Bounds: s.box})
 		}
 		for i, w := range v.Cautions {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.caution.", i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idCaution, i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: s.box})
 		}
 		for i, c := range v.Checks {
 			val := "not met: " + c.Got
 			if c.OK {
 				val = "met: " + c.Got
 			}
-			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.check.", i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idCheck, i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: s.box})
 		}
 		if s.reply != "" {
-			dst = append(dst, ui.Node{ID: "lesson.reply", Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: s.box})
+			dst = append(dst, ui.Node{ID: idReply, Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: s.box})
 		}
 		for i, m := range v.Feedback {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("lesson.feedback.", i+1), Role: ui.RoleText, Name: "Hint", Value: kit.PlainWords(m), Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idFeedback, i+1), Role: ui.RoleText, Name: "Hint", Value: kit.PlainWords(m), Bounds: s.box})
 		}
 	} else {
-		dst = append(dst, ui.Node{ID: "lesson.outcome", Role: ui.RoleText, Name: "Outcome", Value: s.status, Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idOutcome, Role: ui.RoleText, Name: "Outcome", Value: s.status, Bounds: s.box})
 	}
 	if w := s.blockedWords(); w != "" {
-		dst = append(dst, ui.Node{ID: "lesson.blocked", Role: ui.RoleText, Name: "Now", Value: w, Bounds: s.foot})
+		dst = append(dst, ui.Node{ID: idBlocked, Role: ui.RoleText, Name: "Now", Value: w, Bounds: s.foot})
 	}
 	named := s.named()
 	for _, n := range names.Readings() {
@@ -590,10 +590,10 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 				vals = append(vals, st+" "+names.Format(float64(m), n.Unit))
 			}
 		}
-		dst = append(dst, ui.Node{ID: "lesson.reading." + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idReading + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: s.box})
 	}
 	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.box})
+		return append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.box})
 	}
 	return s.g.Nodes(dst)
 }

@@ -34,10 +34,12 @@ type lessonSet struct {
 
 const maxOwnLessons = 8
 
+const stored = "lesson." // what the keys of all progress begin with
+
 // storeKey is where the progress of a lesson is kept: that of a changed lesson is
 // another.
 func storeKey(l *model.Lesson) string {
-	return "lesson." + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
+	return stored + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
 }
 
 func placeWord(w string) string {
@@ -89,24 +91,25 @@ type Scene struct {
 	showAll  bool // of the readings
 	chosen   int  // answer marked, −1 for none
 
-	cs      []ui.Control
-	acts    kit.Acts
-	back    *ui.Button
-	next    *ui.Button
-	commit  *ui.Button
-	record  *ui.Button
-	giveUp  *ui.Button
-	anew    *ui.Button
-	save    *ui.Button
-	more    *ui.Check
-	halves  [2]*ui.Choice // step or bench, where there is room for one only
-	half    int
-	answers []*kit.AnswerRow
-	write   *kit.TextField
-	sets    []lessonSet
-	heard   []*ui.Choice
-	trials  []*ui.Button
-	deck    *kit.Deck
+	cs       []ui.Control
+	acts     kit.Acts
+	listActs kit.Acts
+	back     *ui.Button
+	next     *ui.Button
+	commit   *ui.Button
+	record   *ui.Button
+	giveUp   *ui.Button
+	anew     *ui.Button
+	save     *ui.Button
+	more     *ui.Check
+	halves   [2]*ui.Choice // step or bench, where there is room for one only
+	half     int
+	answers  []*kit.AnswerRow
+	write    *kit.TextField
+	sets     []lessonSet
+	heard    []*ui.Choice
+	trials   []*ui.Button
+	deck     *kit.Deck
 
 	area, box, foot, bench ink.Rect
 	side                   stage.Side

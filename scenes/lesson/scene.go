@@ -27,32 +27,32 @@ import (
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), unread: builtin.Names(), chosen: -1,
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
-	s.open = ui.NewButton("lesson.open", "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
+	s.open = ui.NewButton(idOpen, "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
 	s.open.Size = ui.Small
-	s.name = kit.NewTextField("lesson.name", "Your name, for the result", "Stands in the result that you hand in. Without one the result carries a random name.", 1, 60)
+	s.name = kit.NewTextField(idName, "Your name, for the result", "Stands in the result that you hand in. Without one the result carries a random name.", 1, 60)
 	s.name.Empty = "a name for the result, if you like"
 	s.name.SetText(p.Host().Load("student"))
-	s.back = ui.NewButton("lesson.list", "All lessons", "Leaves the lesson; it goes on here another time.", "All lessons", ui.Quiet, ui.NoIcon)
+	s.back = ui.NewButton(idList, "All lessons", "Leaves the lesson; it goes on here another time.", "All lessons", ui.Quiet, ui.NoIcon)
 	s.back.Size = ui.Small
-	s.next = ui.NewButton("lesson.next", "Next step", "", "Next", ui.Plain, ui.NoIcon)
-	s.commit = ui.NewButton("lesson.commit", "Commit the answer", "It stands: it cannot be changed afterwards.", "Commit", ui.Plain, ui.NoIcon)
-	s.record = ui.NewButton("lesson.record", "Record the take", "The performance is given once; then you see what came of it.", "Record", ui.Plain, ui.IconRecord)
-	s.giveUp = ui.NewButton("lesson.give_up", "Give up this task", "Goes on without it; it counts as missed.", "Give up", ui.Quiet, ui.NoIcon)
+	s.next = ui.NewButton(idNext, "Next step", "", "Next", ui.Plain, ui.NoIcon)
+	s.commit = ui.NewButton(idCommit, "Commit the answer", "It stands: it cannot be changed afterwards.", "Commit", ui.Plain, ui.NoIcon)
+	s.record = ui.NewButton(idRecord, "Record the take", "The performance is given once; then you see what came of it.", "Record", ui.Plain, ui.IconRecord)
+	s.giveUp = ui.NewButton(idGiveUp, "Give up this task", "Goes on without it; it counts as missed.", "Give up", ui.Quiet, ui.NoIcon)
 	s.giveUp.Size = ui.Small
-	s.anew = ui.NewButton("lesson.anew", "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
+	s.anew = ui.NewButton(idAnew, "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.anew.Size = ui.Small
-	s.save = ui.NewButton("lesson.save", "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
-	s.more = ui.NewCheck("lesson.readings", "All readings", "Shows every reading of the last take.", "all readings")
+	s.save = ui.NewButton(idSave, "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
+	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
 	for i, w := range [2][2]string{{"step", "Step"}, {"bench", "Bench"}} {
-		s.halves[i] = ui.NewChoice("lesson.half", "lesson.half."+w[0], "Show the "+w[0], "", w[1])
+		s.halves[i] = ui.NewChoice(groupHalf, idHalf+w[0], "Show the "+w[0], "", w[1])
 		s.halves[i].Look = ui.Tile
 	}
-	s.write = kit.NewTextField("lesson.text", "Your answer", "", 1, 500)
-	s.acts = s.lessonActs()
+	s.write = kit.NewTextField(idText, "Your answer", "", 1, 500)
+	s.acts, s.listActs = s.lessonActs(), s.actsOfList()
 	s.deck = kit.NewDeck(p)
 	for _, c := range s.deck.Controls() {
 		b := c.Common()
-		b.ID = "lesson." + b.ID
+		b.ID = idLesson + b.ID
 	}
 	if own := p.Host().Load("lesson.own"); own != "" {
 		name, text, _ := strings.Cut(own, "\n")
@@ -135,7 +135,7 @@ func (s *Scene) stand(it *lessonItem) {
 func (s *Scene) Title() string { return "Lessons" }
 
 // ID is that of the scene's tab in the mirror.
-func (s *Scene) ID() string { return "tab.lessons" }
+func (s *Scene) ID() string { return kit.IDTabLessons }
 
 // Announce is the latest thing to be told.
 func (s *Scene) Announce() string {
@@ -277,7 +277,7 @@ func (s *Scene) build() {
 		return
 	}
 	for i, c := range s.v.Choices {
-		a := &kit.AnswerRow{Base: ui.Base{ID: "lesson.answer." + model.Letter(i), Name: kit.PlainSpans(c)}, Text: kit.PlainSpans(c), Letter: model.Letter(i)}
+		a := &kit.AnswerRow{Base: ui.Base{ID: idAnswer + model.Letter(i), Name: kit.PlainSpans(c)}, Text: kit.PlainSpans(c), Letter: model.Letter(i)}
 		a.Next = func(dir int) string {
 			n := len(s.answers)
 			return s.answers[((i+dir)%n+n)%n].ID
@@ -295,7 +295,7 @@ func (s *Scene) build() {
 	}
 	for _, c := range s.v.Controls {
 		set := lessonSet{c: c}
-		id := "lesson.set." + c.Key
+		id := idSet + c.Key
 		switch {
 		case c.Choices != nil:
 			for _, w := range c.Choices {
@@ -321,16 +321,16 @@ func (s *Scene) build() {
 			if n == model.Spoken {
 				label = "as spoken"
 			}
-			c := ui.NewChoice("lesson.hear", "lesson.hear."+n, "Listen to "+label, "", label)
+			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
 			s.heard = append(s.heard, c)
 			if st.Trials > 0 {
-				b := ui.NewButton("lesson.trial."+n, "It was "+label, "Answers the present trial; it stands.", "It was "+label, ui.Plain, ui.NoIcon)
+				b := ui.NewButton(idTrial+n, "It was "+label, "Answers the present trial; it stands.", "It was "+label, ui.Plain, ui.NoIcon)
 				b.Size = ui.Small
 				s.trials = append(s.trials, b)
 			}
 		}
 		if st.Trials > 0 {
-			s.heard = append(s.heard, ui.NewChoice("lesson.hear", "lesson.hear.trial", "Listen to the trial", "One of them, without its name.", "the trial"))
+			s.heard = append(s.heard, ui.NewChoice(groupHear, idHear+trialName, "Listen to the trial", "One of them, without its name.", "the trial"))
 		}
 	}
 }
@@ -400,26 +400,6 @@ func (s *Scene) Apply(it ui.Intent) error {
 	err := s.apply(it)
 	s.sync()
 	return err
-}
-
-func (s *Scene) applyList(it ui.Intent) error {
-	for _, x := range s.items {
-		if x.card.ID == it.ID {
-			return s.begin(x, false)
-		}
-	}
-	switch it.ID {
-	case "lesson.open":
-		s.shell.Choose(".yaml,.yml")
-	case "lesson.name":
-		s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
-		s.shell.Host().Store("student", s.name.Text())
-	case "record", "play":
-		return errors.New("choose a lesson first")
-	default:
-		return fmt.Errorf("there is no control %q", it.ID)
-	}
-	return nil
 }
 
 // closeLesson goes back to the list.

@@ -234,18 +234,18 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		box = s.area
 	}
 	if s.pr != nil {
-		dst = append(dst, ui.Node{ID: "practice.guest", Role: ui.RoleHeading, Name: s.introduction(), Bounds: box})
+		dst = append(dst, ui.Node{ID: idGuest, Role: ui.RoleHeading, Name: s.introduction(), Bounds: box})
 	}
 	if w := s.nowWords(); w != "" {
-		dst = append(dst, ui.Node{ID: "practice.now", Role: ui.RoleText, Name: "Now", Value: w, Bounds: box})
+		dst = append(dst, ui.Node{ID: idNow, Role: ui.RoleText, Name: "Now", Value: w, Bounds: box})
 	}
 	if s.live != "" {
-		dst = append(dst, ui.Node{ID: "practice.live", Role: ui.RoleText, Name: "Meter", Value: s.live, Bounds: box})
+		dst = append(dst, ui.Node{ID: idLive, Role: ui.RoleText, Name: "Meter", Value: s.live, Bounds: box})
 	}
 	if s.out != nil {
-		dst = append(dst, ui.Node{ID: "practice.score", Role: ui.RoleText, Name: "Score", Value: s.verdict(), Bounds: box})
+		dst = append(dst, ui.Node{ID: idScore, Role: ui.RoleText, Name: "Score", Value: s.verdict(), Bounds: box})
 		for i, p := range s.out.Parts {
-			dst = append(dst, ui.Node{ID: fmt.Sprint("practice.part.", i+1), Role: ui.RoleText, Name: p.Name, Value: stage.Points(p.Points) + " of " + stage.Points(p.Of), Bounds: box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idPart, i+1), Role: ui.RoleText, Name: p.Name, Value: stage.Points(p.Points) + " of " + stage.Points(p.Of), Bounds: box})
 		}
 	}
 	if n := len(s.hist.Played); n > 0 {
@@ -253,10 +253,10 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		for _, x := range s.hist.Played[max(0, n-10):] {
 			last = append(last, ui.Decimal(x.Score, 0))
 		}
-		dst = append(dst, ui.Node{ID: "practice.history", Role: ui.RoleImage, Name: "Scores so far", Value: s.historyWords() + "; the last ones: " + strings.Join(last, ", "), Bounds: box})
+		dst = append(dst, ui.Node{ID: idHistory, Role: ui.RoleImage, Name: "Scores so far", Value: s.historyWords() + "; the last ones: " + strings.Join(last, ", "), Bounds: box})
 	}
 	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(dst, ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: box})
+		return append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: box})
 	}
 	return s.g.Nodes(dst)
 }

@@ -2,13 +2,13 @@ package practice
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"strconv"
 	"strings"
 
+	"gainwright/lessons/names"
 	"gainwright/lessons/practice"
 	"gainwright/lessons/take"
 	"gainwright/scenes/bench"
@@ -45,6 +45,8 @@ type Scene struct {
 	sure               bool // forgetting was asked for once
 	status             string
 
+	acts   kit.Acts
+	ownFor map[string]string // what of the bench is the scene's own
 	cs     []ui.Control
 	gain   *kit.Field
 	places [3]*ui.Choice
@@ -74,6 +76,8 @@ const (
 	plotGuests = 24
 )
 
+const storeKey = "practice"
+
 // storedPractice is what the host keeps.
 type storedPractice struct {
 	Seed    uint64           `json:"seed"`
@@ -83,19 +87,20 @@ type storedPractice struct {
 // New makes the scene beside g, whose bench it borrows.
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), draw: func() uint64 { return rand.Uint64N(1_000_000) }}
-	s.gain = kit.NewField("practice.gain_db", "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)
+	s.gain = kit.NewField(idGain, "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)
 	for i, pl := range kit.Places {
-		s.places[i] = ui.NewChoice("practice.limiter", "practice.limiter."+string(pl), "Limiter "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
+		s.places[i] = ui.NewChoice(groupLimiter, idLimiter+string(pl), "Limiter "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
 		s.places[i].Look = ui.Tile
 	}
-	s.talk = ui.NewButton("practice.talk", "Start the conversation", "It happens once. What you change while it rolls counts.", "Start the conversation", ui.Plain, ui.IconRecord)
-	s.next = ui.NewButton("practice.next", "Next guest", "", "Next guest", ui.Plain, ui.NoIcon)
-	s.forget = ui.NewButton("practice.forget", "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
+	s.talk = ui.NewButton(idTalk, "Start the conversation", "It happens once. What you change while it rolls counts.", "Start the conversation", ui.Plain, ui.IconRecord)
+	s.next = ui.NewButton(idNext, "Next guest", "", "Next guest", ui.Plain, ui.NoIcon)
+	s.forget = ui.NewButton(idForget, "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
 	s.forget.Size = ui.Small
 	for i, w := range [2][2]string{{"panel", "Guest"}, {"bench", "Bench"}} {
-		s.halves[i] = ui.NewChoice("practice.half", "practice.half."+w[0], "Show the "+strings.ToLower(w[1]), "", w[1])
+		s.halves[i] = ui.NewChoice(groupHalf, idHalf+w[0], "Show the "+strings.ToLower(w[1]), "", w[1])
 		s.halves[i].Look = ui.Tile
 	}
+	s.acts, s.ownFor = s.sceneActs(), ownFor()
 	s.status = "The first guest is on the way."
 	return s
 }
@@ -104,7 +109,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 func (s *Scene) Title() string { return "Practice" }
 
 // ID is that of the scene's tab in the mirror.
-func (s *Scene) ID() string { return "tab.practice" }
+func (s *Scene) ID() string { return kit.IDTabPractice }
 
 // Announce is the latest thing to be told.
 func (s *Scene) Announce() string {
@@ -153,7 +158,7 @@ func (s *Scene) Leave() {
 // start goes on where the history ends.
 func (s *Scene) start() {
 	var kept storedPractice
-	if text := s.shell.Host().Load("practice"); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
+	if text := s.shell.Host().Load(storeKey); text == "" || json.Unmarshal([]byte(text), &kept) != nil {
 		kept = storedPractice{Seed: s.draw()}
 	}
 	pr, err := practice.New(kept.Seed, kept.History, nil)
@@ -292,7 +297,7 @@ func (s *Scene) sync() {
 	}
 	over := wait
 	if s.out != nil {
-		over = "this conversation has happened"
+		over = whyHappened
 	}
 	off(&s.gain.Base, over)
 	for _, c := range s.places {
@@ -312,7 +317,7 @@ func (s *Scene) sync() {
 	}
 	switch {
 	case rolling:
-		off(&s.forget.Base, "the conversation rolls")
+		off(&s.forget.Base, errRolls.Error())
 	default:
 		off(&s.forget.Base, wait)
 	}
@@ -340,122 +345,11 @@ func (s *Scene) sync() {
 	}
 }
 
-// locked tells why a control of the bench cannot be used, or "".
-func (s *Scene) locked(id string) string {
-	if s.job != nil && !strings.HasPrefix(id, "show.") && !strings.HasPrefix(id, "listen.") {
-		return s.doing
-	}
-	switch {
-	case id == "A.gain_db" || id == "A.preamp.gain_db" || id == "A.limiter.off" || id == "A.limiter.before" || id == "A.limiter.after":
-		if s.out != nil {
-			return "this conversation has happened"
-		}
-		return ""
-	case id == "record":
-		if s.out != nil {
-			return "this conversation has happened: a guest says it once"
-		}
-		return ""
-	case id == "check" && s.out != nil:
-		return "this conversation has happened"
-	case strings.HasSuffix(id, ".meter"):
-		return ""
-	}
-	for _, p := range stage.BenchFree {
-		if strings.HasPrefix(id, p) {
-			return ""
-		}
-	}
-	return "the guest, the microphone and its stand are as they are: only the gain and the limiter are yours"
-}
-
 // Apply carries an intent out.
 func (s *Scene) Apply(it ui.Intent) error {
 	err := s.apply(it)
 	s.sync()
 	return err
-}
-
-func (s *Scene) apply(it ui.Intent) error {
-	if it.ID != "practice.forget" {
-		s.sure = false
-	}
-	id, ok := strings.CutPrefix(it.ID, "practice.")
-	if !ok {
-		return s.applyBench(it)
-	}
-	switch id {
-	case "half.panel", "half.bench":
-		s.half = 0
-		if id == "half.bench" {
-			s.half = 1
-		}
-		s.shell.Relayout()
-		return nil
-	}
-	if s.job != nil {
-		return errors.New(s.doing + "; wait a moment")
-	}
-	if s.pr == nil {
-		return errors.New("the first guest is on the way")
-	}
-	if w, ok := strings.CutPrefix(id, "limiter."); ok {
-		return s.set("limiter_place", w)
-	}
-	switch id {
-	case "gain_db":
-		v, err := kit.Number(it, s.gain.Value, s.gain.Default, 1, 0, practiceGainMax)
-		if err != nil {
-			return err
-		}
-		return s.set("preamp.gain_db", v)
-	case "talk":
-		return s.toggle()
-	case "next":
-		if err := s.pr.Next(); err != nil {
-			return err
-		}
-		s.out = nil
-		s.stage.Show(nil)
-		s.shell.Bench().StartCheck()
-		s.sit()
-		return nil
-	case "forget":
-		if s.stage.Rolling() {
-			return errors.New("the conversation rolls")
-		}
-		if !s.sure {
-			s.sure = true
-			s.status = "Press again to forget all scores."
-			return nil
-		}
-		s.sure = false
-		s.shell.Host().Store("practice", "")
-		s.pr, s.out, s.hist = nil, nil, practice.History{}
-		s.start()
-		return nil
-	}
-	return fmt.Errorf("there is no control %q", it.ID)
-}
-
-// applyBench carries out an intent on the bench.
-func (s *Scene) applyBench(it ui.Intent) error {
-	if why := s.locked(it.ID); why != "" {
-		return fmt.Errorf("%s: %s", it.ID, why)
-	}
-	switch {
-	case it.ID == "record":
-		return s.apply(ui.Intent{ID: "practice.talk", Do: ui.DoPress})
-	case it.ID == "A.gain_db" || it.ID == "A.preamp.gain_db":
-		it.ID = "practice.gain_db"
-		return s.apply(it)
-	case strings.HasPrefix(it.ID, "A.limiter."):
-		it.ID = "practice." + strings.TrimPrefix(it.ID, "A.")
-		return s.apply(it)
-	case it.ID == "check" && s.stage.Rolling():
-		return errors.New("the conversation rolls")
-	}
-	return s.g.Apply(it)
 }
 
 // set changes a setting; while the conversation rolls it is remembered as a change.
@@ -464,7 +358,7 @@ func (s *Scene) set(key string, v any) error {
 		return practice.ErrTalked
 	}
 	now := any(s.shell.Bench().Chain(0).Preamp.GainDB)
-	if key == "limiter_place" {
+	if key == names.LimiterPlace {
 		now = string(s.shell.Bench().Chain(0).Place())
 	}
 	if v == now {
@@ -558,7 +452,7 @@ func (s *Scene) store() {
 		h.Played = h.Played[n-maxHistory:]
 	}
 	if b, err := json.Marshal(storedPractice{s.seed, h}); err == nil {
-		s.shell.Host().Store("practice", string(b))
+		s.shell.Host().Store(storeKey, string(b))
 	}
 }
 

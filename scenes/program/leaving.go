@@ -89,7 +89,7 @@ func (p *Program) goOnTo() {
 
 // asks forgets the question when something else is done.
 func (p *Program) asks(it ui.Intent) {
-	if it.Do != ui.DoFocus && it.ID != p.asked.id && !strings.HasPrefix(it.ID, "listen.") {
+	if it.Do != ui.DoFocus && it.ID != p.asked.id && !strings.HasPrefix(it.ID, kit.IDListen) {
 		p.asked = question{}
 	}
 }

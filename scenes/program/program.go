@@ -28,6 +28,7 @@ type Program struct {
 	noSound string // why there is no sound
 
 	scenes []kit.Scene
+	acts   kit.Acts
 	now    int
 	tabs   []*ui.Choice
 
@@ -130,28 +131,29 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 			p.dev, p.noSound = nil, err.Error()
 		}
 	}
-	p.sound = ui.NewButton("sound", "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
+	p.sound = ui.NewButton(idSound, "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
 	p.sound.Toggle = true
-	p.level = ui.NewSlider("listen.level_db", "Listening level",
+	p.level = ui.NewSlider(idLevel, "Listening level",
 		"How loud you hear it. It changes no reading and no file. Start low.", "Listening", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
-	p.theme = ui.NewButton("theme", "Light or dark", "Changes between the light and the dark picture.", "", ui.Quiet, ui.IconTheme)
-	p.text = ui.NewButton("text_size", "Size of text", "Makes all text larger, up to twice the size, then normal again.", "", ui.Quiet, ui.IconText)
-	p.undo = ui.NewButton("undo", "Undo", "Takes the last change of a setting back.", "", ui.Quiet, ui.IconUndo)
-	p.redo = ui.NewButton("redo", "Do again", "Makes the change again that was taken back.", "", ui.Quiet, ui.IconRedo)
-	p.more = ui.NewButton("more", "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
+	p.theme = ui.NewButton(idTheme, "Light or dark", "Changes between the light and the dark picture.", "", ui.Quiet, ui.IconTheme)
+	p.text = ui.NewButton(idTextSize, "Size of text", "Makes all text larger, up to twice the size, then normal again.", "", ui.Quiet, ui.IconText)
+	p.undo = ui.NewButton(kit.IDUndo, "Undo", "Takes the last change of a setting back.", "", ui.Quiet, ui.IconUndo)
+	p.redo = ui.NewButton(kit.IDRedo, "Do again", "Makes the change again that was taken back.", "", ui.Quiet, ui.IconRedo)
+	p.more = ui.NewButton(idMore, "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
 	p.more.Toggle = true
-	p.endShow = ui.NewButton("present", "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
+	p.endShow = ui.NewButton(idPresent, "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
 	p.scenes = build(p)
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
 		p.tabs = append(p.tabs, t)
 	}
-	if i, err := strconv.Atoi(host.Load("text_size")); err == nil && i >= 0 && i < len(ui.TextScales) {
+	if i, err := strconv.Atoi(host.Load(keyTextSize)); err == nil && i >= 0 && i < len(ui.TextScales) {
 		p.textAt = i
 	}
 	p.sheet = newSheet(p)
-	p.setTheme(host.Load("theme") != "light")
+	p.acts = p.frameActs()
+	p.setTheme(host.Load(keyTheme) != "light")
 	s.Prepare()
 	return p, nil
 }
@@ -394,9 +396,9 @@ func (p *Program) shortcut(k ui.KeyPress) {
 	if k.Ctrl && !k.Alt {
 		switch k.Key {
 		case "z":
-			p.try(ui.Intent{ID: "undo", Do: ui.DoPress})
+			p.try(ui.Intent{ID: kit.IDUndo, Do: ui.DoPress})
 		case "Z", "y":
-			p.try(ui.Intent{ID: "redo", Do: ui.DoPress})
+			p.try(ui.Intent{ID: kit.IDRedo, Do: ui.DoPress})
 		}
 		return
 	}
@@ -414,20 +416,20 @@ func (p *Program) shortcut(k ui.KeyPress) {
 			p.goIdea(-1)
 			return
 		case "Escape":
-			p.try(ui.Intent{ID: "present", Do: ui.DoPress})
+			p.try(ui.Intent{ID: idPresent, Do: ui.DoPress})
 			return
 		}
 	}
 	switch k.Key {
 	case "z":
-		p.try(ui.Intent{ID: "undo", Do: ui.DoPress})
+		p.try(ui.Intent{ID: kit.IDUndo, Do: ui.DoPress})
 		return
 	case "Z", "y", "Y":
-		p.try(ui.Intent{ID: "redo", Do: ui.DoPress})
+		p.try(ui.Intent{ID: kit.IDRedo, Do: ui.DoPress})
 		return
 	case "Escape":
 		if p.sheetOn {
-			p.try(ui.Intent{ID: "more", Do: ui.DoPress})
+			p.try(ui.Intent{ID: idMore, Do: ui.DoPress})
 			return
 		}
 	}
@@ -439,9 +441,9 @@ func (p *Program) shortcut(k ui.KeyPress) {
 	}
 	switch k.Key {
 	case "r", "R":
-		p.try(ui.Intent{ID: "record", Do: ui.DoPress})
+		p.try(ui.Intent{ID: kit.IDRecord, Do: ui.DoPress})
 	case "p", "P", " ":
-		p.try(ui.Intent{ID: "play", Do: ui.DoPress})
+		p.try(ui.Intent{ID: kit.IDPlay, Do: ui.DoPress})
 	case "PageDown":
 		p.scene().Scroll(p.area.H * 0.8)
 	case "PageUp":
@@ -468,56 +470,67 @@ func (p *Program) Apply(it ui.Intent) error {
 		d.Breathe(pressFrames)
 	}
 	p.asks(it)
-	for i, t := range p.tabs {
-		if t.ID == it.ID {
-			if p.mayGo(i) {
-				p.show(i)
-			}
-			return nil
-		}
-	}
-	switch it.ID {
-	case "more":
-		p.sheetOn = !p.sheetOn
-		p.laid = false
-		return nil
-	case "present":
-		p.setPresent(!p.present)
-		return nil
-	case "present.next":
-		p.goIdea(1)
-		return nil
-	case "present.last":
-		p.goIdea(-1)
-		return nil
-	case "save.png", "save.svg", "picture.all", "picture.diagram", "picture.lower":
-		return p.sheet.Apply(it)
-	case "undo", "redo":
-		return p.scenes[p.now].Apply(it)
-	case "sound":
-		return p.setSound(!p.soundOn)
-	case "listen.level_db":
-		v, err := kit.Number(it, p.level.Value, levelStart, 1, levelMin, levelMax)
-		if err != nil {
-			return err
-		}
-		m := p.monitor.Settings()
-		m.TrimDB = v
-		return p.monitor.Set(m)
-	case "theme":
-		dark := !p.th.Dark
-		p.setTheme(dark)
-		p.host.Store("theme", map[bool]string{true: "dark", false: "light"}[dark])
-		return nil
-	case "text_size":
-		p.textAt = (p.textAt + 1) % len(ui.TextScales)
-		p.setTheme(p.th.Dark)
-		p.host.Store("text_size", strconv.Itoa(p.textAt))
-		return nil
+	if ok, err := p.acts.Apply(it); ok {
+		return err
 	}
 	err := p.scene().Apply(it)
 	p.sync() // the next intent may be about a control that was not there before
 	return err
+}
+
+// frameActs are what the frame's own controls do.
+func (p *Program) frameActs() kit.Acts {
+	a := kit.Acts{
+		idMore:        kit.Press(func() { p.sheetOn, p.laid = !p.sheetOn, false }),
+		idPresent:     kit.Press(func() { p.setPresent(!p.present) }),
+		idPresentNext: kit.Press(func() { p.goIdea(1) }),
+		idPresentLast: kit.Press(func() { p.goIdea(-1) }),
+		idSound:       kit.Try(func() error { return p.setSound(!p.soundOn) }),
+		idLevel:       p.setLevel,
+		idTheme:       kit.Press(p.toggleTheme),
+		idTextSize:    kit.Press(p.nextTextSize),
+	}
+	for _, id := range []string{kit.IDUndo, kit.IDRedo} {
+		a[id] = func(it ui.Intent) error { return p.scenes[p.now].Apply(it) }
+	}
+	for i, t := range p.tabs {
+		a[t.ID] = kit.Press(func() {
+			if p.mayGo(i) {
+				p.show(i)
+			}
+		})
+	}
+	a.Add(p.sheet.acts)
+	return a
+}
+
+// setLevel sets how loud one hears.
+func (p *Program) setLevel(it ui.Intent) error {
+	v, err := kit.Number(it, p.level.Value, levelStart, 1, levelMin, levelMax)
+	if err != nil {
+		return err
+	}
+	m := p.monitor.Settings()
+	m.TrimDB = v
+	return p.monitor.Set(m)
+}
+
+// What the host keeps of the frame.
+const (
+	keyTheme    = "theme"
+	keyTextSize = "text_size"
+)
+
+func (p *Program) toggleTheme() {
+	dark := !p.th.Dark
+	p.setTheme(dark)
+	p.host.Store(keyTheme, map[bool]string{true: "dark", false: "light"}[dark])
+}
+
+func (p *Program) nextTextSize() {
+	p.textAt = (p.textAt + 1) % len(ui.TextScales)
+	p.setTheme(p.th.Dark)
+	p.host.Store(keyTextSize, strconv.Itoa(p.textAt))
 }
 
 // reveal brings a control that scrolls into view.

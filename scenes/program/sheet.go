@@ -2,6 +2,7 @@ package program
 
 import (
 	"fmt"
+	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -13,6 +14,7 @@ import (
 // sheet is the page behind the scenes: handing things out, presenting, and what
 // goes on with sound and memory. It is a Scene without a tab.
 type sheet struct {
+	acts     kit.Acts
 	p        *Program
 	groups   []sheetGroup
 	present  *ui.Button
@@ -38,6 +40,7 @@ type sheetGroup struct {
 	controls     []ui.Control
 	head, text   ink.Rect
 	para         ui.Para
+	acts         kit.Acts
 }
 
 func newSheet(p *Program) *sheet {
@@ -45,19 +48,19 @@ func newSheet(p *Program) *sheet {
 	btn := func(id, name, hint string) *ui.Button {
 		return ui.NewButton(id, name, hint, name, ui.Plain, ui.NoIcon)
 	}
-	s.present = btn("present", "Present", "One idea at a time, with larger type and high contrast, by the keyboard alone.")
-	for i, w := range [][3]string{{"picture.all", "the whole bench", ""}, {"picture.diagram", "the level diagram", ""}, {"picture.lower", "waves, spectrum or result", ""}} {
-		c := ui.NewChoice("picture", w[0], "Picture of "+w[1], "What the picture shows.", w[1])
+	s.present = btn(idPresent, "Present", "One idea at a time, with larger type and high contrast, by the keyboard alone.")
+	for i, w := range [][3]string{{"all", "the whole bench", ""}, {"diagram", "the level diagram", ""}, {"lower", "waves, spectrum or result", ""}} {
+		c := ui.NewChoice("picture", idPicture+w[0], "Picture of "+w[1], "What the picture shows.", w[1])
 		c.Look = ui.Tile
 		c.Checked = i == 0
 		s.pictures = append(s.pictures, c)
 	}
-	png := btn("save.png", "Save as PNG", "A picture in pixels, at twice the size of the screen's.")
-	svg := btn("save.svg", "Save as SVG", "A picture in lines and words, for print at any size.")
-	s.link = btn("setup.link", "Copy a link", "Puts a link on the clipboard that carries all settings to whoever follows it.")
-	sv := btn("setup.save", "Save the set-up", "As a scenario file, for the commands of this program too.")
-	op := btn("setup.open", "Open a set-up", "A scenario file; you can also drop it anywhere.")
-	rs := btn("setup.reset", "As at first", "All settings as at a first visit. It can be undone.")
+	png := btn(idSavePNG, "Save as PNG", "A picture in pixels, at twice the size of the screen's.")
+	svg := btn(idSaveSVG, "Save as SVG", "A picture in lines and words, for print at any size.")
+	s.link = btn(kit.IDSetupLink, "Copy a link", "Puts a link on the clipboard that carries all settings to whoever follows it.")
+	sv := btn(kit.IDSetupSave, "Save the set-up", "As a scenario file, for the commands of this program too.")
+	op := btn(kit.IDSetupOpen, "Open a set-up", "A scenario file; you can also drop it anywhere.")
+	rs := btn(kit.IDSetupReset, "As at first", "All settings as at a first visit. It can be undone.")
 	pics := []ui.Control{}
 	for _, c := range s.pictures {
 		pics = append(pics, c)
@@ -65,12 +68,12 @@ func newSheet(p *Program) *sheet {
 	pics = append(pics, png, svg)
 	sounds := []ui.Control{}
 	for i, n := range bench.StripNames {
-		b := btn("save."+n, "Strip "+n+" as WAV", "The file of the strip, as recorded.")
+		b := btn(kit.IDSave+n, "Strip "+n+" as WAV", "The file of the strip, as recorded.")
 		s.waves = append(s.waves, b)
 		sounds = append(sounds, b)
 		_ = i
 	}
-	b := btn("save.spoken", "As spoken, WAV", "What was spoken, through strip A's gains, without noise or ceilings.")
+	b := btn(kit.IDSaveSpoken, "As spoken, WAV", "What was spoken, through strip A's gains, without noise or ceilings.")
 	s.waves = append(s.waves, b)
 	sounds = append(sounds, b)
 	s.groups = []sheetGroup{
@@ -82,14 +85,26 @@ func newSheet(p *Program) *sheet {
 	for _, g := range s.groups {
 		s.cs = append(s.cs, g.controls...)
 	}
+	s.acts = s.sheetActs()
 	return s
+}
+
+func (s *sheet) sheetActs() kit.Acts {
+	hand := func(kind string) func(ui.Intent) error {
+		return kit.Try(func() error { return s.p.export(strings.TrimPrefix(s.pictures[s.pic].ID, idPicture), kind) })
+	}
+	a := kit.Acts{idSavePNG: hand("png"), idSaveSVG: hand("svg")}
+	for i, c := range s.pictures {
+		a[c.ID] = kit.Press(func() { s.pic = i })
+	}
+	return a
 }
 
 // Title is the sheet's name.
 func (s *sheet) Title() string { return "Hand out and present" }
 
 // ID is the button's that opens it.
-func (s *sheet) ID() string { return "more" }
+func (s *sheet) ID() string { return idMore }
 
 // Controls lists the controls.
 func (s *sheet) Controls() []ui.Control { return s.cs }
@@ -130,19 +145,10 @@ func (s *sheet) sync() {
 
 // Apply carries an intent out: the sheet's own, and those of the scene behind.
 func (s *sheet) Apply(it ui.Intent) error {
-	for i, c := range s.pictures {
-		if c.ID == it.ID {
-			s.pic = i
-			return nil
-		}
+	if ok, err := s.acts.Apply(it); ok {
+		return err
 	}
-	switch it.ID {
-	case "save.png":
-		return s.p.export(s.pictures[s.pic].ID[len("picture."):], "png")
-	case "save.svg":
-		return s.p.export(s.pictures[s.pic].ID[len("picture."):], "svg")
-	}
-	return s.p.scenes[s.p.at("tab.gain")].Apply(it)
+	return s.p.scenes[s.p.at(kit.IDTabGain)].Apply(it)
 }
 
 const keyWords = "Keys, when no control wants them: R record or stop · P or space play or pause · 1 to 4 listen to a strip, 0 as spoken, 9 mended · M matched · T L H I C talk, louder, laugh, lean in, cough · V waves, spectrum, result · + and − nearer, farther · F forget the loudest · Z undo, Y do again · X hear X in a blind comparison · Escape close. Tab goes through all controls, arrow keys turn them, Shift turns finely, Enter types a number."
@@ -272,10 +278,10 @@ func (s *sheet) Draw(l *ink.List, th *ui.Theme) {
 // Nodes tells the words.
 func (s *sheet) Nodes(dst []ui.Node) []ui.Node {
 	return append(dst,
-		ui.Node{ID: "status", Role: ui.RoleStatus, Name: "Result", Value: s.p.Announce(), Bounds: s.keysBox},
-		ui.Node{ID: "keys", Role: ui.RoleText, Name: "Keys", Value: keyWords, Bounds: s.keysBox},
-		ui.Node{ID: "kept", Role: ui.RoleText, Name: "What is kept", Value: keptWords, Bounds: s.factsBox},
-		ui.Node{ID: "sound.stats", Role: ui.RoleText, Name: "Sound", Value: s.factWords(), Bounds: s.factsBox})
+		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.p.Announce(), Bounds: s.keysBox},
+		ui.Node{ID: idKeys, Role: ui.RoleText, Name: "Keys", Value: keyWords, Bounds: s.keysBox},
+		ui.Node{ID: idKept, Role: ui.RoleText, Name: "What is kept", Value: keptWords, Bounds: s.factsBox},
+		ui.Node{ID: idSoundStats, Role: ui.RoleText, Name: "Sound", Value: s.factWords(), Bounds: s.factsBox})
 }
 
 // Scroll moves the page.

@@ -1,5 +1,7 @@
 package stage
 
+import "gainwright/scenes/kit"
+
 // BenchFree are the controls of the bench that change nothing a lesson is about:
 // their IDs, or what these begin with.
-var BenchFree = []string{"show.", "listen.", "scope.", "take.at_s", "take.save", "caution.", "hold.reset", "play", "loop", "check", "view.", "station.", "drawer.close"}
+var BenchFree = []string{kit.IDShow, kit.IDListen, kit.Scopes, kit.IDTakeAt, kit.IDTakeSave, kit.Cautions, kit.IDHoldReset, kit.IDPlay, kit.IDLoop, kit.IDCheck, kit.IDView, kit.IDStation, kit.IDDrawerClose}

@@ -52,18 +52,18 @@ func New(s *bench.Session) *Run {
 		k.Size = ui.Small
 		return k
 	}
-	b.Start = btn("blind.start", "Compare blind", "X is one of two sounds of the take, and you say which: equally loud, a fixed number of times.", "blind", ui.Quiet)
-	b.stop = btn("blind.stop", "End the blind comparison", "Nothing is counted.", "End", ui.Quiet)
-	b.count = btn("blind.trials", "Number of trials", "Press for another number. It is fixed once the first trial is heard.", "", ui.Plain)
-	b.first = btn("blind.first", "First sound", "Press for another.", "", ui.Plain)
-	b.second = btn("blind.second", "Second sound", "Press for another.", "", ui.Plain)
-	for i, id := range []string{"blind.hear_first", "blind.hear_second", "blind.hear_x"} {
+	b.Start = btn(idStart, "Compare blind", "X is one of two sounds of the take, and you say which: equally loud, a fixed number of times.", "blind", ui.Quiet)
+	b.stop = btn(idStop, "End the blind comparison", "Nothing is counted.", "End", ui.Quiet)
+	b.count = btn(idTrials, "Number of trials", "Press for another number. It is fixed once the first trial is heard.", "", ui.Plain)
+	b.first = btn(idFirst, "First sound", "Press for another.", "", ui.Plain)
+	b.second = btn(idSecond, "Second sound", "Press for another.", "", ui.Plain)
+	for i, id := range []string{idHearFirst, idHearSecond, IDHearX} {
 		b.hear[i] = ui.NewChoice("blind", id, "", "Change over as often as you like; all are equally loud.", "")
 		b.hear[i].Look = ui.Tile
 	}
 	b.hear[2].Label, b.hear[2].Name = "X", "Listen to X"
-	b.answer[0] = btn("blind.is_first", "", "Counts as your answer.", "", ui.Plain)
-	b.answer[1] = btn("blind.is_second", "", "Counts as your answer.", "", ui.Plain)
+	b.answer[0] = btn(idIsFirst, "", "Counts as your answer.", "", ui.Plain)
+	b.answer[1] = btn(idIsSecond, "", "Counts as your answer.", "", ui.Plain)
 	b.do = map[string]func() error{
 		b.Start.ID:     b.begin,
 		b.stop.ID:      b.end,

@@ -21,9 +21,9 @@ const (
 
 // IDs name the buttons that open a drawer.
 var IDs = [Num]string{
-	sim.AtTalker: "station.talker", sim.AtMicrophone: "station.room", sim.AtMicOut: "station.microphone", sim.AtPreamp: "station.preamp",
-	sim.AtInputLimiter: "station.input_limiter", sim.AtConverter: "station.converter", sim.AtLimiter: "station.limiter", sim.AtFile: "station.file",
-	Strips: "strips",
+	sim.AtTalker: kit.IDStation + "talker", sim.AtMicrophone: kit.IDStation + "room", sim.AtMicOut: kit.IDStation + "microphone", sim.AtPreamp: kit.IDStation + "preamp",
+	sim.AtInputLimiter: kit.IDStation + "input_limiter", sim.AtConverter: kit.IDStation + "converter", sim.AtLimiter: kit.IDStation + "limiter", sim.AtFile: kit.IDStation + "file",
+	Strips: IDStrips,
 }
 
 // Titles are what the panels are called.
@@ -115,10 +115,10 @@ func New(v *bench.Sight, moved func()) *Drawer {
 		d.control(f, &def)
 	}
 	for _, m := range Microphones {
-		d.presets[sim.AtMicOut] = append(d.presets[sim.AtMicOut], tile("mic", "mic."+m.Name, "Set up as "+m.Title, "Typical figures of its class.", strings.TrimPrefix(m.Title, "a ")))
+		d.presets[sim.AtMicOut] = append(d.presets[sim.AtMicOut], tile("mic", IDStripMic+m.Name, "Set up as "+m.Title, "Typical figures of its class.", strings.TrimPrefix(m.Title, "a ")))
 	}
 	for _, r := range Recorders {
-		d.presets[sim.AtPreamp] = append(d.presets[sim.AtPreamp], tile("recorder", "recorder."+r.Name, "Set up as "+r.Title, "Preamp, converter, limiter and file of its class, with typical figures; the gain stays.",
+		d.presets[sim.AtPreamp] = append(d.presets[sim.AtPreamp], tile("recorder", IDStripRecorder+r.Name, "Set up as "+r.Title, "Preamp, converter, limiter and file of its class, with typical figures; the gain stays.",
 			strings.NewReplacer("a ", "", "recorder with ", "").Replace(r.Title)))
 	}
 	d.presets[sim.AtConverter] = d.presets[sim.AtPreamp]
@@ -127,15 +127,15 @@ func New(v *bench.Sight, moved func()) *Drawer {
 		b.Size = ui.Small
 		return b
 	}
-	d.Shut = ui.NewButton("drawer.close", "Close", "Back to the waves.", "", ui.Quiet, ui.IconClose)
-	d.all = small("copy.station", "Set all strips so", "Gives this station the same settings on all strips that are not locked.", "set all strips so")
+	d.Shut = ui.NewButton(kit.IDDrawerClose, "Close", "Back to the waves.", "", ui.Quiet, ui.IconClose)
+	d.all = small(IDCopyStation, "Set all strips so", "Gives this station the same settings on all strips that are not locked.", "set all strips so")
 	d.all.Look = ui.Quiet
-	d.add = small("strips.add", "Add a strip", "Another strip for the same performance, set like the one shown.", "add a strip")
-	d.safety = small("strips.safety", "Add a safety track", "A strip that follows the one shown, 12 dB lower.", "add a safety track")
-	d.remove = small("strips.remove", "Remove the last strip", "Takes the last strip away.", "remove the last")
-	d.copyAll = small("copy.strip", "Copy to the other strips", "Gives all strips that are not locked the settings of the one shown.", "copy to the others")
+	d.add = small(IDAdd, "Add a strip", "Another strip for the same performance, set like the one shown.", "add a strip")
+	d.safety = small(IDSafety, "Add a safety track", "A strip that follows the one shown, 12 dB lower.", "add a safety track")
+	d.remove = small(IDRemove, "Remove the last strip", "Takes the last strip away.", "remove the last")
+	d.copyAll = small(IDCopyStrip, "Copy to the other strips", "Gives all strips that are not locked the settings of the one shown.", "copy to the others")
 	for i := range d.locks {
-		d.locks[i] = ui.NewCheck(bench.StripNames[i]+".lock", "Lock strip "+bench.StripNames[i], "A locked strip keeps its settings.", "lock "+bench.StripNames[i])
+		d.locks[i] = ui.NewCheck(bench.StripNames[i]+"."+IDStripLock, "Lock strip "+bench.StripNames[i], "A locked strip keeps its settings.", "lock "+bench.StripNames[i])
 	}
 	d.gather()
 	return d
@@ -254,10 +254,10 @@ func (d *Drawer) rename(name string) {
 	}
 	d.idsOf = name
 	for k, m := range Microphones {
-		d.presets[sim.AtMicOut][k].ID = name + ".mic." + m.Name
+		d.presets[sim.AtMicOut][k].ID = name + "." + IDStripMic + m.Name
 	}
 	for k, r := range Recorders {
-		d.presets[sim.AtPreamp][k].ID = name + ".recorder." + r.Name
+		d.presets[sim.AtPreamp][k].ID = name + "." + IDStripRecorder + r.Name
 	}
 	for st := range Num {
 		for _, t := range d.tiles[st] {

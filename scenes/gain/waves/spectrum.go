@@ -7,6 +7,7 @@ import (
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
+
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 

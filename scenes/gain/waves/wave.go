@@ -81,7 +81,7 @@ func (w *View) Zoom(n float64) {
 
 // NewView shows the strip that v looks at.
 func NewView(v *bench.Sight) *View {
-	return &View{Base: ui.Base{ID: "scope.at_ms", Name: "Moment shown",
+	return &View{Base: ui.Base{ID: kit.IDScopeAt, Name: "Moment shown",
 		Hint: "Drag or use the arrow keys to look at another moment of the take; the wheel zooms."}, v: v, SpanMS: 12}
 }
 
@@ -148,7 +148,7 @@ func (w *View) Point(p ui.Pointer, g *ui.Grip, out *ui.Out) bool {
 		g.Acc = min(max(g.Acc, 0), end)
 		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoSet, Value: g.Acc})
 	case ui.Wheel:
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: math.Copysign(1, float64(-p.WheelY))})
+		out.Emit(ui.Intent{ID: kit.IDScopeSpan, Do: ui.DoNudge, Value: math.Copysign(1, float64(-p.WheelY))})
 	}
 	return true
 }
@@ -166,10 +166,10 @@ func (w *View) Key(k ui.KeyPress, out *ui.Out) bool {
 	case "PageDown":
 		n = -max(20, math.Round(w.Span()))
 	case "ArrowUp":
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: -1})
+		out.Emit(ui.Intent{ID: kit.IDScopeSpan, Do: ui.DoNudge, Value: -1})
 		return true
 	case "ArrowDown":
-		out.Emit(ui.Intent{ID: "scope.span_ms", Do: ui.DoNudge, Value: 1})
+		out.Emit(ui.Intent{ID: kit.IDScopeSpan, Do: ui.DoNudge, Value: 1})
 		return true
 	case "Home", "Delete":
 		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoDefault})

@@ -1,0 +1,35 @@
+package gain
+
+import "gainwright/scenes/kit"
+
+// IDs of the scene's controls and nodes, besides those that others have too.
+const (
+	idDiagram     = "diagram"  // the level diagram in words; a node
+	idSpectrum    = "spectrum" // what clipping adds, while it is shown; a node
+	idStripOvers  = "overs"    // what went over; a node
+	idStripResult = "result"   // what became of the take; a node
+
+	idSpoken    = kit.IDListen + "spoken" // the performance itself is heard
+	idMended    = kit.IDListen + "mended" // what the fast method makes of the take's clipped strip is heard
+	idTalker    = "talker."               // and captain, joss, edwin, maren, ilse or pip: who talks
+	idEvent     = "event."                // and talk (ordinary again), louder (from now on), laugh, lean_in (for four seconds) or cough: what the talker does
+	idSurprises = "surprises"             // in a take the talker does things unasked, or not
+	idAgain     = "again"                 // the next take has the last one's performance
+	idTake      = "take."                 // and a number: shows that earlier take of this visit
+
+	idScopeNearer  = kit.Scopes + "nearer"  // shows less, larger
+	idScopeFarther = kit.Scopes + "farther" // shows more
+
+	idFileLevel   = "file.level_db"    // its level: 40 to 110 dB SPL at 1 m (loudest second)
+	idFileMend    = "file.mend"        // goes to “Mend it later” with the recording brought along
+	idFileStop    = "file.stop"        // gives up reading it
+	idFileChannel = groupChannel + "." // and 1, 2 or both: the channel of two that is meant
+	idFilePlace   = groupPlace + "."   // and 1 to 5: of a long one, the ten minutes around that place
+	idFinding     = "file.finding."    // and a number: what it tells of its past; a node
+)
+
+// Choices of which one holds.
+const (
+	groupChannel = "file.channel"
+	groupPlace   = "file.place"
+)
