@@ -58,6 +58,7 @@
 //	A.limiter.…             and off, before or after: where the limiter is, as seen from
 //	                        the converter
 //	A.meter                 the level of the file; a node
+//	ruler                   the gain ruler in words; a node
 //	show.…                  and A to D: diagram and waves show that strip
 //	listen.…                and A to D: that strip is heard, and shown
 //	listen.matched          all sources equally loud, at −23 LUFS, or as they are

@@ -89,6 +89,24 @@ func constants(t testing.TB) (ids []idConst) {
 			}
 		}
 	}
+	listed := map[string]bool{}
+	for _, p := range idPackages {
+		listed[p] = true
+	}
+	for _, pattern := range []string{"*/*.go", "*/*/*.go"} {
+		files, _ := filepath.Glob(pattern)
+		for _, n := range files {
+			if dir := filepath.ToSlash(filepath.Dir(n)); !listed[dir] && !strings.HasSuffix(n, "_test.go") {
+				src, err := os.ReadFile(n)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if regexp.MustCompile(`(?m)^(const )?\t?(id|ID)[A-Z]\w* += "`).Match(src) {
+					t.Errorf("%s has constants of IDs and is not among the packages of the list", dir)
+				}
+			}
+		}
+	}
 	var value func(pkg string, e ast.Expr) string
 	value = func(pkg string, e ast.Expr) string {
 		switch e := e.(type) {

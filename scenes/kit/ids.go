@@ -28,6 +28,8 @@ const (
 	IDStripLimiter = "limiter." // and off, before or after: where the limiter is, as seen from the converter
 	IDStripMeter   = "meter"    // the level of the file; a node
 
+	IDRuler = "ruler" // the gain ruler in words; a node
+
 	IDShow        = "show."          // and A to D: diagram and waves show that strip
 	IDListen      = "listen."        // and A to D: that strip is heard, and shown
 	IDMatched     = "listen.matched" // all sources equally loud, at −23 LUFS, or as they are
