@@ -54,7 +54,11 @@ func (s *Scene) sceneActs() kit.Acts {
 	for i, m := range plan.Microphones() {
 		a[s.mics[i].ID] = kit.Try(func() error {
 			s.mic = i
-			return s.chain(m.On(s.setup.Chain))
+			c := m.On(s.setup.Chain)
+			if m.WornM > 0 {
+				c.DistanceM = m.WornM
+			}
+			return s.chain(c)
 		})
 	}
 	for i, r := range plan.Recorders() {
@@ -124,7 +128,7 @@ func (s *Scene) setField(f *kit.Field, key string, it ui.Intent) error {
 	}
 	m, l := s.setup.Model, s.setup.Limits
 	if e := m.Set(key, v); e == nil {
-		again := m != s.setup.Model && key != "talk_meter_db"
+		again := m != s.setup.Model
 		s.setup.Model = m
 		s.changed(again)
 		return nil

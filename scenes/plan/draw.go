@@ -327,7 +327,7 @@ func (s *Scene) layoutList(th *ui.Theme, c, clip ink.Rect) float32 {
 			}
 			f.Gap(8)
 		}
-		f.Tiny("Equipment: figures typical of the class, common practice, no source. Levels of talk: ANSI S3.5-1997. Not in the model: the bass rise of a close microphone and the breath of plosives.")
+		f.Tiny("Equipment: figures typical of the class, common practice, no source. Level of talk: ISO 9921, ANSI S3.5-1997. Not in the model: the bass rise of a close microphone and the breath of plosives.")
 	}
 	return f.Y
 }
@@ -416,18 +416,18 @@ func (s *Scene) listMatters(th *ui.Theme, f *kit.Flow) {
 		f.Note("Varying one assumption after the other, each over the range that is plausible.")
 		return
 	}
-	if math.IsInf(s.win.HighDB, 0) {
+	if math.IsInf(s.win.HighHeldDBFS, 0) {
 		f.Note("There is no upper end to move: nothing can go over, or nothing is safe.")
 		return
 	}
 	if !s.known[planSpread] {
 		f.Tiny("Of the set-up before the last change; the new one is being worked out.")
 	}
-	f.Note(fmt.Sprintf("How far the highest safe gain (%s) moves when one assumption goes through its plausible range. Left of the mark: lower.", gainWord(s.win.HighDB)))
+	f.Note(fmt.Sprintf("How far the highest peak that the meter should hold in a minute of talk (%s\u00a0dBFS) moves when one assumption goes through its plausible range. Left of the mark: lower.", ui.Decimal(s.win.HighHeldDBFS, 0)))
 	f.Gap(6)
 	least, most := 0.0, 0.0
 	for _, w := range s.swings {
-		least, most = min(least, w.LowHighDB-s.win.HighDB, w.HighHighDB-s.win.HighDB), max(most, w.LowHighDB-s.win.HighDB, w.HighHighDB-s.win.HighDB)
+		least, most = min(least, w.LowDBFS-s.win.HighHeldDBFS, w.HighDBFS-s.win.HighHeldDBFS), max(most, w.LowDBFS-s.win.HighHeldDBFS, w.HighDBFS-s.win.HighHeldDBFS)
 	}
 	span := max(most-least, 1)
 	for _, w := range s.swings {
@@ -443,8 +443,8 @@ func (s *Scene) listMatters(th *ui.Theme, f *kit.Flow) {
 		f.Say(w.Param.Name, ui.Small, ink.Regular, th.Say)
 		f.Width = full
 		b := f.Row(9)
-		x := func(db float64) float32 { return b.X + float32((db-s.win.HighDB-least)/span)*b.W }
-		s.plots.bars = append(s.plots.bars, kit.Bar{Box: b, Zero: x(s.win.HighDB), From: x(w.LowHighDB), To: x(w.HighHighDB), TwoSided: true})
+		x := func(db float64) float32 { return b.X + float32((db-s.win.HighHeldDBFS-least)/span)*b.W }
+		s.plots.bars = append(s.plots.bars, kit.Bar{Box: b, Zero: x(s.win.HighHeldDBFS), From: x(w.LowDBFS), To: x(w.HighDBFS), TwoSided: true})
 		k := planScale(w.Param.Key)
 		f.Tiny(fmt.Sprintf("%s to %s%s", ui.Decimal(w.Param.Low*k, 1), ui.Decimal(w.Param.High*k, 1), s.byKey[w.Param.Key].Unit))
 		f.Gap(6)
@@ -562,7 +562,7 @@ func (s *Scene) drawPlots(l *ink.List, th *ui.Theme) {
 		}
 	}
 	if s.res != nil && len(s.curve) > 1 {
-		off := s.curve[0].TalkPeakDBFS - s.curve[0].GainDB // talk's peak at no gain
+		off := s.curve[0].HeldPeakDBFS - s.curve[0].GainDB // what the meter holds of talk at no gain
 		if !math.IsInf(off, 0) && !math.IsNaN(off) {
 			step := 10.0
 			if p.risk.W/7 < ink.Measure("−60 dBFS", mid) {
@@ -694,7 +694,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 	case planMatters:
 		for i, w := range s.swings {
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idSwing, i+1), Role: ui.RoleText, Name: w.Param.Name, Value: "moves the highest safe gain by " + gainWord(w.SpanDB()), Bounds: s.listBox})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idSwing, i+1), Role: ui.RoleText, Name: w.Param.Name, Value: "moves the reading to aim at by " + gainWord(w.SpanDB()), Bounds: s.listBox})
 		}
 	}
 	return dst

@@ -70,7 +70,7 @@ type Scene struct {
 	coarse   *plan.Result // few sessions, for comparisons
 	known    [3]bool      // what is up to date, by planHelps and so on
 	ready    bool         // the limiter's relief is known
-	reliefs  map[reliefKey]plan.Setup
+	measured map[sim.InputLimiter]bool
 	job      *work.Task
 	took     func() // takes over what the job has found
 	doing    string // what the job is about
@@ -104,7 +104,7 @@ type Scene struct {
 }
 
 func New(p kit.Shell) *Scene {
-	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, reliefs: map[reliefKey]plan.Setup{}}
+	s := &Scene{shell: p, byKey: map[string]*kit.Field{}, measured: map[sim.InputLimiter]bool{}}
 	s.setup = plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
 	for _, m := range plan.Microphones() {
 		c := ui.NewChoice(groupMicrophone, idMicrophone+m.Name, "Microphone: "+m.Title,
@@ -149,7 +149,7 @@ var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
 }
 
 // planMain are the settings in front, by key; the rest stands among the assumptions.
-var planMain = []string{keyDistance, keyRoom, "minutes", "laughs_per_hour", "talk_level_db", keyRisk, keyNoise}
+var planMain = []string{keyDistance, keyRoom, "minutes", "laughs_per_hour", "open_laugh.level_db", keyRisk, keyNoise}
 
 // fields makes a control for every number.
 func (s *Scene) fields() {
@@ -173,8 +173,6 @@ func (s *Scene) fields() {
 		switch p.Key {
 		case keyRisk:
 			scale, unit, from, to, step = 100, " %", 0, 0.3, 0.005
-		case "lean_in_share":
-			scale, unit = 100, " %"
 		case keyNoise:
 			from, to, step = -80, -40, 1
 		case "delivery_lufs":
@@ -186,13 +184,16 @@ func (s *Scene) fields() {
 		case "talk_level_db":
 			from, to, step = 50, 80, 0.5
 		}
+		if strings.HasSuffix(p.Key, "share") {
+			scale, unit = 100, " %"
+		}
 		f := kit.NewField(idOf+p.Key, kit.Capital(p.Name), "", p.Name, unit, p.Min*scale, p.Max*scale, p.Value*scale, step*scale, kit.DigitsOf(step*scale))
 		f.From, f.To = from*scale, to*scale
 		if p.High > p.Low {
 			f.Low, f.High = p.Low*scale, p.High*scale
 		}
 		f.Note = "Source: " + p.Source + "."
-		if strings.HasPrefix(p.Source, "assumed") || strings.HasPrefix(p.Source, "yours") {
+		if strings.HasPrefix(p.Source, "assumed") || p.Standing == plan.Yours {
 			f.Note = kit.Capital(p.Source) + "."
 		}
 		add(f)
@@ -209,8 +210,7 @@ func (s *Scene) params() []plan.Param {
 
 // planScale is how a number is shown: distances in cm, shares in percent.
 func planScale(key string) float64 {
-	switch key {
-	case keyRisk, "lean_in_share", keyDistance:
+	if key == keyRisk || key == keyDistance || strings.HasSuffix(key, "share") {
 		return 100
 	}
 	return 1
@@ -298,8 +298,9 @@ func (s *Scene) chain(c sim.Chain) error {
 	if err := c.Validate(); err != nil {
 		return err
 	}
+	again := c.DistanceM != s.setup.Chain.DistanceM // moving about is in centimetres
 	s.setup.Chain = c
-	s.changed(false)
+	s.changed(again)
 	return nil
 }
 
@@ -323,17 +324,16 @@ func (s *Scene) changed(again bool) {
 
 // prepare readies the set-up at once if that takes no measuring.
 func (s *Scene) prepare() {
-	if t, ok := s.reliefs[reliefOf(s.setup.Chain)]; ok || !s.setup.Chain.InputLimiter.On {
-		t.Chain, t.Model, t.Limits = s.setup.Chain, s.setup.Model, s.setup.Limits
-		if err := t.Prepare(context.Background()); err != nil {
-			s.problem = err.Error()
-			s.ready = false
-			return
-		}
-		s.setup, s.ready, s.problem = t, true, ""
+	s.ready = false
+	c := &s.setup.Chain
+	if c.InputLimiter.On && !s.measured[c.InputLimiter] {
 		return
 	}
-	s.ready = false
+	if err := s.setup.Prepare(context.Background()); err != nil {
+		s.problem = err.Error()
+		return
+	}
+	s.ready, s.problem = true, ""
 }
 
 // next begins what is still missing, one thing at a time: the most telling first.
@@ -347,7 +347,7 @@ func (s *Scene) next() {
 	case s.problem != "":
 	case !s.ready:
 		start("measuring what the limiter lets through", func(h *work.Context) error { return t.Prepare(h) }, func() {
-			s.reliefs[reliefOf(t.Chain)] = t
+			s.measured[t.Chain.InputLimiter] = true
 			s.prepare()
 			if !s.stale && s.res != nil {
 				s.take()
@@ -356,7 +356,7 @@ func (s *Scene) next() {
 	case s.res == nil || s.stale:
 		var r *plan.Result
 		start("simulating", func(h *work.Context) (err error) {
-			r, err = simulate(h, t.Model, planCoarse, func(p float64) { h.Report("", p) })
+			r, err = plan.InSlices(h, t.Conversation(), planCoarse, planSeed, func(p float64) { h.Report("", p) })
 			return err
 		}, func() {
 			s.res, s.coarse, s.stale = r, r, false
@@ -368,12 +368,13 @@ func (s *Scene) next() {
 		r := s.coarse
 		start("trying what would help", func(h *work.Context) (err error) {
 			n := 0.0
-			rem, err = t.Remedies(h, r, func(m plan.Model) (*plan.Result, error) {
+			rerun := func(c plan.Conversation) (*plan.Result, error) {
 				n++
-				return simulate(h, m, planCoarse, func(p float64) { h.Report("", (n-1+p)/3) })
-			})
+				return plan.InSlices(h, c, planCoarse, planSeed, func(p float64) { h.Report("", min((n-1+p)/8, 1)) })
+			}
+			rem, err = t.Remedies(h, r, rerun)
 			if err == nil {
-				need, err = t.Needs(h, r)
+				need, err = t.Needs(h, r, rerun)
 			}
 			return err
 		}, func() {
@@ -383,7 +384,7 @@ func (s *Scene) next() {
 	case !s.known[planCurves]:
 		var r *plan.Result
 		start("refining", func(h *work.Context) (err error) {
-			r, err = simulate(h, t.Model, planFine, func(p float64) { h.Report("", p) })
+			r, err = plan.InSlices(h, t.Conversation(), planFine, planSeed, func(p float64) { h.Report("", p) })
 			return err
 		}, func() {
 			s.res, s.known[planCurves] = r, true
@@ -392,7 +393,9 @@ func (s *Scene) next() {
 	case !s.known[planSpread]:
 		var sw []plan.Swing
 		start("finding what matters most", func(h *work.Context) (err error) {
-			sw, err = planSpreads(h, t)
+			sw, err = t.Sensitivity(h, t.Chain.Preamp.GainDB, func(c plan.Conversation) (*plan.Result, error) {
+				return plan.InSlices(h, c, planSwings, planSeed, nil)
+			}, func(p float64) { h.Report("", p) })
 			return err
 		}, func() {
 			s.swings, s.known[planSpread] = sw, true
@@ -423,12 +426,15 @@ func (s *Scene) look() {
 
 // suggestion is the gain to begin with, within what the knob offers.
 func (s *Scene) suggestion() float64 {
-	g := s.win.SuggestDB()
-	switch {
-	case s.res == nil || math.IsNaN(g):
+	if s.res == nil {
 		return bench.GainDefault[1]
-	case s.win.Empty() && !math.IsInf(s.win.HighDB, 0):
-		g = s.win.HighDB // safety first: noise can be turned down a little, an over cannot
+	}
+	g := s.win.HighDB // with an empty window, safety first: noise can be turned down a little, an over cannot
+	if a, ok := s.setup.Advise(s.res); ok && a.PadDB == 0 {
+		g = a.GainDB
+	}
+	if math.IsInf(g, 0) || math.IsNaN(g) {
+		return bench.GainDefault[1]
 	}
 	return min(max(math.Floor(g), kit.GainMin), kit.GainMax)
 }
@@ -467,8 +473,8 @@ func (s *Scene) reading() string {
 	if math.IsInf(a.NoiseLUFS, 0) || math.IsNaN(a.NoiseLUFS) {
 		return ""
 	}
-	return fmt.Sprintf("At %s ordinary talk peaks at %s\u00a0dBFS on the meter. %s. Noise after delivery: %s\u00a0LUFS.",
-		gainWord(a.GainDB), ui.Decimal(a.TalkPeakDBFS, 1), s.riskWords(), ui.Decimal(a.NoiseLUFS, 1))
+	return fmt.Sprintf("At %s the meter should hold about %s\u00a0dBFS in a minute of talk. %s. Noise after delivery: %s\u00a0LUFS.",
+		gainWord(a.GainDB), ui.Decimal(a.HeldPeakDBFS, 0), s.riskWords(), ui.Decimal(a.NoiseLUFS, 1))
 }
 
 // riskWords says how likely an over is.

@@ -4,30 +4,52 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"gainwright/sim"
 )
 
-// mostRelief is the most that is counted on, whatever a burst gets: real coughs out of
-// silence get between 12 and 26 dB from a very fast limiter.
-const mostRelief = 15.0
+// mostRelief is the most that is counted on, whatever a burst gets.
+const mostRelief = 24.0
 
-// limiterRelief measures through the engine by how many dB louder a burst may be
-// before a sample goes over, with the limiter against without: the smallest figure
-// of some bursts out of silence, since a limiter that was at rest is caught cold. One
-// is like the first call of a laugh, a voice that rises in 12 ms; the others like
-// coughs, noise that is there almost at once. The real ones of the talkers get about as
-// much (TestRelief in tests/plan).
-func limiterRelief(ctx context.Context, l sim.InputLimiter, rangeDB float64) (float64, error) {
-	least := mostRelief
-	for _, x := range [][]float64{laughBurst(), coughBurst(1), coughBurst(2), coughBurst(3), coughBurst(4), coughBurst(5)} {
-		db, err := burstRelief(ctx, l, rangeDB, x, least)
-		if err != nil {
-			return 0, err
-		}
-		least = min(least, db)
+// reliefs is how much louder each kind of event may get before it goes over, with a
+// limiter before the converter.
+type reliefs = [numVoiced]float64
+
+// reliefKey is all that relief depends on.
+type reliefKey struct {
+	limiter sim.InputLimiter
+	rangeDB float64
+}
+
+// known keeps what was measured: it takes a second, and is asked for again and again.
+var known sync.Map // reliefKey → reliefs
+
+// limiterReliefs measures through the engine by how many dB louder a burst may be
+// before a sample goes over, with the limiter against without. A limiter that was at
+// rest is caught cold. One burst is like the first call of a laugh, a voice that rises
+// in 12 ms; the other like a cough, noise that is there almost at once. The real ones of
+// the talkers get about as much (TestRelief in tests/plan).
+func limiterReliefs(ctx context.Context, l sim.InputLimiter, rangeDB float64) (reliefs, error) {
+	key := reliefKey{l, rangeDB}
+	if r, ok := known.Load(key); ok {
+		return r.(reliefs), nil
 	}
-	return least, nil
+	voice, err := burstRelief(ctx, l, rangeDB, laughBurst(), mostRelief)
+	if err != nil {
+		return reliefs{}, err
+	}
+	cough, err := burstRelief(ctx, l, rangeDB, coughBurst(1), mostRelief)
+	if err != nil {
+		return reliefs{}, err
+	}
+	var r reliefs
+	for k := range r {
+		r[k] = voice
+	}
+	r[Cough] = cough
+	known.Store(key, r)
+	return r, nil
 }
 
 const burstRate = 48000
@@ -42,7 +64,7 @@ func laughBurst() []float64 {
 			x[i] += env * math.Exp(-2*t/0.17) / h * math.Sin(2*math.Pi*300*h*t+h*h)
 		}
 	}
-	return normal(x)
+	return peakOne(x)
 }
 
 // coughBurst is 60 ms of noise that falls from 1 kHz on, there within 4 ms, peak 1.
@@ -57,10 +79,10 @@ func coughBurst(seed uint64) []float64 {
 		b += k * (a - b)
 		x[i] = b * min(t/0.004, 1) * math.Exp(-t/0.03)
 	}
-	return normal(x)
+	return peakOne(x)
 }
 
-func normal(x []float64) []float64 {
+func peakOne(x []float64) []float64 {
 	peak := 0.0
 	for _, v := range x {
 		peak = max(peak, v, -v)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"gainwright/sim"
 )
@@ -40,9 +41,6 @@ const closest = 0.03
 // source).
 const SafetyDB = 12
 
-// KnownSDDB is how well a sound check tells a guest's level (assumed).
-const KnownSDDB = 1
-
 // QuietestLUFS is the noise after delivery at the window's upper end, the quietest
 // that is safe enough; NaN if no gain is safe.
 func (s *Setup) QuietestLUFS(w Window, r *Result) float64 {
@@ -52,10 +50,23 @@ func (s *Setup) QuietestLUFS(w Window, r *Result) float64 {
 	return s.At(min(w.HighDB, highestDB), r).NoiseLUFS
 }
 
+// Rerun simulates another conversation.
+type Rerun func(Conversation) (*Result, error)
+
+// of returns the Result of t, which is prepared: r, that of s, if it is the same
+// conversation.
+func (s *Setup) of(t *Setup, r *Result, rerun Rerun) (*Result, error) {
+	if t.conv == s.conv {
+		return r, nil
+	}
+	return rerun(t.conv)
+}
+
 // Remedies tries the usual changes one at a time and returns them with the most
-// helpful first: by how much wider the window gets, then by how quiet it gets. A change that the set-up already has, or that no chain can have,
-// is left out. rerun simulates another model; it may be called several times.
-func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Result, error)) ([]Remedy, error) {
+// helpful first: by how much wider the window gets, then by how quiet it gets. A change
+// that the set-up already has, or that no chain can have, is left out. rerun may be
+// called several times.
+func (s *Setup) Remedies(ctx context.Context, r *Result, rerun Rerun) ([]Remedy, error) {
 	base := s.Window(r).WidthDB()
 	var out []Remedy
 	add := func(t *Setup, res *Result, name string, w Window) {
@@ -68,18 +79,15 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 	try := func(name string, change func(*Setup)) error {
 		t := *s
 		change(&t)
-		if t.Chain == s.Chain && t.Model == s.Model || t.Chain.Validate() != nil || t.Model.Validate() != nil {
+		if t.same(s) || t.Chain.Validate() != nil || t.Model.Validate() != nil {
 			return nil
 		}
 		if err := t.Prepare(ctx); err != nil {
 			return err
 		}
-		res := r
-		if t.Model != s.Model {
-			var err error
-			if res, err = rerun(t.Model); err != nil {
-				return err
-			}
+		res, err := s.of(&t, r, rerun)
+		if err != nil {
+			return err
 		}
 		add(&t, res, name, t.Window(res))
 		return nil
@@ -92,10 +100,20 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 			return nil, err
 		}
 	}
+	if !s.Chain.InputLimiter.On {
+		if db, err := s.bestThreshold(ctx, r); err != nil {
+			return nil, err
+		} else if err := try(fmt.Sprintf("an analogue limiter before the converter (%.0f dBFS, attack %g ms)", db, s.Chain.InputLimiter.AttackMS), func(t *Setup) {
+			t.Chain.InputLimiter.On, t.Chain.InputLimiter.ThresholdDBFS = true, db
+		}); err != nil {
+			return nil, err
+		}
+	}
 	// A second track from a preamp of its own loses something only where the lower
 	// one does, while everywhere else the noise is that of the higher one.
 	w := s.Window(r)
 	w.HighDB, w.HighFromDB, w.HighToDB = s.highest(r, SafetyDB)
+	w.HighHeldDBFS = w.HighDB + s.HeldDBFS(0)
 	add(s, r, fmt.Sprintf("a safety track %d dB lower", SafetyDB), w)
 	slices.SortStableFunc(out, func(a, b Remedy) int {
 		// A hundredth of a decibel is how finely a window is known.
@@ -107,11 +125,39 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun func(Model) (*Res
 	return out, nil
 }
 
+// same tells that nothing but what Prepare finds differs.
+func (s *Setup) same(t *Setup) bool {
+	return s.Chain == t.Chain && s.Model == t.Model && s.Check == t.Check && s.Takes == t.Takes && s.ByKnob == t.ByKnob
+}
+
+// bestThreshold returns where an analogue limiter helps most, of where such limiters
+// begin: a lower one lets more through, but must still leave ordinary talk alone, the
+// held peak of which it must not reach.
+func (s *Setup) bestThreshold(ctx context.Context, r *Result) (float64, error) {
+	best, most := 0.0, math.Inf(-1)
+	for _, db := range []float64{-6, -10, -12, -14, -16} {
+		t := *s
+		t.Chain.InputLimiter.On, t.Chain.InputLimiter.ThresholdDBFS = true, db
+		if err := t.Prepare(ctx); err != nil {
+			return 0, err
+		}
+		high, _, _ := t.highest(r, 0)
+		if high = min(high, t.HeldGain(db)); high > most {
+			best, most = db, high
+		}
+	}
+	return best, nil
+}
+
 // change is one thing that could be done otherwise.
 type change struct {
 	name string
 	do   func(*Setup)
 }
+
+// Laughs is how many open laughs a sound check would have to hold for what Remedies
+// says of it.
+const checkLaughs = 3
 
 // changes are those that this set-up leaves open, dearer ones last.
 func (s *Setup) changes() []change {
@@ -120,17 +166,17 @@ func (s *Setup) changes() []change {
 	all := []change{
 		{"twice the distance (" + cm(far) + ")", func(t *Setup) { t.Chain.DistanceM = far }},
 		{"a room 10 dB quieter", func(t *Setup) { t.Chain.Room.NoiseDBA -= 10 }},
-		{fmt.Sprintf("a limiter before the converter (attack %g ms)", s.Chain.InputLimiter.AttackMS), func(t *Setup) { t.Chain.InputLimiter.On = true }},
 		{"a fast limiter before the converter (attack 0.1 ms)", func(t *Setup) {
 			t.Chain.InputLimiter.On = true
 			t.Chain.InputLimiter.AttackMS = min(t.Chain.InputLimiter.AttackMS, 0.1)
 		}},
 		{"a limiter after the converter", func(t *Setup) { t.Chain.Limiter.On = true }},
 		{"a float file, the same converter", func(t *Setup) { t.Chain.File.Format = sim.Float32 }},
-		{"half the session", func(t *Setup) { t.Model.Minutes /= 2 }},
-		{fmt.Sprintf("a sound check with this guest (level known to %d dB)", KnownSDDB), func(t *Setup) {
-			t.Model.TalkerSDDB = min(t.Model.TalkerSDDB, KnownSDDB)
-		}},
+		{"half the session", func(t *Setup) { *t = t.ForMinutes(t.Model.Minutes / 2) }},
+		{"no sound check: the knob set without listening", func(t *Setup) { t.ByKnob = !t.Check.Any() && !t.Takes.Any() }},
+	}
+	if !s.Check.Any() && !s.ByKnob {
+		all = append(all, change{fmt.Sprintf("a sound check in which the guest laughs %d times, as loud as most do", checkLaughs), func(t *Setup) { t.Check = t.expected(checkLaughs) }})
 	}
 	if near < s.Chain.DistanceM {
 		name := "half the distance"
@@ -140,6 +186,10 @@ func (s *Setup) changes() []change {
 		all = append(all, change{name + " (" + cm(near) + ")", func(t *Setup) { t.Chain.DistanceM = near }})
 	}
 	for _, m := range Microphones() {
+		if m.WornM > 0 && m.WornM != s.Chain.DistanceM {
+			all = append(all, change{fmt.Sprintf("%s %s from the mouth", m.Title, cm(m.WornM)), func(t *Setup) { t.Chain = m.On(t.Chain); t.Chain.DistanceM = m.WornM }})
+			continue
+		}
 		all = append(all, change{m.Title + " at the same distance", func(t *Setup) { t.Chain = m.On(t.Chain) }})
 	}
 	for _, rec := range Recorders() {
@@ -155,6 +205,13 @@ func (s *Setup) changes() []change {
 	return all
 }
 
+// expected is a sound check of the guest that the model expects, with so many laughs.
+func (s *Setup) expected(laughs int) Heard {
+	m := &s.Model
+	talk := m.TalkLevelDB
+	return Heard{HeldDB: talk + s.held.mean, Laughs: laughs, LaughPeakDB: talk + m.Open.LevelDB + m.LaughCrest.MeanDB - m.LaughAwayDB}
+}
+
 // A Need is one change that alone would just open an empty window.
 type Need struct {
 	Key  string  `json:"key"` // path of the setting or the assumption
@@ -167,7 +224,7 @@ type Need struct {
 // Needs tells, for an empty window, which single changes would open it and by how
 // much: what cannot within reason is left out. For a window that is not empty it
 // returns nil.
-func (s *Setup) Needs(ctx context.Context, r *Result) ([]Need, error) {
+func (s *Setup) Needs(ctx context.Context, r *Result, rerun Rerun) ([]Need, error) {
 	w := s.Window(r)
 	if !w.Empty() {
 		return nil, nil
@@ -181,22 +238,27 @@ func (s *Setup) Needs(ctx context.Context, r *Result) ([]Need, error) {
 		out = append(out, Need{"plan.risk", "accept a higher chance of an over", s.Limits.Risk, math.Ceil(p.Risk*1000) / 1000, ""})
 	}
 	walk := func(key, name, unit string, from float64, steps int, next func(i int) float64, set func(*Setup, float64)) error {
-		for i := 1; i <= steps; i++ {
+		var failed error
+		open := func(i int) bool {
 			t := *s
-			v := next(i)
-			set(&t, v)
-			if err := t.Chain.Validate(); err != nil {
-				return nil
+			set(&t, next(i))
+			if failed != nil || t.Chain.Validate() != nil {
+				return false
 			}
-			if err := t.Prepare(ctx); err != nil {
-				return err
+			if failed = t.Prepare(ctx); failed != nil {
+				return false
 			}
-			if !t.Window(r).Empty() {
-				out = append(out, Need{key, name, from, v, unit})
-				return nil
+			var res *Result
+			if res, failed = s.of(&t, r, rerun); failed != nil {
+				return false
 			}
+			return !t.Window(res).Empty()
 		}
-		return nil
+		// Each step does more than the one before.
+		if i := 1 + sort.Search(steps, func(i int) bool { return open(i + 1) }); failed == nil && i <= steps {
+			out = append(out, Need{key, name, from, next(i), unit})
+		}
+		return failed
 	}
 	d, n, e := s.Chain.DistanceM, s.Chain.Room.NoiseDBA, s.Chain.Preamp.EINDBu
 	steps := int(math.Floor(math.Log(d/closest) / math.Log(1.05)))
@@ -219,14 +281,15 @@ func (s *Setup) Needs(ctx context.Context, r *Result) ([]Need, error) {
 	return out, nil
 }
 
-// A Swing is how the upper end of the window moves when one assumption goes from
-// its low to its high value.
+// A Swing is what becomes of the reading when one assumption goes from its low to its
+// high value: of the peak that the meter should hold in a minute of talk. What moves
+// the knob alone, such as how loud the guest talks, does not move it.
 type Swing struct {
-	Param      Param
-	LowHighDB  float64 // the window's upper end with the low value
-	HighHighDB float64 // and with the high one
-	LowRisk    float64 // the risk at the gain asked about
-	HighRisk   float64
+	Param    Param
+	LowDBFS  float64 // what the meter should hold with the low value
+	HighDBFS float64 // and with the high one
+	LowRisk  float64 // the risk of the setting asked about
+	HighRisk float64
 }
 
 // MarshalJSON writes null for what is not finite.
@@ -235,27 +298,28 @@ func (s Swing) MarshalJSON() ([]byte, error) {
 		Key      string    `json:"key"`
 		Low      float64   `json:"low"`
 		High     float64   `json:"high"`
-		LowHigh  sim.Level `json:"high_db_at_low"`
-		HighHigh sim.Level `json:"high_db_at_high"`
+		LowDBFS  sim.Level `json:"held_peak_dbfs_at_low"`
+		HighDBFS sim.Level `json:"held_peak_dbfs_at_high"`
 		LowRisk  float64   `json:"risk_at_low"`
 		HighRisk float64   `json:"risk_at_high"`
-	}{s.Param.Key, s.Param.Low, s.Param.High, sim.Level(s.LowHighDB), sim.Level(s.HighHighDB), s.LowRisk, s.HighRisk})
+	}{s.Param.Key, s.Param.Low, s.Param.High, sim.Level(s.LowDBFS), sim.Level(s.HighDBFS), s.LowRisk, s.HighRisk})
 }
 
 // SpanDB is how much the assumption matters.
 func (s Swing) SpanDB() float64 {
-	if s.HighHighDB == s.LowHighDB { // also both infinite
+	if s.HighDBFS == s.LowDBFS { // also both infinite
 		return 0
 	}
-	return math.Abs(s.HighHighDB - s.LowHighDB)
+	return math.Abs(s.HighDBFS - s.LowDBFS)
 }
 
 // Sensitivity varies every assumption over its plausible range, the others held,
 // and returns the swings, the largest first; what is not an assumption about the
-// risk is left out. gainDB is the gain for which the risks are told; sessions is
-// how many are simulated for each.
-func (s *Setup) Sensitivity(ctx context.Context, gainDB float64, sessions int, seed uint64, progress func(share float64)) ([]Swing, error) {
+// risk is left out. gainDB is the setting for which the risks are told: the reading
+// that it has now. sessions is how many rerun simulates for each.
+func (s *Setup) Sensitivity(ctx context.Context, gainDB float64, rerun Rerun, progress func(share float64)) ([]Swing, error) {
 	ps := s.Model.Params()
+	reading := s.HeldDBFS(gainDB)
 	var out []Swing
 	for i, p := range ps {
 		if p.Low == p.High {
@@ -267,15 +331,19 @@ func (s *Setup) Sensitivity(ctx context.Context, gainDB float64, sessions int, s
 			if err := t.Model.Set(p.Key, v); err != nil {
 				return nil, err
 			}
-			r, err := Simulate(ctx, t.Model, sessions, seed, nil)
+			if err := t.Prepare(ctx); err != nil {
+				return nil, err
+			}
+			r, err := rerun(t.conv)
 			if err != nil {
 				return nil, err
 			}
-			risk, _, _ := r.Over(t.CeilingDB(gainDB))
-			if high, _, _ := t.highest(r, 0); k == 0 {
-				sw.LowHighDB, sw.LowRisk = high, risk
+			risk, _, _ := t.over(r, t.ceilings(t.HeldGain(reading)), 0)
+			high, _, _ := t.highest(r, 0)
+			if dbfs := high + t.HeldDBFS(0); k == 0 {
+				sw.LowDBFS, sw.LowRisk = dbfs, risk
 			} else {
-				sw.HighHighDB, sw.HighRisk = high, risk
+				sw.HighDBFS, sw.HighRisk = dbfs, risk
 			}
 		}
 		out = append(out, sw)

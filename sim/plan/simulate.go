@@ -1,113 +1,37 @@
 package plan
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
 )
 
-// An Event is one thing that happens in a session.
-type Event struct {
-	AtS     float64
-	Kind    Kind
-	LevelDB float64 // rms at 1 m, dB SPL, distance as planned
-	CrestDB float64
-	NearDB  float64 // louder by being nearer than planned
-}
-
-// PeakDB is the event's peak pressure as a level, 20·log10(peak/20 µPa), at 1 m
-// if the planned distance were 1 m.
-func (e Event) PeakDB() float64 { return e.LevelDB + e.CrestDB + e.NearDB }
-
-// draw makes session number n, calling each for every event; they come kind by
-// kind, not in order of time. Counts are Poisson, levels and moves normal in dB.
-//
-// Each kind draws from a stream of its own, so that a change of one kind's
-// assumptions leaves the others' events as they are: what two models differ by
-// then shows with few sessions.
-func (m *Model) draw(pcg *rand.PCG, r *rand.Rand, seed uint64, n int, each func(Event)) {
-	stream := func(k Kind) { pcg.Seed(seed, mix(uint64(n)<<3|uint64(k))) }
-	stream(numKinds)
-	talker := m.TalkLevelDB + m.TalkerSDDB*r.NormFloat64()
-	hours := m.Minutes / 60
-	kinds := [numKinds]struct {
-		mean, over, sd, rise float64
-		crest                *Crest
-	}{
-		Talk:     {m.TalkPerMin * m.Minutes, 0, m.UtteranceSD, m.DriftDB, &m.TalkCrest},
-		Laugh:    {m.LaughPerHour * hours, m.LaughDB, m.LaughSDDB, 0, &m.LaughCrest},
-		Outburst: {m.BurstPerHour * hours, m.BurstDB, m.BurstSDDB, 0, &m.BurstCrest},
-		Cough:    {m.CoughPerHour * hours, m.CoughDB, m.CoughSDDB, 0, &m.CoughCrest},
-	}
-	for k := range kinds {
-		d := &kinds[k]
-		stream(Kind(k))
-		for n := poisson(r, d.mean); n > 0; n-- {
-			t := r.Float64()
-			e := Event{
-				AtS: t * m.Minutes * 60, Kind: Kind(k),
-				LevelDB: min(talker+d.rise*t+d.over+d.sd*r.NormFloat64(), m.LoudestDB),
-				CrestDB: d.crest.draw(r),
-				NearDB:  m.DistanceSD * r.NormFloat64(),
-			}
-			if r.Float64() < m.LeanShare {
-				e.NearDB += m.LeanDB
-			}
-			each(e)
-		}
-	}
-}
-
-// mix spreads neighbouring numbers over all 64 bits (the finaliser of SplitMix64:
-// Steele, Lea, Flood, OOPSLA 2014).
-func mix(x uint64) uint64 {
-	x += 0x9e3779b97f4a7c15
-	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
-	x = (x ^ x>>27) * 0x94d049bb133111eb
-	return x ^ x>>31
-}
-
-// poisson draws a count; above 50 by the normal approximation with a continuity
-// correction, whose error is far below that of the assumed rates.
-func poisson(r *rand.Rand, mean float64) int {
-	if mean <= 0 {
-		return 0
-	}
-	if mean > 50 {
-		return max(0, int(math.Floor(mean+math.Sqrt(mean)*r.NormFloat64()+0.5)))
-	}
-	limit, p, n := math.Exp(-mean), 1.0, -1
-	for p > limit {
-		p *= r.Float64()
-		n++
-	}
-	return n
-}
-
-// Session returns the events of session number n in order of time: the very
-// session that a Run with the same seed simulated under that number.
-func (m Model) Session(seed uint64, n int) []Event {
-	var es []Event
-	pcg := rand.NewPCG(0, 0)
-	m.draw(pcg, rand.New(pcg), seed, n, func(e Event) { es = append(es, e) })
-	slices.SortFunc(es, func(a, b Event) int { return cmp.Compare(a.AtS, b.AtS) })
-	return es
-}
+// levels are a session's highest peaks by kind.
+type levels [numVoiced]float32
 
 // A Result is what many sessions left.
+//
+// Levels are dB SPL re 1 m. For a guest of whom nothing is known they are told for a
+// host who sets the gain so that the meter's held peak is the one told: what counts
+// is how far a session goes over the peak held in this guest's own minute, and the
+// level is that over the minute of the guest that the model takes for ordinary.
 type Result struct {
-	// PeakDB is each session's highest peak, dB SPL re 1 m, in rising order; a
-	// session in which nothing happened is −Inf.
+	// PeakDB is each session's highest peak in rising order; a session in which nothing
+	// happened is −Inf.
 	PeakDB []float64
+	// KnockDB is the same of knocks alone.
+	KnockDB []float64
 	// By counts what made each session's highest peak; a session in which nothing
 	// happened counts nowhere.
-	By [numKinds]int
+	By [numVoiced]int
+
+	kinds    []levels
+	relief   [numVoiced]float64
+	relieved []float64 // PeakDB with the relief, sorted
 }
 
 // ByKind is By with names, as shares of all sessions.
@@ -120,105 +44,122 @@ func (r *Result) ByKind() map[string]float64 {
 }
 
 // Run is a simulation in slices, for a place that must not be held up. The
-// numbers depend on the model, the count and the seed alone.
+// numbers depend on the conversation, the count and the seed alone.
 type Run struct {
-	m    Model
-	seed uint64
-	pcg  *rand.PCG
-	rnd  *rand.Rand
-	res  Result
-	done int
+	s     *simulator
+	top   levels
+	kinds []levels
+	knock []float64
+	done  int
 }
 
-// MaxSessions is the most that one run simulates: 80 MB of results.
-const MaxSessions = 10_000_000
+// MaxSessions is the most that one run simulates: 100 MB of results.
+const MaxSessions = 2_000_000
 
-func check(m Model, sessions int) error {
+func check(c *Conversation, sessions int) error {
 	if sessions < 0 || sessions > MaxSessions {
 		return fmt.Errorf("sessions: %d is out of range (0 to %d)", sessions, MaxSessions)
 	}
-	return m.Validate()
+	return c.Model.Validate()
 }
 
-// NewRun prepares sessions sessions of a valid model.
-func NewRun(m Model, sessions int, seed uint64) (*Run, error) {
-	if err := check(m, sessions); err != nil {
+// NewRun prepares sessions sessions of a valid conversation.
+func NewRun(c Conversation, sessions int, seed uint64) (*Run, error) {
+	if err := check(&c, sessions); err != nil {
 		return nil, err
 	}
-	r := &Run{m: m, seed: seed, pcg: rand.NewPCG(0, 0)}
-	r.rnd = rand.New(r.pcg)
-	r.res.PeakDB = make([]float64, sessions)
-	return r, nil
+	return &Run{s: newSimulator(c, seed), kinds: make([]levels, sessions), knock: make([]float64, sessions)}, nil
 }
 
 // Step simulates up to n more sessions and reports whether all are done.
 func (r *Run) Step(n int) bool {
-	for ; n > 0 && r.done < len(r.res.PeakDB); n-- {
-		peak, kind := r.one(r.done)
-		r.res.PeakDB[r.done] = peak
-		if kind < numKinds {
-			r.res.By[kind]++
-		}
+	for ; n > 0 && r.done < len(r.kinds); n-- {
+		r.one(r.done)
+		r.kinds[r.done], r.knock[r.done] = r.top, r.s.last
 		r.done++
 	}
-	return r.done == len(r.res.PeakDB)
+	return r.done == len(r.kinds)
 }
 
-// one simulates session n; the kind is numKinds if nothing happened.
-func (r *Run) one(n int) (float64, Kind) {
-	top, kind := math.Inf(-1), numKinds
-	r.m.draw(r.pcg, r.rnd, r.seed, n, func(e Event) {
-		if p := e.PeakDB(); p > top {
-			top, kind = p, e.Kind
+var nothing = func() (l levels) {
+	for k := range l {
+		l[k] = float32(math.Inf(-1))
+	}
+	return l
+}()
+
+// one simulates session n into top and last.
+func (r *Run) one(n int) {
+	s := r.s
+	g := s.guest(n)
+	r.top = nothing
+	s.events(n, &g, func(e *Event) { r.top[e.Kind] = max(r.top[e.Kind], float32(e.PeakDB())) })
+	s.last = s.knocks(n, &g)
+	if s.c.Guest.How == ByMeter {
+		// As if this guest's minute had been held at the level of the ordinary one's.
+		shift := s.c.TalkLevelDB + s.held.mean - g.held
+		for k := range r.top {
+			r.top[k] += float32(shift)
 		}
-	})
-	return top, kind
+		s.last += shift
+	}
 }
 
 // Done returns the share that is done, 0 to 1.
 func (r *Run) Done() float64 {
-	if len(r.res.PeakDB) == 0 {
+	if len(r.kinds) == 0 {
 		return 1
 	}
-	return float64(r.done) / float64(len(r.res.PeakDB))
+	return float64(r.done) / float64(len(r.kinds))
 }
 
-// Result returns what is done so far, sorted.
+// Result returns what is done so far.
 func (r *Run) Result() *Result {
-	out := Result{PeakDB: slices.Clone(r.res.PeakDB[:r.done]), By: r.res.By}
-	slices.Sort(out.PeakDB)
-	return &out
+	return newResult(slices.Clone(r.kinds[:r.done]), slices.Clone(r.knock[:r.done]))
 }
 
-// Simulate runs sessions sessions on all cores. Same model, count and seed: same
-// numbers, on any number of cores.
-func Simulate(ctx context.Context, m Model, sessions int, seed uint64, progress func(share float64)) (*Result, error) {
-	if err := check(m, sessions); err != nil {
+func newResult(kinds []levels, knock []float64) *Result {
+	out := &Result{PeakDB: make([]float64, len(kinds)), KnockDB: knock, kinds: kinds}
+	for i := range kinds {
+		top, kind := kinds[i][0], Kind(0)
+		for k, v := range kinds[i] {
+			if v > top {
+				top, kind = v, Kind(k)
+			}
+		}
+		out.PeakDB[i] = float64(top)
+		if !math.IsInf(float64(top), -1) {
+			out.By[kind]++
+		}
+	}
+	slices.Sort(out.PeakDB)
+	slices.Sort(out.KnockDB)
+	return out
+}
+
+// Simulate runs sessions sessions on all cores. Same conversation, count and seed:
+// same numbers, on any number of cores, and the same as those of a Run.
+func Simulate(ctx context.Context, c Conversation, sessions int, seed uint64, progress func(share float64)) (*Result, error) {
+	if err := check(&c, sessions); err != nil {
 		return nil, err
 	}
-	res := &Result{PeakDB: make([]float64, sessions)}
+	kinds, knock := make([]levels, sessions), make([]float64, sessions)
 	const block = 256
 	var next atomic.Int64
 	var mu sync.Mutex
 	done := 0
 	var wg sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			r, _ := NewRun(m, 0, seed)
-			var by [numKinds]int
+		wg.Go(func() {
+			r := &Run{s: newSimulator(c, seed)}
 			for ctx.Err() == nil {
 				i := int(next.Add(block)) - block
 				if i >= sessions {
-					break
+					return
 				}
 				for j := i; j < min(i+block, sessions); j++ {
-					p, k := r.one(j)
-					res.PeakDB[j] = p
-					if k < numKinds {
-						by[k]++
-					}
+					r.one(j)
+					kinds[j], knock[j] = r.top, r.s.last
 				}
 				if progress != nil {
 					mu.Lock()
@@ -227,46 +168,100 @@ func Simulate(ctx context.Context, m Model, sessions int, seed uint64, progress 
 					mu.Unlock()
 				}
 			}
-			mu.Lock()
-			for k := range by {
-				res.By[k] += by[k]
-			}
-			mu.Unlock()
-		}()
+		})
 	}
 	wg.Wait()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	slices.Sort(res.PeakDB)
-	return res, nil
+	return newResult(kinds, knock), nil
 }
 
-// Over returns the share of sessions whose peak passes dB SPL (at 1 m), with a
-// 95 % interval (Wilson, JASA 22, 1927) for the finite number of sessions.
-func (r *Result) Over(dbSPL float64) (p, lo, hi float64) {
-	n := float64(len(r.PeakDB))
-	if n == 0 {
+// stepSessions is how many sessions InSlices simulates between two looks at ctx.
+const stepSessions = 16
+
+// InSlices is Simulate on the calling goroutine alone: it asks ctx.Err every few
+// sessions, which is where a place that draws in between gets its turn.
+func InSlices(ctx context.Context, c Conversation, sessions int, seed uint64, progress func(share float64)) (*Result, error) {
+	r, err := NewRun(c, sessions, seed)
+	if err != nil {
+		return nil, err
+	}
+	for !r.Step(stepSessions) {
+		if progress != nil {
+			progress(r.Done())
+		}
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	return r.Result(), nil
+}
+
+// wilson is a share of n with its 95 % interval (Wilson, JASA 22, 1927).
+func wilson(over, all int) (p, lo, hi float64) {
+	n := float64(all)
+	if all == 0 {
 		return math.NaN(), 0, 1
 	}
-	k, _ := slices.BinarySearch(r.PeakDB, math.Nextafter(dbSPL, math.Inf(1)))
-	p = 1 - float64(k)/n
+	p = float64(over) / n
 	const z = 1.959963984540054
 	mid := (p + z*z/(2*n)) / (1 + z*z/n)
 	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
 	return p, max(mid-half, 0), min(mid+half, 1)
 }
 
+// above counts what in sorted x passes v.
+func above(x []float64, v float64) int {
+	k, _ := slices.BinarySearch(x, math.Nextafter(v, math.Inf(1)))
+	return len(x) - k
+}
+
+// Over returns the share of sessions whose peak passes dB SPL (re 1 m), with a
+// 95 % interval for the finite number of sessions.
+func (r *Result) Over(dbSPL float64) (p, lo, hi float64) {
+	return wilson(above(r.PeakDB, dbSPL), len(r.PeakDB))
+}
+
+// KnockOver is Over for the loudest knock.
+func (r *Result) KnockOver(dbSPL float64) float64 {
+	p, _, _ := wilson(above(r.KnockDB, dbSPL), len(r.KnockDB))
+	return p
+}
+
+// with returns the sessions' highest peaks where each kind may be louder by its
+// relief, sorted.
+func (r *Result) with(relief [numVoiced]float64) []float64 {
+	if relief == ([numVoiced]float64{}) {
+		return r.PeakDB
+	}
+	if r.relieved == nil || relief != r.relief {
+		out := make([]float64, len(r.kinds))
+		for i := range r.kinds {
+			top := math.Inf(-1)
+			for k, v := range r.kinds[i] {
+				top = max(top, float64(v)-relief[k])
+			}
+			out[i] = top
+		}
+		slices.Sort(out)
+		r.relief, r.relieved = relief, out
+	}
+	return r.relieved
+}
+
 // Quantile returns the peak that the share q of sessions stays below.
-func (r *Result) Quantile(q float64) float64 {
-	n := len(r.PeakDB)
+func (r *Result) Quantile(q float64) float64 { return quantile(r.PeakDB, q) }
+
+func quantile(sorted []float64, q float64) float64 {
+	n := len(sorted)
 	if n == 0 {
 		return math.NaN()
 	}
 	x := min(max(q, 0), 1) * float64(n-1)
 	i := int(x)
 	if i == n-1 {
-		return r.PeakDB[i]
+		return sorted[i]
 	}
-	return r.PeakDB[i] + (x-float64(i))*(r.PeakDB[i+1]-r.PeakDB[i])
+	return sorted[i] + (x-float64(i))*(sorted[i+1]-sorted[i])
 }

@@ -719,7 +719,7 @@ func (d *decoder) allPaths() []string {
 	for _, k := range sourceKeys {
 		out = append(out, "source."+k)
 	}
-	for _, k := range planOrder {
+	for _, k := range append([]string{presetKey}, planOrder...) {
 		out = append(out, "plan."+k)
 	}
 	for _, k := range leafOrder {

@@ -26,6 +26,9 @@ type planLeaf struct {
 	value func(*Plan) float64
 }
 
+// presetKey names a plan.Preset, from which the other keys then depart.
+const presetKey = "preset"
+
 var (
 	planLeaves = map[string]planLeaf{} // by path below plan
 	planGroups = map[string][]string{} // the keys of each group
@@ -45,6 +48,7 @@ func init() {
 			planGroups[g] = append(planGroups[g], k)
 		}
 	}
+	planKeys = append(planKeys, presetKey)
 	for i, p := range plan.DefaultLimits().Params() {
 		add(p.Key, planLeaf{p, func(s *Plan, v float64) error { return s.Limits.Set(p.Key, v) }, func(s *Plan) float64 { return s.Limits.Params()[i].Value }})
 	}
@@ -62,6 +66,12 @@ func (d *decoder) planGroup(n ast.Node, at, below string, known []string) {
 	if !ok {
 		return
 	}
+	// A preset comes first, wherever it stands: what else is said has the last word.
+	if i := slices.IndexFunc(all, func(p pair) bool { return below+p.key == presetKey }); i > 0 {
+		p := all[i]
+		copy(all[1:i+1], all[:i])
+		all[0] = p
+	}
 	for _, p := range all {
 		if !slices.Contains(known, p.key) || !d.planAt(below+p.key, p.node, plain.Join(at, p.key)) {
 			d.unknown(p, at, known)
@@ -72,6 +82,12 @@ func (d *decoder) planGroup(n ast.Node, at, below string, known []string) {
 // planAt sets a key or a group of the section by its path below plan; false if
 // there is none.
 func (d *decoder) planAt(key string, n ast.Node, at string) bool {
+	if key == presetKey {
+		if name, ok := d.word(n, at, plan.PresetNames()); ok {
+			_ = d.s.Plan.Model.SetPreset(name) // it is one of them
+		}
+		return true
+	}
 	if l, ok := planLeaves[key]; ok {
 		if v, ok := d.ranged(n, at, l.Unit, l.Min, l.Max); ok {
 			if err := l.set(&d.s.Plan, v); err != nil {

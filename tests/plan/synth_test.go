@@ -21,7 +21,7 @@ var shouts = []string{
 // words; levelDB is added to the level that the effort gives.
 func event(k plan.Kind, n int, levelDB float64) voice.Event {
 	switch k {
-	case plan.Laugh:
+	case plan.UnvoicedLaugh, plan.SocialLaugh, plan.OpenLaugh:
 		return voice.Event{Do: "laugh", LevelDB: levelDB}
 	case plan.Outburst:
 		return voice.Event{Text: shouts[n%len(shouts)], Effort: voice.Shout, LevelDB: levelDB}

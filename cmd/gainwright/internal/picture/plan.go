@@ -60,7 +60,7 @@ const leastRisk = 1e-3
 
 func percent(v float64) string { return strings.TrimSpace(fmt.Sprintf("%.3g %%", 100*v)) }
 
-// gainAxis sets the range and ticks of the gain, each with what talk reads there.
+// gainAxis sets the range and ticks of the gain, each with what the meter holds of talk there.
 func (p *Plan) gainAxis(pl *plot.Plot, meter bool) {
 	lo, hi := p.Curve[0], p.Curve[len(p.Curve)-1]
 	pl.X.Min, pl.X.Max = lo.GainDB, hi.GainDB
@@ -72,7 +72,7 @@ func (p *Plan) gainAxis(pl *plot.Plot, meter bool) {
 	for g := math.Ceil(lo.GainDB/step) * step; g <= hi.GainDB+1e-9; g += step {
 		label := say.Number("%g", g)
 		if meter { // the meter goes up with the gain, decibel by decibel
-			label = say.Number("%.0f", lo.TalkPeakDBFS+g-lo.GainDB)
+			label = say.Number("%.0f", lo.HeldPeakDBFS+g-lo.GainDB)
 		}
 		ticks = append(ticks, plot.Tick{Value: g, Label: label})
 	}
@@ -185,7 +185,7 @@ func (p *Plan) limit(c draw.Canvas, y vg.Length, words string, right bool) {
 }
 
 func (p *Plan) noise() *plot.Plot {
-	pl := newPlot("what ordinary talk reads on the meter at that gain, dBFS", "noise, LUFS")
+	pl := newPlot("highest peak that the meter holds in a minute of talk at that gain, dBFS", "noise, LUFS")
 	p.gainAxis(pl, true)
 	lo, hi := p.Limits.NoiseLUFS, p.Limits.NoiseLUFS
 	for _, q := range p.Curve {
@@ -219,7 +219,7 @@ func (p *Plan) noise() *plot.Plot {
 // how much.
 type Swings struct {
 	Title, Line string
-	HighDB      float64 // the upper end as planned
+	HeldDBFS    float64 // what the meter should hold, as planned
 	Swings      []plan.Swing
 }
 
@@ -231,18 +231,18 @@ const mostSwings = 14
 
 func (s *Swings) paint(c draw.Canvas) {
 	in := heading(c, s.Title, s.Line)
-	in = titled(in, "Which assumption matters most?", "how far the window's upper end moves when one assumption goes from its low to its high value")
+	in = titled(in, "Which assumption matters most?", "how far the reading to aim at moves when one assumption goes from its low to its high value")
 	list := s.Swings[:min(len(s.Swings), mostSwings)]
-	lo, hi := s.HighDB, s.HighDB
+	lo, hi := s.HeldDBFS, s.HeldDBFS
 	for _, x := range list {
-		for _, v := range []float64{x.LowHighDB, x.HighHighDB} {
+		for _, v := range []float64{x.LowDBFS, x.HighDBFS} {
 			if !math.IsInf(v, 0) {
 				lo, hi = min(lo, v), max(hi, v)
 			}
 		}
 	}
 	pad := max((hi-lo)*0.14, 1)
-	pl := newPlot("highest gain whose risk is accepted, dB", "")
+	pl := newPlot("highest peak that the meter should hold in a minute of talk, dBFS", "")
 	pl.X.Min, pl.X.Max = lo-pad, hi+pad
 	pl.Y.Min, pl.Y.Max = 0, float64(len(list))
 	var ticks plot.ConstantTicks
@@ -271,7 +271,7 @@ func (s *Swings) paint(c draw.Canvas) {
 			mid := float64(len(list)-i) - 0.5
 			y0, y1 := y(mid-0.33), y(mid+0.33)
 			bar := func(v float64, ink color.NRGBA, hatched bool) {
-				a, b := clamp(s.HighDB), clamp(v)
+				a, b := clamp(s.HeldDBFS), clamp(v)
 				if a > b {
 					a, b = b, a
 				}
@@ -282,8 +282,8 @@ func (s *Swings) paint(c draw.Canvas) {
 					c.FillPolygon(ink, rectangle(a, y0, b, y1))
 				}
 			}
-			bar(sw.LowHighDB, inkBand, false)
-			bar(sw.HighHighDB, inkLost, true)
+			bar(sw.LowDBFS, inkBand, false)
+			bar(sw.HighDBFS, inkLost, true)
 			label := func(v float64, of float64, other float64) {
 				px, s0 := clamp(v), number(of, sw.Param.Unit)
 				st := at(style(9.5, inkText, false), text.XLeft, text.YCenter)
@@ -296,10 +296,10 @@ func (s *Swings) paint(c draw.Canvas) {
 				px = min(max(px, c.Min.X), c.Max.X-w)
 				c.FillText(st, vg.Point{X: px, Y: (y0 + y1) / 2}, s0)
 			}
-			label(sw.LowHighDB, sw.Param.Low, sw.HighHighDB)
-			label(sw.HighHighDB, sw.Param.High, sw.LowHighDB)
+			label(sw.LowDBFS, sw.Param.Low, sw.HighDBFS)
+			label(sw.HighDBFS, sw.Param.High, sw.LowDBFS)
 		}
-		c.StrokeLine2(draw.LineStyle{Color: inkText, Width: 1.4}, x(s.HighDB), c.Min.Y, x(s.HighDB), c.Max.Y)
+		c.StrokeLine2(draw.LineStyle{Color: inkText, Width: 1.4}, x(s.HeldDBFS), c.Min.Y, x(s.HeldDBFS), c.Max.Y)
 	}))
 	foot := vg.Length(26)
 	pl.Draw(draw.Crop(in, 0, 0, foot, -4))

@@ -198,8 +198,9 @@ type planned struct {
 	rows     []plan.Point // around the window, in steps that people use
 	curve    []plan.Point // for the picture
 	own      plan.Point   // at the gain that is set
-	suggest  *plan.Point  // nil if the window is empty
-	lower    plan.Point   // 6 dB below the suggestion
+	advice   plan.Advice
+	suggest  *plan.Point // advice.Point; nil if there is none
+	lower    plan.Point  // 6 dB below the suggestion
 	remedies []plan.Remedy
 	needs    []plan.Need
 	swings   []plan.Swing
@@ -213,27 +214,20 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 	if err := s.Prepare(ctx); err != nil {
 		return nil, err
 	}
-	simulate := func(m plan.Model) (*plan.Result, error) {
-		return plan.Simulate(ctx, m, sessions, sc.Seed, w.At)
+	simulate := func(c plan.Conversation) (*plan.Result, error) {
+		return plan.Simulate(ctx, c, sessions, sc.Seed, w.At)
 	}
 	w.Begin("simulating sessions")
-	r, err := simulate(s.Model)
+	r, err := simulate(s.Conversation())
 	if err != nil {
 		return nil, err
 	}
 	p.result, p.window = r, s.Window(r)
 	p.own = s.At(s.Chain.Preamp.GainDB, r)
 	center := p.own.GainDB
-	if !p.window.Empty() && !math.IsInf(p.window.HighDB, 0) {
-		// People set whole decibels.
-		g := p.window.SuggestDB()
-		if f := math.Floor(g); f >= p.window.LowDB {
-			g = f
-		}
-		q := s.At(g, r)
-		p.suggest = &q
-		p.lower = s.At(q.GainDB-6, r)
-		center = q.GainDB
+	if a, ok := s.Advise(r); ok && !math.IsInf(p.window.HighDB, 0) {
+		p.advice, p.suggest, p.lower = a, &a.Point, a.Less6
+		center = a.GainDB
 	}
 	// The table reaches over both ends of the window, as far as they are finite.
 	lo, hi := center, center
@@ -253,7 +247,7 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 	if p.remedies, err = s.Remedies(ctx, r, simulate); err != nil {
 		return nil, err
 	}
-	if p.needs, err = s.Needs(ctx, r); err != nil {
+	if p.needs, err = s.Needs(ctx, r, simulate); err != nil {
 		return nil, err
 	}
 	at := p.own.GainDB
@@ -261,7 +255,10 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 		at = p.suggest.GainDB
 	}
 	w.Begin("varying assumptions")
-	p.swings, err = s.Sensitivity(ctx, at, min(max(sessions/10, 500), 20_000), sc.Seed, w.At)
+	few := min(max(sessions/10, 500), 20_000)
+	p.swings, err = s.Sensitivity(ctx, at, func(c plan.Conversation) (*plan.Result, error) {
+		return plan.Simulate(ctx, c, few, sc.Seed, nil)
+	}, w.At)
 	return p, err
 }
 
@@ -342,7 +339,7 @@ func (p *planned) picture() *picture.Plan {
 }
 
 func (p *planned) tornado() *picture.Swings {
-	return &picture.Swings{Title: "Plan · " + p.sc.Title, Line: p.place(), HighDB: p.window.HighDB, Swings: p.swings}
+	return &picture.Swings{Title: "Plan · " + p.sc.Title, Line: p.place(), HeldDBFS: p.window.HighHeldDBFS, Swings: p.swings}
 }
 
 // planResult is the JSON of plan.
@@ -370,7 +367,7 @@ type planResult struct {
 func (p *planned) json() planResult {
 	return planResult{
 		Title: p.sc.Title, Strip: p.strip, Seed: p.sc.Seed, Sessions: p.sessions,
-		Window: p.window, Suggest: p.suggest, Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(),
+		Window: p.window, Suggest: p.suggest, Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(p.result),
 		ByKind: p.result.ByKind(), Curve: p.rows, Remedies: p.remedies, Needs: p.needs, Swings: p.swings,
 		Limits: p.setup.Limits.Params(), Assumed: p.setup.Model.Params(), Settings: p.setup.Chain,
 	}

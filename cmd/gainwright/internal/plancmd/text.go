@@ -281,7 +281,7 @@ func (p *planned) describe(w io.Writer) {
 	fmt.Fprintf(w, "\nThe loudest moment of a session is: %s. What gives way first: the %s.\n", strings.Join(kinds, ", "), p.givesWay())
 	if p.setup.Chain.InputLimiter.On {
 		fmt.Fprintln(w, cli.Wrap(fmt.Sprintf("The limiter before the converter lets an event be %s louder before it goes over: how much that is depends on its attack (%g ms).",
-			picture.DB(p.setup.ReliefDB(), "dB"), p.setup.Chain.InputLimiter.AttackMS), 90))
+			picture.DB(p.setup.ReliefDB(p.result), "dB"), p.setup.Chain.InputLimiter.AttackMS), 90))
 	}
 	fmt.Fprintln(w, "\nWhat would widen the window, the most helpful first")
 	rows := [][]string{{"change", "wider by", "window then", "quietest safe noise"},
