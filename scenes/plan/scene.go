@@ -504,8 +504,8 @@ func (s *Scene) takeOver() error {
 		}
 	}
 	return s.shell.Go(kit.IDTabGain, ui.Intent{ID: kit.IDSetupPlanned, Do: ui.DoSet,
-		Text: fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. Ordinary talk should peak near %s dBFS on A.",
-			gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.TalkPeakDBFS, 0))})
+		Text: fmt.Sprintf("From the plan: strip A at %s, strip B %s lower as a safety track. In a minute of talk the meter of A should hold about %s dBFS.",
+			gainWord(a.Preamp.GainDB), gainWord(a.Preamp.GainDB-safe.Preamp.GainDB), ui.Decimal(s.at.HeldPeakDBFS, 0))})
 }
 
 // Update carries work beside the screen on, and remembers where the pointer is.
