@@ -292,12 +292,6 @@ var modelParams = []mp{
 	{Param: Param{Key: "laugh_rate_shape", Name: "certainty of the laughs an hour, in laughs", Low: 2, High: 2, Min: 0, Max: 1000, Standing: Assumed, Source: "assumed; counts once minutes are listened to"}, of: func(m *Model) *float64 { return &m.RateShape }},
 }
 
-var limitParams = []param[Limits]{
-	{Param: Param{Key: "risk", Name: "largest chance of an over in the session", Low: 0.05, High: 0.05, Min: 1e-4, Max: 0.9999, Standing: Yours, Source: "yours to say"}, of: func(l *Limits) *float64 { return &l.Risk }},
-	{Param: Param{Key: "noise_lufs", Name: "most noise after delivery", Unit: "LUFS", Low: -60, High: -60, Min: -120, Max: 0, Standing: Yours, Source: "yours to say"}, of: func(l *Limits) *float64 { return &l.NoiseLUFS }},
-	{Param: Param{Key: "delivery_lufs", Name: "loudness of delivered speech", Unit: "LUFS", Low: -19, High: -19, Min: -60, Max: 0, Standing: Yours, Source: "practitioners' convention for mono, not a standard"}, of: func(l *Limits) *float64 { return &l.DeliveryLUFS }},
-}
-
 func list[T any](table []param[T], v *T) []Param {
 	out := make([]Param, len(table))
 	for i, p := range table {
