@@ -97,8 +97,8 @@ func eventUnit(what string) string {
 	return " dB left"
 }
 
-// Told tells the diagram of the strip of that name to those who do not see it.
-func (d *Diagram) Told(strip string) string {
+// Words are what the diagram of the strip of that name shows, for those who do not see it.
+func (d *Diagram) Words(strip string) string {
 	cols := d.columns()
 	var b strings.Builder
 	fmt.Fprintf(&b, "Strip %s, loudest moment.", strip)

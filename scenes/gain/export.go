@@ -18,7 +18,7 @@ func (g *Scene) Pictures() []kit.Picture {
 			out = append(out, kit.Picture{ID: id, Title: title, Box: box, Words: words})
 		}
 	}
-	add("diagram", g.d.Title, g.d.Box, g.d.Told(bench.StripNames[g.Shown]))
+	add("diagram", g.d.Title, g.d.Box, g.d.Words(bench.StripNames[g.Shown]))
 	switch g.look {
 	case viewWaves:
 		add("lower", "The same moment at four places", g.waves, "")

@@ -28,12 +28,12 @@ type borrower struct {
 func (s *borrower) Enter() {
 	s.g.Lend()
 	s.loan = s.sh.Bench().Lend()
-	s.g.Told()
+	s.g.MarkAnnounced()
 }
 
 func (s *borrower) Leave() {
 	s.sh.Bench().Return(s.loan)
-	s.g.Told()
+	s.g.MarkAnnounced()
 	s.g.Restore()
 }
 

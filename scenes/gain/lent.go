@@ -21,8 +21,8 @@ func (g *Scene) Restore() {
 // Cautions reports whether a caution waits for an answer; DropCaution takes it away.
 func (g *Scene) Cautions() bool { return g.caution }
 
-// Told keeps the result of the take on the bench from being announced again.
-func (g *Scene) Told() { g.wave.Known = g.Bench.Take() }
+// MarkAnnounced keeps the result of the take on the bench from being announced again.
+func (g *Scene) MarkAnnounced() { g.wave.Known = g.Bench.Take() }
 
 // Say puts words where the results stand.
 func (g *Scene) Say(words string) { g.status = words }

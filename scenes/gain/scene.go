@@ -217,7 +217,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst,
 		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: g.shell.Announce(), Bounds: g.resultBox},
-		ui.Node{ID: idDiagram, Role: ui.RoleImage, Name: g.d.Title, Value: g.d.Told(bench.StripNames[g.Shown]), Bounds: g.d.Box},
+		ui.Node{ID: idDiagram, Role: ui.RoleImage, Name: g.d.Title, Value: g.d.Words(bench.StripNames[g.Shown]), Bounds: g.d.Box},
 	)
 	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
 		dst = append(dst, ui.Node{ID: idSpectrum, Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})

@@ -251,7 +251,7 @@ func (r *Ruler) Node() ui.Node {
 	for _, t := range r.Ticks {
 		key[5] = key[5]*1009 + ui.Q(t.Gain, 1)
 	}
-	return ui.Node{ID: IDRuler, Role: ui.RoleImage, Name: "Ruler of gain", Value: r.said.Get(key, r.tell), Bounds: r.box}
+	return ui.Node{ID: IDRuler, Role: ui.RoleImage, Name: "Ruler of gain", Value: r.said.Get(key, r.describe), Bounds: r.box}
 }
 
 // zone is the word for where a gain stands.
@@ -270,7 +270,7 @@ func (r *Ruler) zone(gain float64) string {
 	return ": in the window"
 }
 
-func (r *Ruler) tell() string {
+func (r *Ruler) describe() string {
 	db := func(v float64) string { return ui.Decimal(v, 0) + " dB" }
 	var s string
 	switch quiet, risky, ok := r.window(); {

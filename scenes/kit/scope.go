@@ -102,30 +102,30 @@ func (w *Scope) Point(p ui.Pointer, g *ui.Grip, out *ui.Out) bool {
 }
 
 // Key moves along and zooms.
-func (w *Scope) Key(k ui.KeyPress, out *ui.Out) bool {
-	n := 0.0
+func (w *Scope) Key(k ui.KeyPress, out *ui.Out) bool { return ScopeKey(w.ID, k, out, 1, 20) }
+
+// ScopeKey is what the keys do where waves are looked at: along by step or page
+// milliseconds, nearer and farther, back to where it began. id is that of the place.
+func ScopeKey(id string, k ui.KeyPress, out *ui.Out, step, page float64) bool {
+	nudge := func(id string, by float64) { out.Emit(ui.Intent{ID: id, Do: ui.DoNudge, Value: by}) }
 	switch k.Key {
 	case "ArrowRight":
-		n = 1
+		nudge(id, step)
 	case "ArrowLeft":
-		n = -1
+		nudge(id, -step)
 	case "PageUp":
-		n = 20
+		nudge(id, page)
 	case "PageDown":
-		n = -20
+		nudge(id, -page)
 	case "ArrowUp":
-		out.Emit(ui.Intent{ID: IDScopeSpan, Do: ui.DoNudge, Value: -1})
-		return true
+		nudge(IDScopeSpan, -1)
 	case "ArrowDown":
-		out.Emit(ui.Intent{ID: IDScopeSpan, Do: ui.DoNudge, Value: 1})
-		return true
+		nudge(IDScopeSpan, 1)
 	case "Home", "Delete":
-		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoDefault})
-		return true
+		out.Emit(ui.Intent{ID: id, Do: ui.DoDefault})
 	default:
 		return false
 	}
-	out.Emit(ui.Intent{ID: w.ID, Do: ui.DoNudge, Value: n})
 	return true
 }
 

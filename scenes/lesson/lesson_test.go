@@ -5,7 +5,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
@@ -30,12 +29,7 @@ func lessonVisit(t testing.TB, h kit.Host) *scenetest.Driver {
 
 func lessonBench(t testing.TB, host kit.Host) (*scenetest.Driver, *Scene) {
 	t.Helper()
-	b := scenetest.Drive(t, scenetest.Build(t, host, lessonScenes))
-	b.Do("tab.lessons")
-	s, ok := b.P.Scene().(*Scene)
-	if !ok {
-		t.Fatalf("the tab shows %q", b.P.Scene().Title())
-	}
+	b, s := scenetest.Open[*Scene](t, host, kit.IDTabLessons, lessonScenes)
 	s.draw = func() uint64 { return 7 }
 	b.Wait(0.5)
 	return b, s
@@ -44,16 +38,9 @@ func lessonBench(t testing.TB, host kit.Host) (*scenetest.Driver, *Scene) {
 // quiet waits until no work is under way and no take rolls.
 func quiet(b *scenetest.Driver, s *Scene) {
 	b.Helper()
-	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
-		b.Wait(1.0 / 60)
-		if s.job == nil && !s.stage.Rolling() && s.stage.Now == nil && (s.v.State != run.Listening || len(s.waves) > 0) {
-			return
-		}
-		if s.job != nil {
-			time.Sleep(time.Millisecond)
-		}
-	}
-	b.Fatalf("still %q", s.doing)
+	b.Settle(func() string { return s.doing }, func() bool {
+		return s.job == nil && !s.stage.Rolling() && s.stage.Now == nil && (s.v.State != run.Listening || len(s.waves) > 0)
+	})
 }
 
 // walk takes a lesson to its end with wrong predictions and answers, and with what

@@ -19,18 +19,15 @@ func (s *Scene) settled() bool {
 	return s.take != nil && s.job == nil && s.load == nil && s.res != nil && s.res.order.key(len(s.res.order.steps())) == s.active().key(len(s.active().steps()))
 }
 
-// newMendBench drives a program of this scene and the one with the strips.
-func newMendBench(t testing.TB) *scenetest.Driver {
-	return scenetest.Drive(t, scenetest.Build(t, nil, func(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }))
+// withStrips is this scene and the one with the strips.
+func withStrips(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }
+
+func visit(t testing.TB) *scenetest.Driver {
+	return scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
 }
 
 func mendBench(t testing.TB) (*scenetest.Driver, *Scene) {
-	b := newMendBench(t)
-	b.Do("tab.mend")
-	s, ok := b.P.Scene().(*Scene)
-	if !ok {
-		t.Fatalf("at %q", b.P.Scene().Title())
-	}
+	b, s := scenetest.Open[*Scene](t, nil, kit.IDTabMend, withStrips)
 	b.Until("the built-in take is mended", s.settled)
 	return b, s
 }
@@ -117,7 +114,7 @@ func TestMendOrder(t *testing.T) {
 
 // TestMendTake: a take of the bench, with somebody leaning in and a gain turned.
 func TestMendTake(t *testing.T) {
-	b := newMendBench(t)
+	b := scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
 	b.Set("A.gain_db", 58)
 	b.Set("B.gain_db", 40)
 	b.Do("A.limiter.off")
@@ -241,7 +238,7 @@ func TestMendCancel(t *testing.T) {
 	_, whole := mendBench(t)
 	work.Sliced = true
 	defer func() { work.Sliced = false }()
-	b := newMendBench(t)
+	b := scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
 	b.Do("tab.mend")
 	s := b.P.Scene().(*Scene)
 	b.Wait(2.0 / 60)
@@ -275,7 +272,7 @@ func TestMendCancel(t *testing.T) {
 
 // TestMendShots writes pictures where GAINWRIGHT_SHOTS says; it is not a check.
 func TestMendShots(t *testing.T) {
-	b := scenetest.NewShooter(t, newMendBench)
+	b := scenetest.NewShooter(t, visit)
 	b.Do("tab.mend")
 	b.Wait(0.05)
 	b.Shot("mend-work", 1280, 720)

@@ -5,7 +5,6 @@ import (
 	"math"
 	"os"
 	"testing"
-	"time"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain"
@@ -18,33 +17,17 @@ import (
 	"gainwright/sim/plan"
 )
 
-// newPlanBench drives a program of this scene and the one with the strips.
-func newPlanBench(t testing.TB) *scenetest.Driver {
-	return scenetest.Drive(t, scenetest.Build(t, nil, func(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }))
-}
+// withStrips is this scene and the one with the strips.
+func withStrips(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }
 
 func planBench(t testing.TB) (*scenetest.Driver, *Scene) {
-	t.Helper()
-	b := newPlanBench(t)
-	b.Do("tab.plan")
-	s, ok := b.P.Scene().(*Scene)
-	if !ok {
-		t.Fatalf("the tab shows %q", b.P.Scene().Title())
-	}
-	return b, s
+	return scenetest.Open[*Scene](t, nil, kit.IDTabPlan, withStrips)
 }
 
 // settle waits until nothing is worked out any more, or until done holds.
 func settle(b *scenetest.Driver, s *Scene, done func() bool) {
 	b.Helper()
-	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
-		b.Wait(1.0 / 60)
-		if s.job == nil || done != nil && done() {
-			return
-		}
-		time.Sleep(time.Millisecond)
-	}
-	b.Fatalf("still %s", s.doing)
+	b.Settle(func() string { return s.doing }, func() bool { return s.job == nil || done != nil && done() })
 }
 
 func coarse(s *Scene) func() bool {

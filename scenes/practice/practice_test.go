@@ -5,7 +5,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"gainwright/lessons/practice"
 	"gainwright/scenes/bench"
@@ -27,17 +26,12 @@ func practiceVisit(t testing.TB, h kit.Host) *scenetest.Driver {
 
 func practiceBench(t testing.TB, host kit.Host) (*scenetest.Driver, *Scene) {
 	t.Helper()
-	var s *Scene
-	b := scenetest.Drive(t, scenetest.Build(t, host, func(sh kit.Shell) []kit.Scene {
+	b, s := scenetest.Open[*Scene](t, host, kit.IDTabPractice, func(sh kit.Shell) []kit.Scene {
 		g := gain.New(sh)
-		s = New(sh, g)
+		s := New(sh, g)
 		s.draw = func() uint64 { return 11 }
 		return scenetest.Amid(g, s)
-	}))
-	b.Do("tab.practice")
-	if b.P.Scene() != kit.Scene(s) {
-		t.Fatalf("the tab shows %q", b.P.Scene().Title())
-	}
+	})
 	stills(b, s)
 	return b, s
 }
@@ -45,16 +39,9 @@ func practiceBench(t testing.TB, host kit.Host) (*scenetest.Driver, *Scene) {
 // stills waits until no work is under way and nothing rolls.
 func stills(b *scenetest.Driver, s *Scene) {
 	b.Helper()
-	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
-		b.Wait(1.0 / 60)
-		if s.pr != nil && s.job == nil && !s.stage.Rolling() && s.stage.Now == nil {
-			return
-		}
-		if s.job != nil {
-			time.Sleep(time.Millisecond)
-		}
-	}
-	b.Fatalf("still %q", s.doing)
+	b.Settle(func() string { return s.doing }, func() bool {
+		return s.pr != nil && s.job == nil && !s.stage.Rolling() && s.stage.Now == nil
+	})
 }
 
 // TestPractice: a round with a fitting gain and one with far too much; the score is

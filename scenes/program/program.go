@@ -81,7 +81,7 @@ type Program struct {
 	perSec   ui.Num
 	asked    question // that waits for an answer
 	goTo     int      // 1 + the scene that is shown once the take has ended
-	toldTabs bool     // that there is another tab
+	notifiedTabs bool     // that there is another tab
 
 	// The clipboard's answer, while one is waited for, and what is said when it is good.
 	copying    <-chan error

@@ -21,8 +21,8 @@ func (p *Program) hearOthers() {
 			break
 		}
 		p.changed = true
-		if (key == "setup" || key == "takes") && !p.toldTabs {
-			p.toldTabs = true
+		if (key == "setup" || key == "takes") && !p.notifiedTabs {
+			p.notifiedTabs = true
 			p.Notify(tabsWords)
 		}
 		for _, sc := range p.scenes {

@@ -98,6 +98,31 @@ func Build(t testing.TB, h kit.Host, scenes func(kit.Shell) []kit.Scene) *progra
 	return p
 }
 
+// Open drives a program of some scenes, its host h, and shows the one of type S behind tab.
+func Open[S kit.Scene](t testing.TB, h kit.Host, tab string, scenes func(kit.Shell) []kit.Scene) (*Driver, S) {
+	t.Helper()
+	b := Drive(t, Build(t, h, scenes))
+	b.Do(tab)
+	s, ok := b.P.Scene().(S)
+	if !ok {
+		t.Fatalf("%s shows %q", tab, b.P.Scene().Title())
+	}
+	return b, s
+}
+
+// Settle waits until at rest holds, for two minutes at most; what names what goes on.
+func (b *Driver) Settle(what func() string, atRest func() bool) {
+	b.Helper()
+	for end := time.Now().Add(2 * time.Minute); time.Now().Before(end); {
+		b.Wait(1.0 / 60)
+		if atRest() {
+			return
+		}
+		time.Sleep(time.Millisecond) // what runs beside the screen goes on
+	}
+	b.Fatalf("still %q", what())
+}
+
 // Gain is the preamp's gain of strip i, dB.
 func (b *Driver) Gain(i int) float64 { return b.P.Bench().Chain(i).Preamp.GainDB }
 

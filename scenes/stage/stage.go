@@ -52,7 +52,7 @@ func (st *Stage) Enter() {
 	st.Visit++
 	st.g.Lend()
 	st.loan = st.shell.Bench().Lend()
-	st.g.Told()
+	st.g.MarkAnnounced()
 }
 
 // Leave gives the bench back.
@@ -61,7 +61,7 @@ func (st *Stage) Leave() {
 		return
 	}
 	st.shell.Bench().Return(st.loan)
-	st.g.Told()
+	st.g.MarkAnnounced()
 	st.g.Restore()
 	st.Now, st.last, st.Speech, st.loan = nil, nil, nil, nil
 	st.noted = nil
@@ -71,7 +71,7 @@ func (st *Stage) Leave() {
 // Show makes a finished take, or none, the one that can be played.
 func (st *Stage) Show(t *bench.Take) {
 	st.shell.Bench().Show(t)
-	st.g.Told()
+	st.g.MarkAnnounced()
 }
 
 // Put puts settings on the strips and a talker before them.

@@ -14,18 +14,15 @@ import (
 	"gainwright/scenes/work"
 )
 
-// newTwinBench drives a program of this scene and the one with the strips.
-func newTwinBench(t testing.TB) *scenetest.Driver {
-	return scenetest.Drive(t, scenetest.Build(t, nil, func(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }))
+// withStrips is this scene and the one with the strips.
+func withStrips(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }
+
+func visit(t testing.TB) *scenetest.Driver {
+	return scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
 }
 
 func twinBench(t testing.TB) (*scenetest.Driver, *Scene) {
-	b := newTwinBench(t)
-	b.Do("tab.twin")
-	s, ok := b.P.Scene().(*Scene)
-	if !ok {
-		t.Fatalf("at %q", b.P.Scene().Title())
-	}
+	b, s := scenetest.Open[*Scene](t, nil, kit.IDTabTwin, withStrips)
 	b.Until("the pair is made", s.upToDate)
 	return b, s
 }
@@ -215,7 +212,7 @@ func TestSlicedWork(t *testing.T) {
 
 // TestTwinShots writes pictures where GAINWRIGHT_SHOTS says; it is not a check.
 func TestTwinShots(t *testing.T) {
-	b := scenetest.NewShooter(t, newTwinBench)
+	b := scenetest.NewShooter(t, visit)
 	b.Do("tab.twin")
 	b.Wait(0.05)
 	b.Shot("twin-work", 1280, 720)
@@ -249,7 +246,7 @@ func TestTwinLayout(t *testing.T) {
 	if testing.Short() {
 		t.Skip("long")
 	}
-	b := newTwinBench(t)
+	b := scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
 	b.Do("tab.twin")
 	s := b.P.Scene().(*Scene)
 	b.Until("made", s.upToDate)

@@ -155,30 +155,7 @@ func (w *View) Point(p ui.Pointer, g *ui.Grip, out *ui.Out) bool {
 
 // Key moves along the take.
 func (w *View) Key(k ui.KeyPress, out *ui.Out) bool {
-	n := 0.0
-	switch k.Key {
-	case "ArrowRight":
-		n = max(1, math.Round(w.Span()/12))
-	case "ArrowLeft":
-		n = -max(1, math.Round(w.Span()/12))
-	case "PageUp":
-		n = max(20, math.Round(w.Span()))
-	case "PageDown":
-		n = -max(20, math.Round(w.Span()))
-	case "ArrowUp":
-		out.Emit(ui.Intent{ID: kit.IDScopeSpan, Do: ui.DoNudge, Value: -1})
-		return true
-	case "ArrowDown":
-		out.Emit(ui.Intent{ID: kit.IDScopeSpan, Do: ui.DoNudge, Value: 1})
-		return true
-	case "Home", "Delete":
-		out.Emit(ui.Intent{ID: w.ID, Do: ui.DoDefault})
-		return true
-	default:
-		return false
-	}
-	out.Emit(ui.Intent{ID: w.ID, Do: ui.DoNudge, Value: n})
-	return true
+	return kit.ScopeKey(w.ID, k, out, max(1, math.Round(w.Span()/12)), max(20, math.Round(w.Span())))
 }
 
 // Layout places the four pictures into box, which has no title.
