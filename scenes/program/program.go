@@ -49,38 +49,38 @@ type Program struct {
 	soundSmall bool // there is room for an icon only
 	foot       ui.Strs
 
-	th       ui.Theme
-	textAt   int
-	router   ui.Router
-	cs       []ui.Control
-	size     ink.Point // as the scenes see it
-	zoom     float32   // how much larger the picture is than that
-	pointers []ui.Pointer
-	laid     bool
-	last     float64
-	started  bool
-	slow     bool  // the performance is not made in time
-	gapAt    int64 // frame at which gaps was read
-	gaps     int64
-	due      float64 // frames of the tick still to come
-	area     ink.Rect
-	header   ink.Rect
-	name     ink.Rect // of the program
-	nodes    []ui.Node
-	note     string // of the program itself
-	noted    string // what note was last
-	noteOver string // what the scene had to say when the note came
-	err      string // what went wrong last, or was saved
-	errAt    float64
-	changed  bool // something was done since the last frame
-	owed     bool // the picture has moved since it was drawn
-	stepAt   float64
-	was      string // the last announcement
-	saves    []save
-	choose   string
-	perSec   ui.Num
-	asked    question // that waits for an answer
-	goTo     int      // 1 + the scene that is shown once the take has ended
+	th           ui.Theme
+	textAt       int
+	router       ui.Router
+	cs           []ui.Control
+	size         ink.Point // as the scenes see it
+	zoom         float32   // how much larger the picture is than that
+	pointers     []ui.Pointer
+	laid         bool
+	last         float64
+	started      bool
+	slow         bool  // the performance is not made in time
+	gapAt        int64 // frame at which gaps was read
+	gaps         int64
+	due          float64 // frames of the tick still to come
+	area         ink.Rect
+	header       ink.Rect
+	name         ink.Rect // of the program
+	nodes        []ui.Node
+	note         string // of the program itself
+	noted        string // what note was last
+	noteOver     string // what the scene had to say when the note came
+	err          string // what went wrong last, or was saved
+	errAt        float64
+	changed      bool // something was done since the last frame
+	owed         bool // the picture has moved since it was drawn
+	stepAt       float64
+	was          string // the last announcement
+	saves        []save
+	choose       string
+	perSec       ui.Num
+	asked        question // that waits for an answer
+	goTo         int      // 1 + the scene that is shown once the take has ended
 	notifiedTabs bool     // that there is another tab
 
 	// The clipboard's answer, while one is waited for, and what is said when it is good.

@@ -335,7 +335,7 @@ func (d Denoise) Apply(ctx context.Context, x []float64, rate int, r Run) ([]flo
 	}
 	n := float64(denoiseFrame(rate))
 	noise /= n * n / 2 // mean window² is ½
-	rep = Told(d, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out), QuietBefore: quietLevel(y, rate), QuietAfter: quietLevel(out, rate)})
+	rep = ReportOf(d, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out), QuietBefore: quietLevel(y, rate), QuietAfter: quietLevel(out, rate)})
 	rep.Numbers = append([]Number{{"noise_rms_dbfs", meter.SineDB(math.Sqrt(noise))}}, rep.Numbers...)
 	return out, rep, nil
 }

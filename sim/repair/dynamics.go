@@ -71,14 +71,14 @@ func applyDynamics(ctx context.Context, t Streaming, x []float64, rate int, r Ru
 	m := Measured{PeakBefore: peakOf(y)}
 	if m.PeakBefore == 0 {
 		r.progress(1)
-		return append([]float64(nil), y...), Told(t, m), nil
+		return append([]float64(nil), y...), ReportOf(t, m), nil
 	}
 	out, err := stream(ctx, p, y, r)
 	if err != nil {
 		return nil, Report{Treatment: t.Name()}, err
 	}
 	m.PeakAfter, m.ReductionDB = peakOf(out), p.(reducer).reduction()
-	return out, Told(t, m), nil
+	return out, ReportOf(t, m), nil
 }
 
 // pole is the smoothing factor of a time constant in ms.

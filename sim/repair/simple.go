@@ -54,7 +54,7 @@ func (g Gain) Apply(ctx context.Context, x []float64, rate int, r Run) ([]float6
 	gainProcessor(sim.DB(g.GainDB).Lin()).Process(y)
 	m.PeakAfter = peakOf(y)
 	r.progress(1)
-	return y, Told(g, m), nil
+	return y, ReportOf(g, m), nil
 }
 
 // TurnDown brings peaks beyond a ceiling down to it by a constant gain, and leaves
@@ -86,7 +86,7 @@ func (d TurnDown) Apply(ctx context.Context, x []float64, rate int, r Run) ([]fl
 	}
 	m.PeakAfter = peakOf(y)
 	r.progress(1)
-	return y, Told(d, m), nil
+	return y, ReportOf(d, m), nil
 }
 
 // gain is the factor for a take of that peak, 1 for one that fits.
@@ -178,7 +178,7 @@ func (h HighPass) Apply(ctx context.Context, x []float64, rate int, r Run) ([]fl
 	if err != nil {
 		return nil, Report{}, err
 	}
-	return out, Told(h, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out)}), nil
+	return out, ReportOf(h, Measured{PeakBefore: peakOf(y), PeakAfter: peakOf(out)}), nil
 }
 
 // Deliver brings a take to a loudness under a true-peak ceiling (BS.1770). Where

@@ -138,7 +138,7 @@ func watched(ctx context.Context, cache *serve.Cache, src string, p *progress, l
 	if err != nil {
 		return nil, nil, err
 	}
-	w.Told = func(err error, took time.Duration) {
+	w.Notify = func(err error, took time.Duration) {
 		p.end()
 		if err != nil {
 			fmt.Fprintf(log, "%s; the old scene stays.\n", sounds.Shown(err.Error()))

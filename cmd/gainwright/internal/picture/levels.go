@@ -67,7 +67,7 @@ func (s *Sheet) levels(c vgdraw.Canvas, over *inlay) {
 	d := diagram.Diagram{Fill: s.fill, Printed: true}
 	d.Layout(&th, ink.Rect{}, box(c.Rectangle))
 	d.Draw(&over.list, &th)
-	over.title, over.words = title, d.Told(s.Strip)
+	over.title, over.words = title, d.Words(s.Strip)
 }
 
 // fill tells the diagram what the strip recorded: all of it is the take's own.

@@ -51,7 +51,7 @@ func (p *pass) treat(m *method, safety *tape) (repair.Report, error) {
 	told := func(m repair.Measured) error { // by what the treatment measures
 		top, bottom, err := p.out.peak(p.ctx)
 		m.PeakBefore, m.PeakAfter = before, max(top, -bottom)
-		rep = repair.Told(p.what, m)
+		rep = repair.ReportOf(p.what, m)
 		return err
 	}
 	p.what = m.t

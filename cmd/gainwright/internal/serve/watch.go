@@ -18,8 +18,8 @@ import (
 type Watched struct {
 	// Every is how often the source is looked at; 0: four times a second.
 	Every time.Duration
-	// Told gets, after each change, what is wrong with it, or nil; and how long it took.
-	Told func(err error, took time.Duration)
+	// Notify gets, after each change, what is wrong with it, or nil; and how long it took.
+	Notify func(err error, took time.Duration)
 
 	cache *Cache
 	src   string
@@ -195,7 +195,7 @@ func (w *Watched) tell(dir string, err error, took time.Duration) {
 		}
 		w.set(state{faultEvent, string(text)}, "")
 	}
-	if w.Told != nil {
-		w.Told(err, took)
+	if w.Notify != nil {
+		w.Notify(err, took)
 	}
 }

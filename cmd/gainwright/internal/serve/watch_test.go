@@ -109,7 +109,7 @@ func TestWatched(t *testing.T) {
 	}
 	w.Every = 5 * time.Millisecond
 	told := make(chan error, 10)
-	w.Told = func(err error, _ time.Duration) { told <- err }
+	w.Notify = func(err error, _ time.Duration) { told <- err }
 	heard := func() error {
 		t.Helper()
 		select {

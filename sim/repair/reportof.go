@@ -22,9 +22,9 @@ type reporter interface {
 	report(Measured) (Verdict, []Number)
 }
 
-// Told is the report of a treatment without decisions of its own (gain, turn down,
+// ReportOf is the report of a treatment without decisions of its own (gain, turn down,
 // high-pass, limiter, compressor, noise reduction).
-func Told(t Treatment, m Measured) Report {
+func ReportOf(t Treatment, m Measured) Report {
 	own, ok := t.(reporter)
 	if !ok {
 		panic("repair: " + t.Name() + " tells its own story")
