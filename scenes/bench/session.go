@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 
 	"gainwright/sim"
+	"gainwright/sim/plan"
 	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
@@ -80,6 +81,7 @@ type Session struct {
 	to       *[MaxStrips][sim.NumStations]float64 // native unit → full scale of the file, in this block
 	cut      [MaxStrips]*sim.Taps
 	slow     [MaxStrips][sim.NumStations]float64 // mean squares
+	tenth    tenth
 	loudest  float64
 	pending  int64 // frame of a loudest moment not yet taken over, −1 for none
 
@@ -89,6 +91,7 @@ type Session struct {
 	spare     []*chunk
 	renewAt   int64 // frame at which stale readouts are replaced
 	lean      leaning
+	heard     hearing
 	ahead     int64 // frames of the performance made ready
 	dropout   int64 // as it was when ahead was last looked at
 	recipes   []Recipe
@@ -291,6 +294,7 @@ func (s *Session) SetTalker(name string) error {
 	s.set.Talker = s.perf.live.Talker().Name
 	s.file = nil
 	s.again = nil
+	s.heard.anew(s.aheadFrame())
 	s.applyDistance()
 	s.ClearHold()
 	return nil
@@ -324,6 +328,10 @@ func (s *Session) PerformFile(r *Recording, loud *sounds.LoudestSecond) error {
 		r.scale = scale
 	}
 	s.file, s.filePos = r, 0
+	s.heard.anew(s.aheadFrame())
+	if r != nil {
+		s.heard.until = s.heard.from + int64(len(r.Samples))
+	}
 	s.ClearHold()
 	return nil
 }
@@ -335,6 +343,8 @@ func (s *Session) SetFileLevel(db float64) error {
 	}
 	s.file.scale *= math.Pow(10, (db-s.file.LevelDB)/20)
 	s.file.LevelDB = db
+	s.heard.anew(s.aheadFrame())
+	s.heard.until = s.heard.from + int64(len(s.file.Samples))
 	s.ClearHold()
 	return nil
 }
@@ -353,7 +363,8 @@ func (s *Session) Trigger(event string) error {
 	s.perf.now(event)
 	if s.mode != ModeRecord {
 		// In a take this happens when it has come to be recorded.
-		at := s.lastView.Frame + s.wrote.Load() - max(s.taken.Load(), s.d.skipTo)
+		at := s.aheadFrame()
+		s.heard.note(event, at)
 		switch event {
 		case "lean_in":
 			s.lean = leaning{on: true, start: at}
@@ -363,6 +374,17 @@ func (s *Session) Trigger(event string) error {
 		}
 	}
 	return nil
+}
+
+// aheadFrame is the frame at which what is made now will be heard.
+func (s *Session) aheadFrame() int64 {
+	return s.lastView.Frame + s.wrote.Load() - max(s.taken.Load(), s.d.skipTo)
+}
+
+// Heard is what was heard of the guest who sits there: in the sound check, where laughs
+// come on request, and in takes since. rev changes with it.
+func (s *Session) Heard() (check, takes plan.Heard, rev int) {
+	return s.heard.check.Heard(true), s.heard.takes.Heard(false), s.heard.rev
 }
 
 // Leaning reports whether the talker is closer than usual.
@@ -478,6 +500,7 @@ func (s *Session) roll(t *Take) error {
 	s.remake = nil
 	s.lean = leaning{}
 	s.noted = 0
+	s.heard.marks = 0
 	// What was made ready belongs to another performance. The strips' delay is let
 	// pass, so that the take begins with the performance's first sample; and they
 	// are new, so that the same take can be made again.
@@ -680,10 +703,17 @@ func (s *Session) Tick() {
 		if s.lean != was {
 			s.applyDistance()
 		}
+		if v.ModeRev == s.modeRev {
+			s.heard.hearMarks(v.Frame-v.Take, s.take.Marks)
+			s.heard.hear(&v.Tenths, s.heard.start, v.Frame-heardLate, s.again != nil)
+		}
 		if s.take.full.Load() {
 			s.Stop()
 		}
+	case ModeReview:
+		s.heard.hear(&v.Tenths, s.heard.start, v.Frame, s.again != nil) // the rest of the take
 	case ModeCheck:
+		s.heard.hear(&v.Tenths, math.MaxInt64, v.Frame-heardLate, false)
 		if s.renewAt != 0 && v.Frame >= s.renewAt {
 			s.renew()
 			s.push()

@@ -61,6 +61,8 @@ type View struct {
 	Dropout int64 // frames for which the performance was not ready in time
 	// Loudest is the frame of the loudest moment held.
 	Loudest int64
+	// Tenths are the last tenths of a second of the performance.
+	Tenths Tenths
 }
 
 // Events are what a trainer can trigger, in the order of their buttons.

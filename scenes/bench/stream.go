@@ -146,6 +146,7 @@ func (s *Session) runStrips(out [][2]float64) {
 		d.strips[i].Process(in, s.taps[i])
 	}
 	s.levels(d)
+	s.tenth.add(s.taps[0].Wave[sim.AtTalker], v.Frame, &v.Tenths)
 	s.remember(d)
 	if v.Mode == ModeRecord && s.skip == 0 {
 		d.take.record(&s.taps, &s.cut, &s.peaks, s.to)
