@@ -233,7 +233,7 @@ func (g *Scene) lowerActs() kit.Acts {
 			if lowerView(i) == viewFile && !g.file.there() {
 				return errNoRecording
 			}
-			g.look = lowerView(i)
+			g.look, g.verdict.opened = lowerView(i), false
 			g.openDrawer(drawer.None)
 			return nil
 		})

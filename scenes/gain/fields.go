@@ -26,6 +26,7 @@ type Scene struct {
 	listen       [bench.NumListen]*ui.Choice
 	drawer       *drawer.Drawer
 	look         lowerView
+	verdict      verdict
 	views        [numViews]*ui.Choice
 	near         *ui.Button // zooms in
 	far          *ui.Button
@@ -116,6 +117,14 @@ const (
 	viewFile
 	numViews
 )
+
+// verdict is the opening of the result by itself when a take has ended.
+type verdict struct {
+	of     *bench.Take // recorded here; its result is still to be shown
+	before lowerView   // what was shown until it opened
+	opened bool        // nobody has chosen another view since
+	tocome bool        // is to be scrolled into view
+}
 
 // What a presentation shows; ideaAll is the whole bench.
 const (

@@ -27,6 +27,12 @@ func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	} else {
 		g.layoutTall(th, r)
 	}
+	if g.verdict.tocome {
+		g.verdict.tocome = false
+		if r := g.waves; !g.wide {
+			g.Scroll(min(r.Bottom()-g.view.Bottom()+12, r.Y-g.view.Y))
+		}
+	}
 }
 
 // least is the height that the wide layout needs.

@@ -3,6 +3,7 @@ package gain
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -105,24 +106,56 @@ func (c *resultCard) make(t *bench.Take) {
 	for i := range t.N {
 		r := &t.Readings[i]
 		w := &c.words[i]
-		w[0] = "Strip " + bench.StripNames[i] + ", " + ui.Decimal(float64(r.GainDB), 1) + " dB"
-		if r.Overs == 0 {
-			w[1] = "No overs: " + ui.Decimal(float64(r.HeadroomDB), 1) + " dB were left at the loudest moment."
-		} else {
-			n := fmt.Sprintf("%d overs", r.Overs)
-			if r.Overs == 1 {
-				n = "1 over"
-			}
-			w[1] = fmt.Sprintf("%s, the longest %s ms, up to %s dB too high: lost for good.", n, ui.Decimal(float64(r.LongestOverMS), 1), ui.Decimal(-float64(r.HeadroomDB), 1))
-		}
-		if v := float64(r.DeliveredNoiseLUFS); math.IsNaN(v) || math.IsInf(v, 0) {
-			w[2] = "Its noise could not be measured."
-		} else {
-			w[2] = "Noise after delivery: " + ui.Decimal(v, 1) + " LUFS."
-		}
-		w[3] = Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak).Words
+		advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak)
+		w[0] = "Strip " + bench.StripNames[i] + ": " + VerdictWord(*r, advice)
+		w[1] = LostWords(*r)
+		w[2] = detailWords(*r)
+		w[3] = advice.Words
 		c.all[i] = w[1] + " " + w[2] + " " + w[3]
 	}
+}
+
+// VerdictWord says in two or three words how well the gain was set.
+func VerdictWord(r sim.Readings, a Advice) string {
+	head := float64(r.HeadroomDB)
+	switch {
+	case math.IsInf(head, 0) || math.IsNaN(head):
+		return "nothing heard"
+	case r.MicOverloadSamples > 0:
+		return "microphone overloaded"
+	case r.Overs > 0:
+		return "too hot"
+	case head < 3:
+		return "a close call"
+	case a.GainDB > float64(r.GainDB):
+		return "very low"
+	}
+	return "well set"
+}
+
+// LostWords say what was lost, without units.
+func LostWords(r sim.Readings) string {
+	switch r.Overs {
+	case 0:
+		return "Nothing was cut off."
+	case 1:
+		return "1 moment flattened, lost for good."
+	}
+	return fmt.Sprintf("%d moments flattened, lost for good.", r.Overs)
+}
+
+// detailWords are the figures beneath.
+func detailWords(r sim.Readings) string {
+	gain := "At " + ui.Decimal(float64(r.GainDB), 1) + " dB of gain "
+	s := gain + ui.Decimal(float64(r.HeadroomDB), 1) + " dB were left at the loudest moment."
+	if r.Overs > 0 {
+		s = fmt.Sprintf("%sup to %s dB too high, the longest %s ms.", gain, ui.Decimal(-float64(r.HeadroomDB), 1), ui.Decimal(float64(r.LongestOverMS), 1))
+	}
+	v := float64(r.DeliveredNoiseLUFS)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return s + " Its noise could not be measured."
+	}
+	return s + " Noise after delivery: " + ui.Decimal(v, 1) + " LUFS."
 }
 
 // height is what the card needs at a width.
@@ -180,7 +213,7 @@ func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool)
 		ui.Verdict(l, th, ink.Point{X: top.X + d/2 + 1, Y: top.Y + top.H/2}, d, good)
 		ui.Left(&top, d+8)
 		bold := th.Style(big, ink.Bold, ink.Left, th.Say)
-		l.TextIn(top, ui.Fit(bold, top.W, c.words[i][0], bench.StripTitles[i]), bold)
+		l.TextIn(top, ui.Fit(bold, top.W, c.words[i][0], strings.TrimPrefix(c.words[i][0], "Strip "), bench.StripTitles[i]), bold)
 		for k := 1; k < 4; k++ {
 			stl := th.Style(size, ink.Regular, ink.Left, th.Say)
 			switch k {

@@ -197,6 +197,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 		}
 		g.wave.ShowFrame(t.Loudest)
 		g.card.make(t)
+		g.showVerdict(t)
 		g.shell.Relayout()
 		reading = true
 	}

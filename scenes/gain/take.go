@@ -3,6 +3,7 @@ package gain
 import (
 	"fmt"
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
 )
@@ -49,7 +50,38 @@ func (g *Scene) toggleRecord() error {
 		return err
 	}
 	g.status = fmt.Sprintf("Recording take %d.", g.Bench.Take().Number)
+	g.awaitVerdict()
 	return nil
+}
+
+// awaitVerdict goes back, while the next take rolls, to what was shown before the last
+// one's result had opened by itself.
+func (g *Scene) awaitVerdict() {
+	v := &g.verdict
+	v.of = g.Bench.Take()
+	if v.opened && g.look == viewResult {
+		g.look = v.before
+		g.shell.Relayout()
+	}
+	v.opened = false
+}
+
+// showVerdict opens the result of a take that was recorded here and has just ended. A
+// presentation shows what it was told to, a recording of one's own what it tells.
+func (g *Scene) showVerdict(t *bench.Take) {
+	v := &g.verdict
+	if t != v.of || g.lent {
+		return
+	}
+	v.of = nil
+	if g.idea != ideaAll || g.look == viewFile {
+		return
+	}
+	if g.look != viewResult {
+		v.before, v.opened = g.look, true
+	}
+	g.look, v.tocome = viewResult, true
+	g.drawer.At = drawer.None
 }
 
 func (g *Scene) togglePlay() error {
