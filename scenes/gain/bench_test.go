@@ -12,6 +12,7 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/blind"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/result"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
@@ -469,7 +470,7 @@ func TestAdvice(t *testing.T) {
 	b.Do("record")
 	b.Wait(0.2)
 	tk := b.P.Bench().Take()
-	over, low := Advise(tk.End[0], tk.Readings[0], tk.Levels[0][sim.AtMicOut].Peak), Advise(tk.End[1], tk.Readings[1], tk.Levels[1][sim.AtMicOut].Peak)
+	over, low := result.Advise(tk.End[0], tk.Readings[0], tk.Levels[0][sim.AtMicOut].Peak), result.Advise(tk.End[1], tk.Readings[1], tk.Levels[1][sim.AtMicOut].Peak)
 	t.Logf("A: %s\nB: %s", over.Words, low.Words)
 	if !(over.GainDB < 60) || !(over.NoiseDB >= 0) {
 		t.Fatalf("strip A: %+v", over)
@@ -486,8 +487,8 @@ func TestAdvice(t *testing.T) {
 	b.Do("record")
 	b.Wait(4)
 	tk = b.P.Bench().Take()
-	if h := float64(tk.Readings[0].HeadroomDB); tk.Readings[0].Overs != 0 || h < keepDB-0.2 || h > keepDB+1.2 {
-		t.Errorf("%v dB left %.2f dB, promised %d", over.GainDB, h, keepDB)
+	if h := float64(tk.Readings[0].HeadroomDB); tk.Readings[0].Overs != 0 || h < result.KeepDB-0.2 || h > result.KeepDB+1.2 {
+		t.Errorf("%v dB left %.2f dB, promised %d", over.GainDB, h, result.KeepDB)
 	}
 	if !math.IsNaN(low.GainDB) {
 		if got := float64(tk.Readings[1].DeliveredNoiseLUFS) - noise; math.Abs(got-low.NoiseDB) > 1 {

@@ -255,7 +255,7 @@ func (g *Scene) drawWaves(l *ink.List, th *ui.Theme) {
 		g.file.draw(l, th)
 		return
 	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
-		g.card.draw(l, th, &g.Sight, g.idea == ideaResult)
+		g.card.Draw(l, th, &g.Sight, g.idea == ideaResult)
 		return
 	}
 	head := g.wave.Head

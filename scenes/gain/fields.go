@@ -5,6 +5,7 @@ import (
 	"gainwright/scenes/diagram"
 	"gainwright/scenes/gain/blind"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/result"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
@@ -32,7 +33,7 @@ type Scene struct {
 	far          *ui.Button
 	chance       *ui.Check
 	spec         *waves.Spectrum
-	card         resultCard
+	card         result.Card
 	blind        *blind.Run
 	mend         mending
 	file         fileReport

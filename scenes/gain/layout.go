@@ -216,8 +216,8 @@ func (g *Scene) lowerHeight(th *ui.Theme, width float32) float32 {
 		return g.drawer.Height(th, width)
 	case g.look == viewFile:
 		return g.file.height(th, width)
-	case g.look == viewResult && g.card.of != nil && g.card.of == g.Bench.Take():
-		return g.card.height(th, width, g.card.of.N)
+	case g.look == viewResult && g.card.Of != nil && g.card.Of == g.Bench.Take():
+		return g.card.Height(th, width, g.card.Of.N)
 	}
 	return 0
 }
@@ -580,6 +580,6 @@ func (g *Scene) layoutWaves(th *ui.Theme) {
 			}
 			ui.Right(&head, 7)
 		}
-		g.card.head, g.card.box = head, in
+		g.card.Head, g.card.Box = head, in
 	}
 }

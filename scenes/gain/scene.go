@@ -196,7 +196,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 			g.status = g.fullResult(t)
 		}
 		g.wave.ShowFrame(t.Loudest)
-		g.card.make(t)
+		g.card.Make(t)
 		g.showVerdict(t)
 		g.shell.Relayout()
 		reading = true
@@ -223,10 +223,10 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
 		dst = append(dst, ui.Node{ID: idSpectrum, Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})
 	}
-	if t := g.Bench.Take(); t != nil && t.Done && g.card.of == t {
+	if t := g.Bench.Take(); t != nil && t.Done && g.card.Of == t {
 		for i := range t.N {
-			dst = append(dst, ui.Node{ID: bench.StripNames[i] + "." + idStripResult, Role: ui.RoleText, Name: g.card.words[i][0],
-				Value: g.card.all[i], Bounds: g.resultBox})
+			dst = append(dst, ui.Node{ID: bench.StripNames[i] + "." + idStripResult, Role: ui.RoleText, Name: g.card.Words[i][0],
+				Value: g.card.All[i], Bounds: g.resultBox})
 		}
 	}
 	if g.look == viewFile {

@@ -1,4 +1,4 @@
-package gain
+package result
 
 import (
 	"fmt"
@@ -12,9 +12,9 @@ import (
 	"gainwright/sim"
 )
 
-// keepDB is the room that a setting should leave above the loudest moment of a
+// KeepDB is the room that a setting should leave above the loudest moment of a
 // take (common practice, no source).
-const keepDB = 6
+const KeepDB = 6
 
 // Advice is what a better setting would have been.
 type Advice struct {
@@ -56,7 +56,7 @@ func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
 		}
 		return "with no more noise"
 	}
-	to := math.Floor(gain + head - keepDB)
+	to := math.Floor(gain + head - KeepDB)
 	to = min(max(to, kit.GainMin), kit.GainMax)
 	switch {
 	case math.IsInf(head, 0) || math.IsNaN(head):
@@ -65,22 +65,22 @@ func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
 		a.Words = "The microphone itself was overloaded: only more distance, or another microphone, helps."
 	case r.RailOvers > 0 && to < gain:
 		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("The preamp was at its rail. %s dB of gain would have left %d dB, %s.", ui.Decimal(to, 0), keepDB, price(a.NoiseDB))
+		a.Words = fmt.Sprintf("The preamp was at its rail. %s dB of gain would have left %d dB, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
 	case r.Overs > 0:
 		if to >= gain {
 			a.Words = "Less gain is not to be had here: a pad or more distance."
 			break
 		}
 		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("%s dB would have left %d dB at the loudest, %s.", ui.Decimal(to, 0), keepDB, price(a.NoiseDB))
+		a.Words = fmt.Sprintf("%s dB would have left %d dB at the loudest, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
 	case head < 3:
 		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("A close call. %s dB would have left %d dB, %s.", ui.Decimal(to, 0), keepDB, price(a.NoiseDB))
+		a.Words = fmt.Sprintf("A close call. %s dB would have left %d dB, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
 	case head > 20 && to > gain && cost(to) < -1:
 		// Up to where the next laugh still has twice the room.
-		to = math.Floor(gain + head - 2*keepDB)
+		to = math.Floor(gain + head - 2*KeepDB)
 		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("More room than it takes. %s dB would still have left %d dB, %s.", ui.Decimal(to, 0), 2*keepDB, price(a.NoiseDB))
+		a.Words = fmt.Sprintf("More room than it takes. %s dB would still have left %d dB, %s.", ui.Decimal(to, 0), 2*KeepDB, price(a.NoiseDB))
 	default:
 		a.Words = "Well set: room above the loudest moment, and more gain would hardly lower the noise."
 		if n := cost(min(gain+6, kit.GainMax)); n < -1 {
@@ -90,28 +90,29 @@ func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
 	return a
 }
 
-// resultCard is what became of a take, in plain words.
-type resultCard struct {
-	of    *bench.Take
-	words [bench.MaxStrips][4]string
-	all   [bench.MaxStrips]string
+// Card is what became of a take, in plain words.
+type Card struct {
+	Of    *bench.Take // whose it is
+	Words [bench.MaxStrips][4]string
+	All   [bench.MaxStrips]string
 	para  [bench.MaxStrips][4]ui.Para
-	box   ink.Rect
-	head  ink.Rect
+	Box   ink.Rect
+	Head  ink.Rect
 	sub   ui.Strs
 }
 
-func (c *resultCard) make(t *bench.Take) {
-	c.of = t
+// Make works the card out for a take that has ended.
+func (c *Card) Make(t *bench.Take) {
+	c.Of = t
 	for i := range t.N {
 		r := &t.Readings[i]
-		w := &c.words[i]
+		w := &c.Words[i]
 		advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak)
 		w[0] = "Strip " + bench.StripNames[i] + ": " + VerdictWord(*r, advice)
 		w[1] = LostWords(*r)
 		w[2] = detailWords(*r)
 		w[3] = advice.Words
-		c.all[i] = w[1] + " " + w[2] + " " + w[3]
+		c.All[i] = w[1] + " " + w[2] + " " + w[3]
 	}
 }
 
@@ -158,8 +159,8 @@ func detailWords(r sim.Readings) string {
 	return s + " Noise after delivery: " + ui.Decimal(v, 1) + " LUFS."
 }
 
-// height is what the card needs at a width.
-func (c *resultCard) height(th *ui.Theme, width float32, n int) float32 {
+// Height is what the card needs at a width.
+func (c *Card) Height(th *ui.Theme, width float32, n int) float32 {
 	w := (width - 24 - float32(n-1)*14) / float32(n)
 	rows := float32(0)
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
@@ -167,23 +168,24 @@ func (c *resultCard) height(th *ui.Theme, width float32, n int) float32 {
 	for i := range n {
 		h := float32(0)
 		for k := 1; k < 4; k++ {
-			h += c.para[i][k].Height(c.words[i][k], st, w, row)
+			h += c.para[i][k].Height(c.Words[i][k], st, w, row)
 		}
 		rows = max(rows, h)
 	}
 	return 16 + max(th.Row(ui.Strong), 26) + 4 + th.Row(ui.Strong) + rows + 14
 }
 
-func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool) {
+// Draw draws the card; large is for a presentation.
+func (c *Card) Draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool) {
 	t := v.Bench.Take()
-	head := c.head
+	head := c.Head
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	const title = "What became of it"
 	l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
 	ui.Left(&head, 12)
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	if t == nil || !t.Done || c.of != t {
-		in := c.box
+	if t == nil || !t.Done || c.Of != t {
+		in := c.Box
 		var none = "No take yet. What a take has kept and lost is told here once it has ended."
 		c.para[0][0].Draw(l, in, none, th.Style(ui.Body, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Body))
 		return
@@ -203,7 +205,7 @@ func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool)
 	}
 	row := th.Row(size)
 	for i := range t.N {
-		in := ui.Column(c.box, i, t.N, 14)
+		in := ui.Column(c.Box, i, t.N, 14)
 		if i > 0 {
 			l.Line(1, th.Grid, ink.Point{X: in.X - 7, Y: in.Y}, ink.Point{X: in.X - 7, Y: in.Bottom()})
 		}
@@ -213,7 +215,7 @@ func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool)
 		ui.Verdict(l, th, ink.Point{X: top.X + d/2 + 1, Y: top.Y + top.H/2}, d, good)
 		ui.Left(&top, d+8)
 		bold := th.Style(big, ink.Bold, ink.Left, th.Say)
-		l.TextIn(top, ui.Fit(bold, top.W, c.words[i][0], strings.TrimPrefix(c.words[i][0], "Strip "), bench.StripTitles[i]), bold)
+		l.TextIn(top, ui.Fit(bold, top.W, c.Words[i][0], strings.TrimPrefix(c.Words[i][0], "Strip "), bench.StripTitles[i]), bold)
 		for k := 1; k < 4; k++ {
 			stl := th.Style(size, ink.Regular, ink.Left, th.Say)
 			switch k {
@@ -226,7 +228,7 @@ func (c *resultCard) draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool)
 			case 2:
 				stl.Color = th.SayNoise
 			}
-			h := c.para[i][k].Draw(l, in, c.words[i][k], stl, row)
+			h := c.para[i][k].Draw(l, in, c.Words[i][k], stl, row)
 			ui.Top(&in, h+3)
 		}
 	}

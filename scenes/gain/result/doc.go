@@ -1,0 +1,2 @@
+// Package result says in plain words what became of a take, and what would have been better.
+package result
