@@ -25,7 +25,7 @@ type Advice struct {
 	// and within what knobs offer. Its figures are that setting's own.
 	Point
 	// HeldDBFS is the peak, in whole dBFS, that the meter should hold in a minute of
-	// talk: the highest that keeps the risk. The meter goes before the knob.
+	// talk. The meter goes before the knob.
 	HeldDBFS float64
 	// PadDB is a pad to switch in for GainDB to be meant with; 0 if none is needed.
 	PadDB float64
@@ -72,7 +72,7 @@ func (s *Setup) Advise(r *Result) (Advice, bool) {
 		g = min(g, KnobHighDB)
 		a.TooQuiet = g < w.LowDB
 		a.Point = s.At(g, r)
-		a.HeldDBFS = math.Floor(min(w.HighHeldDBFS, a.HeldPeakDBFS+1-1e-9))
+		a.HeldDBFS = math.Round(a.HeldPeakDBFS)
 	}
 	a.Less3, a.Less6 = s.At(a.GainDB-3, r), s.At(a.GainDB-6, r)
 	return a, true
@@ -123,20 +123,20 @@ type Spread struct {
 	LowDBFS, HighDBFS float64
 }
 
-// draws of all assumptions, and sessions simulated for each.
+// How many draws of all assumptions settle a Spread, and how many sessions each.
 const (
-	spreadDraws    = 160
-	spreadSessions = 400
+	SpreadDraws    = 160
+	SpreadSessions = 400
 )
 
-// Spread draws all assumptions at once, again and again, each from a triangle over its
-// plausible range with the top at its value, and finds what the meter should hold.
-// It runs on the calling goroutine and asks ctx.Err every few sessions. Without
-// assumptions, or where nothing can go over, both ends are infinite or equal.
-func (s *Setup) Spread(ctx context.Context, seed uint64, progress func(share float64)) (Spread, error) {
+// Spread draws all assumptions at once, draws times, each from a triangle over its
+// plausible range with the top at its value, and finds by sessions sessions what the
+// meter should hold. It runs on the calling goroutine and asks ctx.Err every few
+// sessions. Where nothing can go over, both ends are infinite.
+func (s *Setup) Spread(ctx context.Context, draws, sessions int, seed uint64, progress func(share float64)) (Spread, error) {
 	rnd := rand.New(rand.NewPCG(seed, streamSpread))
 	var held []float64
-	for i := range spreadDraws {
+	for i := range draws {
 		t := *s
 		for _, p := range s.Model.Params() {
 			if u := rnd.Float64(); p.High > p.Low {
@@ -147,14 +147,14 @@ func (s *Setup) Spread(ctx context.Context, seed uint64, progress func(share flo
 		if err := t.Prepare(ctx); err != nil {
 			return Spread{}, err
 		}
-		r, err := InSlices(ctx, t.conv, spreadSessions, seed, nil)
+		r, err := InSlices(ctx, t.conv, sessions, seed, nil)
 		if err != nil {
 			return Spread{}, err
 		}
 		high, _, _ := t.highest(r, 0)
 		held = append(held, t.HeldDBFS(high))
 		if progress != nil {
-			progress(float64(i+1) / spreadDraws)
+			progress(float64(i+1) / float64(draws))
 		}
 	}
 	slices.Sort(held)

@@ -19,15 +19,16 @@ const (
 // A Guest is what is known of this guest: the zero Guest is nothing yet, which is the
 // model's own spread between guests.
 type Guest struct {
-	How         How
-	TalkDB      float64 // talk in the sound check, dB SPL at 1 m: mean
-	TalkSDDB    float64 // and how well it is known
-	SessionSDDB float64 // of the session around it
-	LaughDB     float64 // the guest's own open laughs over talk: mean
-	LaughSDDB   float64 // and how well that is known
+	How         How     `json:"-"`
+	TalkDB      float64 `json:"talk_db"`          // talk in the sound check, dB SPL at 1 m: mean
+	TalkSDDB    float64 `json:"talk_sd_db"`       // and how well it is known
+	SessionSDDB float64 `json:"session_sd_db"`    // of the session around it
+	LaughDB     float64 `json:"open_laugh_db"`    // the guest's own open laughs over talk: mean
+	LaughSDDB   float64 `json:"open_laugh_sd_db"` // and how well that is known
 	// RateShape and RateHours are the Gamma distribution of the guest's laughs an hour;
 	// with shape 0 it is the model's, known.
-	RateShape, RateHours float64
+	RateShape float64 `json:"laugh_rate_shape,omitempty"`
+	RateHours float64 `json:"laugh_rate_hours,omitempty"`
 }
 
 // Prior is a guest of whom nothing is known yet.

@@ -289,7 +289,7 @@ var modelParams = []mp{
 	{Param: Param{Key: "knock_sd_db", Name: "spread of knocks", Unit: "dB", Low: 6, High: 6, Min: 0, Max: 20, Standing: Assumed, Source: "assumed"}, of: func(m *Model) *float64 { return &m.KnockSDDB }},
 	{Param: Param{Key: "heard_sd_db", Name: "spread of utterances as evidence", Unit: "dB", Low: 2.9, High: 2.9, Min: 0, Max: 20, Standing: Assumed, Source: "assumed; utterances and moving about together"}, of: func(m *Model) *float64 { return &m.HeardSDDB }},
 	{Param: Param{Key: "asked_laugh_sd_db", Name: "spread of a laugh on request as evidence", Unit: "dB", Low: 5.7, High: 5.7, Min: 0, Max: 40, Standing: Assumed, Source: "assumed"}, of: func(m *Model) *float64 { return &m.AskedLaughSD }},
-	{Param: Param{Key: "laugh_rate_shape", Name: "certainty of the laughs an hour, in laughs", Low: 2, High: 2, Min: 0, Max: 1000, Standing: Assumed, Source: "assumed; counts once minutes are listened to"}, of: func(m *Model) *float64 { return &m.RateShape }},
+	{Param: Param{Key: "laugh_rate_shape", Name: "certainty of the laughs an hour", Unit: "laughs", Low: 2, High: 2, Min: 0, Max: 1000, Standing: Assumed, Source: "assumed; counts once minutes are listened to"}, of: func(m *Model) *float64 { return &m.RateShape }},
 }
 
 func list[T any](table []param[T], v *T) []Param {

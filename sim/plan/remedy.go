@@ -103,7 +103,7 @@ func (s *Setup) Remedies(ctx context.Context, r *Result, rerun Rerun) ([]Remedy,
 	if !s.Chain.InputLimiter.On {
 		if db, err := s.bestThreshold(ctx, r); err != nil {
 			return nil, err
-		} else if err := try(fmt.Sprintf("an analogue limiter before the converter (%.0f dBFS, attack %g ms)", db, s.Chain.InputLimiter.AttackMS), func(t *Setup) {
+		} else if err := try(fmt.Sprintf("an analogue limiter before the converter (−%g dBFS, attack %g ms)", -db, s.Chain.InputLimiter.AttackMS), func(t *Setup) {
 			t.Chain.InputLimiter.On, t.Chain.InputLimiter.ThresholdDBFS = true, db
 		}); err != nil {
 			return nil, err
@@ -155,7 +155,7 @@ type change struct {
 	do   func(*Setup)
 }
 
-// Laughs is how many open laughs a sound check would have to hold for what Remedies
+// checkLaughs is how many open laughs a sound check would have to hold for what Remedies
 // says of it.
 const checkLaughs = 3
 

@@ -250,20 +250,28 @@ func (s *Setup) At(gainDB float64, r *Result) Point {
 	if s.Chain.DistanceM <= KnockDistanceM {
 		p.KnockRisk = r.KnockOver(min(ceil.microphone, ceil.preamp, ceil.converter))
 	}
-	var u, k float64
+	u := 0.0
 	for _, n := range sim.NoiseParts(c) {
 		u += n.RMS * n.RMS
-		k += n.KRMS * n.KRMS
 	}
 	p.NoiseFloorDBFS = float64(sim.RMSToDBFS(math.Sqrt(u)))
-	m := &s.Model
-	talk := s.conv.Guest.TalkDB
-	// What is delivered is the whole session: talk half way through its rise.
-	speech := s.dbfs(gainDB, talk+m.RiseDB/2) + speechKOffset
-	p.NoiseLUFS = -0.691 + 10*math.Log10(k) + s.Limits.DeliveryLUFS - speech
+	p.NoiseLUFS = s.noise(gainDB)
 	p.HeldPeakDBFS = s.HeldDBFS(gainDB)
-	p.TalkPeakDBFS = s.dbfs(gainDB, talk) + m.TalkMeterDB
+	p.TalkPeakDBFS = p.HeldPeakDBFS - s.held.mean + s.Model.TalkMeterDB
 	return p
+}
+
+// noise is the K-weighted noise after delivery at a gain, LUFS.
+func (s *Setup) noise(gainDB float64) float64 {
+	c := s.Chain
+	c.Preamp.GainDB = gainDB
+	k := 0.0
+	for _, n := range sim.NoiseParts(c) {
+		k += n.KRMS * n.KRMS
+	}
+	// What is delivered is the whole session: talk half way through its rise.
+	speech := s.dbfs(gainDB, s.conv.Guest.TalkDB+s.Model.RiseDB/2) + speechKOffset
+	return -0.691 + 10*math.Log10(k) + s.Limits.DeliveryLUFS - speech
 }
 
 // Curve returns At for gains from lo to hi in steps.
@@ -323,7 +331,7 @@ const lowestDB, highestDB = -80.0, 140.0
 // offers.
 func (s *Setup) Window(r *Result) Window {
 	w := Window{LowDB: math.Inf(1)}
-	quiet := func(g float64) bool { return s.At(g, r).NoiseLUFS <= s.Limits.NoiseLUFS }
+	quiet := func(g float64) bool { return s.noise(g) <= s.Limits.NoiseLUFS }
 	if quiet(highestDB) {
 		w.LowDB = bisect(lowestDB, highestDB, quiet)
 	}

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"strings"
 
 	"gainwright/cmd/gainwright/internal/picture"
 )
@@ -17,16 +18,16 @@ var cardPage = template.Must(template.New("card").Parse(cardText))
 
 // cardData is what the session card shows.
 type cardData struct {
-	Title, Place, Gain, Meter, Window, Verdict string
-	Has                                        bool
-	Ruler                                      *ruler
-	Needs                                      []string
-	Steps                                      []string
-	If                                         [][2]string
-	Helps                                      [][3]string
-	Assumed                                    [][3]string
-	Ears                                       []string
-	Foot                                       string
+	Title, Place, Gain, Meter, Sure, Window, Verdict string
+	Has                                              bool
+	Ruler                                            *ruler
+	Needs                                            []string
+	Steps                                            []string
+	If                                               [][2]string
+	Helps                                            [][3]string
+	Assumed                                          [][3]string
+	Ears                                             []string
+	Foot                                             string
 }
 
 // ruler is the gain axis with the window on it, in percent of its width.
@@ -79,19 +80,26 @@ func (p *planned) card(w io.Writer) error {
 	d.Verdict = v[0]
 	if p.suggest != nil {
 		q := p.suggest
-		d.Gain, d.Meter, d.Window = whole(q.GainDB, "dB"), whole(q.TalkPeakDBFS, "dBFS"), trimZero(plain(math.Round(p.window.LowDB)))+" to "+whole(p.window.HighDB, "dB")
-		d.Verdict = v[2]
+		d.Gain, d.Meter, d.Window = whole(q.GainDB, "dB"), whole(p.advice.HeldDBFS, "dBFS"), trimZero(plain(math.Round(p.window.LowDB)))+" to "+whole(p.window.HighDB, "dB")
+		d.Verdict = strings.Join(p.price(), " ")
+		d.Sure = fmt.Sprintf("highest peak of a minute (%s to %s)", whole(p.spread.LowDBFS, ""), whole(p.spread.HighDBFS, "dBFS"))
+		if p.advice.NoKnob {
+			d.Gain = "no knob to set"
+		}
+		if p.advice.PadDB > 0 {
+			d.Gain += fmt.Sprintf(", pad %g dB", p.advice.PadDB)
+		}
 		d.Steps = []string{
 			fmt.Sprintf("Put the microphone %s from the mouth, with a windscreen or a little to the side, and agree with the guest to keep that distance.", length(p.setup.Chain.DistanceM)),
 			fmt.Sprintf("Set the gain to %s (%s). Headphones turned down, then put them on.", d.Gain, picture.PlaceText(p.setup.Chain)),
-			fmt.Sprintf("Sound check: have the guest talk for half a minute about something ordinary. The peaks of most seconds should read near %s.", d.Meter),
-			"Then ask for the best joke they know. A real laugh tells more than any count from one to ten.",
+			fmt.Sprintf("Sound check: let the guest talk for a minute, as they will talk. The highest peak that the meter held should be about %s; ordinary moments hover near %s. The meter goes before the knob.", d.Meter, whole(q.TalkPeakDBFS, "dBFS")),
+			"Then ask for the best joke they know." + p.ifWords(),
 			"Turn the gain down, never up, once the conversation runs; note the time when you do.",
 		}
 		d.If = [][2]string{
-			{fmt.Sprintf("Talk reads 6 dB more than %s", d.Meter), fmt.Sprintf("a loud guest: 6 dB less gain, so that it reads near %s again", d.Meter)},
-			{fmt.Sprintf("Talk reads 6 dB less than %s", d.Meter), "come nearer first; then, before you begin, up to 6 dB more gain"},
-			{"Something went over", fmt.Sprintf("turn down by 6 dB at once (%s more noise), note the time, ask for it again", picture.DB(p.lower.NoiseLUFS-q.NoiseLUFS, "dB"))},
+			{fmt.Sprintf("The meter holds 6 dB more than %s", d.Meter), fmt.Sprintf("a loud guest: 6 dB less gain, so that it holds near %s again", d.Meter)},
+			{fmt.Sprintf("The meter holds 6 dB less than %s", d.Meter), "come nearer first; then, before you begin, up to 6 dB more gain"},
+			{"Something went over", fmt.Sprintf("turn down by 6 dB at once (%s more noise), note the time, ask for it again", picture.DB(p.advice.Less6.NoiseLUFS-q.NoiseLUFS, "dB"))},
 			{"The guest shouts or laughs a lot", fmt.Sprintf("stay in the lower half of the window, down to %s", whole(p.window.LowDB, "dB"))},
 			{"You hear hiss or the room", "come nearer or find a quieter room; more gain lifts both with the voice"},
 		}
@@ -111,4 +119,16 @@ func (p *planned) card(w io.Writer) error {
 	d.Foot = fmt.Sprintf("Planned for a chance of an over of at most %s and at most %s of noise after delivery at %s; %d simulated sessions, seed %d. The assumptions are mostly that: assumed. A sound check beats them. Made with Gainwright.",
 		percent(l.Risk), picture.DB(l.NoiseLUFS, "LUFS"), picture.DB(l.DeliveryLUFS, "LUFS"), p.sessions, p.sc.Seed)
 	return cardPage.Execute(w, d)
+}
+
+// ifWords says what to set after the laugh of the sound check.
+func (p *planned) ifWords() string {
+	var all []string
+	for _, x := range p.ifs {
+		all = append(all, fmt.Sprintf("%s: %s", whole(x.ReadsDBFS, "dBFS"), whole(x.GainDB, "dB")))
+	}
+	if len(all) == 0 {
+		return " A real laugh tells more than any count from one to ten."
+	}
+	return fmt.Sprintf(" What the laugh reads at %s, and the gain to set then: %s.", whole(p.ifGain(), "dB"), strings.Join(all, "; "))
 }

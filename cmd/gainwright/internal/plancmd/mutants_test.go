@@ -245,15 +245,19 @@ func answers(file string) (wrong, kind string) {
 	ordered("the window's upper end", w.From, w.High, w.To)
 	if !w.Empty {
 		ordered("the window", w.Low, w.High)
-		if w.High != nil && p.Suggested == nil {
+		if w.High != nil && *w.High >= -plan.PadDB && p.Suggested == nil {
 			wrong += "a window, and no suggestion; "
 		}
 	}
 	one, zero := 1.0, 0.0
 	points := append([]plan.Point{p.Now}, p.Curve...)
 	if p.Suggested != nil {
-		points = append(points, *p.Suggested)
-		ordered("the suggestion", w.Low, &p.Suggested.GainDB, w.High)
+		points = append(points, p.Suggested.Point)
+		if s := p.Suggested; s.Pad == 0 && !s.NoKnob && s.GainDB < plan.KnobHighDB {
+			ordered("the suggestion", w.Low, &s.GainDB, w.High)
+		} else if s.GainDB < 0 && !s.NoKnob || s.GainDB > plan.KnobHighDB && !s.NoKnob {
+			wrong += "no knob offers the suggestion; "
+		}
 	}
 	for _, q := range points {
 		ordered(fmt.Sprintf("risk at %g dB", q.GainDB), &zero, &q.RiskLow, &q.Risk, &q.RiskHigh, &one)

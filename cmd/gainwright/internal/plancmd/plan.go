@@ -31,6 +31,7 @@ const (
 type planFlags struct {
 	cli.Settings
 	strip, mic, recorder, minutes, risk, noise string
+	guest, heard, check, marks                 string
 	sessions                                   int
 }
 
@@ -43,14 +44,21 @@ func New() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "plan [SCENARIO]",
 		Short: "Plan a session: where to set the gain, the risk of an over, the cost of headroom",
-		Long: `Plan a session before the guest is there: between which gains the risk of an over
-and the noise are both acceptable, what talk should read on the meter, what another
-6 dB of headroom costs, what would widen the window, and which assumption matters most.
+		Long: `Plan a session before the guest is there. The answer is one number that a meter shows:
+the highest peak that it should hold in a minute of the guest's talk. With it: what the
+knob is for this chain, how likely anything goes over and goes over by more than 3 dB,
+how sure that is when every assumption is drawn from what is plausible, what 3 and 6 dB
+more headroom cost, what would help, and which assumption matters most.
 
-The conversation is simulated many times as a random series of utterances, laughs,
-outbursts and coughs; the noise comes from the same chain that records. Every
-assumption is listed with its source or the word “assumed”, and can be changed in the
-scenario's section plan or with --set plan.KEY=VALUE.
+The conversation is simulated many times as a random series of utterances, laughs of
+three classes, outbursts and coughs, with people who move; the noise comes from the same
+chain that records. Every assumption is listed with its standing, and can be changed in
+the scenario's section plan or with --set plan.KEY=VALUE.
+
+A sound check beats the assumptions. Tell what the meter held with --heard, or give the
+recording of the check with --check, which looks for talk and laughs in it; --gain is the
+gain it was made at. The plan then is for this guest, and says what to set if the next
+laugh reads so much.
 
 SCENARIO is the name of a built-in scenario or a YAML file, of which the first strip
 counts unless --strip names one; without it, a guest a hand's width from a dynamic
@@ -63,9 +71,11 @@ Microphones and recorders, with figures typical of their class:
 ` + gearList(),
 		Example: `  gainwright plan
   gainwright plan --distance 0.15 --mic condenser --minutes 90
-  gainwright plan --recorder float --risk 1% --noise -55
+  gainwright plan --guest lively --recorder limiter --risk 1%
+  gainwright plan --heard talk=-22,laugh=-9,gain=40
+  gainwright plan --check check.wav --gain 40
   gainwright plan my-session.yaml --strip B --out friday
-  gainwright plan --set plan.laughs_per_hour=30 --set room.noise_dba=40 --json`,
+  gainwright plan --set plan.open_laugh.level_db=14 --set room.noise_dba=40 --json`,
 		Args: cli.Args(cobra.MaximumNArgs(1), "takes one scenario at most"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if err := out.Check(); err != nil {
@@ -83,7 +93,11 @@ Microphones and recorders, with figures typical of their class:
 			if err != nil {
 				return err
 			}
-			return planSession(cmd, sc, st, p.sessions, &out)
+			h, err := p.hear(cmd.Context(), st)
+			if err != nil {
+				return err
+			}
+			return planSession(cmd, sc, st, p.sessions, h, &out)
 		},
 	}
 	p.addTo(cmd)
@@ -94,11 +108,15 @@ Microphones and recorders, with figures typical of their class:
 // addTo adds the flags that say what is planned.
 func (p *planFlags) addTo(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringArrayVar(&p.Sets, "set", nil, "change any setting or assumption: `PATH=VALUE`, as in plan.laughs_per_hour=30; repeat at will")
+	f.StringArrayVar(&p.Sets, "set", nil, "change any setting or assumption: `PATH=VALUE`, as in plan.laughs_per_hour=12; repeat at will")
 	f.StringVar(&p.strip, "strip", "", "which strip of the scenario: its `NAME` (the first)")
 	f.StringVar(&p.mic, "mic", "", "class of the microphone: `NAME`")
 	f.StringVar(&p.recorder, "recorder", "", "class of the recorder: `NAME`")
 	f.StringVar(&p.Distance, "distance", "", "from the talker to the microphone, in metres (`M`)")
+	f.StringVar(&p.guest, "guest", "", "the kind of conversation: calm, ordinary or lively: `NAME` (ordinary)")
+	f.StringVar(&p.heard, "heard", "", "what the meter held in a sound check: `talk=DBFS,laugh=DBFS[,gain=DB]`; laugh may repeat, asked= is a laugh on request")
+	f.StringVar(&p.check, "check", "", "recording of a sound check, made at --gain: `FILE`")
+	f.StringVar(&p.marks, "marks", "", "where in it: `talk=FROM-TO,laugh=FROM-TO` in seconds (found by itself)")
 	f.StringVar(&p.minutes, "minutes", "", "length of the session: `MIN` (60)")
 	f.StringVar(&p.risk, "risk", "", "largest chance of an over in the session that you accept: `SHARE`, as 0.05 or 5% (5%)")
 	f.StringVar(&p.noise, "noise", "", "most noise after delivery that you accept: `LUFS` (-60)")
@@ -131,7 +149,12 @@ func (p *planFlags) apply(sc *scenario.Scenario) (*scenario.Strip, error) {
 			names = append(names, m.Name)
 			if m.Name == p.mic {
 				found = true
-				sc.Each(func(c *sim.Chain) { *c = m.On(*c) })
+				sc.Each(func(c *sim.Chain) {
+					*c = m.On(*c)
+					if m.WornM > 0 {
+						c.DistanceM = m.WornM
+					}
+				})
 			}
 		}
 		if !found {
@@ -159,6 +182,11 @@ func (p *planFlags) apply(sc *scenario.Scenario) (*scenario.Strip, error) {
 			return nil, cli.Usagef("--risk: want a share, as 0.05 or 5%%, not %q", p.risk)
 		}
 		risk = strconv.FormatFloat(v/100, 'g', -1, 64)
+	}
+	if p.guest != "" { // first, so that --set has the last word
+		if err := sc.Plan.Model.SetPreset(p.guest); err != nil {
+			return nil, cli.Usagef("--guest: %v", err)
+		}
 	}
 	if err := p.Settings.Apply(sc); err != nil {
 		return nil, err
@@ -198,6 +226,9 @@ type planned struct {
 	rows     []plan.Point // around the window, in steps that people use
 	curve    []plan.Point // for the picture
 	own      plan.Point   // at the gain that is set
+	heard    heard
+	spread   plan.Spread
+	ifs      []plan.IfLaugh
 	advice   plan.Advice
 	suggest  *plan.Point // advice.Point; nil if there is none
 	lower    plan.Point  // 6 dB below the suggestion
@@ -207,12 +238,21 @@ type planned struct {
 }
 
 // makePlan computes everything. w may be silent.
-func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, sessions int, w *cli.Watch) (*planned, error) {
+func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, sessions int, h *heard, w *cli.Watch) (*planned, error) {
 	defer w.Done()
-	p := &planned{sc: sc, strip: st.Name, sessions: sessions, setup: plan.Setup{Chain: st.Chain, Model: sc.Plan.Model, Limits: sc.Plan.Limits}}
+	p := &planned{sc: sc, strip: st.Name, sessions: sessions, heard: *h, setup: plan.Setup{Chain: st.Chain, Model: sc.Plan.Model, Limits: sc.Plan.Limits}}
 	s := &p.setup
 	if err := s.Prepare(ctx); err != nil {
 		return nil, err
+	}
+	if h.any {
+		if h.hasGain {
+			s.Chain.Preamp.GainDB = h.gain // that is what is set now
+		}
+		h.tell(s)
+		if err := s.Prepare(ctx); err != nil {
+			return nil, err
+		}
 	}
 	simulate := func(c plan.Conversation) (*plan.Result, error) {
 		return plan.Simulate(ctx, c, sessions, sc.Seed, w.At)
@@ -226,7 +266,8 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 	p.own = s.At(s.Chain.Preamp.GainDB, r)
 	center := p.own.GainDB
 	if a, ok := s.Advise(r); ok && !math.IsInf(p.window.HighDB, 0) {
-		p.advice, p.suggest, p.lower = a, &a.Point, a.Less6
+		p.advice = a
+		p.suggest = &p.advice.Point
 		center = a.GainDB
 	}
 	// The table reaches over both ends of the window, as far as they are finite.
@@ -243,6 +284,16 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 	lo, hi = math.Floor((lo-3)/step)*step, math.Ceil((hi+6)/step)*step
 	p.rows = s.Curve(r, lo, hi, step)
 	p.curve = s.Curve(r, lo, hi, 0.25)
+	quarter := func(c plan.Conversation) (*plan.Result, error) {
+		return plan.Simulate(ctx, c, max(sessions/4, 500), sc.Seed, nil)
+	}
+	if err := p.ifLaughs(ctx, quarter); err != nil {
+		return nil, err
+	}
+	w.Begin("drawing all assumptions")
+	if p.spread, err = s.Spread(ctx, min(max(sessions/125, 32), 4*plan.SpreadDraws), min(max(sessions/10, 100), plan.SpreadSessions), sc.Seed, w.At); err != nil {
+		return nil, err
+	}
 	w.Begin("trying changes")
 	if p.remedies, err = s.Remedies(ctx, r, simulate); err != nil {
 		return nil, err
@@ -255,14 +306,14 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 		at = p.suggest.GainDB
 	}
 	w.Begin("varying assumptions")
-	few := min(max(sessions/10, 500), 20_000)
+	few := min(max(sessions/10, 250), 20_000)
 	p.swings, err = s.Sensitivity(ctx, at, func(c plan.Conversation) (*plan.Result, error) {
 		return plan.Simulate(ctx, c, few, sc.Seed, nil)
 	}, w.At)
 	return p, err
 }
 
-func planSession(cmd *cobra.Command, sc *scenario.Scenario, st *scenario.Strip, sessions int, out *cli.OutputFlags) error {
+func planSession(cmd *cobra.Command, sc *scenario.Scenario, st *scenario.Strip, sessions int, h *heard, out *cli.OutputFlags) error {
 	ctx := cmd.Context()
 	// What is in the way of writing shows before the work begins.
 	write := func(*planned) (map[string]string, string, error) { return nil, "", nil }
@@ -304,7 +355,7 @@ func planSession(cmd *cobra.Command, sc *scenario.Scenario, st *scenario.Strip, 
 				sounds.Shown(out.Dir), strings.Join(outs.Names(), ", "), sounds.Shown(outs.Path("card.html"))), nil
 		}
 	}
-	p, err := makePlan(ctx, sc, st, sessions, cli.NewWatch(cmd.ErrOrStderr(), out.Quiet))
+	p, err := makePlan(ctx, sc, st, sessions, h, cli.NewWatch(cmd.ErrOrStderr(), out.Quiet))
 	if err != nil {
 		return err
 	}
@@ -349,7 +400,10 @@ type planResult struct {
 	Seed     uint64             `json:"seed"`
 	Sessions int                `json:"sessions"`
 	Window   plan.Window        `json:"window"`
-	Suggest  *plan.Point        `json:"suggested,omitempty"`
+	Guest    string             `json:"guest,omitempty"` // the preset
+	Suggest  *suggested         `json:"suggested,omitempty"`
+	If       []plan.IfLaugh     `json:"if_the_laugh_reads,omitempty"`
+	Heard    *heardResult       `json:"heard,omitempty"`
 	Now      plan.Point         `json:"at_the_gain_set"`
 	First    string             `json:"gives_way_first"`
 	ReliefDB float64            `json:"limiter_relief_db"`
@@ -364,10 +418,54 @@ type planResult struct {
 	Files    map[string]string  `json:"files,omitempty"`
 }
 
+// suggested is the setting in JSON: its figures are its own.
+type suggested struct {
+	plan.Point
+	// What the meter should hold, whole dBFS, and the interval from drawing all
+	// assumptions: one plan in ten lies lower, one in ten higher.
+	Held     sim.Level  `json:"held_peak_dbfs"`
+	HeldLow  sim.Level  `json:"held_peak_low_dbfs"`
+	HeldHigh sim.Level  `json:"held_peak_high_dbfs"`
+	PadDB    float64    `json:"pad_db,omitempty"` // to switch in for that gain
+	NoKnob   bool       `json:"no_knob,omitempty"`
+	Less3    plan.Point `json:"less_3db"`
+	Less6    plan.Point `json:"less_6db"`
+}
+
+// heardResult is what a sound check told.
+type heardResult struct {
+	TalkDBFS  float64    `json:"talk_dbfs"`
+	LaughDBFS []float64  `json:"laugh_dbfs,omitempty"`
+	AskedDBFS []float64  `json:"asked_laugh_dbfs,omitempty"`
+	GainDB    float64    `json:"gain_db"`
+	File      string     `json:"file,omitempty"`
+	Found     []found    `json:"found,omitempty"`
+	Guest     plan.Guest `json:"guest"`
+}
+
+func (p *planned) suggestion() *suggested {
+	if p.suggest == nil {
+		return nil
+	}
+	a := &p.advice
+	return &suggested{Point: a.Point, Held: sim.Level(a.HeldDBFS), HeldLow: sim.Level(p.spread.LowDBFS), HeldHigh: sim.Level(p.spread.HighDBFS),
+		PadDB: a.PadDB, NoKnob: a.NoKnob, Less3: a.Less3, Less6: a.Less6}
+}
+
+func (p *planned) heardJSON() *heardResult {
+	h := &p.heard
+	if !h.any {
+		return nil
+	}
+	return &heardResult{h.talk, h.laughs, h.asked, h.gain, h.file, h.found, p.setup.Guest()}
+}
+
 func (p *planned) json() planResult {
+	guest, _ := p.setup.Model.Preset()
 	return planResult{
+		Guest: guest.Name, If: p.ifs, Heard: p.heardJSON(),
 		Title: p.sc.Title, Strip: p.strip, Seed: p.sc.Seed, Sessions: p.sessions,
-		Window: p.window, Suggest: p.suggest, Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(p.result),
+		Window: p.window, Suggest: p.suggestion(), Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(p.result),
 		ByKind: p.result.ByKind(), Curve: p.rows, Remedies: p.remedies, Needs: p.needs, Swings: p.swings,
 		Limits: p.setup.Limits.Params(), Assumed: p.setup.Model.Params(), Settings: p.setup.Chain,
 	}

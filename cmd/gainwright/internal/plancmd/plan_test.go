@@ -37,10 +37,23 @@ type planJSON struct {
 		To    *float64 `json:"high_to_db"`
 		Empty bool
 	}
-	Suggested *plan.Point
-	Now       plan.Point `json:"at_the_gain_set"`
-	Curve     []plan.Point
-	Remedies  []struct {
+	Guest     string
+	Suggested *struct {
+		plan.Point
+		Held     float64  `json:"held_peak_dbfs"`
+		HeldLow  *float64 `json:"held_peak_low_dbfs"`
+		HeldHigh *float64 `json:"held_peak_high_dbfs"`
+		Pad      float64  `json:"pad_db"`
+		NoKnob   bool     `json:"no_knob"`
+	}
+	If    []plan.IfLaugh `json:"if_the_laugh_reads"`
+	Heard *struct {
+		Laughs []float64 `json:"laugh_dbfs"`
+		Found  []any
+	}
+	Now      plan.Point `json:"at_the_gain_set"`
+	Curve    []plan.Point
+	Remedies []struct {
 		Name   string
 		Wider  *float64 `json:"wider_by_db"`
 		Window map[string]any
@@ -66,8 +79,9 @@ func planOf(t *testing.T, dir string, args ...string) (p planJSON) {
 func TestPlan(t *testing.T) {
 	dir := t.TempDir()
 	out := planText(t, dir)
-	for _, want := range []string{"Set the gain near ", "The gain window reaches from ", "another 6 dB of headroom would cost", "talk reads", "set in the scenario",
-		"What would widen the window", "a safety track 12 dB lower", "laugh over ordinary talk", "assumed", "Mind your ears", "local rules"} {
+	for _, want := range []string{"Let the guest talk for a minute, as they will talk.", "should be about −", "The meter goes before the knob.", "by more than 3 dB", "3 dB more headroom: ", "if the laugh reads",
+		"a knock, pop or click", "The gain window reaches from ", "talk holds", "set in the scenario",
+		"What would widen the window", "a safety track 12 dB lower", "laugh over ordinary talk", "second-hand", "Mind your ears", "local rules"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("says nothing of %q:\n%s", want, out)
 		}
@@ -99,6 +113,15 @@ func TestPlanJSON(t *testing.T) {
 	}
 	if g := base.Suggested.GainDB; g < *base.Window.Low || g > *base.Window.High || g != math.Floor(g) {
 		t.Errorf("suggested %.2f of %.2f to %.2f", g, *base.Window.Low, *base.Window.High)
+	}
+	if s := base.Suggested; s.Held != math.Round(s.Held) || s.HeldLow == nil || s.HeldHigh == nil || *s.HeldLow > s.Held || *s.HeldHigh < s.Held {
+		t.Errorf("the meter should hold %+v", s)
+	}
+	if s := base.Suggested; s.Risk > 0.05 || s.RiskMuch > s.Risk || s.RiskMuch == 0 {
+		t.Errorf("risk %v, by 3 dB %v", s.Risk, s.RiskMuch)
+	}
+	if base.Guest != "ordinary" || len(base.If) == 0 {
+		t.Errorf("guest %q, %v", base.Guest, base.If)
 	}
 	if !(*base.Window.From <= *base.Window.High && *base.Window.High <= *base.Window.To) {
 		t.Errorf("interval of the upper end: %v %v %v", *base.Window.From, *base.Window.High, *base.Window.To)
@@ -309,6 +332,96 @@ func TestPlanMisuse(t *testing.T) {
 	for _, want := range []string{"Examples:", "gainwright plan --distance", "--mic condenser", "--recorder float", "--risk", "card.html"} {
 		if !strings.Contains(help, want) {
 			t.Errorf("--help says nothing of %q", want)
+		}
+	}
+}
+
+// TestPlanGuest: the kind of conversation, by flag and in a scenario, and what is said
+// of its own has the last word.
+func TestPlanGuest(t *testing.T) {
+	dir := t.TempDir()
+	held := func(args ...string) float64 {
+		t.Helper()
+		p := planOf(t, dir, args...)
+		if p.Suggested == nil {
+			t.Fatalf("%v: no suggestion", args)
+		}
+		return p.Suggested.Point.GainDB
+	}
+	calm, ordinary, lively := held("--guest", "calm"), held("--guest", "ordinary"), held("--guest", "lively")
+	if !(calm > ordinary+1 && ordinary > lively+1) {
+		t.Errorf("calm %.0f dB, ordinary %.0f, lively %.0f", calm, ordinary, lively)
+	}
+	if g := held("--set", "plan.preset=lively"); g != lively {
+		t.Errorf("as a setting %.0f dB, as a flag %.0f", g, lively)
+	}
+	file := filepath.Join(dir, "s.yaml")
+	if err := os.WriteFile(file, []byte("plan: {outbursts_per_hour: 0.2, preset: lively}\nsource: {talker: ilse, script: [{text: Good morning.}]}\nstrips: {A: {}}\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	p := planOf(t, dir, file)
+	for _, a := range p.Assumptions {
+		switch {
+		case a.Key == "laughs_per_hour" && a.Value != 60, a.Key == "outbursts_per_hour" && a.Value != 0.2:
+			t.Errorf("%s is %g", a.Key, a.Value)
+		}
+	}
+	if p.Guest != "" {
+		t.Errorf("a preset with a figure of its own is called %q", p.Guest)
+	}
+}
+
+// TestPlanKnobs: advice stays within what knobs offer.
+func TestPlanKnobs(t *testing.T) {
+	dir := t.TempDir()
+	hot := []string{"--set", "microphone.sensitivity_mv_per_pa=150", "--distance", "0.05"}
+	p := planOf(t, dir, hot...)
+	if p.Suggested == nil || p.Suggested.Pad != 20 || p.Suggested.Point.GainDB < 0 {
+		t.Errorf("a hot microphone: %+v", p.Suggested)
+	}
+	if out := planText(t, dir, hot...); !strings.Contains(out, "with a pad of 20 dB switched in") {
+		t.Errorf("no word of the pad:\n%s", out)
+	}
+	if out := planText(t, dir, "--recorder", "float"); !strings.Contains(out, "no knob to set") || strings.Contains(out, "The meter goes before the knob") {
+		t.Errorf("a float recorder:\n%s", out)
+	}
+}
+
+// TestPlanHeard: what the meter held in a check moves the plan, the way it must.
+func TestPlanHeard(t *testing.T) {
+	dir := t.TempDir()
+	gain := func(what string) float64 {
+		t.Helper()
+		p := planOf(t, dir, "--heard", what)
+		if p.Suggested == nil {
+			t.Fatalf("%s: no suggestion", what)
+		}
+		return p.Suggested.Point.GainDB
+	}
+	if a, b := gain("talk=-22,laugh=-18,gain=40"), gain("talk=-22,laugh=-8,gain=40"); a < b+1 {
+		t.Errorf("a laugh of −18 dBFS: %.0f dB of gain; of −8 dBFS: %.0f", a, b)
+	}
+	if a, b := gain("talk=-22,laugh=-8,gain=40"), gain("talk=-22,asked=-8,gain=40"); b < a {
+		t.Errorf("a laugh by itself: %.0f dB of gain; on request, which tells less: %.0f", a, b)
+	}
+	// The same check at another gain is the same guest.
+	if a, b := gain("talk=-22,laugh=-8,gain=40"), gain("talk=-32,laugh=-18,gain=30"); a != b {
+		t.Errorf("at 40 dB %.0f, at 30 dB %.0f", a, b)
+	}
+	out := planText(t, dir, "--heard", "talk=-22,gain=40")
+	for _, want := range []string{"What is missing is a laugh", "if the laugh reads", "Set the gain to "} {
+		if !strings.Contains(out, want) {
+			t.Errorf("says nothing of %q:\n%s", want, out)
+		}
+	}
+	if out := planText(t, dir, "--heard", "talk=-10,laugh=0"); !strings.Contains(out, "full scale in the check") {
+		t.Errorf("no word of the laugh that was cut:\n%s", out)
+	}
+	for arg, want := range map[string]string{
+		"laugh=-9": "talk is missing", "talk=3": "out of range: -90 to 0", "talk=-20,cough=-3": `there is no "cough"`, "talk": "want talk=DBFS", "talk=-20,gain=99": "out of range: -20 to 80",
+	} {
+		if status, out, errs := call(t, dir, "plan", "--heard", arg); status != cli.ExitUsage || out != "" || !strings.Contains(errs, want) {
+			t.Errorf("%s: status %d, %q, %q", arg, status, out, errs)
 		}
 	}
 }

@@ -28,7 +28,11 @@ func (p *planned) place() string {
 			rec = r.Title
 		}
 	}
-	return fmt.Sprintf("%s, %s from %s, %s, %s, room %s", span(p.setup.Model.Minutes), length(c.DistanceM), mic, rec, picture.PlaceText(*c), picture.DB(c.Room.NoiseDBA, "dBA"))
+	guest := "a guest"
+	if q, ok := p.setup.Model.Preset(); ok {
+		guest = q.Title
+	}
+	return fmt.Sprintf("%s, %s, %s from %s, %s, %s, room %s", guest, span(p.setup.Model.Minutes), length(c.DistanceM), mic, rec, picture.PlaceText(*c), picture.DB(c.Room.NoiseDBA, "dBA"))
 }
 
 func span(minutes float64) string { return fmt.Sprintf("%.3g min", minutes) }
@@ -56,17 +60,65 @@ func percent(v float64) string {
 }
 
 // odds says a chance in words.
-func (p *planned) odds(q plan.Point) string {
-	switch n := math.Round(1 / q.Risk); {
-	case q.Risk == 0:
+func (p *planned) odds(risk float64) string {
+	switch n := math.Round(1 / risk); {
+	case risk == 0:
 		return fmt.Sprintf("none of %d simulated sessions goes over", p.sessions)
 	case n <= 1:
 		return "nearly every session goes over"
-	case q.Risk > 0.4:
-		return fmt.Sprintf("%s of all sessions go over", percent(q.Risk))
+	case risk > 0.4:
+		return fmt.Sprintf("%s of all sessions go over", percent(risk))
 	default:
-		return fmt.Sprintf("one session in %.0f goes over (%s; 95 %% interval %s to %s)", n, percent(q.Risk), percent(q.RiskLow), percent(q.RiskHigh))
+		return fmt.Sprintf("one session in %.0f goes over (%s)", n, percent(risk))
 	}
+}
+
+// told is what a host does with the answer: the meter first, the knob after it.
+func (p *planned) told() []string {
+	a := &p.advice
+	held := whole(a.HeldDBFS, "dBFS")
+	var out []string
+	sure := ""
+	if lo, hi := p.spread.LowDBFS, p.spread.HighDBFS; !math.IsInf(lo, 0) && !math.IsInf(hi, 0) && !math.IsNaN(lo+hi) {
+		sure = fmt.Sprintf(" It is as sure as the assumptions: with all of them drawn from what is plausible, eight plans of ten say %s to %s.", whole(lo, ""), whole(hi, "dBFS"))
+	}
+	hover := fmt.Sprintf("ordinary moments hover near %s", whole(a.TalkPeakDBFS, "dBFS"))
+	switch {
+	case a.NoKnob:
+		out = append(out, fmt.Sprintf("This recorder has no knob to set: two ranges into a float file hold what the preamp lets through. The meter should hold about %s in a minute of talk; %s.", held, hover))
+	case p.heard.any:
+		out = append(out, fmt.Sprintf("Set the gain to %s. The meter then holds about %s in a minute of this guest's talk; %s.%s", whole(a.GainDB, "dB"), held, hover, sure))
+	default:
+		out = append(out,
+			fmt.Sprintf("Let the guest talk for a minute, as they will talk. The highest peak that the meter held should be about %s; %s.%s", held, hover, sure),
+			fmt.Sprintf("For an ordinary guest the knob is then near %s. The meter goes before the knob.", whole(a.GainDB, "dB")))
+	}
+	if a.PadDB > 0 {
+		out = append(out, fmt.Sprintf("That is with a pad of %s switched in: without one the knob would have to go below 0 dB.", whole(a.PadDB, "dB")))
+	}
+	if a.AtMost {
+		out = append(out, fmt.Sprintf("More than that would be safe, but is more than a knob offers (%g dB).", plan.KnobHighDB))
+	}
+	return append(out, p.price()...)
+}
+
+// price says what the setting risks and what more headroom would cost.
+func (p *planned) price() []string {
+	a := &p.advice
+	out := []string{fmt.Sprintf("At that setting %s, by more than %d dB %s. The noise after delivery lies at %s.",
+		p.odds(a.Risk), plan.MuchDB, strings.TrimPrefix(p.odds(a.RiskMuch), "one session in "), picture.DB(a.NoiseLUFS, "LUFS"))}
+	if m := a.RiskMuch; m > 0 && m <= 0.4 && math.Round(1/m) > 1 {
+		out[0] = fmt.Sprintf("At that setting %s, one in %.0f by more than %d dB (%s). The noise after delivery lies at %s.",
+			p.odds(a.Risk), math.Round(1/m), plan.MuchDB, percent(m), picture.DB(a.NoiseLUFS, "LUFS"))
+	}
+	if !a.NoKnob {
+		out = append(out, fmt.Sprintf("3 dB more headroom: %s, %s more noise; 6 dB more: %s, %s.", percent(a.Less3.Risk), picture.DB(a.Less3.NoiseLUFS-a.NoiseLUFS, "dB"),
+			percent(a.Less6.Risk), picture.DB(a.Less6.NoiseLUFS-a.NoiseLUFS, "dB")))
+	}
+	if a.KnockRisk > 0 {
+		out = append(out, fmt.Sprintf("Beside that, in %s of sessions a knock, pop or click goes over (near, without a screen; assumed). A knock of 5 ms that is cut does no harm.", percent(a.KnockRisk)))
+	}
+	return out
 }
 
 // givesWay names what goes over first at the window's upper end, or at the gain set.
@@ -93,18 +145,7 @@ func (p *planned) verdict() []string {
 	limits := fmt.Sprintf("a chance of at most %s that anything goes over and at most %s of noise after delivery", percent(l.Risk), picture.DB(l.NoiseLUFS, "LUFS"))
 	switch {
 	case p.suggest != nil:
-		q := p.suggest
-		out := []string{
-			fmt.Sprintf("Set the gain near %s. In the sound check, ordinary talk should then read about %s.", picture.DB(q.GainDB, "dB"), meterReading(q.TalkPeakDBFS)),
-			fmt.Sprintf("The gain window reaches from %s to %s (the upper end lies between %s and %s for %d simulated sessions), for %s.",
-				picture.DB(w.LowDB, "dB"), picture.DB(w.HighDB, "dB"), plain(w.HighFromDB), picture.DB(w.HighToDB, "dB"), p.sessions, limits),
-			fmt.Sprintf("At %s %s, and the noise lies at %s; another 6 dB of headroom would cost %s of noise.",
-				picture.DB(q.GainDB, "dB"), p.odds(*q), picture.DB(q.NoiseLUFS, "LUFS"), picture.DB(p.lower.NoiseLUFS-q.NoiseLUFS, "dB")),
-		}
-		if hi := maxGain(); q.GainDB > hi {
-			out = append(out, fmt.Sprintf("That is more than a preamp here offers (%g dB): set it to its most.", hi))
-		}
-		return out
+		return append(p.told(), fmt.Sprintf("The gain window reaches from %s to %s, for %s.", picture.DB(w.LowDB, "dB"), picture.DB(w.HighDB, "dB"), limits))
 	case !w.Empty():
 		return []string{"Nothing in this conversation can go over at any gain."}
 	}
@@ -118,14 +159,6 @@ func (p *planned) verdict() []string {
 		out = append(out, fmt.Sprintf("For the noise it takes %s or more, for the risk %s or less: they miss each other by %s.", picture.DB(w.LowDB, "dB"), picture.DB(w.HighDB, "dB"), picture.DB(-w.WidthDB(), "dB")))
 	}
 	return out
-}
-
-func meterReading(dbfs float64) string { return picture.DB(dbfs, "dBFS") }
-
-// maxGain is the most that a preamp can be set to.
-func maxGain() float64 {
-	f, _ := sim.SettingByKey("preamp.gain_db")
-	return f.Max
 }
 
 // need says one change in words.
@@ -217,10 +250,10 @@ func (p *planned) zone(q plan.Point) string {
 }
 
 func (p *planned) gainRows() [][]string {
-	rows := [][]string{{"gain", "talk reads", "chance of an over", "95 % interval", "noise after delivery", ""}}
+	rows := [][]string{{"gain", "talk holds", "chance of an over", "by 3 dB", "noise after delivery", ""}}
 	row := func(q plan.Point, word string) {
-		rows = append(rows, []string{picture.DB(q.GainDB, "dB"), picture.DB(q.TalkPeakDBFS, "dBFS"), percent(q.Risk),
-			percent(q.RiskLow) + " – " + percent(q.RiskHigh), picture.DB(q.NoiseLUFS, "LUFS"), word})
+		rows = append(rows, []string{picture.DB(q.GainDB, "dB"), picture.DB(q.HeldPeakDBFS, "dBFS"), percent(q.Risk),
+			percent(q.RiskMuch), picture.DB(q.NoiseLUFS, "LUFS"), word})
 	}
 	all := slices.Clone(p.rows)
 	words := map[float64]string{}
@@ -256,6 +289,12 @@ func (p *planned) gainRows() [][]string {
 
 func (p *planned) describe(w io.Writer) {
 	fmt.Fprintf(w, "%s, strip %s: %s\n\n", p.sc.Title, p.strip, p.place())
+	if p.heard.any {
+		for _, s := range p.heard.words() {
+			fmt.Fprintln(w, cli.Wrap(s, 90))
+		}
+		fmt.Fprintln(w)
+	}
 	for _, s := range p.verdict() {
 		fmt.Fprintln(w, cli.Wrap(s, 90))
 	}
@@ -266,6 +305,12 @@ func (p *planned) describe(w io.Writer) {
 		}
 	} else if p.window.Empty() {
 		fmt.Fprintln(w, "No single change within reason opens the window; see below what helps, and combine.")
+	}
+	if len(p.ifs) > 0 {
+		fmt.Fprintln(w, "\nThe laugh of the sound check, read on the meter at "+whole(p.ifGain(), "dB")+" of gain:")
+		for _, l := range fill(ifRows(p.ifs), []bool{true, true, true}) {
+			fmt.Fprintln(w, "  "+l)
+		}
 	}
 	fmt.Fprintln(w)
 	for _, l := range fill(p.gainRows(), []bool{true, true, true, true, true, false}) {
@@ -280,8 +325,8 @@ func (p *planned) describe(w io.Writer) {
 	}
 	fmt.Fprintf(w, "\nThe loudest moment of a session is: %s. What gives way first: the %s.\n", strings.Join(kinds, ", "), p.givesWay())
 	if p.setup.Chain.InputLimiter.On {
-		fmt.Fprintln(w, cli.Wrap(fmt.Sprintf("The limiter before the converter lets an event be %s louder before it goes over: how much that is depends on its attack (%g ms).",
-			picture.DB(p.setup.ReliefDB(p.result), "dB"), p.setup.Chain.InputLimiter.AttackMS), 90))
+		fmt.Fprintln(w, cli.Wrap(fmt.Sprintf("The limiter before the converter (%g dBFS, attack %g ms) lets the loudest moment be %s louder before it goes over: a laugh %s, a cough %s.",
+			p.setup.Chain.InputLimiter.ThresholdDBFS, p.setup.Chain.InputLimiter.AttackMS, picture.DB(p.setup.ReliefDB(p.result), "dB"), picture.DB(p.setup.Relief(plan.OpenLaugh), "dB"), picture.DB(p.setup.Relief(plan.Cough), "dB")), 90))
 	}
 	fmt.Fprintln(w, "\nWhat would widen the window, the most helpful first")
 	rows := [][]string{{"change", "wider by", "window then", "quietest safe noise"},
@@ -292,17 +337,17 @@ func (p *planned) describe(w io.Writer) {
 	for _, l := range fill(rows, []bool{false, true, true, true}) {
 		fmt.Fprintln(w, "  "+l)
 	}
-	fmt.Fprintln(w, "\nAssumptions; the first matter most: how far the upper end moves between low and high")
-	rows = [][]string{{"assumption", "value", "from low to high", "moves it by", "source"}}
+	fmt.Fprintln(w, "\nAssumptions; the first matter most: how far the reading to aim at moves between low and high")
+	rows = [][]string{{"assumption", "value", "from low to high", "moves it by", "standing", "source"}}
 	for _, s := range p.swings {
-		rows = append(rows, []string{s.Param.Name, value(s.Param.Value, s.Param.Unit), rangeText(s.Param), moves(s), s.Param.Source})
+		rows = append(rows, []string{s.Param.Name, value(s.Param.Value, s.Param.Unit), rangeText(s.Param), moves(s), string(s.Param.Standing), s.Param.Source})
 	}
 	for _, a := range append(p.setup.Limits.Params(), p.setup.Model.Params()...) {
 		if a.Low == a.High {
-			rows = append(rows, []string{a.Name, value(a.Value, a.Unit), "", "", a.Source})
+			rows = append(rows, []string{a.Name, value(a.Value, a.Unit), "", "", string(a.Standing), a.Source})
 		}
 	}
-	for _, l := range fill(rows, []bool{false, true, true, true, false}) {
+	for _, l := range fill(rows, []bool{false, true, true, true, false, false}) {
 		fmt.Fprintln(w, "  "+l)
 	}
 	fmt.Fprintln(w)
@@ -320,7 +365,7 @@ func moves(s plan.Swing) string {
 
 // caveats is what the plan leaves out, and the word about ears.
 func (p *planned) caveats() []string {
-	out := []string{"Not counted: the breath of p and b on a close microphone (use a windscreen, or speak past it), knocks on the table, and anybody but this one guest."}
+	out := []string{"Not counted in the risk: the breath of p and b on a close microphone (use a windscreen, or speak past it), knocks, and anybody but this one guest."}
 	if p.setup.Chain.Microphone.Proximity {
 		out = append(out, "Nor is the bass rise of a close microphone, which this scenario turns on: leave a few decibels more.")
 	}
