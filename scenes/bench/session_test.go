@@ -338,3 +338,29 @@ func BenchmarkStream(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)*512/Rate/b.Elapsed().Seconds(), "×realtime")
 }
+
+// TestTakeOutlastsTheScreen: a screen that stands still for ten seconds, as on a machine that is
+// busy with something else, does not end the take that is being recorded.
+func TestTakeOutlastsTheScreen(t *testing.T) {
+	s := newSession(t)
+	if err := s.Record(false); err != nil {
+		t.Fatal(err)
+	}
+	buf := make([][2]float64, 480)
+	pull := func(seconds int) {
+		for range seconds * Rate / len(buf) {
+			s.Stream(buf)
+		}
+	}
+	s.Tick()
+	pull(10)
+	s.Tick()
+	pull(1)
+	s.Tick()
+	if s.Mode() != ModeRecord {
+		t.Fatalf("the take has ended after %.1f s", s.Take().Seconds())
+	}
+	if got := s.Take().Seconds(); got < 10.9 {
+		t.Errorf("11 s were performed, the take has %.1f", got)
+	}
+}

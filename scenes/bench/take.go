@@ -141,12 +141,8 @@ func (t *Take) Seconds() float64 { return float64(t.Frames()) / Rate }
 // chunks of a take that is gone.
 func (t *Take) ready(spare *[]*chunk) {
 	at := int(t.frames.Load() / chunkFrames)
-	end := at + 3
-	if t.given != nil {
-		// It goes on while the screen stands still.
-		end = at + 1 + stallFrames/chunkFrames
-	}
-	end = min(end, int((t.limit+chunkFrames-1)/chunkFrames))
+	// It goes on while the screen stands still.
+	end := min(at+1+stallFrames/chunkFrames, int((t.limit+chunkFrames-1)/chunkFrames))
 	for i := at; i < end; i++ {
 		for s := range t.N {
 			if t.chunks[s][i].Load() != nil {

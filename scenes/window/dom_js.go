@@ -287,7 +287,6 @@ func (m *mirror) set(it *item, n *ui.Node, all bool) {
 	was := &it.node
 	el := it.el
 	attr := func(name, value string) { el.Call("setAttribute", name, value) }
-	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 10, 64) }
 	text := n.Role == ui.RoleHeading || n.Role == ui.RoleText || n.Role == ui.RoleStatus
 	if all || was.Name != n.Name || was.Value != n.Value {
 		switch {
@@ -330,16 +329,16 @@ func (m *mirror) set(it *item, n *ui.Node, all bool) {
 	switch n.Role {
 	case ui.RoleSlider:
 		if all || was.Min != n.Min || was.Max != n.Max || was.Step != n.Step {
-			attr("min", number(n.Min))
-			attr("max", number(n.Max))
+			attr("min", attribute(n.Min))
+			attr("max", attribute(n.Max))
 			step := "any"
 			if n.Step > 0 {
-				step = number(n.Step)
+				step = attribute(n.Step)
 			}
 			attr("step", step)
 		}
 		if all || was.Now != n.Now || el.Get("valueAsNumber").Float() != n.Now {
-			el.Set("value", number(n.Now))
+			el.Set("value", attribute(n.Now))
 		}
 	case ui.RoleTextbox:
 		// While it is being written in, the element is ahead of the node.
@@ -348,9 +347,9 @@ func (m *mirror) set(it *item, n *ui.Node, all bool) {
 		}
 	case ui.RoleMeter:
 		if all || was.Now != n.Now || was.Min != n.Min || was.Max != n.Max {
-			attr("aria-valuemin", number(n.Min))
-			attr("aria-valuemax", number(n.Max))
-			attr("aria-valuenow", number(min(max(n.Now, n.Min), n.Max)))
+			attr("aria-valuemin", attribute(n.Min))
+			attr("aria-valuemax", attribute(n.Max))
+			attr("aria-valuenow", attribute(min(max(n.Now, n.Min), n.Max)))
 		}
 	case ui.RoleRadio, ui.RoleCheckbox:
 		// A click has changed the element already; what counts is the node.
