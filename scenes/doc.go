@@ -89,6 +89,9 @@
 // Of package program:
 //
 //	sound                   turns sound on or off
+//	sound.yes               once asked by a press that would be heard: turns sound on and
+//	                        does it
+//	sound.no                does it without sound, and is not asked again
 //	listen.level_db         −60 to 0 dB: how loud one hears, −20 at first
 //	more                    opens and closes the page for handing out and presenting
 //	present                 one idea at a time, large; again ends it

@@ -82,14 +82,13 @@ func (g *Scene) onBench(i int, do func(ui.Intent) error) func(ui.Intent) error {
 
 func (g *Scene) listenActs() kit.Acts {
 	a := kit.Acts{
-		g.listen[bench.ListenSpoken].ID: kit.Press(func() { g.listenTo(bench.ListenSpoken) }),
+		g.listen[bench.ListenSpoken].ID: kit.Try(func() error { return g.listenTo(bench.ListenSpoken) }),
 		g.listen[bench.ListenMended].ID: kit.Try(func() error {
 			if !g.Bench.HasMended() {
 				return fmt.Errorf("nothing is mended: %s", g.listen[bench.ListenMended].Why)
 			}
 			g.review()
-			g.listenTo(bench.ListenMended)
-			return nil
+			return g.listenTo(bench.ListenMended)
 		}),
 		g.matched.ID: kit.Press(func() { g.Bench.SetMatched(!g.Bench.Matched()) }),
 	}
@@ -99,8 +98,7 @@ func (g *Scene) listenActs() kit.Acts {
 				return err
 			}
 			g.Shown = i
-			g.listenTo(bench.Listen(i))
-			return nil
+			return g.listenTo(bench.Listen(i))
 		})
 	}
 	return a

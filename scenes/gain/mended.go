@@ -82,7 +82,7 @@ func (g *Scene) mendOn(now float64) bool {
 func (g *Scene) startMending(t *bench.Take, k int) {
 	m := &g.mend
 	if g.Bench.Listening() == bench.ListenMended {
-		g.listenTo(bench.Listen(k))
+		g.hear(bench.Listen(k))
 	}
 	g.Bench.DropMended()
 	file := t.File[k]

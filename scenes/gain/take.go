@@ -21,14 +21,23 @@ func (g *Scene) set(i int, c sim.Chain) error {
 	return g.Bench.SetChain(i, c)
 }
 
-// listenTo changes what is heard; going over to clipped sound while the take
+// hear changes what is heard; going over to clipped sound while the take
 // plays asks first.
-func (g *Scene) listenTo(l bench.Listen) {
+func (g *Scene) hear(l bench.Listen) {
 	g.Bench.SetListen(l)
 	if g.Bench.Playing() && g.clippedUnwarned(l) {
 		g.Bench.Stop()
 		g.caution = true
 	}
+}
+
+// listenTo is a press that changes what is heard.
+func (g *Scene) listenTo(l bench.Listen) error {
+	g.hear(l)
+	if g.Bench.Mode() != bench.ModeCheck || g.lent {
+		return nil // it will be heard once it is played
+	}
+	return g.shell.Audibly("", func() error { return nil })
 }
 
 // clippedUnwarned reports whether a sound of the take is clipped, and nobody has
@@ -101,11 +110,10 @@ func (g *Scene) togglePlay() error {
 }
 
 func (g *Scene) startPlay() error {
-	if err := g.shell.StartSound(); err != nil {
-		return err
-	}
-	g.review()
-	return g.Bench.Play()
+	return g.shell.Audibly("", func() error {
+		g.review()
+		return g.Bench.Play()
+	})
 }
 
 // review goes from the sound check to the take, if there is one, and says what became

@@ -234,11 +234,10 @@ func (d *Deck) start() error {
 	if d.shell.Bench().Mode() == bench.ModeRecord {
 		return fmt.Errorf("a take is being recorded in “Set the gain”; end it first")
 	}
-	if err := d.shell.StartSound(); err != nil {
-		return err
-	}
-	d.Player.Play()
-	return nil
+	return d.shell.Audibly("", func() error {
+		d.Player.Play()
+		return nil
+	})
 }
 
 // CautionLong and CautionShort warn of clipped sound.

@@ -36,10 +36,12 @@ type Shell interface {
 
 	// Hear makes a scene's own player heard instead of the bench; nil is the bench.
 	Hear(p *sounds.Player)
-	// SoundOn reports whether anything is heard; StartSound turns the sound on, where
-	// there is a device.
+	// SoundOn reports whether anything is heard.
 	SoundOn() bool
-	StartSound() error
+	// Audibly does what would be heard. Where the sound is off and nobody was asked in
+	// this visit it first offers to turn it on, with the caution about hearing and that
+	// of this sound, if it has one; do then follows upon the answer, whichever it is.
+	Audibly(caution string, do func() error) error
 
 	// Save hands out a file to be kept; Choose asks for one, of the kinds in accept,
 	// as ".wav,.flac". Picture is what is on screen as PNG.

@@ -30,24 +30,19 @@ type Program struct {
 	scenes []kit.Scene
 	acts   kit.Acts
 	now    int
-	tabs   []*ui.Choice
+	bar
 
-	sound, theme *ui.Button
-	text         *ui.Button
-	undo, redo   *ui.Button
-	more         *ui.Button
-	endShow      *ui.Button
-	level        *ui.Slider
-	soundOn      bool
-	buffer       int // frames of the sound device
+	endShow *ui.Button
+	soundOn bool
+	buffer  int // frames of the sound device
 
-	sheet      *sheet
-	sheetOn    bool
-	present    bool
-	ideaAt     int
-	footBox    ink.Rect
-	soundSmall bool // there is room for an icon only
-	foot       ui.Strs
+	offer   offer // to turn the sound on
+	sheet   *sheet
+	sheetOn bool
+	present bool
+	ideaAt  int
+	footBox ink.Rect
+	foot    ui.Strs
 
 	th           ui.Theme
 	textAt       int
@@ -64,8 +59,6 @@ type Program struct {
 	gaps         int64
 	due          float64 // frames of the tick still to come
 	area         ink.Rect
-	header       ink.Rect
-	name         ink.Rect // of the program
 	nodes        []ui.Node
 	note         string // of the program itself
 	noted        string // what note was last
@@ -142,6 +135,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.more = ui.NewButton(idMore, "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
 	p.more.Toggle = true
 	p.endShow = ui.NewButton(idPresent, "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
+	p.offer = newOffer(&p.router, p.Relayout, func() error { return p.setSound(true) })
 	p.scenes = build(p)
 	for i, sc := range p.scenes {
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
@@ -268,6 +262,10 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	}
 	if f := p.router.Focused(); f != focus && f != "" && len(in.Keys) > 0 {
 		p.reveal(f)
+	}
+	if p.offer.escaped(in.Keys) {
+		p.try(ui.Intent{ID: idSoundNo, Do: ui.DoPress})
+		p.router.Unused = p.router.Unused[:0]
 	}
 	for _, k := range p.router.Unused {
 		p.shortcut(k)
@@ -486,6 +484,8 @@ func (p *Program) frameActs() kit.Acts {
 		idPresentNext: kit.Press(func() { p.goIdea(1) }),
 		idPresentLast: kit.Press(func() { p.goIdea(-1) }),
 		idSound:       kit.Try(func() error { return p.setSound(!p.soundOn) }),
+		idSoundYes:    kit.Try(func() error { return p.offer.answer(true) }),
+		idSoundNo:     kit.Try(func() error { return p.offer.answer(false) }),
 		idLevel:       p.setLevel,
 		idTheme:       kit.Press(p.toggleTheme),
 		idTextSize:    kit.Press(p.nextTextSize),
@@ -568,6 +568,7 @@ func (p *Program) canFocus(id string) bool {
 func (p *Program) show(i int) {
 	p.sheetOn = false
 	if i != p.now {
+		p.offer.drop()
 		p.out.Hear(nil) // a scene with sounds of its own asks to be heard
 		if sc, ok := p.scenes[p.now].(kit.Visited); ok {
 			sc.Leave()
@@ -586,19 +587,21 @@ func (p *Program) show(i int) {
 // SoundOn reports whether anything is heard.
 func (p *Program) SoundOn() bool { return p.soundOn }
 
-// StartSound turns the sound on, where there is a device.
-func (p *Program) StartSound() error {
-	if p.soundOn || p.dev == nil {
-		return nil
+// Audibly implements kit.Shell.
+func (p *Program) Audibly(caution string, do func() error) error {
+	if p.soundOn || p.dev == nil || p.offer.asked {
+		return do()
 	}
-	return p.setSound(true)
+	p.offer.ask(caution, do)
+	return nil
 }
 
 func (p *Program) setSound(on bool) error {
 	if on && p.dev == nil {
 		return fmt.Errorf("no sound: %s; the meters and pictures go on without it", p.noSound)
 	}
-	p.soundOn = on
+	p.soundOn, p.offer.asked = on, true
+	p.offer.drop()
 	m := p.monitor.Settings()
 	m.Mute = !on
 	return p.monitor.Set(m)
@@ -670,9 +673,8 @@ func (p *Program) sync() {
 			p.note = "Sound is starting."
 		}
 	}
-	if p.soundSmall {
-		p.sound.Label = ""
-	}
+	p.bar.heard = p.soundOn
+	p.bar.sync()
 	if p.slow {
 		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
 	}
@@ -688,6 +690,7 @@ func (p *Program) sync() {
 		p.cs = append(p.cs[:0], p.endShow)
 	}
 	p.cs = append(p.cs, p.scene().Controls()...)
+	p.cs = append(p.cs, p.offer.yes, p.offer.no)
 }
 
 func (p *Program) layout() {
@@ -697,77 +700,13 @@ func (p *Program) layout() {
 	p.laid = true
 	th := &p.th
 	r := ink.Rect{W: p.size.X, H: p.size.Y}
-	const pad = 14
 	if p.present {
 		p.layoutShow(r)
 		return
 	}
-	rowH := p.rowHeight()
-	in := ui.Pad(r, pad, 0)
-	title := ink.Measure(p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
-	tabs := float32(0)
-	for _, t := range p.tabs {
-		tabs += t.Width(th)
-	}
-	soundW := max(p.sound.Width(th), th.Px(118))
-	sq := ui.Square(th)
-	buttons := soundW + 5*(sq+6) + 12
-	level := th.Px(230)
-	p.soundSmall = title+tabs+buttons+level+30 > in.W
-	if p.soundSmall {
-		buttons += sq - soundW
-		soundW = sq
-		level = th.Px(200)
-	}
+	p.bar.layout(th, &r, p.Title())
 	p.sync()
-	// The header takes as many rows as its parts need: the name and the buttons
-	// in the first; level and tabs beside them, or below.
-	y := float32(0)
-	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
-	p.name = ui.Left(&first, title)
-	mid := func(r ink.Rect) ink.Rect {
-		h := min(r.H, max(36, th.Row(ui.Body)+8))
-		return ui.Pad(r, 0, (r.H-h)/2)
-	}
-	cut := func(r *ink.Rect, w float32) ink.Rect {
-		c := ui.Right(r, w)
-		ui.Right(r, 6)
-		return mid(c)
-	}
-	p.more.Bounds = cut(&first, sq)
-	p.theme.Bounds = cut(&first, sq)
-	p.text.Bounds = cut(&first, sq)
-	p.redo.Bounds = cut(&first, sq)
-	p.undo.Bounds = cut(&first, sq)
-	levelPlaced := false
-	if title+tabs+buttons+level+30 <= in.W || title+buttons+level+30 <= in.W && title+tabs+buttons+30 > in.W {
-		p.level.Bounds, levelPlaced = cut(&first, level), true
-	}
-	p.sound.Bounds = cut(&first, soundW)
-	x, row := first.X, first
-	if tabs > first.W {
-		y += rowH - 6
-		row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
-		x = row.X
-	}
-	for _, t := range p.tabs {
-		w := min(t.Width(th), in.W)
-		if x+w > row.Right()+0.5 {
-			y += rowH - 6
-			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
-			x = row.X
-		}
-		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-min(44, rowH-6))/2)
-		x += w
-	}
-	if !levelPlaced {
-		if y == 0 || row.Right()-x < level+8 {
-			y += rowH - 6
-			row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
-		}
-		p.level.Bounds = mid(ui.Right(&row, min(level, row.W)))
-	}
-	p.header = ui.Top(&r, y+rowH)
+	p.offer.layout(th, &r)
 	p.area = r
 	p.scene().Layout(th, r)
 }
@@ -778,13 +717,14 @@ func (p *Program) layoutShow(r ink.Rect) {
 	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4))
 	p.th = ui.HighContrast(p.th.Dark, text)
 	th := &p.th
+	p.offer.layout(th, &r)
 	foot := ui.Bottom(&r, max(44, th.Row(ui.Small)+14))
 	foot = ui.Pad(foot, 20, 0)
 	b := ui.Right(&foot, ui.Square(th))
 	p.endShow.Bounds = ui.Pad(b, 0, (b.H-min(b.H, 44))/2)
 	ui.Right(&foot, 10)
 	p.footBox = foot
-	p.header, p.name = ink.Rect{}, ink.Rect{}
+	p.name = ink.Rect{}
 	p.area = r
 	p.scene().Layout(th, r)
 }
@@ -816,13 +756,12 @@ func (p *Program) drawFoot(l *ink.List) {
 	l.TextIn(p.footBox, s, st)
 }
 
-func (p *Program) rowHeight() float32 { return max(48, p.th.Row(ui.Body)+20) }
-
 // Draw appends the whole picture to an empty list.
 func (p *Program) Draw(l *ink.List) {
 	th := &p.th
 	l.Fill(ink.Rect{W: p.size.X, H: p.size.Y}, 0, th.Ground)
 	p.scene().Draw(l, th)
+	p.offer.draw(l, th)
 	if p.present {
 		p.drawFoot(l)
 		p.router.Draw(l, th, p.cs)
@@ -856,6 +795,9 @@ func (p *Program) Focused() string { return p.router.Focused() }
 func (p *Program) Announce() string {
 	if p.err != "" {
 		return p.err
+	}
+	if p.offer.on {
+		return p.offer.said()
 	}
 	// A note is told until there is something newer to tell.
 	s := p.scene().Announce()

@@ -94,6 +94,8 @@ func TestReload(t *testing.T) {
 	}
 	p.shot("reload")
 	p.use("play")
+	p.until("sound.yes", 20*time.Second)
+	p.use("sound.yes")
 	p.wait("the take to play", `gainwright.nodes().find(n => n.id == "take.at_s").now > 0.3`, time.Minute)
 	p.noErrors()
 }

@@ -374,6 +374,8 @@ func visit(t *testing.T, p *page, h hands, laugh func()) {
 	// What can be heard, in step; the clipped strip comes after a caution.
 	h.press("radio", "Listen to strip B")
 	h.press("button", "Play the take")
+	p.hears(`^The sound is off\. Start low\.`, 20*time.Second)
+	h.press("button", "Turn the sound on")
 	p.wait("the take playing", `gainwright.nodes().find(n => n.id == "play").name == "Pause the take"`, time.Minute)
 	h.press("radio", "Listen to what was spoken")
 	h.press("radio", "Listen to strip A mended")

@@ -1,0 +1,144 @@
+package program
+
+import (
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+)
+
+// bar is the header: the program's name, the tabs, and what concerns all scenes.
+type bar struct {
+	tabs         []*ui.Choice
+	sound, theme *ui.Button
+	text         *ui.Button
+	undo, redo   *ui.Button
+	more         *ui.Button
+	level        *ui.Slider
+
+	plain bool     // for a scene that stands alone
+	heard bool     // sound is on
+	small bool     // there is room for the sound's icon only
+	name  ink.Rect // of the program
+}
+
+func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20) }
+
+// sync brings up what there is.
+func (h *bar) sync() {
+	kit.Hide(h.plain, h.undo, h.redo, h.more)
+	kit.Hide(h.plain && !h.heard, h.level)
+	for _, t := range h.tabs {
+		kit.Hide(h.plain, t)
+	}
+	if h.small {
+		h.sound.Label = ""
+	}
+}
+
+// layout takes the header off the top of r.
+func (h *bar) layout(th *ui.Theme, r *ink.Rect, title string) {
+	name := ink.Measure(title, th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
+	if h.plain {
+		ui.Top(r, h.layoutPlain(th, ui.Pad(*r, 14, 0), name))
+		return
+	}
+	ui.Top(r, h.layoutWhole(th, ui.Pad(*r, 14, 0), name))
+}
+
+// mid is the part of a row of the header that a control takes.
+func mid(th *ui.Theme, r ink.Rect) ink.Rect {
+	h := min(r.H, max(36, th.Row(ui.Body)+8))
+	return ui.Pad(r, 0, (r.H-h)/2)
+}
+
+// layoutPlain lays out the name, the sound and how things look; how loud one hears
+// comes in with the sound, in a row of its own where there is no room beside.
+func (h *bar) layoutPlain(th *ui.Theme, in ink.Rect, title float32) float32 {
+	rowH := max(rowHeight(th), ui.Touch+8)
+	sq := max(ui.Touch, ui.Square(th))
+	first := ink.Rect{X: in.X, W: in.W, H: rowH}
+	h.name = ui.Left(&first, min(title, first.W-3*sq-12))
+	cut := func(w float32) ink.Rect {
+		c := ui.Right(&first, w)
+		ui.Right(&first, 6)
+		return ui.Pad(c, 0, (c.H-max(ui.Touch, th.Row(ui.Body)+8))/2)
+	}
+	h.theme.Bounds = cut(sq)
+	h.text.Bounds = cut(sq)
+	sound, level := max(h.sound.Width(th), th.Px(118)), th.Px(230)
+	if h.small = sound+6 > first.W; h.small {
+		sound = sq
+	}
+	h.sound.Bounds = cut(sound)
+	if !h.heard {
+		return rowH
+	}
+	if level+6 <= first.W {
+		h.level.Bounds = cut(level)
+		return rowH
+	}
+	h.level.Bounds = ink.Rect{X: in.X, Y: rowH, W: in.W, H: max(ui.Touch, th.Row(ui.Body)+8)}
+	return h.level.Bounds.Bottom() + 4
+}
+
+// layoutWhole takes as many rows as the parts need: the name and the buttons in the
+// first; level and tabs beside them, or below.
+func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
+	rowH := rowHeight(th)
+	tabs := float32(0)
+	for _, t := range h.tabs {
+		tabs += t.Width(th)
+	}
+	soundW := max(h.sound.Width(th), th.Px(118))
+	sq := ui.Square(th)
+	buttons := soundW + 5*(sq+6) + 12
+	level := th.Px(230)
+	h.small = title+tabs+buttons+level+30 > in.W
+	if h.small {
+		buttons += sq - soundW
+		soundW = sq
+		level = th.Px(200)
+	}
+	y := float32(0)
+	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
+	h.name = ui.Left(&first, title)
+	cut := func(r *ink.Rect, w float32) ink.Rect {
+		c := ui.Right(r, w)
+		ui.Right(r, 6)
+		return mid(th, c)
+	}
+	h.more.Bounds = cut(&first, sq)
+	h.theme.Bounds = cut(&first, sq)
+	h.text.Bounds = cut(&first, sq)
+	h.redo.Bounds = cut(&first, sq)
+	h.undo.Bounds = cut(&first, sq)
+	levelPlaced := false
+	if title+tabs+buttons+level+30 <= in.W || title+buttons+level+30 <= in.W && title+tabs+buttons+30 > in.W {
+		h.level.Bounds, levelPlaced = cut(&first, level), true
+	}
+	h.sound.Bounds = cut(&first, soundW)
+	x, row := first.X, first
+	next := func() {
+		y += rowH - 6
+		row = ink.Rect{X: in.X, Y: y, W: in.W, H: rowH}
+		x = row.X
+	}
+	if tabs > first.W {
+		next()
+	}
+	for _, t := range h.tabs {
+		w := min(t.Width(th), in.W)
+		if x+w > row.Right()+0.5 {
+			next()
+		}
+		t.Bounds = ui.Pad(ink.Rect{X: x, Y: row.Y, W: w, H: rowH}, 0, (rowH-min(44, rowH-6))/2)
+		x += w
+	}
+	if !levelPlaced {
+		if y == 0 || row.Right()-x < level+8 {
+			next()
+		}
+		h.level.Bounds = mid(th, ui.Right(&row, min(level, row.W)))
+	}
+	return y + rowH
+}

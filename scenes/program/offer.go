@@ -1,0 +1,151 @@
+package program
+
+import (
+	"errors"
+	"slices"
+
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+)
+
+// offer is the question whether to turn the sound on. It comes with the first press of a
+// visit that would be heard, once, and stands below the scene until it is answered.
+type offer struct {
+	on      bool
+	asked   bool   // or the sound was turned on or off, so that there is nothing to ask
+	caution string // of the sound itself
+	do      func() error
+	from    string // the control that had the focus
+	yes, no *ui.Button
+	router  *ui.Router
+	moved   func() // everything is to be laid out anew
+	turnOn  func() error
+
+	box, head ink.Rect
+	para      ui.Para
+	words     string // as laid out
+}
+
+func newOffer(router *ui.Router, moved func(), turnOn func() error) offer {
+	yes := ui.NewButton(idSoundYes, "Turn the sound on", "And plays what was pressed. It starts low.", "Turn the sound on", ui.Plain, ui.IconSound)
+	no := ui.NewButton(idSoundNo, "Go on without sound", "Nothing is heard; the button in the header turns sound on at any time.", "Without sound", ui.Plain, ui.NoIcon)
+	return offer{yes: yes, no: no, router: router, moved: moved, turnOn: turnOn}
+}
+
+// ask puts the question before do is done.
+func (o *offer) ask(caution string, do func() error) {
+	o.on, o.caution, o.do, o.from = true, caution, do, o.router.Focused()
+	if o.from != "" {
+		o.router.SetFocus(idSoundYes)
+	}
+	o.moved()
+}
+
+var errNotAsked = errors.New("there is nothing to answer")
+
+// answer turns the sound on or leaves it off, and does what was pressed.
+func (o *offer) answer(on bool) error {
+	if !o.on {
+		return errNotAsked
+	}
+	do := o.do
+	o.drop()
+	o.asked = true
+	if on {
+		if err := o.turnOn(); err != nil {
+			return err
+		}
+	}
+	return do()
+}
+
+// drop takes the question away; it may come again.
+func (o *offer) drop() {
+	if !o.on {
+		return
+	}
+	o.on, o.do = false, nil
+	if at := o.router.Focused(); at == "" || at == idSoundYes || at == idSoundNo {
+		o.router.SetFocus(o.from)
+	}
+	o.moved()
+}
+
+// escaped reports that Escape asks for going on without sound, whatever has the focus.
+func (o *offer) escaped(keys []ui.KeyPress) bool {
+	return o.on && slices.ContainsFunc(keys, func(k ui.KeyPress) bool { return k.Key == "Escape" })
+}
+
+// offerLead is what is asked.
+const offerLead = "The sound is off."
+
+func (o *offer) said() string {
+	s := offerLead + " "
+	if o.caution != "" {
+		s += o.caution + " "
+	}
+	return s + kit.SafetyLong
+}
+
+// layout takes the room for the question off the bottom of r.
+func (o *offer) layout(th *ui.Theme, r *ink.Rect) {
+	o.box = ink.Rect{}
+	kit.Hide(!o.on, o.yes, o.no)
+	if !o.on {
+		return
+	}
+	const pad = 12
+	wide := r.W - 4*pad
+	yes, no := o.yes.Width(th)+8, o.no.Width(th)+8
+	st, row := th.Style(ui.Small, ink.Regular, ink.Left, th.Say), th.Row(ui.Small)
+	h := max(ui.Touch, th.Row(ui.Body)+14)
+	room := wide - yes - no - 8 - 16
+	beside := room >= 300*th.Text
+	if !beside {
+		room = wide
+	}
+	o.words = o.said()
+	text := o.para.Height(o.words, st, room, row)
+	stacked := yes+no+8 > wide
+	switch {
+	case beside:
+		o.box = ui.Bottom(r, max(h, text)+2*pad)
+	case stacked:
+		o.box = ui.Bottom(r, text+8+2*h+8+2*pad)
+	default:
+		o.box = ui.Bottom(r, text+8+h+2*pad)
+	}
+	in := ui.Pad(o.box, 2*pad, pad)
+	switch {
+	case beside:
+		b := ui.Right(&in, yes+no+8)
+		b = ui.Pad(b, 0, (b.H-h)/2)
+		o.yes.Bounds = ui.Left(&b, yes)
+		o.no.Bounds = ui.Right(&b, no)
+		ui.Right(&in, 16)
+		in = ui.Pad(in, 0, (in.H-text)/2)
+	case stacked:
+		o.no.Bounds = ui.Bottom(&in, h)
+		ui.Bottom(&in, 8)
+		o.yes.Bounds = ui.Bottom(&in, h)
+		ui.Bottom(&in, 8)
+	default:
+		b := ui.Bottom(&in, h)
+		o.yes.Bounds = ui.Left(&b, yes)
+		ui.Left(&b, 8)
+		o.no.Bounds = ui.Left(&b, no)
+		ui.Bottom(&in, 8)
+	}
+	o.head = in
+}
+
+func (o *offer) draw(l *ink.List, th *ui.Theme) {
+	if !o.on {
+		return
+	}
+	b := ink.Rect{X: o.box.X + 12, Y: o.box.Y, W: o.box.W - 24, H: o.box.H - 4}
+	l.Fill(b, 9, th.Panel)
+	l.Frame(b, 9, 1.5, th.Ceiling)
+	o.para.Draw(l, o.head, o.words, th.Style(ui.Small, ink.Regular, ink.Left, th.Say), th.Row(ui.Small))
+}
