@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 )
 
 // closestM is the nearest that a mouth comes to a microphone.
@@ -106,7 +107,7 @@ func (s *simulator) guest(n int) guest {
 	var g guest
 	g.check = k.TalkDB + k.TalkSDDB*r.NormFloat64()
 	g.level = g.check + k.SessionSDDB*r.NormFloat64()
-	g.open = k.LaughDB + k.LaughSDDB*r.NormFloat64()
+	g.open = k.LaughDB - k.Tied*(g.check-k.TalkDB) + k.LaughSDDB*r.NormFloat64()
 	g.rate = m.LaughPerHour
 	if k.RateShape > 0 {
 		g.rate = gamma(r, k.RateShape) / k.RateHours
@@ -243,9 +244,41 @@ func (c Conversation) Session(seed uint64, n int) Session {
 // held is how far the peak held in a minute lies over the level of talk.
 type held struct{ mean, sd float64 }
 
+// heldKey is all that a held peak depends on.
+type heldKey struct {
+	near              near
+	crest             Crest
+	sd, perMin, meter float64
+	loudest           float64
+}
+
+// helds keeps what was worked out: it is asked for again and again.
+var helds struct {
+	sync.Mutex
+	of map[heldKey]held
+}
+
 // heldOver works it out from many minutes, always the same ones, so that it follows
 // the assumptions smoothly.
 func (c *Conversation) heldOver() held {
+	key := heldKey{c.near(), c.TalkCrest, c.UtteranceSD, c.TalkPerMin, c.TalkMeterDB, c.LoudestDB}
+	helds.Lock()
+	h, ok := helds.of[key]
+	helds.Unlock()
+	if ok {
+		return h
+	}
+	h = c.manyMinutes()
+	helds.Lock()
+	defer helds.Unlock()
+	if helds.of == nil || len(helds.of) > 500 {
+		helds.of = map[heldKey]held{}
+	}
+	helds.of[key] = h
+	return h
+}
+
+func (c *Conversation) manyMinutes() held {
 	s := &simulator{c: *c, near: c.near(), pcg: rand.NewPCG(0x6d65746572, 1)}
 	s.rnd = rand.New(s.pcg)
 	const minutes = 4096

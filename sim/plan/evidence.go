@@ -24,7 +24,10 @@ type Guest struct {
 	TalkSDDB    float64 `json:"talk_sd_db"`       // and how well it is known
 	SessionSDDB float64 `json:"session_sd_db"`    // of the session around it
 	LaughDB     float64 `json:"open_laugh_db"`    // the guest's own open laughs over talk: mean
-	LaughSDDB   float64 `json:"open_laugh_sd_db"` // and how well that is known
+	LaughSDDB   float64 `json:"open_laugh_sd_db"` // and how well that is known, were talk known
+	// Tied is by how much LaughDB is too high for each decibel by which TalkDB is too
+	// low: laughs were told over talk as it was heard.
+	Tied float64 `json:"laugh_tied_to_talk,omitempty"`
 	// RateShape and RateHours are the Gamma distribution of the guest's laughs an hour;
 	// with shape 0 it is the model's, known.
 	RateShape float64 `json:"laugh_rate_shape,omitempty"`
@@ -123,8 +126,15 @@ func (c Conversation) learn(h Heard, take bool) Guest {
 		// A laugh is told over the talk that was heard beside it. On its way it lost what
 		// going away costs.
 		over := func(peak float64) float64 { return peak - m.LaughCrest.MeanDB + m.LaughAwayDB - talk }
-		g.LaughDB, g.LaughSDDB = normal(g.LaughDB, g.LaughSDDB, over(h.LaughPeakDB), float64(h.Laughs), m.Open.SDDB)
-		g.LaughDB, g.LaughSDDB = normal(g.LaughDB, g.LaughSDDB, over(h.AskedPeakDB), float64(h.Asked), m.AskedLaughSD)
+		laugh := func(peak float64, n int, each float64) {
+			before := g.LaughSDDB
+			g.LaughDB, g.LaughSDDB = normal(g.LaughDB, g.LaughSDDB, over(peak), float64(n), each)
+			if before > 0 {
+				g.Tied += (1 - g.LaughSDDB*g.LaughSDDB/(before*before)) * (1 - g.Tied)
+			}
+		}
+		laugh(h.LaughPeakDB, h.Laughs, m.Open.SDDB)
+		laugh(h.AskedPeakDB, h.Asked, m.AskedLaughSD)
 	}
 	if h.Minutes > 0 {
 		if g.RateShape == 0 && m.LaughPerHour > 0 {

@@ -61,15 +61,15 @@ func (f figure) hold(t *testing.T, name string, s *plan.Setup, r *plan.Result) {
 func TestFigures(t *testing.T) {
 	for name, f := range figures {
 		s := plain(t, name)
-		f.hold(t, name+" guest, without leaning, rise and laughs that go away", &s, prepared(t, &s, 40_000))
+		f.hold(t, name+" guest, without leaning, rise and laughs that go away", &s, prepared(t, &s, 25_000))
 	}
 	s := setup(t)
-	r := prepared(t, &s, 40_000)
+	r := prepared(t, &s, 25_000)
 	figure{21.8, map[float64]float64{-12: 67, -18: 18, -20: 9, -24: 2}, nil}.hold(t, "ordinary guest at 8 cm", &s, r)
 	// Knocks alone, of no guest in particular: the level of talk and its reading known.
 	k := s
 	k.Model.SessionSDDB, k.Model.TalkPerMin = 0, 0
-	kr := prepared(t, &k, 40_000)
+	kr := prepared(t, &k, 25_000)
 	n := len(kr.KnockDB)
 	trust.Record(t, trust.Check{Area: "planning", What: "what knocks alone would need in 5 % of hours, over a held peak that lies 6 dB over a typical second", Source: independent,
 		Expected: 22.8, Got: kr.KnockDB[n-n/20] - k.Model.TalkLevelDB - k.Model.TalkMeterDB - 6, Tolerance: 0.5, Unit: "dB"})
@@ -102,7 +102,7 @@ func TestByIntegration(t *testing.T) {
 	for _, preset := range plan.PresetNames() {
 		s := plain(t, preset)
 		s.Model.LoudestDB = 140 // not part of the integral
-		r := prepared(t, &s, 60_000)
+		r := prepared(t, &s, 30_000)
 		m := s.Model
 		type class struct{ rate, mean, sd float64 }
 		root := func(v ...float64) float64 {
@@ -154,7 +154,7 @@ func TestByIntegration(t *testing.T) {
 			}
 			got := s.At(s.HeldGain(held), r).Risk
 			trust.Record(t, trust.Check{Area: "planning", What: fmt.Sprintf("chance of an over in an hour when the meter held %g dBFS, %s guest", held, preset),
-				Source: "the same conversation by numerical integration; four standard errors and 0.3 %", Expected: risk, Got: got, Tolerance: 4*math.Sqrt(risk*(1-risk)/60_000) + 0.003, Unit: "1"})
+				Source: "the same conversation by numerical integration; four standard errors and 0.3 %", Expected: risk, Got: got, Tolerance: 4*math.Sqrt(risk*(1-risk)/30_000) + 0.003, Unit: "1"})
 		}
 	}
 }
