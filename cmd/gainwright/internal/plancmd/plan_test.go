@@ -2,8 +2,10 @@ package plancmd
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"encoding/xml"
+	"fmt"
 	"image/png"
 	"io"
 	"math"
@@ -17,8 +19,10 @@ import (
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/clitest"
+	"gainwright/sim"
 	"gainwright/sim/plan"
 	"gainwright/sounds/scenario"
+	"gainwright/sounds/voice"
 )
 
 // planText runs plan with few sessions.
@@ -27,16 +31,27 @@ func planText(t *testing.T, dir string, args ...string) string {
 	return must(t, dir, append([]string{"plan", "--sessions", "1000"}, args...)...)
 }
 
-type planJSON struct {
-	Sessions int
-	Seed     uint64
-	Window   struct {
-		Low   *float64 `json:"low_db"`
-		High  *float64 `json:"high_db"`
-		From  *float64 `json:"high_from_db"`
-		To    *float64 `json:"high_to_db"`
-		Empty bool
+type planWindow struct {
+	Low   *float64 `json:"low_db"`
+	High  *float64 `json:"high_db"`
+	From  *float64 `json:"high_from_db"`
+	To    *float64 `json:"high_to_db"`
+	Empty bool
+}
+
+// windowAt is the upper end.
+func windowAt(t *testing.T, p planJSON) float64 {
+	t.Helper()
+	if p.Window.High == nil {
+		t.Fatal("the window has no upper end")
 	}
+	return *p.Window.High
+}
+
+type planJSON struct {
+	Sessions  int
+	Seed      uint64
+	Window    planWindow
 	Guest     string
 	Suggested *struct {
 		plan.Point
@@ -50,6 +65,9 @@ type planJSON struct {
 	Heard *struct {
 		Laughs []float64 `json:"laugh_dbfs"`
 		Found  []any
+		Guest  struct {
+			OpenLaugh float64 `json:"open_laugh_db"`
+		}
 	}
 	Now      plan.Point `json:"at_the_gain_set"`
 	Curve    []plan.Point
@@ -422,6 +440,117 @@ func TestPlanHeard(t *testing.T) {
 	} {
 		if status, out, errs := call(t, dir, "plan", "--heard", arg); status != cli.ExitUsage || out != "" || !strings.Contains(errs, want) {
 			t.Errorf("%s: status %d, %q, %q", arg, status, out, errs)
+		}
+	}
+}
+
+// recordCheck records a sound check of a talker, half a minute of talk and then a laugh
+// if laughDB says how much louder than usual, through the engine at 8 cm and 30 dB of
+// gain, and returns its path.
+func recordCheck(t *testing.T, dir, name, talker string, laugh bool, laughDB float64) string {
+	t.Helper()
+	var s voice.Script
+	for _, text := range voice.Ordinary()[:8] {
+		s = append(s, voice.Event{Text: text, Effort: voice.Normal})
+	}
+	if laugh {
+		s = append(s, voice.Event{Do: "pause", OverS: 1}, voice.Event{Do: "laugh", LevelDB: laughDB})
+	}
+	s = append(s, voice.Event{Do: "pause", OverS: 1})
+	p, err := voice.New(s, talker, 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := make([]float64, p.Length())
+	for at := 0; at < len(x); {
+		n, err := p.Read(x[at:])
+		if at += n; err == io.EOF {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := sim.Default()
+	c.Preamp.GainDB = 30
+	strip, err := sim.NewStrip(voice.Rate, c, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data := []byte("RIFF\x00\x00\x00\x00WAVEfmt \x10\x00\x00\x00\x01\x00\x01\x00")
+	le := binary.LittleEndian
+	data = le.AppendUint32(data, voice.Rate)
+	data = le.AppendUint32(data, 2*voice.Rate)
+	data = append(data, 2, 0, 16, 0, 'd', 'a', 't', 'a', 0, 0, 0, 0)
+	head := len(data)
+	if _, err := sim.Run(t.Context(), &sim.Samples{X: x}, []*sim.Strip{strip}, sim.RunOptions{Sink: func(_ int, b *sim.Taps) error {
+		for _, v := range b.Wave[sim.AtFile][:b.Len()] {
+			data = le.AppendUint16(data, uint16(int16(math.Round(v*32767))))
+		}
+		return nil
+	}}); err != nil {
+		t.Fatal(err)
+	}
+	le.PutUint32(data[4:], uint32(len(data)-8))
+	le.PutUint32(data[head-4:], uint32(len(data)-head))
+	path := filepath.Join(dir, name)
+	if err := os.WriteFile(path, data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// TestPlanCheck: a spoken check is found out about by itself: a louder laugh asks for
+// less gain, by about what the closed form says, and without one it is said what is
+// missing.
+func TestPlanCheck(t *testing.T) {
+	dir := t.TempDir()
+	plans := map[float64]planJSON{}
+	for _, db := range []float64{-6, 0, 4} {
+		file := recordCheck(t, dir, fmt.Sprintf("laugh%g.wav", db), "captain", true, db)
+		p := planOf(t, dir, "--check", file, "--gain", "30", "--sessions", "4000")
+		if p.Heard == nil || len(p.Heard.Laughs) != 1 || p.Suggested == nil {
+			t.Fatalf("%+g dB: heard %+v", db, p.Heard)
+		}
+		plans[db] = p
+	}
+	louder := plans[4].Heard.Laughs[0] - plans[-6].Heard.Laughs[0]
+	if math.Abs(louder-10) > 0.5 {
+		t.Errorf("a laugh 10 dB louder reads %.1f dB more", louder)
+	}
+	// The guest's own laugh moves by w/σ² of it: w = 1/(1/3.5² + 1/4²).
+	own := plans[4].Heard.Guest.OpenLaugh - plans[-6].Heard.Guest.OpenLaugh
+	if want := louder / 16 / (1/(3.5*3.5) + 1.0/16); math.Abs(own-want) > 0.15 { // that talk reads a little otherwise beside another laugh
+		t.Errorf("the guest's own laugh moves by %.2f dB, want %.2f", own, want)
+	}
+	// The setting follows, less what talk, coughs and outbursts need anyway.
+	if d := windowAt(t, plans[-6]) - windowAt(t, plans[4]); d < own/3 || d > own+0.3 {
+		t.Errorf("the setting moves by %.1f dB, the laugh by %.1f", d, own)
+	}
+	out := planText(t, dir, "--check", recordCheck(t, dir, "none.wav", "joss", false, 0), "--gain", "30")
+	if !strings.Contains(out, "What is missing is a laugh") || !strings.Contains(out, "found in ") {
+		t.Errorf("a check without a laugh:\n%s", out)
+	}
+	// Marks have the last word.
+	p := planOf(t, dir, "--check", filepath.Join(dir, "none.wav"), "--marks", "talk=0-15,laugh=16-17")
+	if len(p.Heard.Laughs) != 1 {
+		t.Errorf("marked: %+v", p.Heard)
+	}
+	silent := filepath.Join(dir, "silent.wav")
+	if b, err := os.ReadFile(filepath.Join(dir, "none.wav")); err != nil {
+		t.Fatal(err)
+	} else {
+		clear(b[44:])
+		if err := os.WriteFile(silent, b, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for want, args := range map[string][]string{
+		"hardly any talk in it": {"--check", silent}, "there is no recording": {"--marks", "talk=0-3"},
+		"one or the other": {"--check", silent, "--heard", "talk=-3"}, "the recording ends": {"--check", silent, "--marks", "talk=0-300"},
+		"want talk=FROM-TO": {"--check", silent, "--marks", "hum=0-1"}, "no such file": {"--check", "nowhere.wav"},
+	} {
+		if status, out, errs := call(t, dir, append([]string{"plan"}, args...)...); status == cli.ExitOK || out != "" || !strings.Contains(errs, want) {
+			t.Errorf("%v: status %d, %q, %q", args, status, out, errs)
 		}
 	}
 }
