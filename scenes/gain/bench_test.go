@@ -574,8 +574,21 @@ func TestHandOut(t *testing.T) {
 	}
 	b.Do("save.png")
 	m, err := png.Decode(bytes.NewReader(next("gainwright-all.png")))
-	if err != nil || m.Bounds().Dx() != 2560 || m.Bounds().Dy() != 1440 {
-		t.Errorf("%v, %v", m.Bounds(), err)
+	if want := int(2 * (gainOf(b.P).transport.Y - gainOf(b.P).area.Y)); err != nil || m.Bounds().Dx() != 2560 || m.Bounds().Dy() != want || want > 1300 {
+		t.Errorf("%v, want 2560 by %d, %v", m.Bounds(), want, err)
+	}
+	b.Do("save.svg")
+	all := string(next("gainwright-all.svg"))
+	if i := strings.Index(all, "</desc>"); i > 0 {
+		all = all[i:] // what it shows is told, too
+	}
+	for words, in := range map[string]bool{
+		"Where the level sits": true, "preamp gain": true, ">A<": true, // the picture
+		"Gainwright": false, "Plan the session": false, "Listening": false, "Take 1, ": false, "WHO": false, "Record": false, // header and foot
+	} {
+		if strings.Contains(all, words) != in {
+			t.Errorf("the picture has %q: %v", words, !in)
+		}
 	}
 	b.Do("picture.diagram")
 	b.Do("save.svg")

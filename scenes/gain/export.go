@@ -32,6 +32,9 @@ func (g *Scene) Pictures() []kit.Picture {
 	return out
 }
 
+// FootY is where the transport begins.
+func (g *Scene) FootY() float32 { return g.transport.Y }
+
 // saveWAV hands out one track of the take: a strip's file as recorded, or what was
 // spoken through strip A's gains, without noise or ceilings.
 func (g *Scene) saveWAV(l bench.Listen) error {

@@ -319,6 +319,9 @@ func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
 	}
 }
 
+// Top is where the deck begins.
+func (d *Deck) Top() float32 { return d.box.Y }
+
 // Draw draws the words; the controls come after. A strong result is told in bold.
 func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
 	Panel(l, th, d.box)

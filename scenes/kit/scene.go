@@ -12,6 +12,15 @@ type Picture struct {
 	Words     string // what it shows
 }
 
+// PictureAll is the ID of the picture that is the whole scene.
+const PictureAll = "all"
+
+// Footed is a Scene with a foot that serves to work with it (record, play, what
+// happened last) and does not belong to its picture: FootY is where it begins.
+type Footed interface {
+	FootY() float32
+}
+
 // Pictured is a Scene that has parts to be handed out, beside the whole.
 type Pictured interface {
 	Pictures() []Picture

@@ -112,6 +112,9 @@ func New(p kit.Shell) *Scene {
 	return s
 }
 
+// FootY is where the deck begins.
+func (s *Scene) FootY() float32 { return s.d.Top() }
+
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Mend it later" }
 

@@ -78,7 +78,7 @@ func newSheet(p *Program) *sheet {
 	sounds = append(sounds, b)
 	s.groups = []sheetGroup{
 		{title: "Present", words: "For a projector: arrow keys go from one idea to the next, Escape ends it.", controls: []ui.Control{s.present}},
-		{title: "Pictures", words: "What is on the picture now, for a handout.", controls: pics},
+		{title: "Pictures", words: "What the scene shows now, without the header and what is told below, for a handout.", controls: pics},
 		{title: "Sounds of the take", words: "Each file as it was recorded, and what was spoken.", controls: sounds},
 		{title: "Set-up", words: "All settings of all strips and who talks. A link carries them to someone else.", controls: []ui.Control{s.link, sv, op, rs}},
 	}
@@ -119,10 +119,7 @@ func (s *sheet) sync() {
 	sc := s.p.scenes[s.p.now]
 	_, ok := sc.(kit.Presented)
 	s.present.Disabled, s.present.Why = !ok, "this scene is shown whole"
-	pics := 0
-	if pc, ok := sc.(kit.Pictured); ok {
-		pics = len(pc.Pictures())
-	}
+	pics := len(s.p.parts()) - 1
 	for i, c := range s.pictures {
 		c.Checked = s.pic == i
 		c.Disabled, c.Why = i > pics, "this scene is one picture"
