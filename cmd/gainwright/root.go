@@ -22,7 +22,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 
 func newRootCmd() *cobra.Command {
 	open := opencmd.New()
-	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), newVersionCmd(), cli.NewSettingsTopic())
+	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), newExplainCmd(), newVersionCmd(), cli.NewSettingsTopic())
 	root.Short = "Practise gain staging before the one take that counts"
 	root.Long = `Practise gain staging before the one take that counts.
 
@@ -40,7 +40,8 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright repair --method declip interview.wav mended.wav   fill what was clipped with a guess
   gainwright plan --minutes 45        where to set the gain for a session, and the risk
   gainwright twin                     two performances that leave one identical file
-  gainwright lesson list              lessons, to take or to write yourself`
+  gainwright lesson list              lessons, to take or to write yourself
+  gainwright explain dBFS             what a word or a unit means`
 	root.Args = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return nil

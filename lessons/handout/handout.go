@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gainwright/lessons/glossary"
 	"gainwright/lessons/markup"
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
@@ -48,6 +49,7 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 		h.Number = i + 1
 		data.Steps = append(data.Steps, h)
 	}
+	data.Terms = terms(l, o.Answers)
 	var b strings.Builder
 	if err := page.Execute(&b, data); err != nil {
 		return nil, err
@@ -67,6 +69,26 @@ type document struct {
 	Of      string
 	Pass    string
 	Seed    string
+	Terms   []glossary.Term
+}
+
+// terms are the words that what is printed links to.
+func terms(l *model.Lesson, answers bool) []glossary.Term {
+	all := l.About
+	for _, s := range l.Steps {
+		if s.Text != nil {
+			all += "\n" + s.Text.Raw()
+		}
+		if answers && s.Question != nil && s.Question.Because != nil {
+			all += "\n" + s.Question.Because.Raw()
+		}
+		if answers {
+			for _, h := range s.Hints {
+				all += "\n" + h.Text.Raw()
+			}
+		}
+	}
+	return glossary.Linked(all)
 }
 
 type step struct {
@@ -243,6 +265,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 {{if .Because}}<div class="answer">{{.Because}}</div>{{end}}
 </section>
 {{end}}
+{{if .Terms}}<section class="step"><h2>Words</h2><dl>{{range .Terms}}<dt id="term-{{.ID}}"><strong>{{.Name}}</strong></dt><dd>{{.Say}}</dd>{{end}}</dl></section>{{end}}
 {{if .L.Sources}}<section class="step sources"><h2>Where the values can be checked</h2><ul>{{range .L.Sources}}<li>{{.Says}} <em>{{.Source}}</em></li>{{end}}</ul></section>{{end}}
 </body>
 </html>

@@ -78,3 +78,21 @@ func TestHandoutForASeed(t *testing.T) {
 		t.Error("a seed out of range was accepted")
 	}
 }
+
+// The words that a text links to are explained at the end of the page, where the link
+// goes, each once.
+func TestHandoutExplainsWords(t *testing.T) {
+	l := trial.Lesson(t, "Read this, {{drawn.talker_name}}.", "Read this. Leave [headroom](explain:headroom), as [dBFS](explain:dbfs) and [headroom](explain:headroom) say.")
+	page, err := handout.Render(l, handout.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, n := range map[string]int{`href="#term-headroom"`: 2, `id="term-headroom"`: 1, `id="term-dbfs"`: 1, "id=\"term-": 2, "before anything went over": 1, "explain:": 0} {
+		if got := strings.Count(string(page), what); got != n {
+			t.Errorf("%q stands there %d times, want %d", what, got, n)
+		}
+	}
+	if m := outside.Find(page); m != nil {
+		t.Errorf("the page needs %q", m)
+	}
+}

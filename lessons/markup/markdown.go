@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"gainwright/sounds/scenario/plain"
+	"gainwright/lessons/glossary"
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
@@ -19,10 +19,21 @@ import (
 
 var md = goldmark.New(goldmark.WithExtensions(extension.Table))
 
-// HTML gives Markdown as HTML. Raw HTML in it is left out.
+// HTML gives Markdown as HTML. Raw HTML in it is left out. A link to a term goes to
+// the element "term-" and its ID.
 func HTML(markdown string) string {
+	src := []byte(markdown)
+	doc := md.Parser().Parse(text.NewReader(src))
+	_ = ast.Walk(doc, func(n ast.Node, in bool) (ast.WalkStatus, error) {
+		if l, ok := n.(*ast.Link); ok && in {
+			if id, ok := strings.CutPrefix(string(l.Destination), glossary.Scheme); ok {
+				l.Destination = []byte("#term-" + id)
+			}
+		}
+		return ast.WalkContinue, nil
+	})
 	var b bytes.Buffer
-	if err := md.Convert([]byte(markdown), &b); err != nil {
+	if err := md.Renderer().Render(&b, src, doc); err != nil {
 		return ""
 	}
 	return b.String()
@@ -56,8 +67,8 @@ func Slips(s string) []Slip {
 		case *ast.Image:
 			out = append(out, Slip{"![", 0, "pictures are not part of a lesson: it is one text file"})
 		case *ast.Link:
-			if d := string(n.Destination); !strings.HasPrefix(d, "https://") && !strings.HasPrefix(d, "http://") {
-				out = append(out, Slip{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", plain.Shorten(d))})
+			if msg := badLink(string(n.Destination)); msg != "" {
+				out = append(out, Slip{string(n.Destination), 0, msg})
 			}
 		}
 		return ast.WalkContinue, nil
@@ -179,7 +190,10 @@ func (p *plainer) inline(n ast.Node) string {
 			}
 			b.WriteString(mark + p.inline(c) + mark)
 		case *ast.Link:
-			b.WriteString(p.inline(c) + " <" + string(c.Destination) + ">")
+			b.WriteString(p.inline(c))
+			if d := string(c.Destination); !strings.HasPrefix(d, glossary.Scheme) {
+				b.WriteString(" <" + d + ">")
+			}
 		case *ast.AutoLink:
 			b.Write(c.URL(p.src))
 		default:

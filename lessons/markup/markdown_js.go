@@ -1,10 +1,7 @@
 package markup
 
 import (
-	"fmt"
 	"strings"
-
-	"gainwright/sounds/scenario/plain"
 )
 
 // In a browser lessons are shown by the scene, which needs no HTML of them, and
@@ -27,8 +24,8 @@ func Slips(s string) []Slip {
 		case strings.HasPrefix(rest, "]("):
 			d, _, ok := strings.Cut(rest[2:], ")")
 			d, _, _ = strings.Cut(strings.TrimSpace(d), " ")
-			if ok && !strings.HasPrefix(d, "https://") && !strings.HasPrefix(d, "http://") {
-				out = append(out, Slip{d, 0, fmt.Sprintf("%s: a link goes to https:// or http://", plain.Shorten(d))})
+			if msg := badLink(d); ok && msg != "" {
+				out = append(out, Slip{d, 0, msg})
 			}
 		}
 	})

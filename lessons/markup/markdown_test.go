@@ -58,3 +58,27 @@ func TestNoMarkup(t *testing.T) {
 		}
 	}
 }
+
+// A link to a word of the glossary: checked, plain on a terminal, an anchor on paper.
+func TestTermLinks(t *testing.T) {
+	const good = "Leave [headroom](explain:headroom) above [the talk](https://example.org/x)."
+	if bad := markup.Slips(good); len(bad) > 0 {
+		t.Errorf("faults %v", bad)
+	}
+	if got, want := markup.Plain(good, 100), "Leave headroom above the talk <https://example.org/x>."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if h := markup.HTML(good); !strings.Contains(h, `<a href="#term-headroom">headroom</a>`) {
+		t.Errorf("HTML %q", h)
+	}
+	for s, want := range map[string]string{
+		"[x](explain:headrom)":   `there is no term "headrom"`,
+		"[x](explain:)":          `there is no term ""`,
+		"[x](explain:true-peak)": "is linked to as explain:dbtp",
+		"[x](javascript:a)":      "a link goes to https://",
+	} {
+		if bad := markup.Slips(s); len(bad) != 1 || !strings.Contains(bad[0].Msg, want) {
+			t.Errorf("%s: %v, want %q", s, bad, want)
+		}
+	}
+}

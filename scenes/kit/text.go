@@ -3,6 +3,7 @@ package kit
 import (
 	"strings"
 
+	"gainwright/lessons/glossary"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 )
@@ -52,8 +53,14 @@ func spans(s string) []span {
 			text, rest, ok := strings.Cut(s[i+1:], "](")
 			addr, _, closed := strings.Cut(rest, ")")
 			if ok && closed && !strings.Contains(text, "[") {
-				b.WriteString(text + " (" + addr + ")")
 				i += len(text) + len(addr) + 3
+				if strings.HasPrefix(addr, glossary.Scheme) {
+					// What it means stands below the text.
+					flush()
+					out = append(out, span{s: text, bold: now.bold, em: true})
+					continue
+				}
+				b.WriteString(text + " (" + addr + ")")
 				continue
 			}
 			b.WriteByte(c)
@@ -157,8 +164,17 @@ func (f *Flow) Rich(s string, size ui.Size, c ink.Color) {
 	}
 }
 
-// Markdown sets a text with its blocks: paragraphs, headings, lists, tables.
+// Markdown sets a text with its blocks: paragraphs, headings, lists, tables. Below it
+// stands what the terms mean that it links to.
 func (f *Flow) Markdown(s string) {
+	f.blocks(s)
+	for _, t := range glossary.Linked(s) {
+		f.Rich("**"+t.Name+"**: "+t.Say, ui.Small, f.th.SayDim)
+		f.Gap(f.th.Row(ui.Body) * 0.25)
+	}
+}
+
+func (f *Flow) blocks(s string) {
 	lines := strings.Split(strings.TrimSpace(s), "\n")
 	air := f.th.Row(ui.Body) * 0.45
 	for i := 0; i < len(lines); {
@@ -300,6 +316,9 @@ func PlainWords(md string) string {
 			continue
 		}
 		out = append(out, PlainSpans(strings.ReplaceAll(strings.Trim(l, "| "), "|", ",")))
+	}
+	for _, t := range glossary.Linked(md) {
+		out = append(out, t.Name+": "+t.Say)
 	}
 	return strings.Join(out, " ")
 }
