@@ -13,6 +13,7 @@ import (
 )
 
 func run() error {
+	window.Hasten()
 	p, err := scenes.NewProgram(newHost())
 	if err != nil {
 		return err

@@ -2,6 +2,7 @@ package program
 
 import (
 	"fmt"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -54,6 +55,7 @@ type Program struct {
 	laid         bool
 	last         float64
 	started      bool
+	prepared     bool  // what is performed first is made
 	slow         bool  // the performance is not made in time
 	gapAt        int64 // frame at which gaps was read
 	gaps         int64
@@ -148,7 +150,9 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.sheet = newSheet(p)
 	p.acts = p.frameActs()
 	p.setTheme(host.Load(keyTheme) != "light")
-	s.Prepare()
+	if !p.late() {
+		s.Prepare()
+	}
 	return p, nil
 }
 
@@ -303,11 +307,22 @@ func (p *Program) step(moves, acted bool, now float64) bool {
 	return true
 }
 
+// late reports whether the first picture comes before the first sound: in a browser
+// both are made in one thread, and its sound opens after the picture.
+func (p *Program) late() bool { return runtime.GOOS == "js" && p.dev != nil }
+
 // advance moves the session on by the time passed, unless a sound device does.
 func (p *Program) advance(now float64) {
 	if !p.started {
 		p.started, p.last = true, now
+		if p.late() {
+			return
+		}
+	} else if !p.prepared {
+		p.last = now
+		p.session.Prepare()
 	}
+	p.prepared = true
 	// A picture that stood still for long (a hidden tab) does not catch up.
 	dt := min(max(now-p.last, 0), 0.25)
 	p.last = now

@@ -18,9 +18,9 @@ import (
 const (
 	MinWidth  = 1024
 	MinHeight = 640
-	// TallWidth is the least width of a picture higher than wide, as on a tablet
-	// held upright.
-	TallWidth = 820
+	// TallWidth is the least width of a picture higher than wide, as on a phone held
+	// upright.
+	TallWidth = 360
 )
 
 // App is a program to show: several scenes with their tabs, as one picture.

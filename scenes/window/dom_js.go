@@ -25,6 +25,7 @@ type mirror struct {
 	spoken     string
 	focused    string // what the app said last
 	round      int
+	told       bool // that it is there
 	arranging  bool // the focus is given back to what was moved
 	event      js.Func
 }
@@ -45,17 +46,17 @@ func (m *mirror) open(g *game) {
 	m.items = make(map[string]*item)
 	m.root = document.Call("createElement", "div")
 	m.root.Set("id", "gainwright-controls")
-	style(m.root, "position", "fixed", "inset", "0", "overflow", "clip", "pointerEvents", "none", "opacity", "0", "zIndex", "1")
+	style(m.root, "position:absolute;inset:0;overflow:clip;pointer-events:none;opacity:0;z-index:1")
 	m.live = document.Call("createElement", "div")
 	m.live.Set("id", "gainwright-live")
 	m.live.Call("setAttribute", "role", "status")
 	m.live.Call("setAttribute", "aria-live", "polite")
-	style(m.live, "position", "fixed", "width", "1px", "height", "1px", "overflow", "hidden", "opacity", "0", "pointerEvents", "none")
+	style(m.live, unseen)
 	// What there is on the page is its main part, and has a name.
 	main := document.Call("createElement", "main")
 	name := document.Call("createElement", "h1")
 	name.Set("textContent", g.app.Title())
-	style(name, "position", "fixed", "width", "1px", "height", "1px", "margin", "0", "overflow", "hidden", "opacity", "0", "pointerEvents", "none")
+	style(name, unseen)
 	main.Call("appendChild", name)
 	main.Call("appendChild", m.root)
 	main.Call("appendChild", m.live)
@@ -106,12 +107,14 @@ func (m *mirror) itemOf(el js.Value) *item {
 	return m.items[id.String()]
 }
 
-func style(el js.Value, kv ...string) {
-	s := el.Get("style")
-	for i := 0; i < len(kv); i += 2 {
-		s.Set(kv[i], kv[i+1])
-	}
-}
+// style gives an element all of its style at once: each call into the page takes time.
+func style(el js.Value, css string) { el.Get("style").Set("cssText", css) }
+
+// Styles of what is there to be told, and of what is there to be reached as well.
+const (
+	unseen = "position:fixed;width:1px;height:1px;margin:0;overflow:hidden;opacity:0;pointer-events:none"
+	placed = "position:absolute;margin:0;padding:0;border:0;overflow:hidden;box-sizing:border-box;appearance:none;"
+)
 
 // reflect brings the page up to date. now asks for it at once: something was
 // done, and whoever did it waits for the answer.
@@ -130,6 +133,11 @@ func (g *game) reflect(now bool) {
 	// What was pressed since and waits for its frame may have moved the focus on.
 	if !m.inbox.waiting() {
 		m.refocus(g.canvas)
+	}
+	if !m.told {
+		m.told = true
+		global.Get("gainwright").Set("ready", true)
+		global.Call("dispatchEvent", global.Get("Event").New("gainwright-ready"))
 	}
 	if s := g.app.Announce(); s != m.spoken {
 		m.spoken = s
@@ -276,9 +284,6 @@ func (m *mirror) make(n *ui.Node) *item {
 		el.Call("setAttribute", "role", role)
 	}
 	el.Call("setAttribute", "data-id", n.ID)
-	if n.Role != ui.RoleGroup {
-		style(el, "position", "absolute", "margin", "0", "padding", "0", "border", "0", "overflow", "hidden", "boxSizing", "border-box", "appearance", "none")
-	}
 	return &item{el: el}
 }
 
@@ -378,7 +383,7 @@ func (m *mirror) set(it *item, n *ui.Node, all bool) {
 		px := func(v float32) string {
 			return strconv.FormatFloat(math.Round(float64(v*m.fit)*10)/10, 'f', -1, 64) + "px"
 		}
-		style(el, "left", px(b.X), "top", px(b.Y), "width", px(max(b.W, 1)), "height", px(max(b.H, 1)))
+		style(el, placed+"left:"+px(b.X)+";top:"+px(b.Y)+";width:"+px(max(b.W, 1))+";height:"+px(max(b.H, 1)))
 	}
 	it.node = *n
 }
@@ -417,7 +422,7 @@ func (g *game) expose() {
 		return w
 	}
 	o := global.Get("Object").New()
-	o.Set("ready", false) // becomes true with the first picture
+	o.Set("ready", false) // becomes true when the first picture and the mirror of it are there
 	// nodes returns the app's semantics as they are now, in focus order.
 	o.Set("nodes", fn(func([]js.Value) any {
 		if !g.mu.TryLock() {
@@ -489,10 +494,7 @@ func (g *game) expose() {
 
 // showed tells the page that the first picture is there.
 func (g *game) showed() {
-	if g.paints == 1 {
-		global.Get("gainwright").Set("ready", true)
-		global.Call("dispatchEvent", global.Get("Event").New("gainwright-ready"))
-	}
+	global.Call("dispatchEvent", global.Get("Event").New("gainwright-picture"))
 }
 
 func text(o js.Value, name string) string {

@@ -69,7 +69,22 @@ func (g *game) open() {
 	// The mirror's elements take the focus, in the order of the page.
 	g.canvas.Call("setAttribute", "tabindex", "-1")
 	g.canvas.Call("setAttribute", "aria-hidden", "true")
-	g.canvas.Get("style").Set("touchAction", "none")
+	// Two fingers zoom the page; one is ours, and two quick taps zoom nothing.
+	g.canvas.Get("style").Set("touchAction", "pinch-zoom")
+	for _, event := range []string{"touchstart", "touchmove", "touchend", "touchcancel"} {
+		g.on(g.canvas, event, func(e js.Value) {
+			// ebiten would keep the page's zoom from the browser.
+			e.Call("stopImmediatePropagation")
+			if event == "touchend" && e.Get("cancelable").Bool() && e.Get("touches").Length() == 0 {
+				e.Call("preventDefault") // no mouse is made of the finger
+			}
+		})
+	}
+	// ebiten brings a viewport of its own, which knows nothing of a screen's corners.
+	views := document.Call("querySelectorAll", "meta[name=viewport]")
+	for i := 1; i < views.Length(); i++ {
+		views.Index(i).Call("remove")
+	}
 	g.mirror.open(g)
 
 	g.on(g.canvas, "pointerdown", func(e js.Value) {
@@ -208,7 +223,7 @@ func (g *game) retitle(t string) { document.Set("title", t) }
 
 // place is where an event is, in dp of the picture.
 func (g *game) place(e js.Value) ink.Point {
-	return ink.Point{X: float32(e.Get("clientX").Float()) / g.fit, Y: float32(e.Get("clientY").Float()) / g.fit}
+	return ink.Point{X: float32(e.Get("offsetX").Float()) / g.fit, Y: float32(e.Get("offsetY").Float()) / g.fit}
 }
 
 // pointerID is 0 for the mouse, the DOM's own number for pens and fingers.

@@ -3,6 +3,7 @@
 package window
 
 import (
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -14,6 +15,11 @@ import (
 
 // ground is what shows where a picture leaves gaps.
 var ground = ink.RGB(0x0e1319)
+
+// Hasten is for the beginning of main: until the first picture is shown garbage is
+// looked for less often. Most of what a start makes stays, and where all share one
+// thread each look holds everything up.
+func Hasten() { debug.SetGCPercent(400) }
 
 // Run shows the app until its window is closed, in a browser for ever. It must
 // be called from the main goroutine.
@@ -175,7 +181,9 @@ func (g *game) frame() {
 			g.hold(on)
 		}
 	}
-	g.reflect(acted)
+	if g.paints > 0 { // the picture first
+		g.reflect(acted)
+	}
 	g.breathe()
 }
 
@@ -216,7 +224,10 @@ func (g *game) Draw(screen *ebiten.Image) {
 	g.list, g.shown = g.shown, g.list
 	g.breathe()
 	g.paints++
-	g.showed()
+	if g.paints == 1 {
+		debug.SetGCPercent(100)
+		g.showed()
+	}
 }
 
 // covers reports whether a list begins with filling the whole picture: where

@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"gainwright/sounds/scenario/plain"
@@ -321,10 +322,10 @@ func (d *decoder) chain(c *sim.Chain, p pair, at string, known []string) {
 }
 
 // stripName is what may name a strip: it becomes the name of its files.
-var stripName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$`)
+var stripName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$`) })
 
 // Names that some systems keep for devices, whatever the ending.
-var deviceName = regexp.MustCompile(`(?i)^(con|prn|aux|nul|com[0-9]|lpt[0-9])$`)
+var deviceName = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`(?i)^(con|prn|aux|nul|com[0-9]|lpt[0-9])$`) })
 
 func (d *decoder) strips(n ast.Node) {
 	all, ok := d.mapping(n, "strips", "named strips, as in \"A: {preamp: {gain_db: 46}}\"")
@@ -339,7 +340,7 @@ func (d *decoder) strips(n ast.Node) {
 	seen := map[string]bool{}
 	for _, p := range all {
 		at := plain.Join("strips", plain.Shorten(p.key))
-		if !stripName.MatchString(p.key) || deviceName.MatchString(p.key) {
+		if !stripName().MatchString(p.key) || deviceName().MatchString(p.key) {
 			d.fault(p.at, at, "a strip's name becomes a file's: up to 24 letters, digits, - and _")
 			continue
 		}

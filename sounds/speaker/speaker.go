@@ -88,7 +88,7 @@ func Open(rate, bufferFrames int) (sounds.Device, error) {
 	d := &device{rate: rate, buffer: bufferFrames, stall: max(250*time.Millisecond, 4*buf), ahead: 500*time.Millisecond + 4*buf}
 	if runtime.GOOS == "js" {
 		the = d
-		go d.init()
+		afterPicture(func() { go d.init() })
 		return d, nil
 	}
 	d.init()

@@ -8,3 +8,5 @@ type worklet struct{}
 func (d *device) start() error { return d.startBeep() }
 
 func (d *device) Name() string { return "the system's sound output" }
+
+func afterPicture(f func()) { f() }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"sync"
 	"sync/atomic"
 	"syscall/js"
 	"time"
@@ -71,6 +72,22 @@ type worklet struct {
 	breaks, lost, longest, dropped atomic.Int64
 	depth, low                     atomic.Int64
 	strained                       atomic.Int64 // when, ns
+}
+
+// afterPicture calls f when the next picture is on the screen: opening the browser's
+// sound holds the page up for a third of a second at a first visit, and nobody hears
+// anything before there is something to press. Where no picture comes f is called all
+// the same.
+func afterPicture(f func()) {
+	global := js.Global()
+	var once sync.Once
+	call := js.FuncOf(func(js.Value, []js.Value) any { once.Do(f); return nil })
+	later := js.FuncOf(func(js.Value, []js.Value) any { global.Call("setTimeout", call, 0); return nil })
+	if global.Get("requestAnimationFrame").Truthy() {
+		// The next frame's callback runs before that frame is shown.
+		global.Call("requestAnimationFrame", later)
+	}
+	global.Call("setTimeout", call, 3000)
 }
 
 // openWorklet opens it. It waits for promises, so a callback must not call it.

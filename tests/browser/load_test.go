@@ -3,27 +3,113 @@
 package browser
 
 import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
 	"testing"
 	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/chromedp"
+
+	"gainwright/tests/limited"
 )
 
-// From the page's load to the first picture that answers: at first, and when the
-// browser has kept what it loaded.
-func TestLoadTime(t *testing.T) {
-	url := serveScene(t)
+// tenMbit is a slow line, bytes a second.
+const tenMbit = 10e6 / 8
+
+// visits are how long some visits of one browser took until the picture was there, s:
+// the first, and then those that find what the browser has kept.
+type visits [3]float64
+
+// timed opens the page in a new browser, once with nothing kept and then again. A rate
+// in bytes a second slows the line down.
+func timed(t *testing.T, url string, rate float64) (v visits) {
 	p := newPage(t, 1024, 640)
-	p.first(`addEventListener("gainwright-ready", () => requestAnimationFrame(() => { window.readyAt = performance.now(); }), {once: true});`)
-	var ready []float64
-	for i := range 4 {
-		p.open(url)
-		p.wait("the next picture", "window.readyAt", time.Minute)
-		ready = append(ready, eval[float64](p, "readyAt/1000"))
-		sent := eval[float64](p, `performance.getEntriesByName(location.href + "scene.wasm")[0].transferSize`)
-		t.Logf("load %d: a picture after %.2f s; %.0f bytes sent for the scene; %s", i+1, ready[i], sent, machine())
-		if i > 0 && sent > 10000 {
-			t.Errorf("the scene was sent again")
+	p.first(`(() => {
+		const look = () => {
+			if (document.querySelector("canvas") && !document.getElementById("start")) window.pictureAt = performance.now();
+			else requestAnimationFrame(look);
+		};
+		requestAnimationFrame(look);
+	})()`)
+	if rate > 0 {
+		slow := network.Conditions{Latency: 20, DownloadThroughput: rate, UploadThroughput: rate}
+		if _, err := chromedp.Call(p.ctx, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: []*network.Conditions{&slow}}); err != nil {
+			t.Fatal(err)
 		}
-		time.Sleep(3 * time.Second) // for the browser to keep what it compiled
+	}
+	p.do(chromedp.Navigate("about:blank"))
+	time.Sleep(time.Second)
+	for i := range v {
+		p.open(url)
+		p.wait("the picture", "window.pictureAt", time.Minute)
+		v[i] = eval[float64](p, "pictureAt/1000")
+		sent := eval[float64](p, `performance.getEntriesByType("resource").find(e => e.name.includes("scene.wasm")).transferSize`)
+		if i > 0 && sent > 10000 {
+			t.Errorf("the scene was sent again, %.0f bytes", sent)
+		}
+		time.Sleep(4 * time.Second) // for the browser to keep what it compiled
+		p.do(chromedp.Navigate("about:blank"))
 	}
 	p.noErrors()
+	p.close()
+	return v
+}
+
+// TestFirstPicture measures how long a page takes from the request to the picture, cold
+// and when the browser has kept what it loaded. Where GAINWRIGHT_BEFORE names the source
+// of another version (git worktree add), that is measured in turn with this one, and the
+// ratios are told; GAINWRIGHT_ROUNDS is how often. Nothing is asserted of times.
+func TestFirstPicture(t *testing.T) {
+	now, before := serveScene(t), ""
+	if dir := os.Getenv("GAINWRIGHT_BEFORE"); dir != "" {
+		path := filepath.Join(t.TempDir(), "gainwright")
+		cmd := limited.Command(t, 10*time.Minute, "go", "build", "-o", path, "./cmd/gainwright")
+		cmd.Dir = dir
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("building the version before: %v\n%s", err, out)
+		}
+		before = serveBy(t, path, dir)
+	}
+	rounds, err := strconv.Atoi(os.Getenv("GAINWRIGHT_ROUNDS"))
+	if err != nil {
+		rounds = 1
+	}
+	for _, line := range []struct {
+		name string
+		rate float64
+	}{{"loopback", 0}, {"10 Mbit/s", tenMbit}} {
+		t.Run(line.name, func(t *testing.T) {
+			var here, there []visits
+			for range rounds {
+				if before != "" {
+					there = append(there, timed(t, before, line.rate))
+				}
+				here = append(here, timed(t, now, line.rate))
+			}
+			for i, what := range []string{"cold", "second visit", "third visit"} {
+				a, all := median(here, i)
+				words := fmt.Sprintf("%.2f s (%s)", a, all)
+				if before != "" {
+					b, all := median(there, i)
+					words += fmt.Sprintf("; before %.2f s (%s); ratio %.2f", b, all, a/b)
+				}
+				t.Logf("%s, %s: the picture after %s; %s", line.name, what, words, machine())
+			}
+		})
+	}
+}
+
+// median is that of the visits i, and all of them.
+func median(vs []visits, i int) (m float64, all string) {
+	var s []float64
+	for _, v := range vs {
+		s = append(s, v[i])
+		all += fmt.Sprintf(" %.2f", v[i])
+	}
+	slices.Sort(s)
+	return s[len(s)/2], all[1:]
 }

@@ -33,6 +33,7 @@ type page struct {
 	ctx    context.Context
 	mu     sync.Mutex
 	errors []string
+	close  func() // ends the browser before the test ends
 }
 
 // newPage starts a browser. There is no test without one.
@@ -64,7 +65,7 @@ func newPage(t *testing.T, width, height int) *page {
 	t.Cleanup(stop)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
-	p := &page{t: t, ctx: ctx}
+	p := &page{t: t, ctx: ctx, close: func() { end(); stop() }}
 	if err := chromedp.Listen(ctx, p.hear); err != nil {
 		t.Fatalf("starting Chromium: %v", err)
 	}

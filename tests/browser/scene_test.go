@@ -61,8 +61,14 @@ func serveFrom(t *testing.T, dir string, options ...string) string {
 	if program.err != nil {
 		t.Fatalf("building gainwright: %v", program.err)
 	}
+	return serveBy(t, program.path, dir, options...)
+}
+
+// serveBy has a program of ours serve the scene of the source in dir.
+func serveBy(t *testing.T, path, dir string, options ...string) string {
+	t.Helper()
 	began := time.Now()
-	cmd := limited.Command(t, time.Hour, program.path, append([]string{"open", "--no-browser"}, options...)...)
+	cmd := limited.Command(t, time.Hour, path, append([]string{"open", "--no-browser"}, options...)...)
 	cmd.Dir = dir
 	var log bytes.Buffer
 	cmd.Stderr = &log
@@ -163,7 +169,7 @@ func TestHost(t *testing.T) {
 	began := time.Now()
 	p.open(url)
 	t.Logf("first picture %.1f s after the page was asked for", time.Since(began).Seconds())
-	transfer := eval[[]float64](p, `(e => [e.transferSize, e.decodedBodySize])(performance.getEntriesByName(location.href + "scene.wasm")[0])`)
+	transfer := eval[[]float64](p, `(e => [e.transferSize, e.decodedBodySize])(performance.getEntriesByType("resource").find(e => e.name.includes("scene.wasm")))`)
 	t.Logf("scene.wasm: %.2f MB sent, %.2f MB of code", transfer[0]/1e6, transfer[1]/1e6)
 	// All that a first visit loads, as it is sent: 5 MiB at most.
 	total := eval[float64](p, `performance.getEntriesByType("resource").concat(performance.getEntriesByType("navigation")).reduce((n, e) => n + e.transferSize, 0)`)

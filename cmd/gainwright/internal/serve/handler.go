@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"bytes"
 	"embed"
 	"fmt"
 	"io/fs"
@@ -61,8 +62,11 @@ func pages(dir func() string, edit func(index []byte) []byte) *http.ServeMux {
 		}
 		mux.HandleFunc("GET "+path, func(w http.ResponseWriter, r *http.Request) {
 			data := data
-			if edit != nil && n == "index.html" {
-				data = edit(data)
+			if n == "index.html" {
+				data = bytes.Replace(data, []byte(`"`+wasmName+`"`), []byte(`"`+wasmName+"?"+filepath.Base(dir())+`"`), 1)
+				if edit != nil {
+					data = edit(data)
+				}
 			}
 			w.Header().Set("Content-Type", types[filepath.Ext(n)])
 			w.Header().Set("Content-Length", strconv.Itoa(len(data)))
@@ -128,6 +132,11 @@ func file(name string) http.HandlerFunc {
 		defer f.Close()
 		if coding != "" {
 			h.Set("Content-Encoding", coding)
+		}
+		// A browser throws what it compiled away when it has to ask whether the file
+		// is still the same. Under an address that names the build it need not ask.
+		if r.URL.RawQuery != "" && r.URL.RawQuery == filepath.Base(filepath.Dir(name)) {
+			h.Set("Cache-Control", "private, max-age=31536000, immutable")
 		}
 		h.Set("ETag", fmt.Sprintf(`"%s-%s"`, filepath.Base(filepath.Dir(name)), coding))
 		// ServeContent answers If-None-Match and HEAD. It leaves out

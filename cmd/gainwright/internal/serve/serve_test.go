@@ -14,6 +14,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -478,7 +479,7 @@ func TestHandler(t *testing.T) {
 	s, _ := served(t)
 	for _, c := range []struct{ path, kind, has string }{
 		{"/", "text/html; charset=utf-8", `<html lang="en">`},
-		{"/start.js", "text/javascript; charset=utf-8", "instantiateStreaming"},
+		{"/start.js", "text/javascript; charset=utf-8", "compileStreaming"},
 		{"/style.css", "text/css; charset=utf-8", "prefers-color-scheme"},
 		{"/icon.svg", "image/svg+xml", "<svg"},
 		{"/wasm_exec.js", "text/javascript; charset=utf-8", "globalThis.Go"},
@@ -505,6 +506,27 @@ func TestHandler(t *testing.T) {
 	// A name that someone else's page makes point here.
 	if r := get(t, s.URL, "Host", "evil.example"); r.StatusCode != http.StatusMisdirectedRequest {
 		t.Errorf("another host: %d", r.StatusCode)
+	}
+}
+
+// The page names the build, and a browser keeps that for good; whoever asks without the
+// name, or with that of another build, has to ask again each time.
+func TestBuildIsKeptByItsName(t *testing.T) {
+	s, dir := served(t)
+	index, _ := io.ReadAll(get(t, s.URL+"/").Body)
+	address := regexp.MustCompile(`data-scene="(scene\.wasm[^"]*)"`).FindSubmatch(index)
+	if address == nil || string(address[1]) != "scene.wasm?"+filepath.Base(dir) {
+		t.Fatalf("the page names %q", address)
+	}
+	for path, want := range map[string]string{string(address[1]): "private, max-age=31536000, immutable", "scene.wasm": "no-cache", "scene.wasm?another": "no-cache", "": "no-cache", "start.js": "no-cache"} {
+		r := get(t, s.URL+"/"+path)
+		if got := r.Header.Get("Cache-Control"); r.StatusCode != 200 || got != want {
+			t.Errorf("%q: %d, %q, want %q", path, r.StatusCode, got, want)
+		}
+	}
+	os.RemoveAll(dir)
+	if r := get(t, s.URL+"/"+string(address[1])); r.StatusCode != 404 || r.Header.Get("Cache-Control") != "no-cache" {
+		t.Errorf("a build that is gone: %d, %q", r.StatusCode, r.Header.Get("Cache-Control"))
 	}
 }
 

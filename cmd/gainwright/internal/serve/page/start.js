@@ -2,10 +2,11 @@
 // cannot run.
 "use strict";
 
-const start = document.getElementById("start");
-const line = document.getElementById("start-text");
-const detail = document.getElementById("start-detail");
-const bar = document.getElementById("start-progress");
+// The head of the page runs this as soon as it is there, before there is a body to
+// write in: the scene is under way and being compiled while all else comes.
+const asked = typeof WebAssembly === "object" ? ask() : null;
+
+let start, line, detail, bar;
 
 function fail(what, hint) {
   if (!start.isConnected) document.body.append(start);
@@ -41,24 +42,41 @@ function stopped() {
 
 function megabytes(n) { return (n / 1e6).toFixed(1); }
 
-// counted passes a response on and reports the bytes that came through.
-function counted(response) {
-  const total = Number(response.headers.get("Gainwright-Size")) || 0;
-  let got = 0;
-  const count = new TransformStream({
-    transform(chunk, out) {
-      got += chunk.byteLength;
-      if (total) bar.value = got / total;
-      detail.textContent = megabytes(got) + (total ? " of " + megabytes(total) : "") + " MB";
-      out.enqueue(chunk);
-    },
-    flush() { detail.textContent = "Starting…"; },
+// ask fetches the scene and compiles it as it comes. A browser keeps what it made of a
+// response from the network, for the next visit, and not of one that a page made: so
+// the bytes are counted on a copy.
+function ask() {
+  const response = fetch(document.currentScript.dataset.scene).then(async r => {
+    if (!r.ok) throw new Error((await r.text()).trim());
+    return r;
   });
-  return new Response(response.body.pipeThrough(count), { headers: { "Content-Type": "application/wasm" } });
+  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size")) || 0, r.clone().body.getReader()]);
+  const module = WebAssembly.compileStreaming(response);
+  module.catch(() => {}); // told by whoever waits for it
+  counted.catch(() => {});
+  return { counted, module };
+}
+
+// count tells how much of the scene has come.
+async function count(counted) {
+  const [total, body] = await counted;
+  let got = 0;
+  for (;;) {
+    const { done, value } = await body.read();
+    if (done) break;
+    got += value.byteLength;
+    if (total) bar.value = got / total;
+    detail.textContent = megabytes(got) + (total ? " of " + megabytes(total) : "") + " MB";
+  }
+  detail.textContent = "Starting…";
 }
 
 async function run() {
-  if (typeof WebAssembly !== "object") {
+  start = document.getElementById("start");
+  line = document.getElementById("start-text");
+  detail = document.getElementById("start-detail");
+  bar = document.getElementById("start-progress");
+  if (!asked) {
     fail("This browser cannot run the scene: it has no WebAssembly.", "A current Firefox, Chrome, Edge or Safari has it; some are set up to switch it off.");
     return;
   }
@@ -74,18 +92,17 @@ async function run() {
   listen();
   let scene;
   try {
-    const response = await fetch("scene.wasm");
-    if (!response.ok) throw new Error((await response.text()).trim());
-    scene = await WebAssembly.instantiateStreaming(counted(response), go.importObject);
+    count(asked.counted).catch(() => {}); // what breaks off is told by the module
+    scene = await WebAssembly.instantiate(await asked.module, go.importObject);
   } catch (e) {
     fail("The scene did not load.", (e && e.message || e) + ". Is gainwright still running in its terminal? Start it again, then load this page again.");
     return;
   }
-  addEventListener("gainwright-ready", () => start.remove(), { once: true });
+  addEventListener("gainwright-picture", () => start.remove(), { once: true });
   // Where memory runs out the machine below the program falls, and nothing is said.
   addEventListener("error", e => { if (e.error instanceof WebAssembly.RuntimeError) stopped(); });
-  await go.run(scene.instance);
+  await go.run(scene);
   stopped();
 }
 
-run();
+addEventListener("DOMContentLoaded", run);
