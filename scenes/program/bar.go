@@ -15,10 +15,13 @@ type bar struct {
 	more         *ui.Button
 	level        *ui.Slider
 
-	plain bool     // for a scene that stands alone
-	heard bool     // sound is on
-	small bool     // there is room for the sound's icon only
-	name  ink.Rect // of the program
+	plain  bool     // for a scene that stands alone
+	paged  bool     // the page behind the menu is shown
+	heard  bool     // sound is on
+	small  bool     // there is room for the sound's icon only
+	narrow bool     // the window is a phone's
+	foot   ink.Rect // the tabs there
+	name   ink.Rect // of the program
 }
 
 func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20) }
@@ -26,7 +29,11 @@ func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20) }
 // sync brings up what there is.
 func (h *bar) sync() {
 	kit.Hide(h.plain, h.undo, h.redo, h.more)
+	kit.Hide(false, h.text, h.theme)
 	kit.Hide(h.plain && !h.heard, h.level)
+	if h.narrow && !h.plain {
+		kit.Hide(!h.paged, h.moved()...)
+	}
 	for _, t := range h.tabs {
 		kit.Hide(h.plain, t)
 	}
@@ -40,6 +47,10 @@ func (h *bar) layout(th *ui.Theme, r *ink.Rect, title string) {
 	name := ink.Measure(title, th.Style(ui.Title, ink.Bold, ink.Left, th.Say)) + 18
 	if h.plain {
 		ui.Top(r, h.layoutPlain(th, ui.Pad(*r, 14, 0), name))
+		return
+	}
+	if h.narrow {
+		h.layoutNarrow(th, r, name)
 		return
 	}
 	ui.Top(r, h.layoutWhole(th, ui.Pad(*r, 14, 0), name))

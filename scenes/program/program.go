@@ -688,7 +688,7 @@ func (p *Program) sync() {
 			p.note = "Sound is starting."
 		}
 	}
-	p.bar.heard = p.soundOn
+	p.bar.heard, p.bar.paged = p.soundOn, p.sheetOn
 	p.bar.sync()
 	if p.slow {
 		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
@@ -719,6 +719,7 @@ func (p *Program) layout() {
 		p.layoutShow(r)
 		return
 	}
+	p.bar.fit(th, p.size)
 	p.bar.layout(th, &r, p.Title())
 	p.sync()
 	p.offer.layout(th, &r)
@@ -785,11 +786,25 @@ func (p *Program) Draw(l *ink.List) {
 		}
 		return
 	}
-	l.TextIn(p.name, p.Title(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
+	p.bar.drawNarrow(l, th)
+	l.TextIn(p.name, p.heading(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
 	p.router.Draw(l, th, p.cs)
 	if p.zoom != 1 {
 		zoomList(l, p.zoom)
 	}
+}
+
+// heading is what stands at the top: the program's name, or the scene's where its tab
+// has no room for all of it.
+func (p *Program) heading() string {
+	if !p.narrow || p.plain {
+		return p.Title()
+	}
+	short := tabWords[p.scene().ID()]
+	if p.sheetOn {
+		short = "Menu"
+	}
+	return ui.Fit(p.th.Style(ui.Title, ink.Bold, ink.Left, p.th.Say), p.name.W, p.scene().Title(), short)
 }
 
 // Semantics lists what can be reached or told, in focus order.

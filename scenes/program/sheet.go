@@ -2,6 +2,7 @@ package program
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"gainwright/scenes/bench"
@@ -77,6 +78,7 @@ func newSheet(p *Program) *sheet {
 	s.waves = append(s.waves, b)
 	sounds = append(sounds, b)
 	s.groups = []sheetGroup{
+		{title: "Look and sound", words: "How loud you hear it, how it looks, and what was changed last."},
 		{title: "Present", words: "For a projector: arrow keys go from one idea to the next, Escape ends it.", controls: []ui.Control{s.present}},
 		{title: "Pictures", words: "What the scene shows now, without the header and what is told below, for a handout.", controls: pics},
 		{title: "Sounds of the take", words: "Each file as it was recorded, and what was spoken.", controls: sounds},
@@ -188,17 +190,23 @@ func (s *sheet) Layout(th *ui.Theme, area ink.Rect) {
 	in.X += (s.view.W - in.W) / 2
 	top := in.Y
 	in.Y -= s.scroll
+	s.looks(th)
 	in.H = 1e5
 	cols := 1
 	if in.W >= 940*th.Text {
 		cols = 2
 	}
 	bottom := [2]float32{in.Y, in.Y}
+	n := 0
 	for i := range s.groups {
-		k := i % cols
+		if len(s.groups[i].controls) == 0 {
+			continue
+		}
+		k := n % cols
 		c := ui.Column(in, k, cols, 16)
 		c.Y = bottom[k]
 		bottom[k] += s.place(th, &s.groups[i], c)
+		n++
 	}
 	y := max(bottom[0], bottom[1])
 	row := th.Row(ui.Small)
@@ -210,8 +218,17 @@ func (s *sheet) Layout(th *ui.Theme, area ink.Rect) {
 	s.factsBox.H = s.sub.Height(keptWords, st, s.factsBox.W, row) + 8 + 3*row
 	s.content = s.factsBox.Bottom() + 8 + s.scroll - top
 	s.scroll = min(s.scroll, max(0, s.content-s.view.H))
-	for _, c := range s.cs {
+	for _, c := range slices.Concat(s.groups[0].controls, s.cs) {
 		c.Common().Clip = s.view
+	}
+}
+
+// looks brings up the group of what a wide window has in its header.
+func (s *sheet) looks(th *ui.Theme) {
+	g := &s.groups[0]
+	g.controls = g.controls[:0]
+	if s.p.narrow {
+		g.controls = append(g.controls, s.p.moved()...)
 	}
 }
 
@@ -222,7 +239,7 @@ func (s *sheet) place(th *ui.Theme, g *sheetGroup, c ink.Rect) float32 {
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
 	g.text = ui.Top(&in, g.para.Height(g.words, st, in.W, th.Row(ui.Small)))
 	ui.Top(&in, 6)
-	h := max(36, th.Row(ui.Body)+12)
+	h := th.Tall(max(36, th.Row(ui.Body)+12))
 	line := ui.Top(&in, h)
 	for _, k := range g.controls {
 		b := k.Common()
@@ -235,6 +252,8 @@ func (s *sheet) place(th *ui.Theme, g *sheetGroup, c ink.Rect) float32 {
 			w = k.Width(th)
 		case *ui.Choice:
 			w = k.Width(th) + 8
+		case *ui.Slider:
+			w = in.W
 		}
 		if w > line.W && line.X > in.X {
 			ui.Top(&in, 6)
@@ -254,6 +273,9 @@ func (s *sheet) Draw(l *ink.List, th *ui.Theme) {
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
 	for i := range s.groups {
 		g := &s.groups[i]
+		if len(g.controls) == 0 {
+			continue
+		}
 		box := ink.Rect{X: g.head.X - 12, Y: g.head.Y - 8, W: g.head.W + 24}
 		for _, c := range g.controls {
 			if b := c.Common(); !b.Hidden {

@@ -96,7 +96,7 @@ func iconWidth(th *Theme, i Icon) float32 {
 }
 
 // Square is the width of a button that has only an icon.
-func Square(th *Theme) float32 { return max(38, th.Px(30)) }
+func Square(th *Theme) float32 { return max(38, th.Px(30), th.Least) }
 
 // Width is what the button needs for its word.
 func (b *Button) Width(th *Theme) float32 {

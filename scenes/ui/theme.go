@@ -24,6 +24,9 @@ type Theme struct {
 	Dark bool
 	// Text is the factor on every text size, 1 to 2.
 	Text float32
+	// Least is the least height and width of a control, dp, where fingers press it; 0
+	// where a pointer does.
+	Least float32
 
 	Ground, Panel, Raised, Well ink.Color
 	Line, Grid                  ink.Color // edges of controls; grid lines
@@ -67,6 +70,9 @@ func (t *Theme) Row(s Size) float32 { return float32(math.Ceil(float64(1.45 * t.
 func (t *Theme) Style(s Size, f ink.Font, a ink.Align, c ink.Color) ink.Style {
 	return ink.Style{Size: t.DP(s), Font: f, Align: a, Color: c}
 }
+
+// Tall is h, or the least height of a control.
+func (t *Theme) Tall(h float32) float32 { return max(h, t.Least) }
 
 // Px scales a length that carries text.
 func (t *Theme) Px(dp float32) float32 { return dp * t.Text }

@@ -1,0 +1,90 @@
+package program
+
+import (
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+)
+
+// narrowDP is the width below which a window is a phone's, held upright: then the header
+// is one row, the tabs are a bar at the thumb's end, and what else concerns all scenes is
+// on the page behind the menu.
+const narrowDP = 600
+
+// tabWords are the tabs' words where each has a sixth of a phone's width.
+var tabWords = map[string]string{
+	kit.IDTabGain: "Gain", kit.IDTabTwin: "Talkers", kit.IDTabMend: "Mend",
+	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice",
+}
+
+// fit takes notice of the width.
+func (h *bar) fit(th *ui.Theme, size ink.Point) {
+	h.narrow = size.X < narrowDP
+	th.Least = 0
+	if h.narrow {
+		th.Least = ui.Touch
+	}
+	for _, t := range h.tabs {
+		t.Label, t.Size = t.Name, ui.Body
+		if w := tabWords[t.ID]; h.narrow && w != "" {
+			t.Label, t.Size = w, ui.Small
+		}
+	}
+	for _, c := range h.moved() {
+		c.Common().Clip = ink.Rect{}
+	}
+	h.undo.Label, h.redo.Label, h.text.Label, h.theme.Label = "", "", "", ""
+	if h.narrow && !h.plain {
+		h.undo.Label, h.redo.Label = "Undo", "Do again"
+		h.text.Label, h.theme.Label = h.text.Name, h.theme.Name
+	}
+}
+
+// moved are the controls that a narrow window has on the page behind the menu.
+func (h *bar) moved() []ui.Control { return []ui.Control{h.undo, h.redo, h.level, h.text, h.theme} }
+
+// layoutNarrow takes one row off the top of r, and the tabs off the bottom.
+func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
+	rowH := max(ui.Touch+8, th.Row(ui.Title)+8)
+	row := ui.Pad(ui.Top(r, rowH), 14, 4)
+	h.more.Bounds = ui.Right(&row, ui.Square(th))
+	ui.Right(&row, 8)
+	h.sound.Bounds = ui.Right(&row, min(max(h.sound.Width(th), th.Px(118)), max(row.W-name-8, ui.Square(th))))
+	if h.small = h.sound.Bounds.W < h.sound.Width(th); h.small {
+		h.sound.Bounds.X = h.sound.Bounds.Right() - ui.Square(th)
+		h.sound.Bounds.W = ui.Square(th)
+	}
+	h.name = row
+	h.name.W = h.sound.Bounds.X - 8 - row.X
+	n := len(h.tabs)
+	cols := n
+	for cols > 1 && !h.fitsIn(th, r.W/float32(cols)) {
+		cols = (cols + 1) / 2
+	}
+	rows := (n + cols - 1) / cols
+	tab := max(ui.Touch+4, th.Row(ui.Small)+16)
+	h.foot = ui.Bottom(r, tab*float32(rows)+4)
+	for i, t := range h.tabs {
+		c := ui.Column(h.foot, i%cols, cols, 0)
+		t.Bounds = ink.Rect{X: c.X, Y: h.foot.Y + 2 + tab*float32(i/cols), W: c.W, H: tab}
+	}
+}
+
+// fitsIn reports whether each tab's word fits into a width.
+func (h *bar) fitsIn(th *ui.Theme, width float32) bool {
+	for _, t := range h.tabs {
+		if ink.Measure(t.Label, th.Style(t.Size, ink.Bold, ink.Left, th.Say))+8 > width {
+			return false
+		}
+	}
+	return true
+}
+
+// drawNarrow draws what lies behind the tabs.
+func (h *bar) drawNarrow(l *ink.List, th *ui.Theme) {
+	if !h.narrow || h.plain {
+		return
+	}
+	l.Fill(h.foot, 0, th.Panel)
+	l.Line(1, th.Grid, ink.Point{X: h.foot.X, Y: h.foot.Y + 0.5}, ink.Point{X: h.foot.Right(), Y: h.foot.Y + 0.5})
+}
