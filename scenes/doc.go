@@ -59,6 +59,9 @@
 //	                        the converter
 //	A.meter                 the level of the file; a node
 //	ruler                   the gain ruler in words; a node
+//	ruler.take              the window for the take that was recorded
+//	ruler.hour              the window for an hour with this guest
+//	ruler.score             what was told before a take, beside fixed rules; a node
 //	show.…                  and A to D: diagram and waves show that strip
 //	listen.…                and A to D: that strip is heard, and shown
 //	listen.matched          all sources equally loud, at −23 LUFS, or as they are

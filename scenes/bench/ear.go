@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"gainwright/scenes/ui"
-	"gainwright/sim/hear"
+	"gainwright/sim/plan/ear"
 )
 
 // viewTenths is how many tenths of a second Tenths go back: more than a screen that draws
@@ -14,7 +14,7 @@ const viewTenths = 32
 // Tenth is a tenth of a second of the performance, with the frame at which it ended.
 type Tenth struct {
 	Frame int64
-	hear.Window
+	ear.Window
 }
 
 // Tenths are the last ones of a performance.
@@ -35,7 +35,7 @@ func (t *tenth) add(x []float64, frame int64, to *Tenths) {
 		t.peak = max(t.peak, math.Abs(v))
 		t.sum += v * v
 		if t.n++; t.n == Rate/10 {
-			to.ring[to.n%viewTenths] = Tenth{frame + int64(i) + 1, hear.Window{Peak: t.peak, MeanSquare: t.sum / float64(t.n)}}
+			to.ring[to.n%viewTenths] = Tenth{frame + int64(i) + 1, ear.Window{Peak: t.peak, MeanSquare: t.sum / float64(t.n)}}
 			to.n++
 			*t = tenth{}
 		}
@@ -48,7 +48,7 @@ const asideFrames = 3 * Rate
 
 // hearing is what was heard of the guest, on the screen's side.
 type hearing struct {
-	check, takes hear.Ear
+	check, takes ear.Listener
 	seen         int64 // of the tenths
 	from         int64 // the guest sits there from this frame on
 	until        int64 // a recording is heard once
@@ -61,7 +61,7 @@ type hearing struct {
 // did is something that a guest did, from a frame on.
 type did struct {
 	from, to int64
-	sort     hear.Sort
+	sort     ear.Sort
 }
 
 // anew forgets who was heard: somebody else comes from frame from on.
@@ -69,12 +69,12 @@ func (h *hearing) anew(from int64) {
 	*h = hearing{seen: h.seen, from: from, until: math.MaxInt64, rev: h.rev + 1}
 }
 
-func sortOf(what string) (hear.Sort, bool) {
+func sortOf(what string) (ear.Sort, bool) {
 	switch what {
 	case "laugh":
-		return hear.Laugh, true
+		return ear.Laugh, true
 	case "cough", "lean_in", "leans in", "clap", "shout", "pop", "chair":
-		return hear.Aside, true
+		return ear.Aside, true
 	}
 	return 0, false
 }
@@ -90,13 +90,13 @@ func (h *hearing) note(what string, at int64) {
 	}
 }
 
-func (h *hearing) sort(frame int64) hear.Sort {
+func (h *hearing) sort(frame int64) ear.Sort {
 	for i := len(h.did) - 1; i >= 0; i-- {
 		if d := h.did[i]; frame > d.from && frame <= d.to {
 			return d.sort
 		}
 	}
-	return hear.Talk
+	return ear.Talk
 }
 
 // heardLate is by how many frames hearing lags: what is done in a take is marked when it
@@ -122,13 +122,13 @@ func (h *hearing) hear(t *Tenths, start, to int64, repeats bool) {
 		if w.Frame <= h.from || w.Frame > h.until || repeats {
 			continue
 		}
-		ear := &h.check
+		who := &h.check
 		if w.Frame > start {
-			ear = &h.takes
+			who = &h.takes
 		}
-		n, m := ear.Utterances(), ear.Laughs()
-		ear.Add(w.Window, h.sort(w.Frame))
-		if ear.Utterances() != n || ear.Laughs() != m {
+		n, m := who.Utterances(), who.Laughs()
+		who.Add(w.Window, h.sort(w.Frame))
+		if who.Utterances() != n || who.Laughs() != m {
 			h.rev++
 		}
 	}

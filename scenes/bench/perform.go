@@ -103,6 +103,7 @@ func (s *Session) Remake(r Recipe) error {
 		m.taps[i], m.cut[i] = sim.NewTaps(sessionBlock), new(sim.Taps)
 		t.Chain[i], t.End[i] = r.Chain[i], r.Chain[i]
 	}
+	t.Told = r.Told
 	t.limit, t.skip = r.Frames, m.strips[0].Latency()
 	s.remake = m
 	return nil
@@ -160,7 +161,7 @@ func (s *Session) RemakeFor(d time.Duration, breathe func()) {
 // keep notes the recipe of a finished take.
 func (s *Session) keep(t *Take) {
 	s.RecipeRev++
-	r := Recipe{Number: t.Number, Frames: t.Frames(), Perf: t.perf, N: t.N, Chain: slices.Clone(t.Chain[:t.N]), Changes: t.changes}
+	r := Recipe{Number: t.Number, Frames: t.Frames(), Perf: t.perf, N: t.N, Chain: slices.Clone(t.Chain[:t.N]), Changes: t.changes, Told: t.Told}
 	r.Perf.Do = nil
 	for _, d := range t.perf.Do {
 		if d.At < r.Frames {

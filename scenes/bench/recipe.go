@@ -24,6 +24,8 @@ type Recipe struct {
 	N       int         `json:"strips"`
 	Chain   []sim.Chain `json:"chains"`
 	Changes []Change    `json:"changes,omitempty"`
+	// Told is what was told of each strip before.
+	Told [MaxStrips]Told `json:"told,omitzero"`
 }
 
 const (

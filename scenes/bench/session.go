@@ -7,7 +7,6 @@ import (
 	"sync/atomic"
 
 	"gainwright/sim"
-	"gainwright/sim/plan"
 	"gainwright/sounds"
 	"gainwright/sounds/voice"
 )
@@ -379,12 +378,6 @@ func (s *Session) Trigger(event string) error {
 // aheadFrame is the frame at which what is made now will be heard.
 func (s *Session) aheadFrame() int64 {
 	return s.lastView.Frame + s.wrote.Load() - max(s.taken.Load(), s.d.skipTo)
-}
-
-// Heard is what was heard of the guest who sits there: in the sound check, where laughs
-// come on request, and in takes since. rev changes with it.
-func (s *Session) Heard() (check, takes plan.Heard, rev int) {
-	return s.heard.check.Heard(true), s.heard.takes.Heard(false), s.heard.rev
 }
 
 // Leaning reports whether the talker is closer than usual.

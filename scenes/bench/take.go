@@ -110,6 +110,8 @@ type Take struct {
 	ID int64
 	// Quiet: it was made again beside what goes on.
 	Quiet bool
+	// Told is what was told of each strip before the take began.
+	Told [MaxStrips]Told
 }
 
 var takeIDs atomic.Int64

@@ -18,6 +18,9 @@ func (g *Scene) Draw(l *ink.List, th *ui.Theme) {
 		g.drawIdea(l, th)
 		return
 	}
+	if !g.lent {
+		g.win.Draw(l, th)
+	}
 	if !g.wide {
 		l.Clip(g.view)
 	}

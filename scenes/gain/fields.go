@@ -7,6 +7,7 @@ import (
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/result"
 	"gainwright/scenes/gain/waves"
+	"gainwright/scenes/gain/window"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -34,6 +35,7 @@ type Scene struct {
 	chance       *ui.Check
 	spec         *waves.Spectrum
 	card         result.Card
+	win          *window.View
 	blind        *blind.Run
 	mend         mending
 	file         fileReport

@@ -13,6 +13,12 @@ import (
 // one column that scrolls above the take.
 func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g.area = area
+	if !g.lent {
+		g.win.Hide()
+		if g.idea == ideaAll {
+			area = g.win.Layout(th, area)
+		}
+	}
 	g.Sync()
 	if g.idea != ideaAll {
 		g.layoutIdea(th, area)
@@ -58,7 +64,7 @@ func (g *Scene) layoutWide(th *ui.Theme, r ink.Rect) {
 	// What is open below takes what it needs, down to a diagram that can be read.
 	low := r.H * 0.39
 	if need := g.lowerHeight(th, r.W); need > 0 {
-		low = min(max(need, low*0.9), r.H-kit.GapDP-150*th.Text)
+		low = min(max(need, low*0.9), r.H-kit.GapDP-126*th.Text)
 	}
 	g.waves = ui.Bottom(&r, low)
 	ui.Bottom(&r, kit.GapDP)
@@ -164,6 +170,8 @@ func (g *Scene) clip(r ink.Rect) {
 	for _, c := range g.Controls() {
 		b := c.Common()
 		switch b.ID {
+		case kit.IDRulerTake, kit.IDRulerHour:
+			b.Clip = ink.Rect{}
 		case kit.IDRecord, kit.IDPlay, kit.IDLoop, kit.IDCheck, idAgain, idSurprises, kit.IDTakeAt, kit.IDCautionPlay, kit.IDCautionCancel, kit.IDTakeSave:
 		default:
 			b.Clip = r

@@ -16,6 +16,7 @@ func (g *Scene) Restore() {
 	g.lent = false
 	g.names = [bench.MaxStrips]string{}
 	g.status = g.said
+	g.KeepWindow("")
 }
 
 // Cautions reports whether a caution waits for an answer; DropCaution takes it away.

@@ -8,6 +8,7 @@ import (
 	"gainwright/scenes/gain/blind"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
+	"gainwright/scenes/gain/window"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sounds"
@@ -105,9 +106,10 @@ func New(p kit.Shell) *Scene {
 	g.status = "Sound check: " + g.titles[0] + " talks."
 	showLevels(&g.d, &g.Sight)
 	g.d.Opened = g.layoutOpeners
+	g.win = window.New(g.Bench)
 	g.drawer = drawer.New(&g.Sight, p.Relayout)
 	g.acts = kit.Acts{}
-	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs()} {
+	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs(), g.win.Acts()} {
 		g.acts.Add(a)
 	}
 	g.stored = g.Bench.Setup()
@@ -196,7 +198,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 			g.status = g.fullResult(t)
 		}
 		g.wave.ShowFrame(t.Loudest)
-		g.card.Make(t)
+		g.makeCard(t)
 		g.showVerdict(t)
 		g.shell.Relayout()
 		reading = true
@@ -210,6 +212,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 	if done {
 		g.looked()
 	}
+	reading = g.win.Update(in.Seconds, in.Hidden) || reading
 	g.Sync()
 	return reading
 }
@@ -228,9 +231,15 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 			dst = append(dst, ui.Node{ID: bench.StripNames[i] + "." + idStripResult, Role: ui.RoleText, Name: g.card.Words[i][0],
 				Value: g.card.All[i], Bounds: g.resultBox})
 		}
+		if g.card.Score != "" {
+			dst = append(dst, ui.Node{ID: kit.IDRulerScore, Role: ui.RoleText, Name: "What was told before", Value: g.card.Score, Bounds: g.resultBox})
+		}
 	}
 	if g.look == viewFile {
 		dst = g.file.nodes(dst)
+	}
+	if !g.lent {
+		dst = g.RulerNodes(dst)
 	}
 	for i, n := range bench.StripNames[:g.Bench.N()] {
 		dst = append(dst, ui.Node{ID: n + "." + idStripOvers, Role: ui.RoleText, Name: "Strip " + n + ", overs", Value: g.stripWords(i), Bounds: g.strip[i].line})

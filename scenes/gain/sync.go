@@ -4,6 +4,7 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
+	"gainwright/scenes/gain/window"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 )
@@ -52,6 +53,8 @@ func (g *Scene) syncStrip(now *state, i int) {
 	}
 	sv := &g.Bench.View().Strip[i]
 	sp.meter.Level, sp.meter.Hold, sp.meter.Wanted = kit.Decibel(sv.Meter), kit.Decibel(sv.MeterHold), kit.Decibel(sv.MeterWanted)
+	sp.meter.Low, sp.meter.High = g.win.Band(i)
+	sp.meter.BandName = window.BandWords
 	if now.mode == bench.ModeReview {
 		sp.meter.Level = sp.meter.Axis[0].DB
 	}
@@ -192,6 +195,7 @@ func (g *Scene) Sync() {
 	now.done = now.take != nil && now.take.Done
 	now.recording = now.mode == bench.ModeRecord
 	now.lower = g.drawer.At == drawer.None && g.lowerShown()
+	g.win.Sync(g.Shown)
 	for i := range g.strip {
 		g.syncStrip(&now, i)
 	}
@@ -213,6 +217,9 @@ func (g *Scene) Controls() []ui.Control {
 		return g.cs
 	}
 	add := func(c ui.Control) { g.cs = append(g.cs, c) }
+	for _, c := range g.RulerControls() {
+		add(c)
+	}
 	for i := range g.strip {
 		sp := &g.strip[i]
 		add(sp.gain)

@@ -28,7 +28,10 @@ const (
 	IDStripLimiter = "limiter." // and off, before or after: where the limiter is, as seen from the converter
 	IDStripMeter   = "meter"    // the level of the file; a node
 
-	IDRuler = "ruler" // the gain ruler in words; a node
+	IDRuler      = "ruler"       // the gain ruler in words; a node
+	IDRulerTake  = "ruler.take"  // the window for the take that was recorded
+	IDRulerHour  = "ruler.hour"  // the window for an hour with this guest
+	IDRulerScore = "ruler.score" // what was told before a take, beside fixed rules; a node
 
 	IDShow        = "show."          // and A to D: diagram and waves show that strip
 	IDListen      = "listen."        // and A to D: that strip is heard, and shown
@@ -58,4 +61,5 @@ const (
 const (
 	Cautions = "caution." // the caution before clipped sound
 	Scopes   = "scope."   // what of the waves is shown
+	Rulers   = "ruler."   // which question the ruler answers
 )

@@ -38,7 +38,7 @@ func TestRulerIsStraight(t *testing.T) {
 // TestRulerTells: the words of each zone, both windows, and none while it is secret.
 func TestRulerTells(t *testing.T) {
 	r, _ := ruled(700, 1)
-	r.Ticks = []RulerTick{{"A", 52}, {"B", 40}, {"C", 20}}
+	r.Ticks = []RulerTick{{Name: "A", Gain: 52}, {Name: "B", Gain: 40}, {Name: "C", Gain: 20}}
 	for _, tc := range []struct {
 		quiet, risky float64
 		secret       string
@@ -70,7 +70,7 @@ func TestRulerKeepsSecrets(t *testing.T) {
 	draw := func(quiet, risky, most float64) *ink.List {
 		r, th := ruled(700, 1)
 		r.Secret, r.Quiet, r.Risky, r.Most = "told later", quiet, risky, most
-		r.Ticks = []RulerTick{{"A", 40}}
+		r.Ticks = []RulerTick{{Name: "A", Gain: 40}}
 		var l ink.List
 		r.Draw(&l, &th)
 		return &l
@@ -96,8 +96,9 @@ func TestRulerStaysInside(t *testing.T) {
 	for _, text := range []float32{1, 1.5, 2} {
 		for _, w := range []float32{366, 600, 1256} {
 			r, th := ruled(w, text)
-			r.Quiet, r.Risky, r.Rule, r.RuleWords, r.Most = 31, 44, 47, "−12 dBFS, a published guide", 69
-			r.Ticks = []RulerTick{{"A", 52}, {"B", 52}}
+			r.Quiet, r.Risky, r.Rule, r.RuleTo, r.RuleWords, r.Most = 31, 44, 47, 53, [2]string{"−12 dBFS, a published guide", "−12"}, 69
+			r.Lead = [3]string{"for the hour: 44 dB", "talk's held peak −22 dBFS", "sure to −26…−19"}
+			r.Ticks = []RulerTick{{Name: "A", Gain: 52}, {Name: "B", Gain: 52}}
 			var l ink.List
 			r.Draw(&l, &th)
 			for i := range l.Ops {
@@ -117,8 +118,8 @@ func TestRulerStaysInside(t *testing.T) {
 // BenchmarkRuler draws a ruler that has everything, which allocates nothing.
 func BenchmarkRuler(b *testing.B) {
 	r, th := ruled(1256, 1)
-	r.Quiet, r.Risky, r.Rule, r.RuleWords, r.Most = 31, 44, 47, "−12 dBFS", 41
-	r.Ticks = []RulerTick{{"A", 52}, {"B", 40}}
+	r.Quiet, r.Risky, r.Rule, r.RuleWords, r.Most = 31, 44, 47, [2]string{"−12 dBFS", "−12"}, 41
+	r.Ticks = []RulerTick{{Name: "A", Gain: 52}, {Name: "B", Gain: 40}}
 	var l ink.List
 	b.ReportAllocs()
 	for b.Loop() {

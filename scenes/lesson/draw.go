@@ -19,8 +19,14 @@ import (
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
 	if s.item == nil {
+		s.g.HideRuler()
 		s.layoutCards(th, area)
 		return
+	}
+	if s.aboutGain() {
+		area = s.g.LayoutRuler(th, area)
+	} else {
+		s.g.HideRuler()
 	}
 	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
 	if s.side != stage.InsteadOfBench || s.half == 1 {
@@ -495,6 +501,7 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 		s.list.Bar(l, th)
 		return
 	}
+	s.g.DrawRuler(l, th)
 	if s.side != stage.InsteadOfBench || s.half == 1 {
 		s.g.Draw(l, th)
 	}
@@ -539,6 +546,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 		return dst
 	}
+	dst = s.g.RulerNodes(dst)
 	v := &s.v
 	where := fmt.Sprintf("%s, step %d of %d", s.item.l.Title, v.Number, v.Of)
 	if v.State == run.Finished {

@@ -383,7 +383,7 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.anew)
 	}
 	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return s.cs
+		return append(s.cs[:len(s.cs):len(s.cs)], s.g.RulerControls()...)
 	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }

@@ -45,7 +45,28 @@ func (s *Scene) sync() {
 			c.Common().Hidden = !strings.HasPrefix(c.Common().ID, idHalf)
 		}
 	}
+	s.g.KeepWindow(s.secret())
 	s.lockBench(wait)
+}
+
+// aboutGain reports whether the lesson has the gain turned: then the ruler stands over it.
+func (s *Scene) aboutGain() bool {
+	for _, st := range s.item.l.Steps {
+		for _, c := range st.Controls {
+			if strings.HasSuffix(c.Key, "preamp.gain_db") {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// secret tells why the ruler does not show the window in this step: it would be the answer.
+func (s *Scene) secret() string {
+	if s.v.State == run.Answering || s.v.State == run.Recording && !s.v.Met {
+		return "the window shows when this step is done"
+	}
+	return ""
 }
 
 // off disables controls for a reason; without one they can be used.

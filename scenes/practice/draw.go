@@ -14,6 +14,7 @@ import (
 // Layout puts panel and bench into area.
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
+	area = s.g.LayoutRuler(th, area)
 	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
 	if s.side != stage.InsteadOfBench || s.half == 1 {
 		s.g.Layout(th, s.bench)
@@ -160,6 +161,7 @@ func (s *Scene) historyWords() string {
 
 // Draw draws panel and bench; the controls come after.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	s.g.DrawRuler(l, th)
 	if s.side != stage.InsteadOfBench || s.half == 1 {
 		s.g.Draw(l, th)
 	}
@@ -229,6 +231,7 @@ func (s *Scene) drawPlot(l *ink.List, th *ui.Theme) {
 
 // Nodes tells what is shown besides the controls.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = s.g.RulerNodes(dst)
 	box := s.box
 	if box.W == 0 {
 		box = s.area

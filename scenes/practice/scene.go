@@ -140,6 +140,9 @@ func (s *Scene) Enter() {
 	}
 }
 
+// secretWords stand where the window is not shown yet.
+const secretWords = "the window shows when the conversation is over"
+
 // Leave is called when another scene is shown.
 func (s *Scene) Leave() {
 	if s.stage.Rolling() {
@@ -274,7 +277,7 @@ func (s *Scene) Controls() []ui.Control {
 		s.cs = []ui.Control{s.halves[0], s.halves[1], s.gain, s.places[0], s.places[1], s.places[2], s.talk, s.next, s.forget}
 	}
 	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return s.cs
+		return append(s.cs[:len(s.cs):len(s.cs)], s.g.RulerControls()...)
 	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
@@ -331,7 +334,12 @@ func (s *Scene) sync() {
 	if s.side == stage.InsteadOfBench && s.half == 1 {
 		s.talk.Hidden, s.next.Hidden, s.forget.Hidden = true, true, true
 	}
-	// The bench.
+	// The bench. What the sound check is for is not told before it has been tried.
+	secret := ""
+	if s.out == nil {
+		secret = secretWords
+	}
+	s.g.KeepWindow(secret)
 	for _, c := range s.g.Controls() {
 		b := c.Common()
 		b.Disabled, b.Why = false, ""

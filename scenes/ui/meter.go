@@ -1,6 +1,10 @@
 package ui
 
-import "gainwright/scenes/ink"
+import (
+	"math"
+
+	"gainwright/scenes/ink"
+)
 
 // Meter is an upright level meter: a bar, a line at the held peak, ticks. What
 // would have been above full scale is drawn hatched above it.
@@ -12,10 +16,14 @@ type Meter struct {
 	// Hold where nothing was.
 	Wanted float64
 	Full   float64 // full scale
-	Axis   Axis
-	Ticks  []float64
-	say    Num
-	ticks  [16]Num
+	// Low and High bound the band where BandName belongs; NaN, or High not above Low: none.
+	Low, High float64
+	BandName  string
+	Axis      Axis
+	Ticks     []float64
+	say       Num
+	ticks     [16]Num
+	told      Strs
 }
 
 // MeterAxis is finer near full scale.
@@ -27,7 +35,7 @@ var MeterTicks = []float64{12, 0, -6, -12, -20, -30, -40, -60}
 // NewMeter makes a meter in dBFS.
 func NewMeter(id, name, hint string) *Meter {
 	return &Meter{Base: Base{ID: id, Name: name, Hint: hint}, Axis: MeterAxis, Ticks: MeterTicks,
-		Level: -120, Hold: -120, Wanted: -120}
+		Level: -120, Hold: -120, Wanted: -120, Low: math.NaN(), High: math.NaN()}
 }
 
 // Node tells the semantics: the held peak.
@@ -35,8 +43,28 @@ func (m *Meter) Node() Node {
 	n := m.node(RoleMeter)
 	n.Focus = false
 	n.Value = m.say.Text("", m.Hold, 1, " dBFS")
+	if m.banded() {
+		n.Value = m.told.Get([6]int64{Q(m.Hold, 1), Q(m.Low, 0), Q(m.High, 0)}, func() string {
+			return Decimal(m.Hold, 1) + " dBFS; " + m.BandName + " between " + Decimal(m.Low, 0) + " and " + Decimal(m.High, 0) + " dBFS"
+		})
+	}
 	n.Now, n.Min, n.Max = max(m.Hold, m.Axis[0].DB), m.Axis[0].DB, m.Axis[len(m.Axis)-1].DB
 	return n
+}
+
+func (m *Meter) banded() bool { return m.High > m.Low }
+
+// drawBand draws the band as a bracket beside the bar.
+func (m *Meter) drawBand(l *ink.List, th *Theme, bar ink.Rect) {
+	lo, hi := max(m.Low, m.Axis[0].DB), min(m.High, m.Axis[len(m.Axis)-1].DB)
+	if !(hi > lo) {
+		return
+	}
+	top, end := m.Axis.Y(bar, hi), m.Axis.Y(bar, lo)
+	l.Fill(ink.Rect{X: bar.X, Y: top, W: bar.W, H: end - top}, 0, th.Good.Mix(th.Well, 0.72))
+	l.Fill(ink.Rect{X: bar.X - 4, Y: top, W: 2.5, H: end - top}, 1, th.Good)
+	l.Fill(ink.Rect{X: bar.X - 4, Y: top - 1, W: bar.W + 6, H: 2}, 0, th.Good)
+	l.Fill(ink.Rect{X: bar.X - 4, Y: end - 1, W: bar.W + 6, H: 2}, 0, th.Good)
 }
 
 // Point has no use for presses.
@@ -51,6 +79,9 @@ func (m *Meter) Draw(l *ink.List, th *Theme, st State) {
 	half := th.DP(Tiny) / 2
 	bar := ink.Rect{X: b.X, Y: b.Y + half, W: min(16, b.W*0.4), H: b.H - 2*half}
 	l.Fill(bar, 3, th.Well)
+	if m.banded() {
+		m.drawBand(l, th, bar)
+	}
 	full := m.Axis.Y(bar, m.Full)
 	y := m.Axis.Y(bar, min(m.Level, m.Full))
 	if y < bar.Bottom()-0.5 {

@@ -10,11 +10,8 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
+	"gainwright/sim/plan"
 )
-
-// KeepDB is the room that a setting should leave above the loudest moment of a
-// take (common practice, no source).
-const KeepDB = 6
 
 // Advice is what a better setting would have been.
 type Advice struct {
@@ -22,72 +19,115 @@ type Advice struct {
 	// NoiseDB is how much more noise the delivered file would have had.
 	NoiseDB float64
 	Words   string
+	Verdict string // in two or three words
 }
 
+// headroom is what was left above the loudest moment of readings r with settings c; micOut
+// is the highest voltage that the microphone gave.
+func headroom(c sim.Chain, r sim.Readings, micOut float64) float64 {
+	if r.RailOvers == 0 {
+		return float64(r.HeadroomDB)
+	}
+	// What the converter was asked for had been cut off before: count from the
+	// microphone, to the lower of the two ceilings.
+	to, ceil := sim.ToFullScale(c), sim.Ceilings(c)
+	return kit.Decibel(min(ceil[sim.AtConverter], ceil[sim.AtPreamp]*to[sim.AtPreamp]) / (micOut * to[sim.AtMicOut]))
+}
+
+// Most is the most gain that a take allowed, whole dB; NaN where no gain did.
+func Most(c sim.Chain, r sim.Readings, micOut float64) float64 {
+	most := math.Floor(plan.Mostly(c.Preamp.GainDB, headroom(c, r, micOut)))
+	if math.IsInf(most, 0) || r.MicOverloadSamples > 0 {
+		return math.NaN()
+	}
+	return most
+}
+
+// OneLaugh is why a take and an hour differ.
+const OneLaugh = "one laugh is not an hour of them"
+
 // Advise works out what would have been better than the settings c that gave the
-// readings r; micOut is the highest voltage that the microphone gave.
-func Advise(c sim.Chain, r sim.Readings, micOut float64) Advice {
-	gain, head := c.Preamp.GainDB, float64(r.HeadroomDB)
-	if r.RailOvers > 0 {
-		// What the converter was asked for had been cut off before: count from the
-		// microphone, to the lower of the two ceilings.
-		to, ceil := sim.ToFullScale(c), sim.Ceilings(c)
-		head = kit.Decibel(min(ceil[sim.AtConverter], ceil[sim.AtPreamp]*to[sim.AtPreamp]) / (micOut * to[sim.AtMicOut]))
-	}
-	a := Advice{GainDB: math.NaN()}
-	cost := func(to float64) float64 {
-		rel := func(g float64) float64 {
-			k := c
-			k.Preamp.GainDB = g
-			sum := 0.0
-			for _, p := range sim.NoiseParts(k) {
-				sum += p.KRMS * p.KRMS
-			}
-			return 10*math.Log10(sum) - g
-		}
-		return rel(to) - rel(gain)
-	}
-	price := func(db float64) string {
-		switch {
-		case db >= 0.05:
-			return "at the price of " + ui.Decimal(db, 1) + " dB more noise"
-		case db <= -0.05:
-			return "with " + ui.Decimal(-db, 1) + " dB less noise"
-		}
-		return "with no more noise"
-	}
-	to := math.Floor(gain + head - KeepDB)
-	to = min(max(to, kit.GainMin), kit.GainMax)
+// readings r; micOut is the highest voltage that the microphone gave. hour is the window
+// for the hour as it was told; where nothing was, the take alone speaks.
+func Advise(c sim.Chain, r sim.Readings, micOut float64, hour bench.Told) Advice {
+	gain, head := c.Preamp.GainDB, headroom(c, r, micOut)
+	a := Advice{GainDB: math.NaN(), Verdict: "well set"}
 	switch {
 	case math.IsInf(head, 0) || math.IsNaN(head):
-		a.Words = "Nothing was heard."
+		a.Words, a.Verdict = "Nothing was heard.", "nothing heard"
+		return a
 	case r.MicOverloadSamples > 0:
-		a.Words = "The microphone itself was overloaded: only more distance, or another microphone, helps."
-	case r.RailOvers > 0 && to < gain:
-		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("The preamp was at its rail. %s dB of gain would have left %d dB, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
-	case r.Overs > 0:
-		if to >= gain {
-			a.Words = "Less gain is not to be had here: a pad or more distance."
-			break
+		a.Words, a.Verdict = "The microphone itself was overloaded: only more distance, or another microphone, helps.", "microphone overloaded"
+		return a
+	}
+	most := math.Floor(gain + head)
+	lost := r.Overs > 0 || r.RailOvers > 0
+	take := fmt.Sprintf("This take needed at most %s dB", ui.Decimal(max(most, kit.GainMin), 0))
+	if lost {
+		a.Verdict = "too hot"
+		if r.RailOvers > 0 {
+			take = "The preamp was at its rail. " + take
 		}
-		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("%s dB would have left %d dB at the loudest, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
-	case head < 3:
-		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("A close call. %s dB would have left %d dB, %s.", ui.Decimal(to, 0), KeepDB, price(a.NoiseDB))
-	case head > 20 && to > gain && cost(to) < -1:
-		// Up to where the next laugh still has twice the room.
-		to = math.Floor(gain + head - 2*KeepDB)
-		a.GainDB, a.NoiseDB = to, cost(to)
-		a.Words = fmt.Sprintf("More room than it takes. %s dB would still have left %d dB, %s.", ui.Decimal(to, 0), 2*KeepDB, price(a.NoiseDB))
-	default:
-		a.Words = "Well set: room above the loudest moment, and more gain would hardly lower the noise."
-		if n := cost(min(gain+6, kit.GainMax)); n < -1 {
-			a.Words = fmt.Sprintf("Well set. 6 dB more would lower the noise by %s dB, and take that room.", ui.Decimal(-n, 1))
+		if gain <= kit.GainMin {
+			a.Words = "Less gain is not to be had here: a pad or more distance."
+			return a
 		}
 	}
+	to := func(g float64) string {
+		a.GainDB = min(max(g, kit.GainMin), kit.GainMax)
+		a.NoiseDB = noiseCost(c, a.GainDB)
+		return fmt.Sprintf("%s dB, %s", ui.Decimal(a.GainDB, 0), price(a.NoiseDB))
+	}
+	if !hour.Known {
+		a.Words = take + "."
+		if lost {
+			a.Words = take + ": " + to(most) + "."
+		}
+		return a
+	}
+	switch {
+	case lost && hour.SuggestDB > most:
+		a.Words = take + ", less than an hour asks for: it had one of the moments that a window has to leave over. " + kit.Capital(to(most)) + "."
+	case lost:
+		a.Words = take + ". For the hour " + to(hour.SuggestDB) + ": " + OneLaugh + "."
+	case gain > hour.HighDB+hour.EdgeDB:
+		a.Verdict = "too hot for an hour"
+		a.Words = take + ", an hour at most " + to(hour.SuggestDB) + ": " + OneLaugh + "."
+	case gain < hour.LowDB && noiseCost(c, hour.SuggestDB) < -1:
+		a.Verdict = "very low"
+		a.Words = take + ". " + kit.Capital(to(min(hour.SuggestDB, most))) + ", and right for the hour."
+	case math.Abs(most-hour.SuggestDB) < 1:
+		a.Words = fmt.Sprintf("Well set, for this take and for the hour: both allow %s dB.", ui.Decimal(min(most, hour.SuggestDB), 0))
+	case most > hour.SuggestDB:
+		a.Words = fmt.Sprintf("Well set. %s, the hour at most %s dB: %s.", take, ui.Decimal(hour.SuggestDB, 0), OneLaugh)
+	default:
+		a.Words = fmt.Sprintf("Well set. %s, the hour at most %s dB: this one had a moment louder than most.", take, ui.Decimal(hour.SuggestDB, 0))
+	}
 	return a
+}
+
+// noiseCost is how much louder the noise of the delivered file would be at another gain, dB.
+func noiseCost(c sim.Chain, to float64) float64 {
+	now := c.Preamp.GainDB
+	rel := func(g float64) float64 {
+		c.Preamp.GainDB = g
+		sum := 0.0
+		for _, p := range sim.NoiseParts(c) {
+			sum += p.KRMS * p.KRMS
+		}
+		return 10*math.Log10(sum) - g
+	}
+	return rel(to) - rel(now)
+}
+
+func price(db float64) string {
+	switch {
+	case db >= 0.05:
+		return "at the price of " + ui.Decimal(db, 1) + " dB more noise"
+	case db <= -0.05:
+		return "with " + ui.Decimal(-db, 1) + " dB less noise"
+	}
+	return "with no more noise"
 }
 
 // Card is what became of a take, in plain words.
@@ -95,43 +135,32 @@ type Card struct {
 	Of    *bench.Take // whose it is
 	Words [bench.MaxStrips][4]string
 	All   [bench.MaxStrips]string
+	Score string // what was told before, beside fixed rules
 	para  [bench.MaxStrips][4]ui.Para
+	under ui.Para
 	Box   ink.Rect
 	Head  ink.Rect
 	sub   ui.Strs
 }
 
-// Make works the card out for a take that has ended.
-func (c *Card) Make(t *bench.Take) {
-	c.Of = t
+// Make works the card out for a take that has ended. secret keeps the window for the hour
+// out of it.
+func (c *Card) Make(t *bench.Take, secret bool, score string) {
+	c.Of, c.Score = t, score
 	for i := range t.N {
 		r := &t.Readings[i]
 		w := &c.Words[i]
-		advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak)
-		w[0] = "Strip " + bench.StripNames[i] + ": " + VerdictWord(*r, advice)
+		hour := t.Told[i]
+		if secret {
+			hour = bench.Told{}
+		}
+		advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak, hour)
+		w[0] = "Strip " + bench.StripNames[i] + ": " + advice.Verdict
 		w[1] = LostWords(*r)
 		w[2] = detailWords(*r)
 		w[3] = advice.Words
 		c.All[i] = w[1] + " " + w[2] + " " + w[3]
 	}
-}
-
-// VerdictWord says in two or three words how well the gain was set.
-func VerdictWord(r sim.Readings, a Advice) string {
-	head := float64(r.HeadroomDB)
-	switch {
-	case math.IsInf(head, 0) || math.IsNaN(head):
-		return "nothing heard"
-	case r.MicOverloadSamples > 0:
-		return "microphone overloaded"
-	case r.Overs > 0:
-		return "too hot"
-	case head < 3:
-		return "a close call"
-	case a.GainDB > float64(r.GainDB):
-		return "very low"
-	}
-	return "well set"
 }
 
 // LostWords say what was lost, without units.
@@ -172,6 +201,9 @@ func (c *Card) Height(th *ui.Theme, width float32, n int) float32 {
 		}
 		rows = max(rows, h)
 	}
+	if c.Score != "" {
+		rows += c.under.Height(c.Score, th.Style(ui.Tiny, ink.Regular, ink.Left, th.Say), width-24, th.Row(ui.Tiny)) + 4
+	}
 	return 16 + max(th.Row(ui.Strong), 26) + 4 + th.Row(ui.Strong) + rows + 14
 }
 
@@ -204,8 +236,15 @@ func (c *Card) Draw(l *ink.List, th *ui.Theme, v *bench.Sight, large bool) {
 		size, big = ui.Strong, ui.Title
 	}
 	row := th.Row(size)
+	box := c.Box
+	if c.Score != "" {
+		st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+		low := ui.Bottom(&box, c.under.Height(c.Score, st, box.W, th.Row(ui.Tiny)))
+		c.under.Draw(l, low, c.Score, st, th.Row(ui.Tiny))
+		ui.Bottom(&box, 4)
+	}
 	for i := range t.N {
-		in := ui.Column(c.Box, i, t.N, 14)
+		in := ui.Column(box, i, t.N, 14)
 		if i > 0 {
 			l.Line(1, th.Grid, ink.Point{X: in.X - 7, Y: in.Y}, ink.Point{X: in.X - 7, Y: in.Bottom()})
 		}

@@ -1,4 +1,4 @@
-package hear
+package ear
 
 import (
 	"math"
@@ -51,7 +51,7 @@ func TestEar(t *testing.T) {
 // Nothing said is nothing heard, a tenth of a second is no utterance, and only so many
 // are remembered.
 func TestEarForgets(t *testing.T) {
-	var e Ear
+	var e Listener
 	if e.Heard(false) != (plan.Heard{}) {
 		t.Errorf("nothing said: %+v", e.Heard(false))
 	}

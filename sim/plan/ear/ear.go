@@ -1,7 +1,7 @@
-// Package hear listens to a guest as a host does in a sound check: how loud the talk is,
+// Package ear listens to a guest as a host does in a sound check: how loud the talk is,
 // and how loud the laughs are. What it hears is evidence for package plan. Talk counts by
 // its level and not by its highest peak, which close by is that of a plosive's breath.
-package hear
+package ear
 
 import (
 	"math"
@@ -52,8 +52,8 @@ const (
 	most = 256
 )
 
-// Ear hears window after window. The zero Ear has heard nothing; it is for one goroutine.
-type Ear struct {
+// Listener hears window after window. The zero Listener has heard nothing; it is for one goroutine.
+type Listener struct {
 	windows [longest]float64 // mean squares of the utterance going on
 	n       int
 	quiet   int
@@ -63,7 +63,7 @@ type Ear struct {
 }
 
 // Add hears a window.
-func (e *Ear) Add(w Window, s Sort) {
+func (e *Listener) Add(w Window, s Sort) {
 	if s == Laugh {
 		e.laugh = max(e.laugh, w.Peak)
 	} else if e.laugh > 0 {
@@ -88,7 +88,7 @@ func (e *Ear) Add(w Window, s Sort) {
 }
 
 // end closes the utterance going on.
-func (e *Ear) end() {
+func (e *Listener) end() {
 	if e.n >= least {
 		top := slices.Max(e.windows[:e.n]) * math.Pow(10, -belowDB/10)
 		sum, n := 0.0, 0
@@ -113,15 +113,15 @@ func remember(list []float64, v float64) []float64 {
 func level(pa float64) float64 { return 20 * math.Log10(pa/sim.PressureRef) }
 
 // Utterances is how many were heard to their end, Laughs how many laughs.
-func (e *Ear) Utterances() int { return len(e.talk) }
+func (e *Listener) Utterances() int { return len(e.talk) }
 
 // Laughs is how many laughs were heard to their end.
-func (e *Ear) Laughs() int { return len(e.laughs) }
+func (e *Listener) Laughs() int { return len(e.laughs) }
 
 // Heard is what package plan learns from. asked tells that the laughs came on request.
 // The talk's level is the median of its utterances, so that one that was shouted does not
 // count for more than it is.
-func (e *Ear) Heard(asked bool) plan.Heard {
+func (e *Listener) Heard(asked bool) plan.Heard {
 	h := plan.Heard{Utterances: len(e.talk)}
 	if h.Utterances > 0 {
 		t := slices.Clone(e.talk)
@@ -144,8 +144,8 @@ func (e *Ear) Heard(asked bool) plan.Heard {
 
 // Recording hears what is there already: pressure at 1 m, Pa, at a rate in Hz; sort
 // tells what is done at a time in seconds, nil that all of it is talk.
-func Recording(x []float64, rate int, sort func(seconds float64) Sort) *Ear {
-	e := new(Ear)
+func Recording(x []float64, rate int, sort func(seconds float64) Sort) *Listener {
+	e := new(Listener)
 	n := int(WindowSeconds*float64(rate) + 0.5)
 	for at := 0; at+n <= len(x); at += n {
 		s := Talk
