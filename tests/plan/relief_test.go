@@ -14,8 +14,9 @@ import (
 )
 
 // TestRelief compares what the planner takes for the help of a limiter before the
-// converter with what events of the talkers get from it. The planner's figure is meant
-// to be safe: no more than most laughs, shouts and coughs get.
+// converter with what events of the talkers get from it, kind by kind. The planner's
+// figure is that of one burst, and must be typical: half of the talkers' events get as
+// much, within a step of the search.
 func TestRelief(t *testing.T) {
 	ctx := context.Background()
 	plain := plan.Setup{Chain: sim.Default(), Model: plan.Default(), Limits: plan.DefaultLimits()}
@@ -67,9 +68,8 @@ func TestRelief(t *testing.T) {
 			}
 			slices.Sort(got)
 			t.Logf("attack %g ms: %-8s gets %v dB; the planner takes %.2f", attack, k, got, s.Relief(k))
-			// Two of the six may get less by up to a step.
-			if s.Relief(k) > got[2]+2 {
-				t.Errorf("attack %g ms: the planner takes %.2f dB, most %ss get less than %.1f", attack, s.Relief(k), k, got[2])
+			if s.Relief(k) > got[3]+2 {
+				t.Errorf("attack %g ms: the planner takes %.2f dB, half of the %ss get less than %.1f", attack, s.Relief(k), k, got[3])
 			}
 		}
 	}

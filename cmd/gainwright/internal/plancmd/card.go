@@ -104,6 +104,11 @@ func (p *planned) card(w io.Writer) error {
 			{"You hear hiss or the room", "come nearer or find a quieter room; more gain lifts both with the voice"},
 		}
 	}
+	if p.suggest != nil && p.advice.NoKnob {
+		d.Steps = []string{d.Steps[0], "There is no gain to set on this recorder. Headphones turned down, then put them on.",
+			fmt.Sprintf("Sound check: let the guest talk for a minute, as they will talk. The meter should hold about %s; much more or less than that is a matter of distance.", d.Meter)}
+		d.If = nil
+	}
 	for _, n := range p.needs {
 		d.Needs = append(d.Needs, need(n))
 	}
