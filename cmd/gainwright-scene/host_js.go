@@ -11,12 +11,16 @@ import (
 	"gainwright/scenes/kit"
 )
 
-var _ kit.Tabbed = (*host)(nil)
+var (
+	_ kit.Tabbed   = (*host)(nil)
+	_ kit.Wayfarer = (*host)(nil)
+)
 
 // host is a page in a browser.
 type host struct {
 	still  js.Value // whether little motion is asked for, which may change at any time
 	others []string // keys that other tabs have stored
+	went   []string // places that the user went back or on to
 }
 
 func newHost() *host {
@@ -35,7 +39,47 @@ func newHost() *host {
 		}
 		return nil
 	}))
+	js.Global().Call("addEventListener", "popstate", js.FuncOf(func(js.Value, []js.Value) any {
+		h.went = append(h.went, h.Place())
+		return nil
+	}))
 	return h
+}
+
+// Place is what the address names; what it carries to be taken over has a "=".
+func (*host) Place() string {
+	hash := js.Global().Get("location").Get("hash").String()
+	if strings.Contains(hash, "=") {
+		return ""
+	}
+	return strings.TrimPrefix(hash, "#")
+}
+
+// Mark writes the place into the address, as a step of the browser's history or in
+// place of the present one.
+func (h *host) Mark(place string, step bool) {
+	how := "replaceState"
+	if step {
+		how = "pushState"
+	} else if place == h.Place() {
+		return
+	}
+	l := js.Global().Get("location")
+	url := l.Get("pathname").String() + l.Get("search").String()
+	if place != "" {
+		url += "#" + place
+	}
+	defer func() { _ = recover() }() // too many in a while: the address lags behind
+	js.Global().Get("history").Call(how, js.Null(), "", url)
+}
+
+// Went gives a place that the user went back or on to.
+func (h *host) Went() (place string, ok bool) {
+	if len(h.went) == 0 {
+		return "", false
+	}
+	place, h.went = h.went[0], h.went[1:]
+	return place, true
 }
 
 // Elsewhere gives the keys that other tabs have stored.
@@ -103,8 +147,8 @@ func (*host) Address() string {
 func (*host) Carried() string {
 	l := js.Global().Get("location")
 	h := l.Get("hash").String()
-	if len(h) < 2 {
-		return ""
+	if len(h) < 2 || !strings.Contains(h, "=") {
+		return "" // nothing, or the place to begin at
 	}
 	if hist := js.Global().Get("history"); hist.Truthy() {
 		hist.Call("replaceState", js.Null(), "", l.Get("pathname").String()+l.Get("search").String())

@@ -55,6 +55,17 @@ type (
 		// Carried is what the link that was followed carries, or empty.
 		Carried() string
 	}
+	// Wayfarer is a Host that knows the way by which the user came through the scenes, as
+	// a browser's history does. A place is a scene's tab without "tab.", and "" the first.
+	Wayfarer interface {
+		// Place is where the user begins: what the address names.
+		Place() string
+		// Mark notes the place that is shown: as a new step of the way, or as what the
+		// present step is.
+		Mark(place string, step bool)
+		// Went gives a place that the user went back or on to, each once.
+		Went() (place string, ok bool)
+	}
 	// Calmer is a Host that knows whether the user wants little motion.
 	Calmer interface {
 		Calm() bool

@@ -56,6 +56,7 @@ type Program struct {
 	last         float64
 	started      bool
 	prepared     bool  // what is performed first is made
+	going        bool  // the host's way leads to what is shown next
 	slow         bool  // the performance is not made in time
 	gapAt        int64 // frame at which gaps was read
 	gaps         int64
@@ -150,6 +151,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.sheet = newSheet(p)
 	p.acts = p.frameActs()
 	p.setTheme(host.Load(keyTheme) != "light")
+	p.setOut()
 	if !p.late() {
 		s.Prepare()
 	}
@@ -244,6 +246,7 @@ func (p *Program) Title() string { return "Gainwright" }
 func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.advance(in.Seconds)
 	p.goOnTo()
+	p.goAlong()
 	p.hearOthers()
 	p.keep(in.Seconds)
 	p.copied()
@@ -592,7 +595,11 @@ func (p *Program) show(i int) {
 			sc.Enter()
 		}
 	}
+	went := i != p.now
 	p.now = i
+	if went {
+		p.mark()
+	}
 	for k, t := range p.tabs {
 		t.Checked = k == i
 	}

@@ -121,6 +121,7 @@ func (g *game) open() {
 	g.on(g.canvas, "pointercancel", func(e js.Value) { g.lift(ui.Cancel, e, g.place(e)) })
 	g.on(g.canvas, "lostpointercapture", func(e js.Value) { g.lift(ui.Cancel, e, g.place(e)) })
 	g.on(g.canvas, "wheel", func(e js.Value) {
+		e.Call("stopImmediatePropagation") // ebiten would keep the browser's zoom from it
 		if e.Get("ctrlKey").Bool() {
 			return // the browser's zoom
 		}

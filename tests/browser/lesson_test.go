@@ -167,7 +167,7 @@ func TestPracticeRound(t *testing.T) {
 	p.use("practice.next")
 	p.hears(`^Guest 2, `, 2*time.Minute)
 	// The history is there after a reload.
-	p.open(eval[string](p, "location.href"))
+	p.reload()
 	p.tab("practice")
 	p.until("practice.talk", 2*time.Minute)
 	if n := p.node("practice.history"); !strings.Contains(n.Value, "1 guest so far") {

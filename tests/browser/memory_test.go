@@ -134,6 +134,39 @@ func TestLeavingAsks(t *testing.T) {
 	}
 }
 
+// TestHistory: the tabs are steps of the browser's history, and an address opens one.
+func TestHistory(t *testing.T) {
+	p := newPage(t, 1024, 640)
+	url := serveScene(t)
+	p.open(url)
+	shown := func(tab, hash string) {
+		t.Helper()
+		p.wait("the tab "+tab, `gainwright.nodes()?.find(n => n.id == "tab.`+tab+`")?.checked`, 20*time.Second)
+		if h := eval[string](p, "location.hash"); h != hash {
+			t.Errorf("at %s the address has %q, want %q", tab, h, hash)
+		}
+	}
+	shown("gain", "")
+	p.use("tab.plan")
+	shown("plan", "#plan")
+	p.use("tab.mend")
+	shown("mend", "#mend")
+	p.js("history.back()")
+	shown("plan", "#plan")
+	p.js("history.back()")
+	shown("gain", "")
+	p.js("history.forward()")
+	shown("plan", "#plan")
+	p.reload()
+	shown("plan", "#plan")
+	p.js(`location.hash = "twin"`)
+	shown("twin", "#twin")
+	p.do(chromedp.Navigate("about:blank"))
+	p.open(url + "#lessons")
+	shown("lessons", "#lessons")
+	p.noErrors()
+}
+
 // TestTwoTabs: each tab keeps its own set-up, says that there is another one, and a
 // new one begins with what was used last.
 func TestTwoTabs(t *testing.T) {

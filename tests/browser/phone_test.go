@@ -69,7 +69,7 @@ func TestPhonePage(t *testing.T) {
 	p.wait("the finger where it is seen", `gainwright.focused() == "record"`, 10*time.Second)
 
 	// Two fingers, from the middle of the picture.
-	if _, err := chromedp.Call(p.ctx, input.SynthesizePinchGesture, input.SynthesizePinchGestureParams{X: 200, Y: 500, ScaleFactor: 2}); err != nil {
+	if _, err := chromedp.Call(p.ctx, input.SynthesizePinchGesture, input.SynthesizePinchGestureParams{X: 200, Y: 500, ScaleFactor: 2, GestureSourceType: input.GestureSourceTypeTouch}); err != nil {
 		t.Fatal(err)
 	}
 	p.wait("the page zoomed", "visualViewport.scale > 1.5", 10*time.Second)
