@@ -14,8 +14,10 @@ import (
 
 // question is something that has to be pressed twice, since it loses something.
 type question struct {
-	id string
-	at float64
+	id    string
+	at    float64
+	words string
+	rolls bool // a take that is being recorded would be lost
 }
 
 // Sure reports whether the intent id was pressed a second time while the words about
@@ -25,9 +27,20 @@ func (p *Program) Sure(id, words string) bool {
 		p.asked = question{}
 		return true
 	}
-	p.asked = question{id, p.last}
+	p.asked = question{id, p.last, words, p.session != nil && p.session.Mode() == bench.ModeRecord}
 	p.Notify(words)
 	return false
+}
+
+// unask takes the question away when the take that it is about has ended by itself.
+func (p *Program) unask() {
+	if !p.asked.rolls || p.session.Mode() == bench.ModeRecord || p.goTo > 0 {
+		return
+	}
+	if p.err == p.asked.words {
+		p.err, p.changed = "", true
+	}
+	p.asked = question{}
 }
 
 // Holds reports whether closing the program would lose a take.

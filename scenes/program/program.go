@@ -63,9 +63,7 @@ type Program struct {
 	due          float64 // frames of the tick still to come
 	area         ink.Rect
 	nodes        []ui.Node
-	note         string // of the program itself
-	noted        string // what note was last
-	noteOver     string // what the scene had to say when the note came
+	note         notes  // what the program itself has to say
 	err          string // what went wrong last, or was saved
 	errAt        float64
 	changed      bool // something was done since the last frame
@@ -245,6 +243,7 @@ func (p *Program) Title() string { return "Gainwright" }
 // Frame advances to in.Seconds and takes what happened since the last frame.
 func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.advance(in.Seconds)
+	p.unask()
 	p.goOnTo()
 	p.goAlong()
 	p.hearOthers()
@@ -342,6 +341,10 @@ func (p *Program) advance(now float64) {
 	p.session.RemakeFor(slice, p.Breathe)
 	// More than a twentieth of two seconds missing is heard as gaps.
 	v := p.session.View()
+	if p.session.Mode() == bench.ModeReview {
+		// Nothing is performed that could have gaps.
+		p.slow, p.gapAt, p.gaps = false, v.Frame, v.Dropout
+	}
 	if v.Frame-p.gapAt >= 2*bench.Rate {
 		p.slow = v.Dropout-p.gaps > (v.Frame-p.gapAt)/20
 		p.gapAt, p.gaps = v.Frame, v.Dropout
@@ -675,7 +678,6 @@ func (p *Program) sync() {
 	p.level.Value = p.monitor.Settings().TrimDB
 	p.sound.On = p.soundOn
 	p.sound.Label, p.sound.Icon = "Sound off", ui.IconSoundOff
-	p.note = ""
 	p.more.On = p.sheetOn
 	back, forth := 0, 0
 	if u, ok := p.scenes[p.now].(kit.Undoer); ok {
@@ -688,21 +690,10 @@ func (p *Program) sync() {
 	}
 	if p.soundOn {
 		p.sound.Label, p.sound.Icon = "Sound on", ui.IconSound
-		switch {
-		case p.dev != nil && p.dev.Err() != nil:
-			p.note = "No sound: " + p.dev.Err().Error()
-		case !p.pull.Running():
-			p.note = "Sound is starting."
-		}
 	}
 	p.bar.heard, p.bar.paged = p.soundOn, p.sheetOn
 	p.bar.sync()
-	if p.slow {
-		p.note = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
-	}
-	if p.note != p.noted {
-		p.noted, p.noteOver = p.note, p.scene().Announce()
-	}
+	p.note.sync(p.toldBySound(), p.slow, p.scene().Announce(), p.last)
 	p.cs = p.cs[:0]
 	for _, t := range p.tabs {
 		p.cs = append(p.cs, t)
@@ -836,10 +827,9 @@ func (p *Program) Announce() string {
 	if p.offer.on {
 		return p.offer.said()
 	}
-	// A note is told until there is something newer to tell.
 	s := p.scene().Announce()
-	if p.note != "" && (s == p.noteOver || p.noteOver == "") {
-		return p.note
+	if n := p.note.over(s, p.last); n != "" {
+		return n
 	}
 	return s
 }
@@ -847,7 +837,7 @@ func (p *Program) Announce() string {
 // Said is what Announce says, but for what the screen shows elsewhere; failed tells
 // that it is no result.
 func (p *Program) Said() (words string, failed bool) {
-	if p.err == "" && p.note == "" {
+	if p.err == "" && p.note.over(p.scene().Announce(), p.last) == "" {
 		if s, ok := p.scene().(kit.Resulted); ok {
 			return s.Result(), false
 		}
