@@ -1,5 +1,10 @@
 package program
 
+import "gainwright/sounds"
+
+// noticeSeconds is how long what happened is shown.
+const noticeSeconds = 10
+
 // slowWords are told when the performance is not made in time.
 const slowWords = "This machine is too slow to go on without gaps: close other programs, or take a smaller window."
 
@@ -40,14 +45,15 @@ func (n *notes) over(words string, now float64) string {
 	return n.now
 }
 
-// toldBySound is what is wrong with the sound, or that it is not there yet.
-func (p *Program) toldBySound() string {
+// toldBySound is what is wrong with the sound that was turned on, or that it is not
+// there yet.
+func toldBySound(on bool, dev sounds.Device, running bool) string {
 	switch {
-	case !p.soundOn:
+	case !on:
 		return ""
-	case p.dev != nil && p.dev.Err() != nil:
-		return "No sound: " + p.dev.Err().Error()
-	case !p.pull.Running():
+	case dev != nil && dev.Err() != nil:
+		return "No sound: " + dev.Err().Error()
+	case !running:
 		return "Sound is starting."
 	}
 	return ""

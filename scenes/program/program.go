@@ -56,7 +56,7 @@ type Program struct {
 	last         float64
 	started      bool
 	prepared     bool  // what is performed first is made
-	going        bool  // the host's way leads to what is shown next
+	way          way   // through the scenes
 	slow         bool  // the performance is not made in time
 	gapAt        int64 // frame at which gaps was read
 	gaps         int64
@@ -149,7 +149,8 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.sheet = newSheet(p)
 	p.acts = p.frameActs()
 	p.setTheme(host.Load(keyTheme) != "light")
-	p.setOut()
+	p.way = newWay(host, p.scenes)
+	p.way.begin(p.show)
 	if !p.late() {
 		s.Prepare()
 	}
@@ -239,6 +240,22 @@ func (p *Program) Theme() *ui.Theme { return &p.th }
 
 // Title is the program's name.
 func (p *Program) Title() string { return "Gainwright" }
+
+// goAlong follows the user back and on. Where that would end a take it asks first, as a
+// tab does, and the way gets the step back that was not gone.
+func (p *Program) goAlong() {
+	for i := p.way.next(p.now); i >= 0; i = p.way.next(p.now) {
+		p.changed = true
+		switch {
+		case i == p.now:
+			p.sheetOn, p.laid = false, false
+		case p.mayGo(i):
+			p.way.lead(i, p.show)
+		default:
+			p.way.mark(p.now)
+		}
+	}
+}
 
 // Frame advances to in.Seconds and takes what happened since the last frame.
 func (p *Program) Frame(in ui.Input) (redraw bool) {
@@ -383,9 +400,6 @@ func (p *Program) try(it ui.Intent) {
 		p.Fail(err)
 	}
 }
-
-// noticeSeconds is how long a failure is shown.
-const noticeSeconds = 10
 
 // Fail shows what went wrong.
 func (p *Program) Fail(err error) { p.Notify(err.Error()) }
@@ -601,7 +615,7 @@ func (p *Program) show(i int) {
 	went := i != p.now
 	p.now = i
 	if went {
-		p.mark()
+		p.way.mark(i)
 	}
 	for k, t := range p.tabs {
 		t.Checked = k == i
@@ -693,7 +707,7 @@ func (p *Program) sync() {
 	}
 	p.bar.heard, p.bar.paged = p.soundOn, p.sheetOn
 	p.bar.sync()
-	p.note.sync(p.toldBySound(), p.slow, p.scene().Announce(), p.last)
+	p.note.sync(toldBySound(p.soundOn, p.dev, p.pull.Running()), p.slow, p.scene().Announce(), p.last)
 	p.cs = p.cs[:0]
 	for _, t := range p.tabs {
 		p.cs = append(p.cs, t)

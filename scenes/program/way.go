@@ -6,70 +6,76 @@ import (
 	"gainwright/scenes/kit"
 )
 
-// place is how the host's way names scene i.
-func (p *Program) place(i int) string {
+// way is the user's way through the scenes, as the host remembers it.
+type way struct {
+	host   kit.Wayfarer // nil: nobody does
+	scenes []kit.Scene
+	going  bool // the way itself leads to what is shown next
+}
+
+// newWay is that of a host, if it remembers one.
+func newWay(host kit.Host, scenes []kit.Scene) way {
+	w, _ := host.(kit.Wayfarer)
+	return way{host: w, scenes: scenes}
+}
+
+// place is how the way names scene i.
+func (w *way) place(i int) string {
 	if i == 0 {
 		return ""
 	}
-	return strings.TrimPrefix(p.scenes[i].ID(), "tab.")
+	return strings.TrimPrefix(w.scenes[i].ID(), "tab.")
 }
 
-// sceneAt is the scene that a place names, −1 if none.
-func (p *Program) sceneAt(place string) int {
-	for i := range p.scenes {
-		if p.place(i) == place || strings.TrimPrefix(p.scenes[i].ID(), "tab.") == place {
+// at is the scene that a place names, −1 if none.
+func (w *way) at(place string) int {
+	for i := range w.scenes {
+		if w.place(i) == place || strings.TrimPrefix(w.scenes[i].ID(), "tab.") == place {
 			return i
 		}
 	}
 	return -1
 }
 
-// setOut shows the scene that the address names.
-func (p *Program) setOut() {
-	w, ok := p.host.(kit.Wayfarer)
-	if !ok {
+// begin shows the scene that the address names.
+func (w *way) begin(show func(int)) {
+	if w.host == nil {
 		return
 	}
-	if i := p.sceneAt(w.Place()); i > 0 {
-		p.going = true
-		p.show(i)
-		p.going = false
+	i := max(w.at(w.host.Place()), 0)
+	if i > 0 {
+		w.lead(i, show)
 	}
-	w.Mark(p.place(p.now), false)
+	w.host.Mark(w.place(i), false)
 }
 
-// mark notes that another scene is shown, unless the way itself led there.
-func (p *Program) mark() {
-	if w, ok := p.host.(kit.Wayfarer); ok && !p.going {
-		w.Mark(p.place(p.now), true)
+func (w *way) lead(i int, show func(int)) {
+	w.going = true
+	show(i)
+	w.going = false
+}
+
+// mark notes that scene i is shown now, unless the way itself led there.
+func (w *way) mark(i int) {
+	if w.host != nil && !w.going {
+		w.host.Mark(w.place(i), true)
 	}
 }
 
-// goAlong follows the user back and on. Where that would end a take it asks first, as a
-// tab does, and the way gets the step back that was not gone.
-func (p *Program) goAlong() {
-	w, ok := p.host.(kit.Wayfarer)
+// next is the scene that the user went back or on to, −1 if none. An address that names
+// none gets the name of what is shown.
+func (w *way) next(now int) int {
+	if w.host == nil {
+		return -1
+	}
+	place, ok := w.host.Went()
 	if !ok {
-		return
+		return -1
 	}
-	for {
-		place, ok := w.Went()
-		if !ok {
-			return
-		}
-		p.changed = true
-		i := p.sceneAt(place)
-		switch {
-		case i < 0:
-			w.Mark(p.place(p.now), false)
-		case i == p.now:
-			p.sheetOn, p.laid = false, false
-		case p.mayGo(i):
-			p.going = true
-			p.show(i)
-			p.going = false
-		default:
-			w.Mark(p.place(p.now), true)
-		}
+	i := w.at(place)
+	if i < 0 {
+		w.host.Mark(w.place(now), false)
+		return now
 	}
+	return i
 }
