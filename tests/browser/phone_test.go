@@ -4,7 +4,6 @@ package browser
 
 import (
 	"fmt"
-	"math"
 	"testing"
 	"time"
 
@@ -19,6 +18,27 @@ func newPhone(t *testing.T, width, height int) *page {
 	p := newPage(t, width, height)
 	p.do(chromedp.EmulateViewport(int64(width), int64(height), chromedp.EmulateMobile, chromedp.EmulateTouch))
 	return p
+}
+
+// pinch spreads two fingers. Chromium's own synthetic gesture of touches zooms nothing,
+// not even a plain page.
+func (p *page) pinch(x, y float64) {
+	p.t.Helper()
+	ids := [2]float64{1, 2}
+	send := func(kind input.DispatchTouchEventType, fingers int, apart float64) {
+		ps := []*input.TouchPoint{{X: x - apart, Y: y, ID: &ids[0]}, {X: x + apart, Y: y, ID: &ids[1]}}[:fingers]
+		if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: kind, TouchPoints: ps}); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	send(input.DispatchTouchEventTypeTouchStart, 1, 50)
+	send(input.DispatchTouchEventTypeTouchStart, 2, 50)
+	for i := range 20 {
+		send(input.DispatchTouchEventTypeTouchMove, 2, 50+float64(i*5))
+		time.Sleep(16 * time.Millisecond)
+	}
+	send(input.DispatchTouchEventTypeTouchEnd, 0, 0)
+	time.Sleep(500 * time.Millisecond)
 }
 
 // A phone's page is as wide as the phone, one finger is the scene's, two zoom the page,
@@ -68,14 +88,15 @@ func TestPhonePage(t *testing.T) {
 	p.do(chromedp.TapXY(b.X+12+2, b.Y+47+2)) // its corner
 	p.wait("the finger where it is seen", `gainwright.focused() == "record"`, 10*time.Second)
 
-	// Two fingers, from the middle of the picture.
-	if _, err := chromedp.Call(p.ctx, input.SynthesizePinchGesture, input.SynthesizePinchGestureParams{X: 200, Y: 500, ScaleFactor: 2, GestureSourceType: input.GestureSourceTypeTouch}); err != nil {
-		t.Fatal(err)
+	// Two fingers, and that the test can fail: not where touches are kept from the page.
+	p.js(`document.querySelector("canvas").style.touchAction = "none"`)
+	p.pinch(300, 500)
+	if z := eval[float64](p, "visualViewport.scale"); z != 1 {
+		t.Errorf("two fingers zoom the page to %v where they must not", z)
 	}
+	p.js(`document.querySelector("canvas").style.touchAction = "pinch-zoom"`)
+	p.pinch(300, 500)
 	p.wait("the page zoomed", "visualViewport.scale > 1.5", 10*time.Second)
-	if s := eval[float64](p, "visualViewport.scale"); math.Abs(s-2) > 0.3 {
-		t.Logf("two fingers zoomed the page to %v", s)
-	}
 	p.wait("no finger left behind", `gainwright.stats().pressed == 0`, 10*time.Second)
 	p.noErrors()
 }
