@@ -44,6 +44,7 @@
 //	tab.plan                shows “Plan the session”
 //	tab.lessons             shows “Lessons”
 //	tab.practice            shows “Practice”
+//	tab.first               shows “First guest”, which has no tab
 //	status                  the latest thing to be spoken; a node, a live region
 //	undo                    takes the last change of a setting back
 //	redo                    makes it again
@@ -260,4 +261,21 @@
 //	practice.score          what came of it; a node
 //	practice.part.…         and a number: a part of the score; a node
 //	practice.history        the scores so far; a node
+//
+// Of package first:
+//
+//	first.gain_db           0 to 70 dB, as A.gain_db
+//	first.meter             the level of the file, and the band where its highest belongs
+//	first.record            starts the take, ends it; record does the same
+//	first.hear              plays the laugh as strip A recorded it
+//	first.other             plays it as the strip 12 dB lower did
+//	first.again             back to the knob, for the same performance
+//	first.next              the next step
+//	first.all               all tabs, from now on at every visit
+//	first.talker            who is there; a node
+//	first.say               what to do; a node
+//	first.verdict           what became of strip A; a node
+//	first.wave              its wave in words; a node
+//	first.lower             the other strip's; a node
+//	first.levels            the level diagram in words; a node
 package scenes

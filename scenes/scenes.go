@@ -1,6 +1,7 @@
 package scenes
 
 import (
+	"gainwright/scenes/first"
 	"gainwright/scenes/gain"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/lesson"
@@ -16,6 +17,6 @@ import (
 func NewProgram(host kit.Host) (*program.Program, error) {
 	return program.New(host, func(sh kit.Shell) []kit.Scene {
 		g := gain.New(sh)
-		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g)}
+		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g), first.New(sh, g)}
 	})
 }

@@ -12,6 +12,10 @@ import (
 // visitAll opens the program with all its scenes.
 func visitAll(t testing.TB, h kit.Host) *scenetest.Driver {
 	t.Helper()
+	if h == nil {
+		h = scenetest.Seen()
+	}
+	h.Store("everything", "1")
 	p, err := NewProgram(h)
 	if err != nil {
 		t.Fatal(err)

@@ -10,8 +10,8 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// showLevels has a diagram show the levels of the strip that is looked at.
-func showLevels(d *diagram.Diagram, v *bench.Sight) {
+// ShowLevels has a diagram show the levels of the strip that is looked at.
+func ShowLevels(d *diagram.Diagram, v *bench.Sight) {
 	d.Title = "Where the level sits"
 	d.Fill = func(x *diagram.Data) {
 		sv := &v.Bench.View().Strip[v.Shown]

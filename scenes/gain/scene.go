@@ -104,7 +104,7 @@ func New(p kit.Shell) *Scene {
 	g.level = ui.NewSlider(idFileLevel, "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
 		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
 	g.status = "Sound check: " + g.titles[0] + " talks."
-	showLevels(&g.d, &g.Sight)
+	ShowLevels(&g.d, &g.Sight)
 	g.d.Opened = g.layoutOpeners
 	g.win = window.New(g.Bench)
 	g.drawer = drawer.New(&g.Sight, p.Relayout)

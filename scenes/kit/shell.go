@@ -39,14 +39,18 @@ type Shell interface {
 	// SoundOn reports whether anything is heard.
 	SoundOn() bool
 	// Audibly does what would be heard. Where the sound is off and nobody was asked in
-	// this visit it first offers to turn it on, with the caution about hearing and that
-	// of this sound, if it has one; do then follows upon the answer, whichever it is.
+	// this visit it first offers to turn it on, with the caution about hearing; do then
+	// follows upon the answer, whichever it is. A caution of this very sound, if it has
+	// one, is said with that, else it is asked for itself, and do follows only upon yes.
 	Audibly(caution string, do func() error) error
 
 	// Save hands out a file to be kept; Choose asks for one, of the kinds in accept,
 	// as ".wav,.flac". Picture is what is on screen as PNG.
 	Save(name string, data []byte)
 	Choose(accept string)
+	// ShowAll has this and every later visit show all scenes, and goes to the first.
+	ShowAll()
+
 	// Copy puts text on the clipboard. Once that has answered, said is told, or what
 	// went wrong.
 	Copy(text, said string)
@@ -69,6 +73,11 @@ type (
 	// does to the take that it performs, "" where none is going on.
 	Borrower interface {
 		Rolls() string
+	}
+	// Loner is a Scene without a tab. While it is Alone the others are not shown, unless
+	// somebody has asked for them.
+	Loner interface {
+		Alone() bool
 	}
 	// Sharer is a Scene whose memory all tabs share. Elsewhere tells that another tab
 	// has stored the key; Agree takes over what it has stored, as soon as nothing goes

@@ -202,34 +202,14 @@ func (s *Scene) sit() {
 
 // perform gives the sound check, over and over.
 func (s *Scene) perform() {
-	b := s.shell.Bench()
 	if s.check == nil || s.out != nil || !s.stage.Lent() {
 		return
 	}
-	r := &bench.Recording{Name: "sound check", Samples: make([]float32, len(s.check.X))}
-	for i, v := range s.check.X {
-		r.Samples[i] = float32(v)
-	}
-	b.StartCheck()
-	if err := b.PerformPressure(r, loudestSecond(s.check.X)); err != nil {
+	if err := s.stage.Loop(s.check.X); err != nil {
 		s.shell.Fail(err)
 		return
 	}
 	s.g.Say("Sound check: " + s.guest.Title + ".")
-}
-
-// loudestSecond is the level of the loudest second of pressure, dB SPL.
-func loudestSecond(x []float64) float64 {
-	best, sum := 0.0, 0.0
-	for i, v := range x {
-		sum += v * v
-		if i >= bench.Rate {
-			sum -= x[i-bench.Rate] * x[i-bench.Rate]
-		}
-		best = max(best, sum)
-	}
-	n := float64(min(len(x), bench.Rate))
-	return 20 * math.Log10(math.Sqrt(best/max(n, 1))/sim.PressureRef)
 }
 
 // setBench shows the guest's chain.

@@ -68,7 +68,9 @@ func (h *bar) layoutPlain(th *ui.Theme, in ink.Rect, title float32) float32 {
 	rowH := max(rowHeight(th), ui.Touch+8)
 	sq := max(ui.Touch, ui.Square(th))
 	first := ink.Rect{X: in.X, W: in.W, H: rowH}
-	h.name = ui.Left(&first, min(title, first.W-3*sq-12))
+	if h.name = (ink.Rect{}); title <= first.W-3*(sq+6) {
+		h.name = ui.Left(&first, title)
+	}
 	cut := func(w float32) ink.Rect {
 		c := ui.Right(&first, w)
 		ui.Right(&first, 6)
@@ -101,7 +103,7 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 		tabs += t.Width(th)
 	}
 	soundW := max(h.sound.Width(th), th.Px(118))
-	sq := ui.Square(th)
+	sq := min(ui.Square(th), in.W/6-6)
 	buttons := soundW + 5*(sq+6) + 12
 	level := th.Px(230)
 	h.small = title+tabs+buttons+level+30 > in.W
@@ -112,7 +114,9 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 	}
 	y := float32(0)
 	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
-	h.name = ui.Left(&first, title)
+	if h.name = (ink.Rect{}); title <= first.W-6*(sq+6) {
+		h.name = ui.Left(&first, title)
+	}
 	cut := func(r *ink.Rect, w float32) ink.Rect {
 		c := ui.Right(r, w)
 		ui.Right(r, 6)

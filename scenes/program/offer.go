@@ -9,11 +9,13 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// offer is the question whether to turn the sound on. It comes with the first press of a
-// visit that would be heard, once, and stands below the scene until it is answered.
+// offer is what is asked before something is heard, below the scene until it is
+// answered: whether to turn the sound on, at the first press of a visit that would be
+// heard, once; else whether to play what has a caution of its own.
 type offer struct {
 	on      bool
-	asked   bool   // or the sound was turned on or off, so that there is nothing to ask
+	sound   bool   // it asks for the sound
+	asked   bool   // for that; or it was turned on or off, so that there is nothing to ask
 	caution string // of the sound itself
 	do      func() error
 	from    string // the control that had the focus
@@ -28,14 +30,21 @@ type offer struct {
 }
 
 func newOffer(router *ui.Router, moved func(), turnOn func() error) offer {
-	yes := ui.NewButton(idSoundYes, "Turn the sound on", "And plays what was pressed. It starts low.", "Turn the sound on", ui.Plain, ui.IconSound)
-	no := ui.NewButton(idSoundNo, "Go on without sound", "Nothing is heard; the button in the header turns sound on at any time.", "Without sound", ui.Plain, ui.NoIcon)
+	yes := ui.NewButton(idSoundYes, "", "", "", ui.Plain, ui.IconSound)
+	no := ui.NewButton(idSoundNo, "", "", "", ui.Plain, ui.NoIcon)
 	return offer{yes: yes, no: no, router: router, moved: moved, turnOn: turnOn}
 }
 
 // ask puts the question before do is done.
-func (o *offer) ask(caution string, do func() error) {
-	o.on, o.caution, o.do, o.from = true, caution, do, o.router.Focused()
+func (o *offer) ask(sound bool, caution string, do func() error) {
+	o.on, o.sound, o.caution, o.do, o.from = true, sound, caution, do, o.router.Focused()
+	o.yes.Name, o.yes.Hint, o.yes.Icon = "Turn the sound on", "And plays what was pressed. It starts low.", ui.IconSound
+	o.no.Name, o.no.Hint, o.no.Label = "Go on without sound", "Nothing is heard; the button in the header turns sound on at any time.", "Without sound"
+	if !sound {
+		o.yes.Name, o.yes.Hint, o.yes.Icon = "Play it", "", ui.IconPlay
+		o.no.Name, o.no.Hint, o.no.Label = "Do not play it", "", "Not now"
+	}
+	o.yes.Label = o.yes.Name
 	if o.from != "" {
 		o.router.SetFocus(idSoundYes)
 	}
@@ -49,10 +58,13 @@ func (o *offer) answer(on bool) error {
 	if !o.on {
 		return errNotAsked
 	}
-	do := o.do
+	do, sound := o.do, o.sound
 	o.drop()
+	if !sound && !on {
+		return nil
+	}
 	o.asked = true
-	if on {
+	if on && sound {
 		if err := o.turnOn(); err != nil {
 			return err
 		}
@@ -81,6 +93,9 @@ func (o *offer) escaped(keys []ui.KeyPress) bool {
 const offerLead = "The sound is off."
 
 func (o *offer) said() string {
+	if !o.sound {
+		return o.caution + " Lower the listening level first, above all with headphones."
+	}
 	s := offerLead + " "
 	if o.caution != "" {
 		s += o.caution + " "

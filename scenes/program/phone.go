@@ -49,8 +49,10 @@ func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
 	row := ui.Pad(ui.Top(r, rowH), 14, 4)
 	h.more.Bounds = ui.Right(&row, ui.Square(th))
 	ui.Right(&row, 8)
-	h.sound.Bounds = ui.Right(&row, min(max(h.sound.Width(th), th.Px(118)), max(row.W-name-8, ui.Square(th))))
-	if h.small = h.sound.Bounds.W < h.sound.Width(th); h.small {
+	said := *h.sound // with its word, which it may have lost to a smaller window
+	said.Label = "Sound off"
+	h.sound.Bounds = ui.Right(&row, min(max(said.Width(th), th.Px(118)), max(row.W-name-8, ui.Square(th))))
+	if h.small = h.sound.Bounds.W < said.Width(th); h.small {
 		h.sound.Bounds.X = h.sound.Bounds.Right() - ui.Square(th)
 		h.sound.Bounds.W = ui.Square(th)
 	}

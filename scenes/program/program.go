@@ -33,6 +33,7 @@ type Program struct {
 	now    int
 	bar
 
+	visits  visits
 	endShow *ui.Button
 	soundOn bool
 	buffer  int // frames of the sound device
@@ -139,6 +140,9 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.offer = newOffer(&p.router, p.Relayout, func() error { return p.setSound(true) })
 	p.scenes = build(p)
 	for i, sc := range p.scenes {
+		if _, ok := sc.(kit.Loner); ok {
+			continue // the last
+		}
 		t := ui.NewTab("tabs", sc.ID(), sc.Title(), "", sc.Title())
 		t.Checked = i == 0
 		p.tabs = append(p.tabs, t)
@@ -149,8 +153,13 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.sheet = newSheet(p)
 	p.acts = p.frameActs()
 	p.setTheme(host.Load(keyTheme) != "light")
+	p.visits = newVisits(host)
 	p.way = newWay(host, p.scenes)
-	p.way.begin(p.show)
+	first := 0
+	if !p.visits.all {
+		first = max(p.at(kit.IDTabFirst), 0)
+	}
+	p.way.begin(first, p.show)
 	if !p.late() {
 		s.Prepare()
 	}
@@ -263,7 +272,12 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.unask()
 	p.goOnTo()
 	p.goAlong()
-	p.hearOthers()
+	heard, settings := hearOthers(p.host, p.scenes, p.now)
+	p.changed = p.changed || heard
+	if settings && !p.notifiedTabs {
+		p.notifiedTabs = true
+		p.Notify(tabsWords)
+	}
 	p.keep(in.Seconds)
 	p.copied()
 	in = p.scaled(in)
@@ -528,8 +542,8 @@ func (p *Program) frameActs() kit.Acts {
 	for _, id := range []string{kit.IDUndo, kit.IDRedo} {
 		a[id] = func(it ui.Intent) error { return p.scenes[p.now].Apply(it) }
 	}
-	for i, t := range p.tabs {
-		a[t.ID] = kit.Press(func() {
+	for i, sc := range p.scenes {
+		a[sc.ID()] = kit.Press(func() {
 			if p.mayGo(i) {
 				p.show(i)
 			}
@@ -608,6 +622,7 @@ func (p *Program) show(i int) {
 		if sc, ok := p.scenes[p.now].(kit.Visited); ok {
 			sc.Leave()
 		}
+		p.visits.seen(p.scenes[p.now])
 		if sc, ok := p.scenes[i].(kit.Visited); ok {
 			sc.Enter()
 		}
@@ -626,12 +641,21 @@ func (p *Program) show(i int) {
 // SoundOn reports whether anything is heard.
 func (p *Program) SoundOn() bool { return p.soundOn }
 
+// ShowAll implements kit.Shell.
+func (p *Program) ShowAll() {
+	p.visits.showAll()
+	p.show(0)
+}
+
 // Audibly implements kit.Shell.
 func (p *Program) Audibly(caution string, do func() error) error {
-	if p.soundOn || p.dev == nil || p.offer.asked {
+	switch {
+	case p.dev == nil || !p.soundOn && p.offer.asked:
+		return do() // nothing is heard
+	case p.soundOn && caution == "":
 		return do()
 	}
-	p.offer.ask(caution, do)
+	p.offer.ask(!p.soundOn, caution, do)
 	return nil
 }
 
@@ -704,6 +728,9 @@ func (p *Program) sync() {
 	}
 	if p.soundOn {
 		p.sound.Label, p.sound.Icon = "Sound on", ui.IconSound
+	}
+	if plain := p.visits.alone(p.scene()); plain != p.bar.plain {
+		p.bar.plain, p.laid = plain, false
 	}
 	p.bar.heard, p.bar.paged = p.soundOn, p.sheetOn
 	p.bar.sync()
@@ -799,7 +826,9 @@ func (p *Program) Draw(l *ink.List) {
 		return
 	}
 	p.bar.drawNarrow(l, th)
-	l.TextIn(p.name, p.heading(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
+	if p.name.W > 0 {
+		l.TextIn(p.name, p.heading(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
+	}
 	p.router.Draw(l, th, p.cs)
 	if p.zoom != 1 {
 		zoomList(l, p.zoom)

@@ -34,6 +34,7 @@ type sheet struct {
 	stats    ui.Strs
 	link     *ui.Button
 	waves    []*ui.Button
+	first    *ui.Button // shows the first guest again
 }
 
 type sheetGroup struct {
@@ -77,11 +78,13 @@ func newSheet(p *Program) *sheet {
 	b := btn(kit.IDSaveSpoken, "As spoken, WAV", "What was spoken, through strip A's gains, without noise or ceilings.")
 	s.waves = append(s.waves, b)
 	sounds = append(sounds, b)
+	s.first = btn(kit.IDTabFirst, "Meet the first guest", "The first steps, from the beginning.")
 	s.groups = []sheetGroup{
 		{title: "Look and sound", words: "How loud you hear it, how it looks, and what was changed last."},
 		{title: "Present", words: "For a projector: arrow keys go from one idea to the next, Escape ends it.", controls: []ui.Control{s.present}},
 		{title: "Pictures", words: "What the scene shows now, without the header and what is told below, for a handout.", controls: pics},
 		{title: "Sounds of the take", words: "Each file as it was recorded, and what was spoken.", controls: sounds},
+		{title: "First guest", words: "What a first visit shows: one guest, one knob, one take, and what becomes of it.", controls: []ui.Control{s.first}},
 		{title: "Set-up", words: "All settings of all strips and who talks. A link carries them to someone else.", controls: []ui.Control{s.link, sv, op, rs}},
 	}
 	for _, g := range s.groups {
@@ -126,6 +129,7 @@ func (s *sheet) sync() {
 		c.Checked = s.pic == i
 		c.Disabled, c.Why = i > pics, "this scene is one picture"
 	}
+	s.first.Disabled, s.first.Why = s.p.at(kit.IDTabFirst) < 0, "there is no first guest here"
 	_, linked := s.p.host.(kit.Linker)
 	s.link.Disabled, s.link.Why = !linked, "this program has no address; save the set-up as a file instead"
 	t := s.p.session.Take()

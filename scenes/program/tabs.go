@@ -9,31 +9,30 @@ import "gainwright/scenes/kit"
 
 const tabsWords = "Gainwright is open in another tab, too. Each tab keeps its own set-up and takes; a new visit begins with those used last."
 
-// hearOthers takes notice of what other tabs have stored.
-func (p *Program) hearOthers() {
-	t, ok := p.host.(kit.Tabbed)
+// hearOthers hands on what other tabs have stored, of which scene now is shown. It
+// reports whether there was anything, and whether settings or takes were among it.
+func hearOthers(h kit.Host, scenes []kit.Scene, now int) (heard, settings bool) {
+	t, ok := h.(kit.Tabbed)
 	if !ok {
-		return
+		return false, false
 	}
 	for {
 		key, ok := t.Elsewhere()
 		if !ok {
 			break
 		}
-		p.changed = true
-		if (key == "setup" || key == "takes") && !p.notifiedTabs {
-			p.notifiedTabs = true
-			p.Notify(tabsWords)
-		}
-		for _, sc := range p.scenes {
+		heard = true
+		settings = settings || key == "setup" || key == "takes"
+		for _, sc := range scenes {
 			if s, ok := sc.(kit.Sharer); ok {
 				s.Elsewhere(key)
 			}
 		}
 	}
-	for i, sc := range p.scenes {
+	for i, sc := range scenes {
 		if s, ok := sc.(kit.Sharer); ok {
-			s.Agree(i == p.now)
+			s.Agree(i == now)
 		}
 	}
+	return heard, settings
 }

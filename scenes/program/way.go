@@ -37,16 +37,19 @@ func (w *way) at(place string) int {
 	return -1
 }
 
-// begin shows the scene that the address names.
-func (w *way) begin(show func(int)) {
-	if w.host == nil {
-		return
+// begin shows the scene that the address names, else scene i.
+func (w *way) begin(i int, show func(int)) {
+	if w.host != nil {
+		if place := w.host.Place(); place != "" && w.at(place) >= 0 {
+			i = w.at(place)
+		}
 	}
-	i := max(w.at(w.host.Place()), 0)
 	if i > 0 {
 		w.lead(i, show)
 	}
-	w.host.Mark(w.place(i), false)
+	if w.host != nil {
+		w.host.Mark(w.place(i), false)
+	}
 }
 
 func (w *way) lead(i int, show func(int)) {

@@ -492,6 +492,9 @@ func (k Keeper) Load(key string) string { return k.M[key] }
 
 func (k Keeper) Store(key, v string) { k.M[key] = v }
 
+// Seen is a host whose user has been here before: all scenes are shown.
+func Seen() Keeper { return Keeper{M: map[string]string{"everything": "1"}} }
+
 // Write writes into a field.
 func (b *Driver) Write(id, text string) {
 	b.Helper()

@@ -19,15 +19,20 @@ type Meter struct {
 	// Low and High bound the band where BandName belongs; NaN, or High not above Low: none.
 	Low, High float64
 	BandName  string
-	Axis      Axis
-	Ticks     []float64
-	say       Num
-	ticks     [16]Num
-	told      Strs
+	// Large draws a wider bar and a thicker line at the held peak.
+	Large bool
+	Axis  Axis
+	Ticks []float64
+	say   Num
+	ticks [16]Num
+	told  Strs
 }
 
 // MeterAxis is finer near full scale.
 var MeterAxis = Axis{{-60, 0}, {-40, 0.17}, {-20, 0.42}, {0, 0.84}, {12, 1}}
+
+// MeterLarge is the width of a large meter's bar, dp.
+const MeterLarge = 30
 
 // MeterTicks are the ticks that MeterAxis has room for.
 var MeterTicks = []float64{12, 0, -6, -12, -20, -30, -40, -60}
@@ -78,6 +83,10 @@ func (m *Meter) Draw(l *ink.List, th *Theme, st State) {
 	b := m.Bounds
 	half := th.DP(Tiny) / 2
 	bar := ink.Rect{X: b.X, Y: b.Y + half, W: min(16, b.W*0.4), H: b.H - 2*half}
+	thick := float32(2)
+	if m.Large {
+		bar.W, thick = min(MeterLarge, b.W*0.5), 4
+	}
 	l.Fill(bar, 3, th.Well)
 	if m.banded() {
 		m.drawBand(l, th, bar)
@@ -93,7 +102,7 @@ func (m *Meter) Draw(l *ink.List, th *Theme, st State) {
 	}
 	if m.Hold > m.Axis[0].DB {
 		t := m.Axis.Y(bar, min(m.Hold, m.Full))
-		l.Fill(ink.Rect{X: bar.X + 1, Y: t - 1, W: bar.W - 2, H: 2}, 0, th.Say)
+		l.Fill(ink.Rect{X: bar.X + 1, Y: t - thick/2, W: bar.W - 2, H: thick}, 0, th.Say)
 	}
 	l.Line(1.6, th.Ceiling, ink.Point{X: bar.X - 3, Y: full}, ink.Point{X: bar.Right() + 3, Y: full})
 	l.Frame(bar, 3, 1, th.Line)

@@ -72,6 +72,8 @@ func newPage(t *testing.T, width, height int) *page {
 	p.do(chromedp.EmulateViewport(int64(width), int64(height)))
 	// What the page's own policy refuses would else be in the browser's log only.
 	p.first(`addEventListener("securitypolicyviolation", e => console.error("refused by policy: " + e.violatedDirective + " " + e.blockedURI.slice(0, 60)))`)
+	// As at a later visit, which shows all scenes.
+	p.first(`try { localStorage.setItem("gainwright.everything", "1") } catch {}`)
 	return p
 }
 

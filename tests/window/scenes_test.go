@@ -14,7 +14,7 @@ import (
 
 	"gainwright/scenes"
 	"gainwright/scenes/ink"
-	"gainwright/scenes/kit"
+	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
 
 	"github.com/jezek/xgb/xproto"
@@ -56,7 +56,7 @@ func TestEveryScene(t *testing.T) {
 	var w xproto.Window
 	r.waitFor("the window", func() (ok bool) { w, ok = s.find("Gainwright"); return ok })
 	r.waitFor("the picture", func() bool { return colours(s.picture(w)) > 50 })
-	p, err := scenes.NewProgram(kit.Silent{})
+	p, err := scenes.NewProgram(scenetest.Seen())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -235,6 +235,11 @@ func start(t *testing.T, env ...string) *running {
 	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute)
 	cmd := exec.CommandContext(ctx, program(t))
 	home := t.TempDir()
+	// As at a second visit, which shows all scenes.
+	settings := filepath.Join(home, "gainwright", "settings.json")
+	if err := errors.Join(os.MkdirAll(filepath.Dir(settings), 0o755), os.WriteFile(settings, []byte(`{"everything": "1"}`), 0o644)); err != nil {
+		t.Fatal(err)
+	}
 	cmd.Env = append(append(os.Environ(), "HOME="+home, "XDG_CONFIG_HOME="+home), env...)
 	r := &running{t: t, ended: make(chan error, 1)}
 	cmd.Stdout, cmd.Stderr = &r.log, &r.log

@@ -26,6 +26,9 @@ type host struct {
 	buffer int
 }
 
+// Load says that all scenes are to be shown.
+func (host) Load(key string) string { return map[string]string{"everything": "1"}[key] }
+
 func (h host) OpenSound(rate int) (sounds.Device, int, error) {
 	d, err := speaker.Open(rate, h.buffer)
 	return d, h.buffer, err
