@@ -128,11 +128,6 @@
 //	scope.nearer            shows less, larger
 //	scope.farther           shows more
 //	file.level_db           its level: 40 to 110 dB SPL at 1 m (loudest second)
-//	file.mend               goes to “Mend it later” with the recording brought along
-//	file.stop               gives up reading it
-//	file.channel.…          and 1, 2 or both: the channel of two that is meant
-//	file.place.…            and 1 to 5: of a long one, the ten minutes around that place
-//	file.finding.…          and a number: what it tells of its past; a node
 //
 // Of package gain/drawer:
 //
@@ -160,6 +155,20 @@
 //	blind.is_first          the answer to a trial: X is the first
 //	blind.is_second         the answer to a trial: X is the second
 //	blind.stop              ends the comparison; it counts for nothing
+//
+// Of package gain/past:
+//
+//	file.mend               goes to “Mend it later” with the recording brought along
+//	file.stop               gives up reading it
+//	file.channel.…          and 1, 2 or both: the channel of two that is meant
+//	file.place.…            and 1 to 5: of a long one, the ten minutes around that place
+//	file.finding.…          and a number: what it tells of its past; a node
+//
+// Of package gain/cards:
+//
+//	card.talker             in a narrow window: who talks, and what they do
+//	card.levels             in a narrow window: the level diagram
+//	card.listen             in a narrow window: what is heard, and where in the take
 //
 // Of package twin:
 //

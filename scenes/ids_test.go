@@ -18,7 +18,7 @@ import (
 )
 
 // idPackages have constants of IDs, in the order of the list in doc.go.
-var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "twin", "plan", "mend", "lesson", "practice", "first"}
+var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards", "twin", "plan", "mend", "lesson", "practice", "first"}
 
 // listHead begins the part of doc.go that is made from the constants.
 const listHead = "// # IDs\n"
@@ -258,7 +258,7 @@ func TestControlsAreDocumented(t *testing.T) {
 			continue
 		}
 		switch c.pkg {
-		case "kit", "program", "gain", "gain/drawer", "gain/blind":
+		case "kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards":
 			if err := b.P.Apply(ui.Intent{ID: c.shown(), Do: "default"}); err != nil && strings.Contains(err.Error(), "nothing called") {
 				t.Errorf("%s is documented but unknown", c.shown())
 			}

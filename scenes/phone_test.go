@@ -2,6 +2,7 @@ package scenes
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"gainwright/scenes/ink"
@@ -78,4 +79,113 @@ func TestPhoneFrame(t *testing.T) {
 			t.Errorf("%s at %v is not seen on the page behind the menu", id, c.Bounds)
 		}
 	}
+}
+
+// seen is what of a control can be pressed.
+func seen(c *ui.Base) ink.Rect {
+	if c.Clip.W > 0 {
+		return c.Bounds.Intersect(c.Clip)
+	}
+	return c.Bounds
+}
+
+// checkThumbs: nothing that is pressed is smaller than a thumb, lies beside the picture,
+// or below another; what scrolls is looked at whole.
+func checkThumbs(t *testing.T, name string, p *program.Program) {
+	t.Helper()
+	scenetest.CheckControls(t, name, p)
+	for _, c := range p.Controls() {
+		b := c.Common()
+		if b.Hidden {
+			continue
+		}
+		if b.Bounds.W < ui.Touch-0.01 || b.Bounds.H < ui.Touch-0.01 {
+			t.Errorf("%s: %s is only %.1f by %.1f dp", name, b.ID, b.Bounds.W, b.Bounds.H)
+		}
+	}
+}
+
+// TestPhoneGain: at a phone's size "Set the gain" has strip and take in view whatever is
+// pressed, everything is as large as a thumb, no word is cut, and what a press opens lies
+// in the picture.
+func TestPhoneGain(t *testing.T) {
+	b := onPhone(t)
+	look := func(state string, opened ...string) {
+		t.Helper()
+		for range 2 {
+			b.Wait(1.0 / 30)
+			name := fmt.Sprintf("%s, text %g", state, b.P.Theme().Text)
+			if b.P.Theme().Text == 1 {
+				checkThumbs(t, name, b.P)
+				var l ink.List
+				b.P.Draw(&l)
+				scenetest.CheckTexts(t, name, &l, phone, ink.Rect{W: phone.X, H: phone.Y})
+			}
+			ids := []string{"record", "play", "A.gain_db", "A.meter"}
+			if b.P.Theme().Text == 1 {
+				ids = append(ids, opened...) // with larger text a card may have to scroll
+			}
+			if b.P.Theme().Text > 1 && strings.HasPrefix(state, "blind") {
+				ids = nil // then all of it scrolls
+			}
+			for _, id := range ids {
+				c := controlOf(t, b.P, id)
+				if r := seen(c); c.Hidden || r.H < c.Bounds.H-0.5 || r.W < c.Bounds.W-0.5 || r.Bottom() > phone.Y {
+					t.Errorf("%s: %s at %v is not in view (hidden %v)", name, id, c.Bounds, c.Hidden)
+				}
+			}
+			b.Do("text_size")
+		}
+		for range len(ui.TextScales) - 2 {
+			b.Do("text_size")
+		}
+		b.Wait(1.0 / 30)
+	}
+	look("at the start", "station.preamp", "strips", "hold.reset")
+	for _, st := range []string{"talker", "room", "microphone", "preamp", "converter", "file"} {
+		b.Do("station." + st)
+		look(st+" open", "drawer.close")
+		b.Do("drawer.close")
+	}
+	b.Do("strips")
+	look("strips open", "drawer.close", "strips.add")
+	b.Do("drawer.close")
+	b.Do("card.talker")
+	look("talker", "talker.pip", "event.laugh", "check", "again", "surprises", "file.open")
+	b.Do("record")
+	b.Wait(1)
+	b.Do("event.laugh")
+	b.Wait(3)
+	look("recording", "event.laugh")
+	b.Do("record")
+	b.Wait(0.2)
+	look("the verdict of a take", "view.result")
+	if b.Node("A.result").Value == "" || !controlOf(t, b.P, "view.result").Hidden && !b.Node("view.result").Checked {
+		t.Error("the result is not shown after a take")
+	}
+	b.Do("view.waves")
+	look("waves", "scope.nearer", "scope.farther", "scope.loudest")
+	b.Do("view.spectrum")
+	look("spectrum", "scope.loudest")
+	b.Do("card.listen")
+	look("listen", "listen.A", "listen.spoken", "listen.matched", "take.at_s", "loop", "take.save", "blind.start")
+	b.Do("listen.A")
+	b.Do("play")
+	look("a caution", "caution.play", "caution.cancel")
+	b.Do("caution.cancel")
+	b.Do("blind.start")
+	look("blind, being prepared", "blind.start", "blind.stop")
+	b.Do("blind.start")
+	b.Do("caution.play")
+	look("blind", "blind.is_first", "blind.is_second", "blind.hear_x", "blind.stop")
+	if y, rec := controlOf(t, b.P, "blind.is_first").Bounds, controlOf(t, b.P, "record").Bounds; y.Bottom() > rec.Y || rec.Y-y.Bottom() > 40 {
+		t.Errorf("the answers at %v are not above Record at %v", y, rec)
+	}
+	b.Do("blind.stop")
+	b.Do("strips.safety")
+	b.Do("strips.add")
+	b.Do("show.A")
+	b.Do("card.levels")
+	b.Wait(0.5)
+	look("four strips")
 }

@@ -63,7 +63,7 @@ var stations = [...]station{
 		func(c Chain, _ float64) float64 { return DB(c.Room.NoiseDBA).Lin() * roomWeights().plain },
 	},
 	{ // AtMicOut
-		"microphone out", []string{"microphone out", "mic out"}, Voltage, nil,
+		"microphone out", []string{"microphone out", "mic out", "mic"}, Voltage, nil,
 		perPascal,
 		func(c Chain) float64 {
 			return float64(DBSPL(c.Microphone.MaxSPLDB).Pascal()) * math.Sqrt2 * perPascal(c)
@@ -71,7 +71,7 @@ var stations = [...]station{
 		func(c Chain, n float64) float64 { return math.Hypot(n*perPascal(c), micNoise(c.Microphone)) },
 	},
 	{ // AtPreamp
-		"preamp out", []string{"preamp out", "preamp"}, Voltage, nil,
+		"preamp out", []string{"preamp out", "preamp", "pre"}, Voltage, nil,
 		func(c Chain) float64 { return DB(c.Preamp.GainDB - c.Preamp.PadDB).Lin() },
 		rail,
 		func(c Chain, n float64) float64 {

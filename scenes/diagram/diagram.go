@@ -380,6 +380,9 @@ func figure(k *column, st ink.Style, level string) (one, two string) {
 // the heights that at gives for so many lines.
 func (d *Diagram) noted(l *ink.List, th *ui.Theme, k *column, row float32, st ink.Style, name, level string, at func(h float32) [7]float32) {
 	one, two := figure(k, st, level)
+	if s := briefly[name]; s != "" {
+		name = ui.Fit(st, k.x1-k.x0-6, name, s)
+	}
 	h := 2 * row
 	if two != "" {
 		h = 3 * row
@@ -634,8 +637,9 @@ func (d *Diagram) Layout(th *ui.Theme, head, in ink.Rect) {
 func (d *Diagram) Stations(put func(st sim.Station, box ink.Rect)) {
 	cols := d.columns()
 	w := d.plot.W / float32(len(cols))
+	gap := min(4, max(0, w-ui.Touch)) // no less than a thumb for the sake of a gap
 	for i := range cols {
-		put(cols[i].st, ink.Rect{X: d.plot.X + float32(i)*w + 2, Y: d.names.Y - 1, W: w - 4, H: d.names.H + d.native.H + 3})
+		put(cols[i].st, ink.Rect{X: d.plot.X + float32(i)*w + gap/2, Y: d.names.Y - 1, W: w - gap, H: d.names.H + d.native.H + 3})
 	}
 	d.laidFor = len(cols)
 }

@@ -9,6 +9,9 @@ import (
 	"gainwright/sim"
 )
 
+// briefly are words for columns too narrow for the usual ones.
+var briefly = map[string]string{"overload": "most", "full scale": "full", "threshold": "limit", "self noise": "own"}
+
 func (d *Diagram) ceilingWords(i int, k *column, c sim.Chain) (name, value string) {
 	n := &d.ceil[i]
 	switch k.st {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/kit"
@@ -209,18 +210,18 @@ func (g *Scene) lowerActs() kit.Acts {
 		kit.IDScopeSpan:  g.setSpan,
 		g.loudest.ID:     kit.Press(g.toLoudest),
 		g.drawer.Shut.ID: kit.Press(func() { g.openDrawer(drawer.None) }),
-		g.file.mend.ID: kit.Try(func() error {
-			if !g.file.there() {
+		g.file.Mend.ID: kit.Try(func() error {
+			if !g.file.There() {
 				return errNoRecording
 			}
 			return g.mendFile()
 		}),
-		g.file.stop.ID: kit.Try(g.stopReading),
+		g.file.Stop.ID: kit.Try(g.stopReading),
 	}
-	for i, c := range g.file.which {
+	for i, c := range g.file.Which {
 		a[c.ID] = kit.Try(func() error { return g.chooseChannel(i) })
 	}
-	for i, c := range g.file.place {
+	for i, c := range g.file.Place {
 		a[c.ID] = kit.Try(func() error { return g.choosePlace(i) })
 	}
 	for st, c := range g.drawer.Openers {
@@ -228,10 +229,10 @@ func (g *Scene) lowerActs() kit.Acts {
 	}
 	for i, c := range g.views {
 		a[c.ID] = kit.Try(func() error {
-			if lowerView(i) == viewFile && !g.file.there() {
+			if lowerView(i) == viewFile && !g.file.There() {
 				return errNoRecording
 			}
-			g.look, g.verdict.opened = lowerView(i), false
+			g.look, g.verdict.opened, g.cards.At = lowerView(i), false, cards.Lower
 			g.openDrawer(drawer.None)
 			return nil
 		})
@@ -276,11 +277,11 @@ func (g *Scene) setSpan(it ui.Intent) error {
 }
 
 func (g *Scene) stopReading() error {
-	if g.file.job == nil && g.load == nil {
+	if g.file.Job == nil && g.load == nil {
 		return errors.New("nothing is being read")
 	}
 	g.stopFile()
-	g.status = "Reading " + g.file.drop.Name + " was stopped."
+	g.status = "Reading " + g.file.Drop.Name + " was stopped."
 	g.shell.Relayout()
 	return nil
 }

@@ -21,6 +21,10 @@ func (g *Scene) Draw(l *ink.List, th *ui.Theme) {
 	if !g.lent {
 		g.win.Draw(l, th)
 	}
+	if g.cards.On {
+		g.drawNarrow(l, th)
+		return
+	}
 	if !g.wide {
 		l.Clip(g.view)
 	}
@@ -128,6 +132,7 @@ func (g *Scene) drawTalker(l *ink.List, th *ui.Theme) {
 	kit.Panel(l, th, g.talkerBox)
 	in := ui.Pad(g.talkerBox, 12, 8)
 	row := ui.Top(&in, th.Row(ui.Strong))
+	row.Y = g.open.Bounds.Y + (g.open.Bounds.H-row.H)/2
 	row.W = g.open.Bounds.X - row.X - 6
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	w := ink.Measure("Talker", st)
@@ -201,9 +206,9 @@ func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 	if t := g.Bench.Take(); t != nil && t.Done && strings.HasPrefix(s, g.fullResult(t)) {
 		// Of several strips the words are long.
 		shorten(func() string { return g.fullResult(t) }, func() string { return g.briefResult(t) })
-	} else if g.file.done != "" && strings.HasPrefix(s, g.file.done) {
+	} else if g.file.Done != "" && strings.HasPrefix(s, g.file.Done) {
 		// All of it stands above.
-		shorten(func() string { return g.file.done }, func() string { return g.file.brief })
+		shorten(func() string { return g.file.Done }, func() string { return g.file.Brief })
 	}
 	s = g.t.fits(s, st, g.resultBox, th.Row(ui.Small))
 	g.t.result.Draw(l, g.resultBox, s, st, th.Row(ui.Small))
@@ -211,8 +216,7 @@ func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 	text := ui.Fit(note, g.noteBox.W, kit.SafetyLong, kit.SafetyShort)
 	g.t.note.Draw(l, g.noteBox, text, note, th.Row(ui.Tiny))
 	if g.caution {
-		b := g.line.Bounds
-		b.W = g.clockBox.Right() - b.X
+		b := g.cautBox
 		l.Fill(b, 6, th.Lost.Mix(th.Panel, 0.82))
 		l.Frame(b.Inset(1), 6, 1.5, th.Lost)
 		in := ui.Pad(b, 12, 4)
@@ -229,13 +233,19 @@ func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 		g.t.caution.Draw(l, in, text, st, row)
 		return
 	}
+	if !g.cards.On {
+		g.drawClock(l, th)
+	}
+}
+
+func (g *Scene) drawClock(l *ink.List, th *ui.Theme) {
 	t := g.Bench.Take()
 	if t == nil {
 		return
 	}
 	at, end := g.Bench.Place(), t.Seconds()
 	mode := g.Bench.Mode()
-	s = g.t.clock.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1), int64(mode)}, func() string {
+	s := g.t.clock.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1), int64(mode)}, func() string {
 		if mode == bench.ModeRecord {
 			return ui.Decimal(end, 1) + " s"
 		}
@@ -255,7 +265,7 @@ func (g *Scene) drawWaves(l *ink.List, th *ui.Theme) {
 		g.spec.Draw(g.wave, l, th)
 		return
 	case g.look == viewFile && g.idea == ideaAll:
-		g.file.draw(l, th)
+		g.file.Draw(l, th)
 		return
 	case g.look == viewResult && g.idea == ideaAll || g.idea == ideaResult:
 		g.card.Draw(l, th, &g.Sight, g.idea == ideaResult)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -27,8 +28,8 @@ func (g *Scene) drop(d ui.Drop) error {
 	in := r.Info()
 	r.Close()
 	g.stopFile()
-	g.file.look(d, in)
-	g.look, g.drawer.At = viewFile, drawer.None
+	g.file.Look(d, in)
+	g.look, g.drawer.At, g.cards.At = viewFile, drawer.None, cards.Lower
 	g.shell.Relayout()
 	g.status = "Reading " + d.Name + "."
 	return nil
@@ -36,9 +37,9 @@ func (g *Scene) drop(d ui.Drop) error {
 
 // stopFile gives up what is being read.
 func (g *Scene) stopFile() {
-	if g.file.job != nil {
-		g.file.job.Cancel()
-		g.file.job = nil
+	if g.file.Job != nil {
+		g.file.Job.Cancel()
+		g.file.Job = nil
 	}
 	if g.load != nil {
 		g.load.Job.Cancel()
@@ -51,7 +52,7 @@ func (g *Scene) perform() {
 	if g.load != nil {
 		g.load.Job.Cancel()
 	}
-	g.load = work.StartLoading(g.file.excerpt(), work.MaxRecordingSeconds)
+	g.load = work.StartLoading(g.file.Excerpt(), work.MaxRecordingSeconds)
 }
 
 // loadOn takes a recording being read a step further and reports whether the picture
@@ -72,9 +73,9 @@ func (g *Scene) loadOn(now float64) bool {
 		}
 		return true
 	}
-	result := g.file.result()
+	result := g.file.Result()
 	if l.Loud.RMS() < work.LeastLoudest {
-		g.status = result + " It is too quiet to be performed" + work.ChannelWords(g.file.drop, g.file.in.Channels) + "."
+		g.status = result + " It is too quiet to be performed" + work.ChannelWords(g.file.Drop, g.file.In.Channels) + "."
 		return true
 	}
 	rec := &bench.Recording{Name: l.Name, Samples: l.Mono, LevelDB: sounds.LoudSpeechDBSPL}
@@ -84,14 +85,14 @@ func (g *Scene) loadOn(now float64) bool {
 		return true
 	}
 	what := "It"
-	if g.file.long() {
+	if g.file.Long() {
 		what = fmt.Sprintf("%s to %s of it", diagnose.Clock(l.From), diagnose.Clock(l.From+float64(len(l.Mono))/bench.Rate))
 		if l.From == 0 {
 			what = "Its beginning"
 		}
 	}
 	verb := " is"
-	where := work.ChannelWords(g.file.drop, g.file.in.Channels)
+	where := work.ChannelWords(g.file.Drop, g.file.In.Channels)
 	if where != "" {
 		verb = ", is"
 	}
@@ -101,7 +102,7 @@ func (g *Scene) loadOn(now float64) bool {
 
 // mendFile takes the recording to the scene for mending.
 func (g *Scene) mendFile() error {
-	d := g.file.drop
+	d := g.file.Drop
 	return g.shell.Go(kit.IDTabMend, ui.Intent{ID: kit.IDMendFile, Do: ui.DoSet, File: &d})
 }
 
@@ -110,13 +111,13 @@ func (g *Scene) looked() {
 	r := &g.file
 	g.shell.Relayout()
 	if g.Bench.Mode() != bench.ModeRecord {
-		g.status = r.result()
+		g.status = r.Result()
 	}
 	switch {
-	case r.err != "":
-	case r.silent():
+	case r.Err != "":
+	case r.Silent():
 		g.status += " It is not performed."
-	case r.asks():
+	case r.Asks():
 		g.status += " It has two channels: say which is meant."
 	default:
 		g.perform()
@@ -131,10 +132,10 @@ func (g *Scene) chooseChannel(i int) error {
 	switch {
 	case g.Bench.Mode() == bench.ModeRecord:
 		return errRecording
-	case r.which[i].Hidden:
+	case r.Which[i].Hidden:
 		return errors.New("there are no two channels to choose from")
 	}
-	r.drop.Channel = [3]int{1, 2, -1}[i]
+	r.Drop.Channel = [3]int{1, 2, -1}[i]
 	g.performChosen()
 	return nil
 }
@@ -145,10 +146,10 @@ func (g *Scene) choosePlace(i int) error {
 	switch {
 	case g.Bench.Mode() == bench.ModeRecord:
 		return errRecording
-	case r.place[i].Hidden:
+	case r.Place[i].Hidden:
 		return errors.New("there is no such place")
 	}
-	r.drop.AtS = r.places[i].AtS
+	r.Drop.AtS = r.Places[i].AtS
 	g.performChosen()
 	return nil
 }
@@ -157,10 +158,10 @@ func (g *Scene) choosePlace(i int) error {
 func (g *Scene) performChosen() {
 	r := &g.file
 	switch {
-	case r.silent():
-		g.status = r.result() + " " + kit.Capital(diagnose.ChannelName(max(r.drop.Channel, 1), r.in.Channels)) + " is near silence and is not performed."
-	case !r.asks():
-		g.status = "Reading " + r.drop.Name + "."
+	case r.Silent():
+		g.status = r.Result() + " " + kit.Capital(diagnose.ChannelName(max(r.Drop.Channel, 1), r.In.Channels)) + " is near silence and is not performed."
+	case !r.Asks():
+		g.status = "Reading " + r.Drop.Name + "."
 		g.perform()
 	}
 }

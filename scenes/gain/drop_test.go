@@ -90,7 +90,7 @@ func TestFileChannels(t *testing.T) {
 	}
 	wav, _ = codec.WAVBytes(bench.Rate, [][]float64{noisy(left, 1), noisy(left, 1)}, codec.PCM16)
 	dropped(b, "coded.wav", wav)
-	if f := b.P.Bench().File(); f == nil || f.Name != "coded.wav" || !g.file.which[0].Hidden {
+	if f := b.P.Bench().File(); f == nil || f.Name != "coded.wav" || !g.file.Which[0].Hidden {
 		t.Errorf("coded channels: %q", b.P.Announce())
 	}
 	wav, _ = codec.WAVBytes(bench.Rate, [][]float64{noisy(left, 1), noisy(left, 0.12)}, codec.PCM16)
@@ -200,12 +200,12 @@ func TestHourFile(t *testing.T) {
 	runtime.ReadMemStats(&before)
 	b.Now += 1.0 / 60
 	b.P.Frame(ui.Input{Size: b.Size, Scale: 1, Seconds: b.Now, Drops: []ui.Drop{{Name: "hour.wav", Long: w, Size: w.size()}}})
-	if g.file.job == nil {
+	if g.file.Job == nil {
 		t.Fatalf("refused: %q", b.P.Announce())
 	}
 	// It can be stopped.
 	b.Do("file.stop")
-	if g.file.job != nil || !strings.Contains(b.P.Announce(), "stopped") {
+	if g.file.Job != nil || !strings.Contains(b.P.Announce(), "stopped") {
 		t.Errorf("not stopped: %q", b.P.Announce())
 	}
 	b.P.Frame(ui.Input{Size: b.Size, Scale: 1, Seconds: b.Now, Drops: []ui.Drop{{Name: "hour.wav", Long: w, Size: w.size()}}})
@@ -213,7 +213,7 @@ func TestHourFile(t *testing.T) {
 	b.Until("looked at", func() bool {
 		runtime.ReadMemStats(&now)
 		highest = max(highest, now.HeapAlloc)
-		return g.file.job == nil && g.load == nil
+		return g.file.Job == nil && g.load == nil
 	})
 	f := b.P.Bench().File()
 	if f == nil {
@@ -225,16 +225,16 @@ func TestHourFile(t *testing.T) {
 	if len(f.Samples) != work.MaxRecordingSeconds*bench.Rate || w.most.Load() > 1<<20 || highest-before.HeapAlloc > 300e6 {
 		t.Errorf("%d samples, pieces of %d, heap %d", len(f.Samples), w.most.Load(), highest-before.HeapAlloc)
 	}
-	if !strings.Contains(b.P.Announce(), "36:4") || len(g.file.places) == 0 || math.Abs(g.file.places[0].AtS-2500.25) > 4 {
-		t.Errorf("%q; places %+v", b.P.Announce(), g.file.places)
+	if !strings.Contains(b.P.Announce(), "36:4") || len(g.file.Places) == 0 || math.Abs(g.file.Places[0].AtS-2500.25) > 4 {
+		t.Errorf("%q; places %+v", b.P.Announce(), g.file.Places)
 	}
-	if k := g.file.found; len(k) == 0 || !k[0].Kind.Clipping() {
+	if k := g.file.Found; len(k) == 0 || !k[0].Kind.Clipping() {
 		t.Errorf("found %+v", k)
 	}
 	// Another place.
 	b.Do("file.place.2")
 	b.Until("read", func() bool { return g.load == nil })
-	if at := diagnose.Clock(g.file.places[1].AtS); b.Node("file.place.2").Name == "" || !strings.Contains(b.Node("file.place.2").Name, at) {
+	if at := diagnose.Clock(g.file.Places[1].AtS); b.Node("file.place.2").Name == "" || !strings.Contains(b.Node("file.place.2").Name, at) {
 		t.Errorf("place 2 is called %q, not %s", b.Node("file.place.2").Name, at)
 	}
 }

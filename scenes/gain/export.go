@@ -25,7 +25,7 @@ func (g *Scene) Pictures() []kit.Picture {
 	case viewSpectrum:
 		add("lower", "What clipping adds", g.waves, "")
 	case viewFile:
-		add("lower", "What a recording tells of its past", g.waves, g.file.result())
+		add("lower", "What a recording tells of its past", g.waves, g.file.Result())
 	default:
 		add("lower", "What became of it", g.waves, g.status)
 	}

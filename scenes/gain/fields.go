@@ -4,7 +4,9 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/diagram"
 	"gainwright/scenes/gain/blind"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/past"
 	"gainwright/scenes/gain/result"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
@@ -17,7 +19,9 @@ import (
 // Scene is "Set the gain": the level diagram, the wave at four taps, two
 // strips, what to listen to, the talker, the take.
 type Scene struct {
-	shell kit.Shell
+	cards   *cards.Deck // of a narrow window
+	cautBox ink.Rect    // the caution, while it waits for an answer
+	shell   kit.Shell
 	bench.Sight
 
 	cs           []ui.Control
@@ -38,7 +42,7 @@ type Scene struct {
 	win          *window.View
 	blind        *blind.Run
 	mend         mending
-	file         fileReport
+	file         past.Report
 	log          undoLog
 	stored       bench.Setup // as the host has it
 	storedTakes  string      // as the host has them

@@ -21,7 +21,7 @@ func dropped(b *scenetest.Driver, name string, data []byte) {
 	b.P.Frame(ui.Input{Size: b.Size, Scale: 1, Seconds: b.Now, Drops: []ui.Drop{{Name: name, Data: data}}})
 	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		b.Wait(1.0 / 60)
-		if g := gainOf(b.P); g.file.job == nil && g.load == nil {
+		if g := gainOf(b.P); g.file.Job == nil && g.load == nil {
 			return
 		}
 	}
@@ -61,7 +61,7 @@ func TestFileFindings(t *testing.T) {
 		}
 		need := -float64(take.Readings[0].HeadroomDB)
 		dropped(b, "guest.wav", wav)
-		f := g.file.found
+		f := g.file.Found
 		if len(f) == 0 || f[0].Kind != diagnose.FlatFull || f[0].Next == nil {
 			t.Fatalf("found %+v", f)
 		}
@@ -103,8 +103,8 @@ func TestFileFindings(t *testing.T) {
 		// Another take does not bring the file back; nonsense is told.
 		b.Now += 1.0 / 60
 		b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Drops: []ui.Drop{{Name: "x.wav", Data: []byte("RIFF")}}})
-		if !strings.Contains(b.P.Announce(), "x.wav") || g.file.drop.Name != "bell.wav" {
-			t.Errorf("%q; looked at %q", b.P.Announce(), g.file.drop.Name)
+		if !strings.Contains(b.P.Announce(), "x.wav") || g.file.Drop.Name != "bell.wav" {
+			t.Errorf("%q; looked at %q", b.P.Announce(), g.file.Drop.Name)
 		}
 	}
 }

@@ -20,16 +20,5 @@ const (
 	idScopeNearer  = kit.Scopes + "nearer"  // shows less, larger
 	idScopeFarther = kit.Scopes + "farther" // shows more
 
-	idFileLevel   = "file.level_db"    // its level: 40 to 110 dB SPL at 1 m (loudest second)
-	idFileMend    = "file.mend"        // goes to “Mend it later” with the recording brought along
-	idFileStop    = "file.stop"        // gives up reading it
-	idFileChannel = groupChannel + "." // and 1, 2 or both: the channel of two that is meant
-	idFilePlace   = groupPlace + "."   // and 1 to 5: of a long one, the ten minutes around that place
-	idFinding     = "file.finding."    // and a number: what it tells of its past; a node
-)
-
-// Choices of which one holds.
-const (
-	groupChannel = "file.channel"
-	groupPlace   = "file.place"
+	idFileLevel = "file.level_db" // its level: 40 to 110 dB SPL at 1 m (loudest second)
 )

@@ -12,7 +12,7 @@ import (
 // Layout puts everything into area: side by side where there is room, else in
 // one column that scrolls above the take.
 func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
-	g.area = area
+	g.area, g.cards.On = area, false
 	if !g.lent {
 		g.win.Hide()
 		if g.idea == ideaAll {
@@ -31,6 +31,10 @@ func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	if g.wide {
 		g.layoutWide(th, r)
 	} else {
+		if th.Least > 0 && g.layoutNarrow(th, r) {
+			g.verdict.tocome = false
+			return
+		}
 		g.layoutTall(th, r)
 	}
 	if g.verdict.tocome {
@@ -182,8 +186,14 @@ func (g *Scene) clip(r ink.Rect) {
 // Scroll moves the column; where there is none, what a recording tells.
 func (g *Scene) Scroll(dy float32) {
 	if g.wide {
-		if g.look == viewFile && g.drawer.At == drawer.None && g.file.pane.By(dy) {
+		if g.look == viewFile && g.drawer.At == drawer.None && g.file.Pane.By(dy) {
 			g.layoutWaves(g.shell.Theme())
+		}
+		return
+	}
+	if g.cards.On {
+		if g.cards.By(dy) {
+			g.shell.Relayout()
 		}
 		return
 	}
@@ -223,7 +233,7 @@ func (g *Scene) lowerHeight(th *ui.Theme, width float32) float32 {
 	case g.drawer.At != drawer.None:
 		return g.drawer.Height(th, width)
 	case g.look == viewFile:
-		return g.file.height(th, width)
+		return g.file.Height(th, width)
 	case g.look == viewResult && g.card.Of != nil && g.card.Of == g.Bench.Take():
 		return g.card.Height(th, width, g.card.Of.N)
 	}
@@ -292,19 +302,6 @@ func (g *Scene) layoutCompact(th *ui.Theme, i int, in ink.Rect) {
 		sp.lim[k].Label = words[k]
 	}
 	kit.Share(row, 3, 3, func(k int) float32 { return sp.lim[k].Width(th) - 9 }, func(k int, r ink.Rect) { sp.lim[k].Bounds = r })
-}
-
-// limiterWord is the longest word for a limiter's place that fits.
-func limiterWord(th *ui.Theme, k int, width float32) string {
-	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
-	room := width - th.Px(12) - 21
-	switch k {
-	case 0:
-		return ui.Fit(st, room, "limiter off", "off")
-	case 1:
-		return ui.Fit(st, room, "limiter before converter", "before converter", "before conv.", "before")
-	}
-	return ui.Fit(st, room, "limiter after converter", "after converter", "after conv.", "after")
 }
 
 func (g *Scene) listenHeight(th *ui.Theme) float32 {
@@ -404,9 +401,6 @@ func (g *Scene) layoutTalker(th *ui.Theme, box ink.Rect) {
 	kit.Share(in, len(g.events), 4, func(i int) float32 { return g.events[i].Width(th) }, func(i int, r ink.Rect) { g.events[i].Bounds = r })
 }
 
-// A long result, to measure the room that results need.
-const longResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."
-
 // buttonsWidth is what the take's buttons need in one row, and in two.
 func (g *Scene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, chance, one, two float32) {
 	// As wide as the longest of a button's words.
@@ -414,17 +408,6 @@ func (g *Scene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, chanc
 	play = max(g.play.Width(th), th.Px(98))
 	loop, check, again, chance = g.loop.Width(th)+6, g.check.Width(th), g.again.Width(th)+2, g.chance.Width(th)+2
 	return rec, play, loop, check, again, chance, rec + play + loop + check + again + chance + 58, max(rec+play+loop+18, check+again+chance+26)
-}
-
-func (g *Scene) noteLines(th *ui.Theme, width float32) int {
-	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	var p ui.Para
-	return len(p.Lines(ui.Fit(note, width, kit.SafetyLong, kit.SafetyShort), note, width))
-}
-
-func (g *Scene) resultLines(th *ui.Theme, width float32) int {
-	var p ui.Para
-	return len(p.Lines(longResult, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
 }
 
 func (g *Scene) transportHeight(th *ui.Theme, wide bool, width float32) float32 {
@@ -492,7 +475,8 @@ func (g *Scene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.clockBox = ui.Top(&side, min(th.Row(ui.Small), side.H))
 	g.keep.Bounds = ink.Rect{X: side.Right() - g.keep.Width(th), Y: side.Y + 2, W: g.keep.Width(th), H: min(side.H-2, max(28, th.Row(ui.Small)+4))}
 	// The caution lies over the timeline.
-	c := ui.Pad(ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}, 10, 0)
+	g.cautBox = ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}
+	c := ui.Pad(g.cautBox, 10, 0)
 	bh := min(40, c.H-6)
 	for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
 		r := ui.Right(&c, b.Width(th))
@@ -536,9 +520,9 @@ func (g *Scene) layoutWaves(th *ui.Theme) {
 		return
 	}
 	in := ui.Pad(g.waves, 12, 8)
-	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
-	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll; i-- {
-		if lowerView(i) == viewFile && !g.file.there() {
+	head := ui.Top(&in, max(th.Row(ui.Strong), 26, th.Least))
+	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll && !g.cards.On; i-- {
+		if lowerView(i) == viewFile && !g.file.There() {
 			continue
 		}
 		g.views[i].Bounds = ui.Right(&head, g.views[i].Width(th)-2)
@@ -563,22 +547,22 @@ func (g *Scene) layoutWaves(th *ui.Theme) {
 	switch look {
 	case viewWaves:
 		if g.idea == ideaAll {
-			g.near.Bounds = ui.Right(&head, ui.Square(th)-6)
+			g.near.Bounds = ui.Right(&head, th.Tall(ui.Square(th)-6))
 			ui.Right(&head, 3)
-			g.far.Bounds = ui.Right(&head, ui.Square(th)-6)
+			g.far.Bounds = ui.Right(&head, th.Tall(ui.Square(th)-6))
 			ui.Right(&head, 8)
 		}
 		g.wave.Head = head
 		g.wave.Layout(th, in)
 	case viewFile:
-		g.file.layout(th, head, in)
+		g.file.Layout(th, head, in)
 	case viewSpectrum:
 		g.spec.Head = head
 		g.spec.Layout(th, in)
 	default:
 		if n := len(g.Bench.Recipes()); g.idea == ideaAll && n > 1 {
 			for i := min(n, bench.MaxRecipes) - 1; i >= 0; i-- {
-				w := max(30*th.Text, g.takes[i].Width(th)-4)
+				w := max(30*th.Text, g.takes[i].Width(th)-4, th.Least)
 				if head.W < w+170*th.Text {
 					g.takes[i].Bounds = ink.Rect{}
 					continue

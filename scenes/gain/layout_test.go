@@ -179,10 +179,10 @@ func TestLayout(t *testing.T) {
 	p.Frame(ui.Input{Size: scenetest.TestSizes[0], Scale: 1, Seconds: now, Drops: []ui.Drop{{Name: "ferry-bell-in-the-morning-fog.wav", Data: wav}}})
 	g := gainOf(p)
 	look("a recording being looked at")
-	for end := time.Now().Add(time.Minute); (g.file.job != nil || g.load != nil) && time.Now().Before(end); time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); (g.file.Job != nil || g.load != nil) && time.Now().Before(end); time.Sleep(time.Millisecond) {
 		frame(scenetest.TestSizes[0], 1)
 	}
-	if len(g.file.found) == 0 {
+	if len(g.file.Found) == 0 {
 		t.Fatal("nothing was found in a flattened recording")
 	}
 	look("a recording's past")

@@ -64,7 +64,7 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 		return press(kit.IDHoldReset)
 	case "v", "V":
 		next := (int(g.look) + 1) % len(g.views)
-		if lowerView(next) == viewFile && !g.file.there() {
+		if lowerView(next) == viewFile && !g.file.There() {
 			next = 0
 		}
 		return press(g.views[next].ID)

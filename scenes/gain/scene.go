@@ -2,10 +2,12 @@ package gain
 
 import (
 	"fmt"
+	"gainwright/scenes/gain/past"
 	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/blind"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
@@ -66,7 +68,7 @@ func New(p kit.Shell) *Scene {
 		g.caution, g.afterCaution = true, then
 		return true
 	}
-	g.file = newFileReport()
+	g.file = past.New()
 	g.matched = ui.NewCheck(kit.IDMatched, "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
 	for _, t := range voice.Talkers() {
 		name := t.Name
@@ -108,8 +110,9 @@ func New(p kit.Shell) *Scene {
 	g.d.Opened = g.layoutOpeners
 	g.win = window.New(g.Bench)
 	g.drawer = drawer.New(&g.Sight, p.Relayout)
+	g.cards = cards.New("view")
 	g.acts = kit.Acts{}
-	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs(), g.win.Acts()} {
+	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs(), g.win.Acts(), g.cards.Acts(func() { g.openDrawer(drawer.None) })} {
 		g.acts.Add(a)
 	}
 	g.stored = g.Bench.Setup()
@@ -138,8 +141,11 @@ func (g *Scene) Result() string { return g.status }
 
 // Apply carries an intent out.
 func (g *Scene) Apply(it ui.Intent) error {
-	was := g.Bench.Setup()
+	was, warned := g.Bench.Setup(), g.caution
 	err := g.apply(it)
+	if g.caution != warned && g.cards.On {
+		g.shell.Relayout()
+	}
 	if g.Bench.Setup() != was || it.ID == kit.IDCheck || strings.HasPrefix(it.ID, idEvent) || strings.HasPrefix(it.ID, idTalker) {
 		// Whoever goes on working is not taken away from it.
 		if n, ok := g.Bench.HushRemake(); ok && g.status == remakingWords(n) {
@@ -207,7 +213,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 		reading = true
 	}
 	reading = g.mendOn(in.Seconds) || reading
-	paint, done := g.file.goOn(in.Seconds, g.shell.SoundOn() || g.Bench.Mode() == bench.ModeRecord)
+	paint, done := g.file.GoOn(in.Seconds, g.shell.SoundOn() || g.Bench.Mode() == bench.ModeRecord)
 	reading = reading || paint
 	if done {
 		g.looked()
@@ -236,7 +242,7 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 	}
 	if g.look == viewFile {
-		dst = g.file.nodes(dst)
+		dst = g.file.Nodes(dst)
 	}
 	if !g.lent {
 		dst = g.RulerNodes(dst)

@@ -81,9 +81,9 @@ func (g *Scene) syncListen(now *state) {
 func (g *Scene) syncLower(now *state) {
 	for i, c := range g.views {
 		c.Checked = int(g.look) == i
-		c.Hidden = !now.whole || !now.lower || lowerView(i) == viewFile && !g.file.there()
+		c.Hidden = !now.whole || !now.lower || lowerView(i) == viewFile && !g.file.There()
 	}
-	g.file.sync(now.whole && now.lower && g.look == viewFile, g.file.job != nil || g.load != nil, now.recording)
+	g.file.Sync(now.whole && now.lower && g.look == viewFile, g.file.Job != nil || g.load != nil, now.recording)
 	onWaves := g.drawer.At == drawer.None && (now.whole && g.look == viewWaves || g.idea == ideaWaves)
 	kit.Hide(!onWaves, g.wave)
 	kit.Hide(!(onWaves || now.lower && g.look == viewSpectrum) || !now.whole, g.loudest)
@@ -209,6 +209,7 @@ func (g *Scene) Sync() {
 	g.syncLine(&now)
 	g.drawer.Openers[drawer.Strips].Hidden = !now.whole
 	g.drawer.Sync(g.idea == ideaAll || g.idea == ideaDiagram, g.lowerShown())
+	g.syncCards()
 }
 
 // Controls lists the controls in focus order.
@@ -246,9 +247,12 @@ func (g *Scene) Controls() []ui.Control {
 			add(c)
 		}
 	}
+	before, after := g.cards.Controls()
+	g.cs = append(g.cs, before...)
 	for _, c := range g.views {
 		add(c)
 	}
+	g.cs = append(g.cs, after...)
 	add(g.far)
 	add(g.near)
 	add(g.wave)
@@ -256,7 +260,7 @@ func (g *Scene) Controls() []ui.Control {
 	for _, c := range g.takes {
 		add(c)
 	}
-	for _, c := range g.file.controls() {
+	for _, c := range g.file.Controls() {
 		add(c)
 	}
 	for _, c := range g.listen {

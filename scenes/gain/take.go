@@ -3,6 +3,7 @@ package gain
 import (
 	"fmt"
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
@@ -89,7 +90,7 @@ func (g *Scene) showVerdict(t *bench.Take) {
 	if g.look != viewResult {
 		v.before, v.opened = g.look, true
 	}
-	g.look, v.tocome = viewResult, true
+	g.look, v.tocome, g.cards.At = viewResult, true, cards.Lower
 	g.drawer.At = drawer.None
 }
 

@@ -98,4 +98,4 @@ func ProgressBar(l *ink.List, th *ui.Theme, r ink.Rect, share float64, words str
 }
 
 // TileHeight is the height of a row of tiles, dp.
-func TileHeight(th *ui.Theme) float32 { return max(28, th.Row(ui.Small)+8) }
+func TileHeight(th *ui.Theme) float32 { return max(28, th.Row(ui.Small)+8, th.Least) }

@@ -37,7 +37,7 @@ func Bit(b bool) int64 {
 const GapDP = 8
 
 // ChipHeight is the height of a row of chips, dp.
-func ChipHeight(th *ui.Theme) float32 { return max(26, th.Row(ui.Small)+7) }
+func ChipHeight(th *ui.Theme) float32 { return max(26, th.Row(ui.Small)+7, th.Least) }
 
 // Share cuts a row into n pieces whose widths go with what they need.
 func Share(r ink.Rect, n int, gap float32, need func(int) float32, place func(int, ink.Rect)) {

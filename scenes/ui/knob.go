@@ -297,4 +297,4 @@ func (s *Slider) Draw(l *ink.List, th *Theme, st State) {
 }
 
 // StackHeight is the height of a slider with its label above.
-func StackHeight(th *Theme) float32 { return th.Row(Small) + 20 }
+func StackHeight(th *Theme) float32 { return max(th.Row(Small)+20, th.Least) }

@@ -329,7 +329,7 @@ func pText(p float64) string {
 
 // Height is what the panel needs, dp.
 func (b *Run) Height(th *ui.Theme) float32 {
-	return 16 + 2*max(32, th.Row(ui.Small)+10) + 6 + th.Row(ui.Small) + 4
+	return 16 + 2*max(32, th.Row(ui.Small)+10, th.Least) + 6 + th.Row(ui.Small) + 4
 }
 
 // Layout puts the panel into box.

@@ -345,7 +345,7 @@ func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 	}
 	in := ui.Pad(box, 12, 8)
 	top := in.Y
-	head := ui.Top(&in, max(th.Row(ui.Strong), 30))
+	head := ui.Top(&in, max(th.Row(ui.Strong), 30, th.Least))
 	ui.Top(&in, 2)
 	row := th.Row(ui.Small) * 0.95
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
@@ -362,7 +362,7 @@ func (d *Drawer) place(th *ui.Theme, box ink.Rect, put bool) float32 {
 		d.text.W = min(d.text.W, 1000*th.Text)
 	}
 	// Rows of words, as wide as they need to be.
-	chip := max(30, th.Row(ui.Small)+10)
+	chip := max(30, th.Row(ui.Small)+10, th.Least)
 	flow := func(n int, width func(int) float32, put func(int, ink.Rect)) {
 		if n == 0 {
 			return

@@ -2,6 +2,7 @@ package waves
 
 import (
 	"math"
+	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -243,9 +244,9 @@ func (w *View) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 			}
 			pk := "peak " + ui.Decimal(kit.Decibel(float64(peak)), 1) + " dBFS"
 			if limited && over > 0 {
-				return ui.Fit(note, w.notes[i].W, pk+", turned down, still flat", pk+", still flat", pk)
+				return ui.Fit(note, w.notes[i].W, pk+", turned down, still flat", pk+", still flat", pk, strings.TrimPrefix(pk, "peak "))
 			}
-			return ui.Fit(note, w.notes[i].W, pk+" here", pk)
+			return ui.Fit(note, w.notes[i].W, pk+" here", pk, strings.TrimPrefix(pk, "peak "))
 		})
 		if i == 2 && over > 0 {
 			note.Color = th.SayLost

@@ -1,4 +1,6 @@
-package gain
+// Package past is what a recording that was brought along tells of its past, as a panel of
+// "Set the gain".
+package past
 
 import (
 	"context"
@@ -18,30 +20,30 @@ import (
 	"gainwright/sounds/codec"
 )
 
-// fileReport is what a recording that was brought along tells of its past: what was
+// Report is what a recording that was brought along tells of its past: what was
 // found, where, what it means, what can be done and what to set next time.
-type fileReport struct {
-	drop  ui.Drop
-	in    codec.Info
-	job   *work.Task
+type Report struct {
+	Drop  ui.Drop
+	In    codec.Info
+	Job   *work.Task
 	got   *looked // of the job
-	found []diagnose.Finding
+	Found []diagnose.Finding
 	words [][]string // of each finding: its title, then labels and texts by turns
-	err   string
+	Err   string
 	pace  work.Pace
-	mend  *ui.Button
-	stop  *ui.Button
+	Mend  *ui.Button
+	Stop  *ui.Button
 	// Which channel of several is meant, and which place of a long one.
-	which   [3]*ui.Choice
-	place   [mostPlaces]*ui.Choice
-	places  []diagnose.Place
+	Which   [3]*ui.Choice
+	Place   [mostPlaces]*ui.Choice
+	Places  []diagnose.Place
 	seconds float64
 	same    bool // its channels are one sound
 	// The result once it is known, and in few words.
-	done, brief string
+	Done, Brief string
 
 	head    ink.Rect
-	pane    kit.Scroller
+	Pane    kit.Scroller
 	f       kit.Flow
 	box     ink.Rect
 	labels  []kit.Piece
@@ -59,112 +61,113 @@ type looked struct {
 	same    bool
 }
 
-func newFileReport() fileReport {
-	var r fileReport
-	r.mend = ui.NewButton(idFileMend, "Mend it later: take this recording there", "Goes to the scene “Mend it later” with this recording.", "Mend it later", ui.Plain, ui.NoIcon)
-	r.mend.Size = ui.Small
-	r.stop = ui.NewButton(idFileStop, "Stop reading the recording", "Gives up reading it.", "Stop", ui.Plain, ui.NoIcon)
-	r.stop.Size = ui.Small
+// New makes an empty report.
+func New() Report {
+	var r Report
+	r.Mend = ui.NewButton(idFileMend, "Mend it later: take this recording there", "Goes to the scene “Mend it later” with this recording.", "Mend it later", ui.Plain, ui.NoIcon)
+	r.Mend.Size = ui.Small
+	r.Stop = ui.NewButton(idFileStop, "Stop reading the recording", "Gives up reading it.", "Stop", ui.Plain, ui.NoIcon)
+	r.Stop.Size = ui.Small
 	for i, w := range [3]struct{ id, name, label string }{
 		{"1", "Channel 1, the left one, is meant", "channel 1 (left)"}, {"2", "Channel 2, the right one, is meant", "channel 2 (right)"},
 		{"both", "Both channels are meant, mixed", "both, mixed"},
 	} {
-		r.which[i] = ui.NewChoice(groupChannel, idFileChannel+w.id, w.name, "Two microphones are two people: what is performed and mended is one channel, or the mean of both.", w.label)
-		r.which[i].Look = ui.Tile
+		r.Which[i] = ui.NewChoice(groupChannel, idFileChannel+w.id, w.name, "Two microphones are two people: what is performed and mended is one channel, or the mean of both.", w.label)
+		r.Which[i].Look = ui.Tile
 	}
-	for i := range r.place {
-		r.place[i] = ui.NewChoice(groupPlace, fmt.Sprint(idFilePlace, i+1), "", "Performs the ten minutes around it.", "")
-		r.place[i].Look = ui.Tile
+	for i := range r.Place {
+		r.Place[i] = ui.NewChoice(groupPlace, fmt.Sprint(idFilePlace, i+1), "", "Performs the ten minutes around it.", "")
+		r.Place[i].Look = ui.Tile
 	}
 	return r
 }
 
-// controls lists those of the report, in focus order.
-func (r *fileReport) controls() (cs []ui.Control) {
-	cs = append(cs, r.stop, r.mend)
-	for _, c := range r.which {
+// Controls lists those of the report, in focus order.
+func (r *Report) Controls() (cs []ui.Control) {
+	cs = append(cs, r.Stop, r.Mend)
+	for _, c := range r.Which {
 		cs = append(cs, c)
 	}
-	for _, c := range r.place {
+	for _, c := range r.Place {
 		cs = append(cs, c)
 	}
 	return cs
 }
 
-// there tells whether a recording was looked at, or is.
-func (r *fileReport) there() bool { return r.drop.Name != "" }
+// There tells whether a recording was looked at, or is.
+func (r *Report) There() bool { return r.Drop.Name != "" }
 
-// long tells whether only a stretch of it can be performed.
-func (r *fileReport) long() bool { return r.seconds > work.MaxRecordingSeconds }
+// Long tells whether only a stretch of it can be performed.
+func (r *Report) Long() bool { return r.seconds > work.MaxRecordingSeconds }
 
-// asks tells whether it is not known yet which of two channels is meant.
-func (r *fileReport) asks() bool {
-	return r.in.Channels == 2 && !r.same && r.drop.Channel == 0
+// Asks tells whether it is not known yet which of two channels is meant.
+func (r *Report) Asks() bool {
+	return r.In.Channels == 2 && !r.same && r.Drop.Channel == 0
 }
 
-// excerpt is the recording with the place that is meant.
-func (r *fileReport) excerpt() ui.Drop {
-	d := r.drop
-	if !r.long() {
+// Excerpt is the recording with the place that is meant.
+func (r *Report) Excerpt() ui.Drop {
+	d := r.Drop
+	if !r.Long() {
 		d.AtS = 0
 	}
 	return d
 }
 
-// silent tells whether what is meant of it is near silence.
-func (r *fileReport) silent() bool {
-	for i := range r.found {
-		if f := &r.found[i]; f.Kind == diagnose.NearSilence {
-			return len(f.Channels) == r.in.Channels || slices.Contains(f.Channels, r.drop.Channel)
+// Silent tells whether what is meant of it is near silence.
+func (r *Report) Silent() bool {
+	for i := range r.Found {
+		if f := &r.Found[i]; f.Kind == diagnose.NearSilence {
+			return len(f.Channels) == r.In.Channels || slices.Contains(f.Channels, r.Drop.Channel)
 		}
 	}
 	return false
 }
 
-// sync brings the controls up to what there is.
-func (r *fileReport) sync(shown, busy, recording bool) {
-	r.mend.Hidden = !shown
-	r.mend.Disabled, r.mend.Why = recording, "a take is being recorded"
-	r.stop.Hidden = !shown || !busy
-	for i, c := range r.which {
-		c.Hidden = !shown || r.in.Channels != 2 || r.same || r.job != nil
+// Sync brings the controls up to what there is.
+func (r *Report) Sync(shown, busy, recording bool) {
+	r.Mend.Hidden = !shown
+	r.Mend.Disabled, r.Mend.Why = recording, "a take is being recorded"
+	r.Stop.Hidden = !shown || !busy
+	for i, c := range r.Which {
+		c.Hidden = !shown || r.In.Channels != 2 || r.same || r.Job != nil
 		c.Disabled, c.Why = recording, "a take is being recorded"
-		c.Checked = r.drop.Channel == [3]int{1, 2, -1}[i]
+		c.Checked = r.Drop.Channel == [3]int{1, 2, -1}[i]
 	}
-	for i, c := range r.place {
-		c.Hidden = !shown || !r.long() || i >= len(r.places) || r.job != nil
+	for i, c := range r.Place {
+		c.Hidden = !shown || !r.Long() || i >= len(r.Places) || r.Job != nil
 		c.Disabled, c.Why = recording, "a take is being recorded"
-		if i >= len(r.places) {
+		if i >= len(r.Places) {
 			continue
 		}
-		p := r.places[i]
-		c.Checked = p.AtS == r.drop.AtS
+		p := r.Places[i]
+		c.Checked = p.AtS == r.Drop.AtS
 	}
 }
 
 // namePlaces gives the places their labels.
-func (r *fileReport) namePlaces() {
-	for i, p := range r.places {
+func (r *Report) namePlaces() {
+	for i, p := range r.Places {
 		at := diagnose.Clock(p.AtS)
-		r.place[i].Label = at
-		r.place[i].Name = fmt.Sprintf("Perform the ten minutes around %s: the highest sample is at %s dBFS", at, strings.Replace(ui.Decimal(p.PeakDBFS, 1), "-", "−", 1))
+		r.Place[i].Label = at
+		r.Place[i].Name = fmt.Sprintf("Perform the ten minutes around %s: the highest sample is at %s dBFS", at, strings.Replace(ui.Decimal(p.PeakDBFS, 1), "-", "−", 1))
 		if p.LostDB > 0 {
-			r.place[i].Name = fmt.Sprintf("Perform the ten minutes around %s, where tops are cut", at)
+			r.Place[i].Name = fmt.Sprintf("Perform the ten minutes around %s, where tops are cut", at)
 		}
 	}
 }
 
-// look begins to look at a recording, beside the screen.
-func (r *fileReport) look(d ui.Drop, in codec.Info) {
-	if r.job != nil {
-		r.job.Cancel()
+// Look begins to look at a recording, beside the screen.
+func (r *Report) Look(d ui.Drop, in codec.Info) {
+	if r.Job != nil {
+		r.Job.Cancel()
 	}
-	r.drop, r.in, r.found, r.words, r.err = d, in, nil, nil, ""
-	r.places, r.seconds, r.same, r.done, r.brief = nil, max(in.Seconds, 0), false, "", ""
-	r.pane.Scroll = 0
+	r.Drop, r.In, r.Found, r.words, r.Err = d, in, nil, nil, ""
+	r.Places, r.seconds, r.same, r.Done, r.Brief = nil, max(in.Seconds, 0), false, "", ""
+	r.Pane.Scroll = 0
 	got := new(looked)
 	r.got = got
-	r.job = work.Start(func(h *work.Context) (err error) {
+	r.Job = work.Start(func(h *work.Context) (err error) {
 		*got, err = findings(h, d)
 		return err
 	})
@@ -221,32 +224,32 @@ func findings(h *work.Context, d ui.Drop) (l looked, err error) {
 	return l, nil
 }
 
-// goOn goes on looking and reports whether the picture changes, and whether it is
+// GoOn goes on looking and reports whether the picture changes, and whether it is
 // done now.
-func (r *fileReport) goOn(now float64, busy bool) (paint, done bool) {
-	if r.job == nil {
+func (r *Report) GoOn(now float64, busy bool) (paint, done bool) {
+	if r.Job == nil {
 		return false, false
 	}
-	paint = r.pace.Run(r.job, now, busy)
-	if !r.job.Finished() {
+	paint = r.pace.Run(r.Job, now, busy)
+	if !r.Job.Finished() {
 		return paint, false
 	}
-	err := r.job.Err
-	r.job = nil
+	err := r.Job.Err
+	r.Job = nil
 	switch {
 	case errors.Is(err, context.Canceled):
 		return true, false
 	case err != nil:
-		r.err = err.Error()
+		r.Err = err.Error()
 	}
-	r.found, r.places, r.seconds, r.same = r.got.found, r.got.places, r.got.seconds, r.got.same
-	if len(r.places) > 0 && r.drop.AtS == 0 {
-		r.drop.AtS = r.places[0].AtS
+	r.Found, r.Places, r.seconds, r.same = r.got.found, r.got.places, r.got.seconds, r.got.same
+	if len(r.Places) > 0 && r.Drop.AtS == 0 {
+		r.Drop.AtS = r.Places[0].AtS
 	}
 	r.namePlaces()
-	for i := range r.found {
-		f := &r.found[i]
-		on := f.On(r.in.Channels)
+	for i := range r.Found {
+		f := &r.Found[i]
+		on := f.On(r.In.Channels)
 		if on != "" {
 			on = ", " + on
 		}
@@ -271,50 +274,50 @@ func (r *fileReport) goOn(now float64, busy bool) (paint, done bool) {
 }
 
 // summed keeps the result, and in few words.
-func (r *fileReport) summed() {
-	r.done = r.result()
-	r.brief = r.done
-	if r.err != "" || len(r.found) == 0 {
+func (r *Report) summed() {
+	r.Done = r.Result()
+	r.Brief = r.Done
+	if r.Err != "" || len(r.Found) == 0 {
 		return
 	}
-	first, _, _ := strings.Cut(r.found[0].Title, ", ")
-	r.brief = kit.Capital(first) + "."
-	if x := r.found[0].Next; x != nil {
-		r.brief = "Cut: " + x.Words() + " too loud."
+	first, _, _ := strings.Cut(r.Found[0].Title, ", ")
+	r.Brief = kit.Capital(first) + "."
+	if x := r.Found[0].Next; x != nil {
+		r.Brief = "Cut: " + x.Words() + " too loud."
 	}
 }
 
-// result is what was found, in a sentence.
-func (r *fileReport) result() string {
+// Result is what was found, in a sentence.
+func (r *Report) Result() string {
 	switch {
-	case r.err != "":
-		return r.err
-	case len(r.found) == 0:
-		return r.drop.Name + ": nothing speaks of clipping, limiting, overload, hum or an offset."
+	case r.Err != "":
+		return r.Err
+	case len(r.Found) == 0:
+		return r.Drop.Name + ": nothing speaks of clipping, limiting, overload, hum or an offset."
 	}
-	first, _, _ := strings.Cut(r.found[0].Title, ", ")
-	s := r.drop.Name + ": " + first
-	if on := r.found[0].On(r.in.Channels); on != "" {
+	first, _, _ := strings.Cut(r.Found[0].Title, ", ")
+	s := r.Drop.Name + ": " + first
+	if on := r.Found[0].On(r.In.Channels); on != "" {
 		s += ", " + on
 	}
-	if n := len(r.found) - 1; n > 0 {
+	if n := len(r.Found) - 1; n > 0 {
 		s += fmt.Sprintf(", and %d more", n)
 	}
-	if x := r.found[0].Next; x != nil {
+	if x := r.Found[0].Next; x != nil {
 		s += ". About " + x.Words() + " less gain would have kept it whole"
 	}
 	return s + "."
 }
 
 // put sets the findings into a column and returns where it ends.
-func (r *fileReport) put(th *ui.Theme, c ink.Rect) float32 {
+func (r *Report) put(th *ui.Theme, c ink.Rect) float32 {
 	f := &r.f
 	f.Begin(th, c, ink.Rect{})
 	switch {
-	case r.job != nil:
+	case r.Job != nil:
 		f.Body("What it tells of its past is being worked out.")
-	case len(r.found) == 0:
-		f.Body(r.result())
+	case len(r.Found) == 0:
+		f.Body(r.Result())
 		f.Note("It may still be too loud for the room it has, or too noisy: perform it, and look at the diagram.")
 	}
 	labels := float32(0)
@@ -326,7 +329,7 @@ func (r *fileReport) put(th *ui.Theme, c ink.Rect) float32 {
 			f.Gap(6)
 		}
 		col := th.Say
-		if r.found[i].Kind.Clipping() {
+		if r.Found[i].Kind.Clipping() {
 			col = th.SayLost
 		}
 		f.Say(w[0], ui.Small, ink.Bold, col)
@@ -342,29 +345,29 @@ func (r *fileReport) put(th *ui.Theme, c ink.Rect) float32 {
 	return f.Y
 }
 
-// height is what the panel needs at a width.
-func (r *fileReport) height(th *ui.Theme, width float32) float32 {
+// Height is what the panel needs at a width.
+func (r *Report) Height(th *ui.Theme, width float32) float32 {
 	in := ink.Rect{W: width - 24}
 	above := r.rows(th, &in)
 	return 16 + max(th.Row(ui.Strong), 26) + 8 + above + r.put(th, ink.Rect{W: width - 24 - 10})
 }
 
-func (r *fileReport) layout(th *ui.Theme, head, in ink.Rect) {
-	r.mend.Bounds = ui.Right(&head, r.mend.Width(th))
+func (r *Report) Layout(th *ui.Theme, head, in ink.Rect) {
+	r.Mend.Bounds = ui.Right(&head, r.Mend.Width(th))
 	ui.Right(&head, 8)
-	if !r.stop.Hidden {
-		r.stop.Bounds = ui.Right(&head, r.stop.Width(th))
+	if !r.Stop.Hidden {
+		r.Stop.Bounds = ui.Right(&head, r.Stop.Width(th))
 		ui.Right(&head, 8)
 	}
 	r.rows(th, &in)
 	r.head, r.box = head, in
 	in.W -= 10 // beside it the bar
-	r.pane.Lay(in, func(c ink.Rect) float32 { return r.put(th, c) })
+	r.Pane.Lay(in, func(c ink.Rect) float32 { return r.put(th, c) })
 }
 
 // rows lays out the choices above the findings, takes their place from in and
 // returns its height.
-func (r *fileReport) rows(th *ui.Theme, in *ink.Rect) (height float32) {
+func (r *Report) rows(th *ui.Theme, in *ink.Rect) (height float32) {
 	r.labels = r.labels[:0]
 	row := func(label string, cs []*ui.Choice) {
 		if len(cs) == 0 || cs[0].Hidden {
@@ -392,35 +395,35 @@ func (r *fileReport) rows(th *ui.Theme, in *ink.Rect) (height float32) {
 		ui.Top(in, 4)
 		height += 4
 	}
-	row("meant is", r.which[:])
-	row("around", r.place[:])
+	row("meant is", r.Which[:])
+	row("around", r.Place[:])
 	return height
 }
 
-func (r *fileReport) draw(l *ink.List, th *ui.Theme) {
+func (r *Report) Draw(l *ink.List, th *ui.Theme) {
 	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
 	head := r.head
 	title := ui.Fit(st, head.W, "What it tells of its past", "Your file", "File")
 	l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
 	ui.Left(&head, 12)
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	s := r.drop.Name
-	if r.job != nil {
-		_, share := r.job.Progress()
+	s := r.Drop.Name
+	if r.Job != nil {
+		_, share := r.Job.Progress()
 		s = r.percent.Get([6]int64{ui.Q(share*100, 0)}, func() string { return "looking, " + ui.Decimal(share*100, 0) + " %" })
 	}
 	l.TextIn(head, ui.Fit(sub, head.W, s, ""), sub)
 	for _, p := range r.labels {
 		l.TextIn(p.Box, ui.Fit(p.St, p.Box.W, p.S, ""), p.St)
 	}
-	l.Clip(r.pane.View)
+	l.Clip(r.Pane.View)
 	r.f.Draw(l)
 	l.Unclip()
-	r.pane.Bar(l, th)
+	r.Pane.Bar(l, th)
 }
 
-// nodes tells what was found.
-func (r *fileReport) nodes(dst []ui.Node) []ui.Node {
+// Nodes tells what was found.
+func (r *Report) Nodes(dst []ui.Node) []ui.Node {
 	for i, w := range r.words {
 		var v []string
 		for k := 1; k+1 < len(w); k += 2 {

@@ -1,0 +1,152 @@
+package gain
+
+import (
+	"gainwright/scenes/gain/cards"
+	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/ink"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/ui"
+)
+
+// narrowStrip has the knob beside its meter, and the verdict above.
+func (g *Scene) narrowStrip(th *ui.Theme, box ink.Rect) {
+	sp := &g.strip[g.Shown]
+	sp.box, sp.compact, sp.gain.Flat, sp.label, sp.title = box, false, false, ink.Rect{}, ink.Rect{}
+	in := ui.Pad(box, 12, 8)
+	head := ui.Top(&in, th.Tall(2*th.Row(ui.Small)))
+	for i := range g.Bench.N() {
+		g.show[i].Bounds = ui.Left(&head, max(ui.Touch, g.show[i].Width(th)))
+		ui.Left(&head, 4)
+	}
+	ui.Left(&head, 6)
+	sp.line = ui.Top(&head, head.H*0.55)
+	sp.noise = head
+	ui.Top(&in, 6)
+	sp.gain.Bounds = ui.Left(&in, min(in.W*0.42, 150*th.Text))
+	ui.Left(&in, 10)
+	sp.meter.Bounds = ui.Left(&in, max(ui.Touch, 26+ink.Measure("−60", th.Style(ui.Tiny, ink.Bold, ink.Left, th.Say))+4))
+	ui.Left(&in, 16)
+	h := (in.H - 8) / 3
+	for k, c := range sp.lim {
+		c.Look, c.Label = ui.Chip, limiterWord(th, k, in.W)
+		c.Bounds = ui.Top(&in, h)
+		ui.Top(&in, 4)
+	}
+}
+
+// narrowTake has what starts and ends a take at the bottom; a caution comes above.
+func (g *Scene) narrowTake(th *ui.Theme, box ink.Rect, caution float32) {
+	g.transport = box
+	in := ui.Pad(box, 12, 6)
+	if g.caution {
+		g.cautBox = ui.Top(&in, caution-8)
+		ui.Top(&in, 8)
+		c := ui.Pad(g.cautBox, 10, 0)
+		for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
+			r := ui.Right(&c, b.Width(th))
+			b.Bounds = ui.Pad(r, 0, (r.H-th.Tall(40))/2)
+			ui.Right(&c, 8)
+		}
+	}
+	row := ui.Top(&in, th.Tall(48))
+	kit.Share(row, 2, 8, func(i int) float32 { return [2]float32{3, 2}[i] }, func(i int, r ink.Rect) { [2]*ui.Button{g.record, g.play}[i].Bounds = r })
+	ui.Top(&in, 4)
+	g.noteBox = ui.Bottom(&in, float32(g.noteLines(th, in.W))*th.Row(ui.Tiny))
+	g.resultBox = in
+}
+
+// narrowTalker lays the card of the talker out and returns its height.
+func (g *Scene) narrowTalker(th *ui.Theme, box ink.Rect) float32 {
+	in := ui.Pad(box, 12, 8)
+	in.H = 1e4
+	head := ui.Top(&in, ui.Touch)
+	g.open.Bounds = ui.Right(&head, min(g.open.Width(th), head.W))
+	ui.Top(&in, 4)
+	for _, list := range g.talkerRows() {
+		items := make([]cards.Item, 0, len(list))
+		for _, c := range list {
+			if !c.Common().Hidden {
+				items = append(items, cards.Of(th, c))
+			}
+		}
+		cards.Flow(th, &in, items)
+	}
+	return in.Y + 4 - box.Y
+}
+
+// talkerRows are who talks, what they do, how loud a recording is, and how a take goes.
+func (g *Scene) talkerRows() [4][]ui.Control {
+	rows := [4][]ui.Control{2: {g.level}, 3: {g.check, g.again, g.chance}}
+	for _, c := range g.talkers {
+		rows[0] = append(rows[0], c)
+	}
+	for _, c := range g.events {
+		rows[1] = append(rows[1], c)
+	}
+	return rows
+}
+
+// cardControls are the controls of each card.
+func (g *Scene) cardControls() (of [4][]ui.Control) {
+	for _, row := range g.talkerRows() {
+		of[cards.Talker] = append(of[cards.Talker], row...)
+	}
+	of[cards.Talker] = append(of[cards.Talker], g.open)
+	of[cards.Levels] = append(of[cards.Levels], g.forget)
+	for _, c := range g.drawer.Openers {
+		of[cards.Levels] = append(of[cards.Levels], c)
+	}
+	of[cards.Lower] = append(of[cards.Lower], g.near, g.far, g.wave, g.loudest)
+	for _, c := range g.takes {
+		of[cards.Lower] = append(of[cards.Lower], c)
+	}
+	of[cards.Lower] = append(of[cards.Lower], g.file.Controls()...)
+	for _, c := range g.listen {
+		of[cards.Listen] = append(of[cards.Listen], c)
+	}
+	of[cards.Listen] = append(of[cards.Listen], g.matched, g.loop, g.line, g.keep)
+	if !g.blind.Open {
+		of[cards.Listen] = append(of[cards.Listen], g.blind.Start)
+	}
+	return of
+}
+
+// syncCards hides what a narrow window does not show.
+func (g *Scene) syncCards() {
+	g.cards.Sync(g.drawer.At != drawer.None || g.idea != ideaAll, g.views[:], g.cardControls())
+	for i := range g.strip {
+		if sp := &g.strip[i]; g.cards.On && i != g.Shown {
+			kit.Hide(true, sp.gain, sp.meter)
+			for _, c := range sp.lim {
+				c.Hidden = true
+			}
+		}
+	}
+}
+
+// limiterWord is the longest word for a limiter's place that fits.
+func limiterWord(th *ui.Theme, k int, width float32) string {
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+	room := width - th.Px(12) - 21
+	switch k {
+	case 0:
+		return ui.Fit(st, room, "limiter off", "off")
+	case 1:
+		return ui.Fit(st, room, "limiter before converter", "before converter", "before conv.", "before")
+	}
+	return ui.Fit(st, room, "limiter after converter", "after converter", "after conv.", "after")
+}
+
+func (g *Scene) noteLines(th *ui.Theme, width float32) int {
+	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	var p ui.Para
+	return len(p.Lines(ui.Fit(note, width, kit.SafetyLong, kit.SafetyShort), note, width))
+}
+
+func (g *Scene) resultLines(th *ui.Theme, width float32) int {
+	var p ui.Para
+	return len(p.Lines(longResult, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
+}
+
+// A long result, to measure the room that results need.
+const longResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."
