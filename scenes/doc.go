@@ -190,7 +190,9 @@
 //	plan.microphone.…       and dynamic, condenser or clip-on: the class of microphone
 //	plan.recorder.…         and handheld, limiter, quiet or float: the class of recorder
 //	plan.limiter.…          and off, before or after: where the limiter is
-//	plan.view.…             and remedies, matters or assumptions: what the list shows
+//	plan.guest.…            and calm, ordinary or lively: the kind of conversation
+//	plan.view.…             and remedies, matters, laughs or assumptions: what the list
+//	                        shows
 //	plan.reset              everything as at the start
 //	plan.gain_db            0 to 70 dB: where the curves are read
 //	plan.use                takes that gain to “Set the gain”
@@ -199,6 +201,8 @@
 //	plan.remedy.…           and a number: what would help; a node
 //	plan.need.…             and a number: what would open the window; a node
 //	plan.swing.…            and a number: what matters; a node
+//	plan.laugh.…            and a number: what a laugh in the sound check makes of it; a
+//	                        node
 //
 // Of package mend:
 //

@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 	"gainwright/lessons/names"
 	"gainwright/lessons/take"
 	"gainwright/sim"
+	"gainwright/sim/plan"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -60,6 +62,9 @@ type Practice struct {
 // MaxLevel is the hardest.
 const MaxLevel = 10
 
+// mostGainDB is the most gain that a practice accepts.
+const mostGainDB = 65
+
 // checkSeconds is about how long a sound check lasts.
 const checkSeconds = 20
 
@@ -98,7 +103,7 @@ func (p *Practice) Controls() []model.Control {
 		n, _ := names.Setting(k)
 		c.Key, c.Label = k, n.Label
 		if c.Unit == "dB" {
-			c.Min, c.Max = 0, 65
+			c.Min, c.Max = 0, mostGainDB
 		}
 		out = append(out, c)
 	}
@@ -187,8 +192,13 @@ func (p *Practice) count(ctx context.Context, changes []model.Change, read func(
 	}
 	o := &Outcomes{Readings: m, Overs: overs}
 	start := p.s.Strips[0].Chain.Preamp.GainDB
+	if o.Hour, err = p.hour(ctx); err != nil {
+		return nil, err
+	}
 	// Headroom moves with the gain, dB for dB; changes on the way blur that a little.
-	o.FittingGainDB = names.Round(min(65, max(0, float64(m["gain_db"])+float64(m["headroom_db"])-6)), 0)
+	o.MostGainDB = min(mostGainDB, max(0, math.Floor(plan.Mostly(float64(m["gain_db"]), float64(m["headroom_db"])))))
+	o.HourGainDB = o.Hour.gain()
+	o.FittingGainDB = min(o.MostGainDB, o.HourGainDB)
 	fit := p.performed(p.talk, nil)
 	fit.Strips[0].Chain.Preamp.GainDB = o.FittingGainDB
 	fit.Strips[0].Chain = fit.Strips[0].Chain.WithPlace(sim.LimiterOff)
@@ -201,9 +211,13 @@ func (p *Practice) count(ctx context.Context, changes []model.Change, read func(
 		return nil, err
 	}
 	o.Marks = v.Marks()
-	noise := float64(m["delivered_noise_lufs"]) - float64(best[name]["delivered_noise_lufs"])
+	least := float64(best[name]["delivered_noise_lufs"])
+	noise := float64(m["delivered_noise_lufs"]) - least
+	// What nobody asked for is no fault: up to the target noise costs nothing, nor a decibel
+	// more than the fitting gain leaves.
+	excess := float64(m["delivered_noise_lufs"]) - max(o.Hour.Setup.Limits.NoiseLUFS, least+1)
 	turned := turns(changes)
-	o.score(m, noise, turned)
+	o.score(m, excess, o.Hour.risk(float64(m["gain_db"]))-o.Hour.Setup.Limits.Risk, turned)
 	p.last, p.out = take, o
 	p.h.Played = append(p.h.Played, Played{
 		At: p.now().UTC().Truncate(time.Second), Number: p.g.Number, Level: p.g.Level, Talker: p.g.Talker, GainDB: start,

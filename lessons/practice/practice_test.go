@@ -6,10 +6,13 @@ import (
 	"errors"
 	"math"
 	"reflect"
+	"strings"
 	"testing"
 
 	"gainwright/lessons/internal/trial"
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
+	"gainwright/sim/plan"
 	"gainwright/sounds/voice"
 )
 
@@ -52,8 +55,29 @@ func TestPractice(t *testing.T) {
 	if fit.Score < 95 || g.Level != 1 || g.Number != 1 || h.Level != 2 || len(h.Played) != 1 {
 		t.Errorf("the fitting gain scores %v at level %d, then %+v", fit.Score, g.Level, h)
 	}
-	if d := float64(fit.Readings["headroom_db"]) - 6; math.Abs(d) > 1 {
-		t.Errorf("the fitting gain left %v of headroom", fit.Readings["headroom_db"])
+	if h := float64(fit.Readings["headroom_db"]); h < 0 || fit.Readings["overs"] != 0 {
+		t.Errorf("the fitting gain left %v of headroom", h)
+	}
+	if fit.FittingGainDB != min(fit.MostGainDB, fit.HourGainDB) || float64(fit.Readings["gain_db"]) != fit.FittingGainDB {
+		t.Errorf("fitting %v, this conversation %v, an hour %v", fit.FittingGainDB, fit.MostGainDB, fit.HourGainDB)
+	}
+	// Less gain that costs less than a decibel of noise costs no points, whatever room is
+	// left; more noise than need be does.
+	roomy, _, _ := guest(t, History{}, -6, 0)
+	noise := func(o *Outcomes) float64 { return float64(o.Readings["delivered_noise_lufs"]) }
+	if d := noise(roomy) - noise(fit); d > 1 || roomy.Score < fit.Score {
+		t.Errorf("6 dB more room for %.2f dB of noise: %v points, fitting %v", d, roomy.Score, fit.Score)
+	}
+	for _, tc := range [][3]float64{{-3, 0, 100}, {3, 0, 85}, {9, 0, 70}, {0, 0.255, 90}, {0, 1, 80}} {
+		var o Outcomes
+		if o.score(names.Measured{"overs": 0}, tc[0], tc[1], 0); math.Abs(o.Score-tc[2]) > 0.01 {
+			t.Errorf("%v dB of noise and %v of risk too much: %v points, want %v", tc[0], tc[1], o.Score, tc[2])
+		}
+	}
+	for _, w := range []string{whole(fit.MostGainDB), whole(fit.HourGainDB), plan.OneLaugh} {
+		if fit.MostGainDB > fit.HourGainDB && !strings.Contains(fit.Advice, w) {
+			t.Errorf("%q lacks %q", fit.Advice, w)
+		}
 	}
 	hot, _, _ := guest(t, History{}, 20, 0)
 	warm, _, _ := guest(t, History{}, 9, 0)

@@ -518,10 +518,10 @@ func TestAdviceOnTheHour(t *testing.T) {
 		verdict          string
 		has              []string
 	}{
-		{36, 12.4, 36.1, "well set", []string{"needed at most 48 dB", "hour at most 36 dB", result.OneLaugh}},
+		{36, 12.4, 36.1, "well set", []string{"needed at most 48 dB", "hour at most 36 dB", plan.OneLaugh}},
 		{20, 28.4, 36.1, "well set", []string{"needed at most 48 dB", "hour at most 36 dB"}},
-		{45, 3.4, 36.1, "too hot for an hour", []string{"needed at most 48 dB", "36 dB", result.OneLaugh}},
-		{56, -7.6, 36.1, "too hot", []string{"needed at most 48 dB", "For the hour 36 dB", result.OneLaugh}},
+		{45, 3.4, 36.1, "too hot for an hour", []string{"needed at most 48 dB", "36 dB", plan.OneLaugh}},
+		{56, -7.6, 36.1, "too hot", []string{"needed at most 48 dB", "For the hour 36 dB", plan.OneLaugh}},
 		{36, -3.5, 36.1, "too hot", []string{"needed at most 32 dB, less than an hour asks for"}},
 		{30, 2.5, 36.1, "well set", []string{"needed at most 32 dB", "hour at most 36 dB"}},
 		{36, 0.5, 36.1, "well set", []string{"both allow 36 dB"}},

@@ -16,6 +16,7 @@ func (g *Scene) Restore() {
 	g.lent = false
 	g.names = [bench.MaxStrips]string{}
 	g.status = g.said
+	g.FixWindow(nil, nil)
 	g.KeepWindow("")
 }
 

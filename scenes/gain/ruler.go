@@ -4,6 +4,7 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
+	"gainwright/sim/plan"
 )
 
 // The ruler of gain stands above everything. Whoever has borrowed the bench lays it out and
@@ -36,6 +37,10 @@ func (g *Scene) KeepWindow(why string) {
 		g.shell.Relayout()
 	}
 }
+
+// FixWindow shows a window that somebody else has worked out, of all strips; nil the bench's
+// own again.
+func (g *Scene) FixWindow(s *plan.Setup, r *plan.Ruler) { g.win.Fix(s, r) }
 
 // makeCard says what became of a take.
 func (g *Scene) makeCard(t *bench.Take) {

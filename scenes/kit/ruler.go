@@ -48,6 +48,8 @@ type RulerTick struct {
 	Name string // short: "A"
 	Said string // what it is called in words
 	Gain float64
+	// Mute tells that its zone is not told, for it stands before something else.
+	Mute bool
 	// Own tells that Quiet and Risky are this tick's own window, not the one shown.
 	Own          bool
 	Quiet, Risky float64
@@ -81,6 +83,24 @@ func RulerRoom(th *ui.Theme, height float32) float32 {
 
 // Controls lists the controls in focus order.
 func (r *Ruler) Controls() []ui.Control { return []ui.Control{r.For[0], r.For[1]} }
+
+// Between sets the window's ends; an end that no gain reaches leaves the whole scale on that
+// side of it, and one that all do nothing.
+func (r *Ruler) Between(quiet, risky, edge float64) {
+	r.Quiet, r.Risky, r.Edge = quiet, risky, edge
+	switch {
+	case math.IsInf(quiet, 1):
+		r.Quiet = r.Max
+	case math.IsInf(quiet, -1):
+		r.Quiet = math.NaN()
+	}
+	switch {
+	case math.IsInf(risky, -1):
+		r.Risky = r.Min
+	case math.IsInf(risky, 1):
+		r.Risky = math.NaN()
+	}
+}
 
 // X is where a gain lies.
 func (r *Ruler) X(gain float64) float32 {
@@ -176,7 +196,13 @@ func (r *Ruler) drawZones(l *ink.List, th *ui.Theme) {
 	small := th.Style(ui.Tiny, ink.Regular, ink.Middle, th.SayDim)
 	if !ok {
 		if r.Secret != "" {
-			x0, x1 := r.free(s.X, s.Right())
+			from, to := s.X, s.Right()
+			if rule := r.X(r.Rule); rule-s.X > s.W/2 {
+				to = rule
+			} else if end := r.X(r.RuleTo); !math.IsNaN(r.RuleTo) {
+				from = end
+			}
+			x0, x1 := r.free(from, to)
 			l.TextIn(ink.Rect{X: x0, Y: s.Y, W: x1 - x0, H: s.H}, r.words[0].Get([6]int64{Hash(r.Secret), int64(x1 - x0), int64(th.Text * 100)}, func() string {
 				return ui.Fit(small, x1-x0-8, r.Secret, "not told yet", "")
 			}), small)
@@ -378,7 +404,7 @@ func (r *Ruler) Node() ui.Node {
 // zone is the word for where a gain stands.
 func (r *Ruler) zone(t *RulerTick) string {
 	quiet, risky, ok := r.window()
-	if !ok {
+	if !ok || t.Mute {
 		return ""
 	}
 	if t.Own {

@@ -16,7 +16,8 @@ const (
 	idMicrophone = groupMicrophone + "." // and dynamic, condenser or clip-on: the class of microphone
 	idRecorder   = groupRecorder + "."   // and handheld, limiter, quiet or float: the class of recorder
 	idLimiter    = groupLimiter + "."    // and off, before or after: where the limiter is
-	idView       = groupView + "."       // and remedies, matters or assumptions: what the list shows
+	idGuest      = groupGuest + "."      // and calm, ordinary or lively: the kind of conversation
+	idView       = groupView + "."       // and remedies, matters, laughs or assumptions: what the list shows
 	idReset      = "plan.reset"          // everything as at the start
 	idGain       = "plan.gain_db"        // 0 to 70 dB: where the curves are read
 	idUse        = "plan.use"            // takes that gain to “Set the gain”
@@ -25,6 +26,7 @@ const (
 	idRemedy     = "plan.remedy."        // and a number: what would help; a node
 	idNeed       = "plan.need."          // and a number: what would open the window; a node
 	idSwing      = "plan.swing."         // and a number: what matters; a node
+	idLaugh      = "plan.laugh."         // and a number: what a laugh in the sound check makes of it; a node
 )
 
 // Choices of which one holds.
@@ -33,6 +35,7 @@ const (
 	groupRecorder   = "plan.recorder"
 	groupLimiter    = "plan.limiter"
 	groupView       = "plan.view"
+	groupGuest      = "plan.guest"
 )
 
 // Keys of numbers that need something of their own: a distance and a noise that stand in
@@ -69,6 +72,15 @@ func (s *Scene) sceneActs() kit.Acts {
 	}
 	for i, pl := range kit.Places {
 		a[s.places[i].ID] = kit.Try(func() error { return s.chain(s.setup.Chain.WithPlace(pl)) })
+	}
+	for i, p := range plan.Presets() {
+		a[s.guests[i].ID] = kit.Try(func() error {
+			if err := s.setup.Model.SetPreset(p.Name); err != nil {
+				return err
+			}
+			s.changed(true)
+			return nil
+		})
 	}
 	for i, c := range s.views {
 		a[c.ID] = kit.Press(func() {

@@ -126,6 +126,8 @@ func riskY(r ink.Rect, share float64) float32 {
 // that scrolls.
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
+	s.told.sync(&s.setup, s.res, s.win, s.shell.Bench())
+	area = s.told.layout(th, area)
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
 	s.wide = r.W/th.Text >= 960 && r.H/th.Text >= 500
@@ -200,12 +202,16 @@ func (s *Scene) layoutLeft(th *ui.Theme, c, clip ink.Rect) float32 {
 	group("microphone", s.mics)
 	group("recorder", s.recs)
 	group("limiter", s.places[:])
+	kinds := func() { f.Chips(s.guests); f.Gap(2) }
 	heads := map[int]string{0: "Place", 2: "Conversation", 5: "Your limits"}
 	for i, m := range s.main {
 		if w, ok := heads[i]; ok {
 			f.Gap(4)
 			f.Head(w)
 			f.Gap(2)
+			if i == 2 {
+				kinds()
+			}
 		}
 		note := m.Note
 		m.Note = "" // the sources stand in the list
@@ -248,6 +254,11 @@ func (s *Scene) layoutVerdict(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Say(r, ui.Small, ink.Regular, th.Say)
 	} else {
 		f.Note("The curves appear as soon as the first sessions are through.")
+	}
+	for _, w := range []string{s.told.priceWords(), s.told.sureWords()} {
+		if w != "" && s.res != nil {
+			f.Say(w, ui.Small, ink.Regular, th.SayDim)
+		}
 	}
 	f.Tiny(s.work())
 	f.Width = full
@@ -315,6 +326,8 @@ func (s *Scene) layoutList(th *ui.Theme, c, clip ink.Rect) float32 {
 		s.listRemedies(th, f)
 	case planMatters:
 		s.listMatters(th, f)
+	case planLaughs:
+		s.told.list(th, f, &s.setup)
 	case planAssumptions:
 		f.Note("Everything that the simulation takes for granted. The thick part of a track is what is plausible. Whatever you change shows in the curves.")
 		f.Gap(8)
@@ -453,6 +466,7 @@ func (s *Scene) listMatters(th *ui.Theme, f *kit.Flow) {
 
 // Draw draws panels, plots and words; the controls come after.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	s.told.ruler.Draw(l, th)
 	if !s.wide {
 		l.Clip(s.page.View)
 	}
@@ -682,7 +696,13 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.midBox},
 		ui.Node{ID: idCurves, Role: ui.RoleImage, Name: "Chance of an over and noise after delivery, against gain", Value: s.curveWords(), Bounds: s.plots.box},
 		ui.Node{ID: idWork, Role: ui.RoleText, Name: "Simulation", Value: s.work(), Bounds: s.midBox})
+	dst = append(dst, s.told.ruler.Node())
 	switch s.view {
+	case planLaughs:
+		for i, l := range s.told.laughs {
+			reads, set := laughWords(l)
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idLaugh, i+1), Role: ui.RoleText, Name: "If the " + reads, Value: set + " dBFS", Bounds: s.listBox})
+		}
 	case planRemedies:
 		for i, r := range s.remedies {
 			dst = append(dst, ui.Node{ID: fmt.Sprint(idRemedy, i+1), Role: ui.RoleText, Name: r.Name, Value: remedyWords(r), Bounds: s.listBox})

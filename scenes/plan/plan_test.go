@@ -2,8 +2,10 @@ package plan
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"os"
+	"strings"
 	"testing"
 
 	"gainwright/scenes/bench"
@@ -288,4 +290,43 @@ func TestPlanShots(t *testing.T) {
 	settle(b, s, func() bool { return s.known[planSpread] })
 	b.Do("plan.view.matters")
 	sh.Shots("plan-matters")
+}
+
+// TestTold: the sentence, the ruler and the laughs say the same; a kind of guest moves all
+// of them, and a louder laugh in the check asks for less gain.
+func TestTold(t *testing.T) {
+	b, s := planBench(t)
+	sure := func() bool { return s.known[planSure] && s.res != nil && !s.stale }
+	settle(b, s, sure)
+	gains := map[string]float64{}
+	for _, kind := range []string{"ordinary", "calm", "lively"} {
+		b.Do("plan.guest." + kind)
+		settle(b, s, sure)
+		b.Wait(0.1)
+		g := s.told.GainDB
+		gains[kind] = g
+		for id, want := range map[string]string{
+			kit.IDStatus: fmt.Sprintf("near %.0f", g),
+			kit.IDRuler:  fmt.Sprintf("For the hour: %.0f dB, talk's held peak −%.0f dBFS, likely ", g, -s.told.HeldDBFS),
+		} {
+			if n := b.Node(id); !strings.Contains(n.Value, want) {
+				t.Errorf("%s: %s says %q, not %q", kind, id, n.Value, want)
+			}
+		}
+		if sp := s.told.spread; !(sp.LowDBFS <= s.told.HeldDBFS && s.told.HeldDBFS <= sp.HighDBFS) {
+			t.Errorf("%s: talk's held peak at %v dBFS is not within %+v", kind, s.told.HeldDBFS, sp)
+		}
+	}
+	if !(gains["calm"] > gains["ordinary"] && gains["ordinary"] > gains["lively"]) {
+		t.Errorf("gains by guest: %v", gains)
+	}
+	b.Do("plan.view.laughs")
+	b.Wait(0.1)
+	l := s.told.laughs
+	if len(l) < 3 || l[0].GainDB <= l[len(l)-1].GainDB {
+		t.Errorf("laughs: %+v", l)
+	}
+	if n := b.Node("plan.laugh.1"); !strings.Contains(n.Value, fmt.Sprintf("set %.0f", l[0].GainDB)) {
+		t.Errorf("the first laugh: %+v", n)
+	}
 }

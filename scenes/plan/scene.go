@@ -16,16 +16,6 @@ import (
 	"gainwright/sim/plan"
 )
 
-// How many sessions are simulated: first few, so that the curves follow a hand,
-// then many while nothing changes. What matters most is found with few again,
-// since the same sessions are compared with themselves.
-const (
-	planCoarse = 2_000
-	planFine   = 100_000
-	planSwings = 2_000
-	planSeed   = 1
-)
-
 // Gains that the curves show.
 const planGainStep = 0.5
 
@@ -34,6 +24,8 @@ const (
 	planHelps = iota
 	planCurves
 	planSpread
+	planSure
+	numKnown
 )
 
 // planView is what the lists show.
@@ -42,6 +34,7 @@ type planView uint8
 const (
 	planRemedies planView = iota
 	planMatters
+	planLaughs
 	planAssumptions
 	numPlanViews
 )
@@ -67,9 +60,9 @@ type Scene struct {
 	needs    []plan.Need
 	remedies []plan.Remedy
 	swings   []plan.Swing
-	coarse   *plan.Result // few sessions, for comparisons
-	known    [3]bool      // what is up to date, by planHelps and so on
-	ready    bool         // the limiter's relief is known
+	coarse   *plan.Result   // few sessions, for comparisons
+	known    [numKnown]bool // what is up to date, by planHelps and so on
+	ready    bool           // the limiter's relief is known
 	measured map[sim.InputLimiter]bool
 	job      *work.Task
 	took     func() // takes over what the job has found
@@ -82,6 +75,8 @@ type Scene struct {
 	mics   []*ui.Choice
 	recs   []*ui.Choice
 	places [3]*ui.Choice
+	guests []*ui.Choice // kinds of conversation
+	told   told
 	views  [numPlanViews]*ui.Choice
 	view   planView
 	main   []*kit.Field // in front
@@ -125,10 +120,16 @@ func New(p kit.Shell) *Scene {
 		s.places[i] = ui.NewChoice(groupLimiter, idLimiter+string(pl), "Limiter: "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
 		s.places[i].Look = ui.Tile
 	}
+	for _, p := range plan.Presets() {
+		c := ui.NewChoice(groupGuest, idGuest+p.Name, "Guest: "+p.Title, "How much is laughed, how loudly, and how often somebody gets loud.", p.Name)
+		c.Look = ui.Tile
+		s.guests = append(s.guests, c)
+	}
 	for i, v := range planViewWords {
 		s.views[i] = ui.NewChoice(groupView, idView+v.id, v.name, v.hint, v.label)
 		s.views[i].Look = ui.Tile
 	}
+	s.told.ruler = newRuler()
 	s.fields()
 	s.gain = newPlanCursor(s)
 	s.use = ui.NewButton(idUse, "Take this gain to “Set the gain”",
@@ -145,6 +146,7 @@ func New(p kit.Shell) *Scene {
 var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
 	{"remedies", "What would help", "what helps", "Changes of the set-up, the most helpful first."},
 	{"matters", "What matters most", "what matters", "How far the upper end of the window moves when one assumption goes from its low to its high value."},
+	{"laughs", "What a laugh in the sound check makes of it", "sound check", "If the laugh reads so much, set so much."},
 	{"assumptions", "Every assumption", "assumptions", "All that the simulation takes for granted, with its source; all of it can be changed."},
 }
 
@@ -237,6 +239,11 @@ func (s *Scene) sync() {
 	for i, c := range s.places {
 		c.Checked = kit.Places[i] == place
 	}
+	kind, _ := s.setup.Model.Preset()
+	for i, p := range plan.Presets() {
+		s.guests[i].Checked = p.Name == kind.Name
+	}
+	s.told.sync(&s.setup, s.res, s.win, s.shell.Bench())
 	for i, c := range s.views {
 		c.Checked = planView(i) == s.view
 	}
@@ -267,6 +274,9 @@ func (s *Scene) Controls() []ui.Control {
 		add(c)
 	}
 	for _, c := range s.places {
+		add(c)
+	}
+	for _, c := range s.guests {
 		add(c)
 	}
 	for _, f := range s.main {
@@ -311,7 +321,8 @@ func (s *Scene) changed(again bool) {
 		s.job.Cancel()
 		s.job = nil
 	}
-	s.known[planHelps], s.known[planSpread] = false, false
+	s.known[planHelps], s.known[planSpread], s.known[planSure] = false, false, false
+	s.told.known = false
 	if again {
 		s.stale, s.known[planCurves] = true, false
 	}
@@ -401,6 +412,18 @@ func (s *Scene) next() {
 			s.swings, s.known[planSpread] = sw, true
 			s.shell.Relayout()
 		})
+	case !s.known[planSure]:
+		var sp plan.Spread
+		var laughs []plan.IfLaugh
+		told := s.told
+		start("finding how sure that is", func(h *work.Context) (err error) {
+			sp, laughs, err = told.sure(h, t)
+			return err
+		}, func() {
+			s.told.spread, s.told.laughs, s.told.known, s.known[planSure] = sp, laughs, true, true
+			s.told.sync(&s.setup, s.res, s.win, s.shell.Bench())
+			s.shell.Relayout()
+		})
 	}
 }
 
@@ -408,6 +431,7 @@ func (s *Scene) next() {
 func (s *Scene) take() {
 	s.win = s.setup.Window(s.res)
 	s.curve = s.setup.Curve(s.res, kit.GainMin, kit.GainMax, planGainStep)
+	s.told.Advice, s.told.ok = s.setup.Advise(s.res)
 	if !s.gainOn {
 		s.setup.Chain.Preamp.GainDB = s.suggestion()
 	}
@@ -461,6 +485,9 @@ func (s *Scene) verdict() string {
 	case w.HighDB < kit.GainMin:
 		return fmt.Sprintf("Safe below %s only: less than this knob offers. A pad at the preamp, or more distance.", gainWord(w.HighDB))
 	}
+	if s.told.ok {
+		return s.told.sentence()
+	}
 	return fmt.Sprintf("Set the gain between %s and %s.", gainWord(max(w.LowDB, kit.GainMin)), gainWord(w.HighDB))
 }
 
@@ -487,7 +514,11 @@ func (s *Scene) riskWords() string {
 	case a.Risk >= 0.995:
 		return "Nearly every session goes over"
 	}
-	return fmt.Sprintf("One session in %s goes over (%s\u00a0%%; %s)", oneIn(a.Risk), percent(a.Risk), span)
+	much := ""
+	if a.RiskMuch > 0 && a.RiskMuch < 0.995 {
+		much = fmt.Sprintf(", one in %s by more than %d\u00a0dB", oneIn(a.RiskMuch), plan.MuchDB)
+	}
+	return fmt.Sprintf("One session in %s goes over (%s\u00a0%%; %s)%s", oneIn(a.Risk), percent(a.Risk), span, much)
 }
 
 // takeOver sets up the bench of "Set the gain" as planned.

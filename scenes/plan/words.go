@@ -7,6 +7,16 @@ import (
 	"math"
 )
 
+// How many sessions are simulated: first few, so that the curves follow a hand,
+// then many while nothing changes. What matters most is found with few again,
+// since the same sessions are compared with themselves.
+const (
+	planCoarse = 2_000
+	planFine   = 100_000
+	planSwings = 2_000
+	planSeed   = 1
+)
+
 var recorderWords = map[string]string{"handheld": "handheld", "limiter": "analogue limiter", "quiet": "quiet preamps", "float": "dual-range float"}
 
 // gainWord writes one end of the window.

@@ -126,8 +126,8 @@ func (s *Scene) layoutOutcome(th *ui.Theme, f *kit.Flow) {
 	case overs > 1:
 		words = fmt.Sprintf("%d overs", overs)
 	}
-	f.Note(fmt.Sprintf("%s, headroom %s dB, noise after delivery %s LUFS. A gain of %s dB would have kept 6 dB.",
-		kit.Capital(words), ui.Decimal(float64(o.Readings["headroom_db"]), 1), ui.Decimal(float64(o.Readings["delivered_noise_lufs"]), 1), ui.Decimal(o.FittingGainDB, 0)))
+	f.Note(fmt.Sprintf("%s, headroom %s dB, noise after delivery %s LUFS. This conversation needed at most %s dB, an hour at most %s dB.",
+		kit.Capital(words), ui.Decimal(float64(o.Readings["headroom_db"]), 1), ui.Decimal(float64(o.Readings["delivered_noise_lufs"]), 1), ui.Decimal(o.MostGainDB, 0), ui.Decimal(o.HourGainDB, 0)))
 	if m := s.momentWords(); m != "" {
 		f.Tiny("What happened: " + m + ".")
 	}

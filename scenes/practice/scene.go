@@ -315,11 +315,13 @@ func (s *Scene) sync() {
 		s.talk.Hidden, s.next.Hidden, s.forget.Hidden = true, true, true
 	}
 	// The bench. What the sound check is for is not told before it has been tried.
-	secret := ""
 	if s.out == nil {
-		secret = secretWords
+		s.g.FixWindow(nil, nil)
+		s.g.KeepWindow(secretWords)
+	} else {
+		s.g.FixWindow(&s.out.Hour.Setup, &s.out.Hour.Window)
+		s.g.KeepWindow("")
 	}
-	s.g.KeepWindow(secret)
 	for _, c := range s.g.Controls() {
 		b := c.Common()
 		b.Disabled, b.Why = false, ""

@@ -116,6 +116,10 @@ func Rules() []RuleOfThumb {
 // not have gone over, from what is left of the headroom (negative: missing) at a gain.
 func Mostly(gainDB, headroomDB float64) float64 { return gainDB + headroomDB }
 
+// OneLaugh is why what a take would have borne and what an hour allows differ, for a
+// sentence.
+const OneLaugh = "one laugh is not an hour of them"
+
 // A Spread is how sure a setting is: the peak that the meter should hold, in whole
 // dBFS, in one of ten plans lower than LowDBFS and in one of ten higher than HighDBFS,
 // when every assumption is drawn from what is plausible.

@@ -43,9 +43,6 @@ func Most(c sim.Chain, r sim.Readings, micOut float64) float64 {
 	return most
 }
 
-// OneLaugh is why a take and an hour differ.
-const OneLaugh = "one laugh is not an hour of them"
-
 // Advise works out what would have been better than the settings c that gave the
 // readings r; micOut is the highest voltage that the microphone gave. hour is the window
 // for the hour as it was told; where nothing was, the take alone speaks.
@@ -89,17 +86,17 @@ func Advise(c sim.Chain, r sim.Readings, micOut float64, hour bench.Told) Advice
 	case lost && hour.SuggestDB > most:
 		a.Words = take + ", less than an hour asks for: it had one of the moments that a window has to leave over. " + kit.Capital(to(most)) + "."
 	case lost:
-		a.Words = take + ". For the hour " + to(hour.SuggestDB) + ": " + OneLaugh + "."
+		a.Words = take + ". For the hour " + to(hour.SuggestDB) + ": " + plan.OneLaugh + "."
 	case gain > hour.HighDB+hour.EdgeDB:
 		a.Verdict = "too hot for an hour"
-		a.Words = take + ", an hour at most " + to(hour.SuggestDB) + ": " + OneLaugh + "."
+		a.Words = take + ", an hour at most " + to(hour.SuggestDB) + ": " + plan.OneLaugh + "."
 	case gain < hour.LowDB && noiseCost(c, hour.SuggestDB) < -1:
 		a.Verdict = "very low"
 		a.Words = take + ". " + kit.Capital(to(min(hour.SuggestDB, most))) + ", and right for the hour."
 	case math.Abs(most-hour.SuggestDB) < 1:
 		a.Words = fmt.Sprintf("Well set, for this take and for the hour: both allow %s dB.", ui.Decimal(min(most, hour.SuggestDB), 0))
 	case most > hour.SuggestDB:
-		a.Words = fmt.Sprintf("Well set. %s, the hour at most %s dB: %s.", take, ui.Decimal(hour.SuggestDB, 0), OneLaugh)
+		a.Words = fmt.Sprintf("Well set. %s, the hour at most %s dB: %s.", take, ui.Decimal(hour.SuggestDB, 0), plan.OneLaugh)
 	default:
 		a.Words = fmt.Sprintf("Well set. %s, the hour at most %s dB: this one had a moment louder than most.", take, ui.Decimal(hour.SuggestDB, 0))
 	}

@@ -45,7 +45,8 @@ type View struct {
 	asked   asked
 	rev     int
 	mode    bench.Mode
-	sureing bool // the job is about how sure the answer is
+	fixed   *plan.Ruler // somebody else's
+	sureing bool        // the job is about how sure the answer is
 	ticks   [bench.MaxStrips]kit.RulerTick
 	words   [6]ui.Strs
 	laid    bool
@@ -162,12 +163,14 @@ func (v *View) Update(now float64, hidden bool) (moved bool) {
 			return false
 		}
 		v.job = nil
-		if !j.Gone && j.Err == nil {
+		if !j.Gone && j.Err == nil && v.fixed == nil {
 			v.took()
 			moved = true
 		}
 	}
-	v.next(now)
+	if v.fixed == nil {
+		v.next(now)
+	}
 	return moved
 }
 
@@ -250,7 +253,7 @@ func (v *View) Sync(shown int) {
 	r.Quiet, r.Risky, r.Edge = math.NaN(), math.NaN(), 0
 	known := v.level > 0 && i < v.have.n
 	if known {
-		r.Quiet, r.Risky, r.Edge = finite(v.is[i].LowDB), finite(v.is[i].HighDB), v.is[i].edge
+		r.Between(v.is[i].LowDB, v.is[i].HighDB, v.is[i].edge)
 		v.rule()
 	}
 	if v.forTake {
@@ -270,12 +273,24 @@ func (v *View) Sync(shown int) {
 	v.lead(known)
 }
 
-// finite is v, NaN where it is not.
-func finite(v float64) float64 {
-	if math.IsInf(v, 0) {
-		return math.NaN()
+// Fix shows a window that somebody else has worked out, of all strips, and notes it in the
+// take that is there as what was told; nil is the bench's own again.
+func (v *View) Fix(s *plan.Setup, r *plan.Ruler) {
+	if r == v.fixed {
+		return
 	}
-	return v
+	v.fixed = r
+	if r == nil {
+		v.level, v.have, v.sure = 0, asked{}, false
+		return
+	}
+	for i := range v.is {
+		v.is[i] = answer{Ruler: *r, setup: *s, edge: max(0, r.HighToDB-r.HighDB)}
+	}
+	v.level, v.have.n, v.sure = 1, bench.MaxStrips, false
+	if t := v.b.Take(); t != nil {
+		v.tell(t)
+	}
 }
 
 // rule marks where the published rule of thumb would have the gain.
@@ -320,7 +335,7 @@ func (v *View) lead(known bool) {
 			r.Lead[2] = v.words[3].Get([6]int64{ui.Q(v.spread.LowDBFS, 0), ui.Q(v.spread.HighDBFS, 0)}, func() string {
 				return "likely " + ui.Decimal(v.spread.LowDBFS, 0) + "…" + ui.Decimal(v.spread.HighDBFS, 0) + " dBFS"
 			})
-		} else if v.have.check.Talked() {
+		} else if v.have.check.Talked() || v.fixed != nil {
 			r.Lead[2] = "by what was heard so far"
 		} else {
 			r.Lead[2] = "nobody was heard yet"
