@@ -103,6 +103,11 @@ async (tab, common, done, seconds) => {
 
   const scenes = common.filter(id => element(id)?.getAttribute("role") === "tab");
   await home();
+  // Where a guest is still on the way, what is shown is the scene's before.
+  for (let n = 0; n < 100 && [...now.values()].some(c => c.off && /sits down/.test(c.e.getAttribute("aria-description"))); n++) {
+    await new Promise(r => setTimeout(r, 200));
+    look("");
+  }
   const first = open().map(c => c.key);
   const tries = new Map();
   const afresh = new Set(); // buttons pressed once more, for what is gone
