@@ -324,6 +324,12 @@ func (v *View) lead(known bool) {
 		r.Lead[1] = "one laugh is not an hour of them"
 	case a.NoKnob:
 		r.Lead[0], r.Lead[1] = "no knob to set", "a float recorder holds it"
+	case math.IsNaN(a.SuggestDB) && !math.IsInf(a.HighDB, 0):
+		// Safety first: noise can be turned down a little, an over cannot.
+		r.Lead[0] = v.words[4].Get([6]int64{ui.Q(math.Floor(a.HighDB), 0)}, func() string {
+			return "the hour: at most " + ui.Decimal(math.Floor(a.HighDB), 0) + " dB"
+		})
+		r.Lead[1] = "no safe gain is quiet enough"
 	case math.IsNaN(a.SuggestDB):
 		r.Lead[0], r.Lead[1] = "no gain keeps both", "see “Plan the session”"
 	default:
