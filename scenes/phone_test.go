@@ -189,3 +189,21 @@ func TestPhoneGain(t *testing.T) {
 	b.Wait(0.5)
 	look("four strips")
 }
+
+// TestPhoneThumbs: in every scene at a phone's size what is pressed is as large as a thumb
+// and lies over nothing else.
+func TestPhoneThumbs(t *testing.T) {
+	b := onPhone(t)
+	look := func(state string) {
+		t.Helper()
+		b.Wait(1.0 / 30)
+		checkThumbs(t, state, b.P)
+	}
+	for _, tab := range allTabs {
+		b.Do(tab)
+		b.Wait(1)
+		look(tab)
+	}
+	b.Do("more")
+	look("the page behind the menu")
+}

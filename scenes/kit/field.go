@@ -125,7 +125,7 @@ func (t *TextField) style(th *ui.Theme) ink.Style {
 
 // Height is what the field needs.
 func (t *TextField) Height(th *ui.Theme) float32 {
-	return float32(max(t.Lines, 1))*th.Row(ui.Body) + 14
+	return th.Tall(float32(max(t.Lines, 1))*th.Row(ui.Body) + 14)
 }
 
 // wrap breaks the text at blanks into lines of at most width dp.

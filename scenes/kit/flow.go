@@ -132,7 +132,7 @@ func (f *Flow) Put(c ui.Control, h float32) {
 // Chips places choices side by side, in as many rows as they need.
 func (f *Flow) Chips(cs []*ui.Choice) {
 	const gap = 4
-	h := max(30, f.th.Row(ui.Small)+10)
+	h := f.th.Tall(max(30, f.th.Row(ui.Small)+10))
 	for len(cs) > 0 {
 		n, need := 0, float32(0)
 		for n < len(cs) {
@@ -156,6 +156,7 @@ func (f *Flow) Chips(cs []*ui.Choice) {
 // wide as its word.
 func (f *Flow) Buttons(h float32, bs ...*ui.Button) {
 	const gap = 8
+	h = f.th.Tall(h)
 	x := f.X
 	first := true
 	for _, b := range bs {
@@ -227,7 +228,7 @@ func (f *Field) height(th *ui.Theme, w float32) float32 {
 	if f.Note != "" {
 		f.NoteH = f.note.Height(f.Note, th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim), w, th.Row(ui.Tiny))
 	}
-	return h + f.NoteH
+	return th.Tall(h + f.NoteH)
 }
 
 // Place puts the field into a column.

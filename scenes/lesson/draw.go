@@ -136,7 +136,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Begin(th, c, clip)
 	s.verdicts = s.verdicts[:0]
 	// Where one is.
-	row := max(30, th.Row(ui.Small)+8)
+	row := th.Tall(max(30, th.Row(ui.Small)+8))
 	head := f.Row(row)
 	bw := min(s.back.Width(th), head.W)
 	s.back.Bounds, s.back.Clip = ui.Right(&head, bw), clip
@@ -303,7 +303,7 @@ func (s *Scene) layoutOutcome(th *ui.Theme, f *kit.Flow, o run.Outcome) {
 func (s *Scene) layoutEars(th *ui.Theme, f *kit.Flow) {
 	f.Chips(s.heard)
 	f.Gap(4)
-	bh := max(38, th.Row(ui.Body)+14)
+	bh := th.Tall(max(38, th.Row(ui.Body)+14))
 	if s.deck.Caution {
 		f.Say(kit.CautionLong, ui.Small, ink.Bold, th.SayLost)
 		f.Gap(4)
@@ -356,7 +356,7 @@ func (s *Scene) layoutReadings(th *ui.Theme, f *kit.Flow) {
 	title := "Readings of the last take"
 	f.Gap(4)
 	f.Say(title, ui.Small, ink.Bold, th.Say)
-	f.Put(s.more, max(30, th.Row(ui.Small)+8))
+	f.Put(s.more, th.Tall(max(30, th.Row(ui.Small)+8)))
 	f.Gap(2)
 	if len(named) == 0 && !s.showAll {
 		return

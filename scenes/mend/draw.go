@@ -118,15 +118,19 @@ func (s *Scene) sourceHeight(th *ui.Theme) float32 {
 }
 
 func (s *Scene) stackRow(th *ui.Theme) float32 {
-	return max([3]float32{30, 26, 24}[min(s.l.tight, 2)], th.Row(ui.Small)+[3]float32{8, 6, 4}[min(s.l.tight, 2)])
+	h := max([3]float32{30, 26, 24}[min(s.l.tight, 2)], th.Row(ui.Small)+[3]float32{8, 6, 4}[min(s.l.tight, 2)])
+	if th.Least > 0 {
+		return max(h, th.Least+3)
+	}
+	return h
 }
 
 func (s *Scene) stackHeight(th *ui.Theme) float32 {
-	return 14 + max(th.Row(ui.Strong), 26) + 2 + 7*s.stackRow(th)
+	return 14 + max(th.Row(ui.Strong), th.Tall(26)) + 2 + 7*s.stackRow(th)
 }
 
 func (s *Scene) listenHeight(th *ui.Theme) float32 {
-	h := 14 + 2*kit.TileHeight(th) + 4 + max(24, th.Row(ui.Small)+4)
+	h := 14 + 2*kit.TileHeight(th) + min(th.Least, 4) + 4 + th.Tall(max(24, th.Row(ui.Small)+4))
 	if s.l.tight < 2 {
 		h += th.Row(ui.Strong) + 2
 	}
@@ -162,7 +166,7 @@ func (s *Scene) tableHeight(th *ui.Theme, width float32) float32 {
 func (s *Scene) layoutPicture(th *ui.Theme) {
 	g := &s.l
 	in := ui.Pad(g.picture, 12, 8)
-	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
+	head := ui.Top(&in, max(th.Row(ui.Strong), th.Tall(26)))
 	s.moment.Bounds = ui.Right(&head, s.moment.Width(th)-8)
 	ui.Right(&head, 8)
 	g.head = head
@@ -221,7 +225,7 @@ func (s *Scene) layoutSource(th *ui.Theme) {
 func (s *Scene) layoutStack(th *ui.Theme) {
 	g := &s.l
 	in := ui.Pad(g.stack, 12, 7)
-	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
+	head := ui.Top(&in, max(th.Row(ui.Strong), th.Tall(26)))
 	s.cancel.Bounds = ui.Right(&head, max(s.cancel.Width(th)-4, th.Px(70)))
 	ui.Right(&head, 10)
 	ui.Left(&head, ink.Measure("Treat it, in this order", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+12)
@@ -234,7 +238,7 @@ func (s *Scene) layoutStack(th *ui.Theme) {
 		row := ui.Top(&in, h)
 		g.rows[i] = row
 		row = ui.Pad(row, 0, 1.5)
-		bw := max(28, th.Px(24))
+		bw := th.Tall(max(28, th.Px(24)))
 		s.down[k].Bounds = ui.Right(&row, bw)
 		ui.Right(&row, 4)
 		s.up[k].Bounds = ui.Right(&row, bw)
@@ -242,11 +246,11 @@ func (s *Scene) layoutStack(th *ui.Theme) {
 		if k == kindDeclip {
 			w := float32(0)
 			for _, e := range s.effort {
-				w += e.Width(th) - 4
+				w += th.Tall(e.Width(th) - 4)
 			}
-			tiles := ui.Right(&row, min(w+8, row.W*0.66))
+			tiles := ui.Right(&row, min(w+8+min(th.Least, 4), max(row.W*0.66, th.Least*3.75)))
 			ui.Right(&row, 6)
-			kit.Share(tiles, len(s.effort), 4, func(i int) float32 { return s.effort[i].Width(th) - 4 }, func(i int, r ink.Rect) { s.effort[i].Bounds = r })
+			kit.Share(tiles, len(s.effort), 4, func(i int) float32 { return th.Tall(s.effort[i].Width(th) - 4) }, func(i int, r ink.Rect) { s.effort[i].Bounds = r })
 		}
 		s.on[k].Bounds = row
 		s.on[k].Label = ui.Fit(st, row.W-th.Px(16)-10, mendKinds[k].words...)
@@ -258,7 +262,7 @@ func (s *Scene) layoutStack(th *ui.Theme) {
 func (s *Scene) layoutListen(th *ui.Theme) {
 	g := &s.l
 	in := ui.Pad(g.ls, 12, 7)
-	low := ui.Bottom(&in, max(24, th.Row(ui.Small)+4))
+	low := ui.Bottom(&in, th.Tall(max(24, th.Row(ui.Small)+4)))
 	ui.Bottom(&in, 4)
 	s.keep.Bounds = ui.Right(&low, s.keep.Width(th))
 	ui.Right(&low, 8)

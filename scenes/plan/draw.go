@@ -268,7 +268,7 @@ func (s *Scene) layoutVerdict(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Y = max(f.Y, top+h+4)
 	} else {
 		f.Gap(6)
-		s.use.Bounds = ink.Rect{X: c.X, Y: f.Y, W: min(bw, c.W), H: max(38, th.Row(ui.Body)+14)}
+		s.use.Bounds = ink.Rect{X: c.X, Y: f.Y, W: min(bw, c.W), H: th.Tall(max(38, th.Row(ui.Body)+14))}
 		f.Y += s.use.Bounds.H
 	}
 	s.use.Clip = clip

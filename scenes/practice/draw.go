@@ -24,7 +24,7 @@ func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 		return
 	}
 	in := ui.Pad(s.box, 14, 10)
-	bh := max(40, th.Row(ui.Body)+16)
+	bh := th.Tall(max(40, th.Row(ui.Body)+16))
 	var low kit.Flow
 	place := func(y float32) float32 {
 		low.Begin(th, ink.Rect{X: in.X, Y: y, W: in.W}, ink.Rect{})

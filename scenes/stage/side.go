@@ -47,7 +47,7 @@ func ShareBench(th *ui.Theme, area ink.Rect, halves [2]*ui.Choice, half int) (si
 		box = ui.Top(&r, r.H*0.43)
 		return AboveBench, box, ink.Rect{X: area.X, Y: box.Bottom() + kit.GapDP, W: area.W, H: area.Bottom() - box.Bottom() - kit.GapDP}
 	}
-	top := ui.Top(&r, max(38, th.Row(ui.Small)+12)+6)
+	top := ui.Top(&r, th.Tall(max(38, th.Row(ui.Small)+12))+6)
 	top.H -= 6
 	kit.Share(ui.Left(&top, min(top.W, 2*th.Px(120))), 2, 4, func(int) float32 { return 1 }, func(i int, b ink.Rect) { halves[i].Bounds = b })
 	ui.Bottom(&r, 10)

@@ -144,7 +144,7 @@ func (s *Scene) ask() string {
 func (s *Scene) askHeight(th *ui.Theme, width float32) float32 {
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	var p ui.Para
-	h := 16 + th.Row(ui.Strong) + p.Height(s.ask(), st, width-24, th.Row(ui.Small)) + 4 + max(30, th.Row(ui.Small)+8) + 4 + 2*th.Row(ui.Tiny)
+	h := 16 + th.Row(ui.Strong) + p.Height(s.ask(), st, width-24, th.Row(ui.Small)) + 4 + th.Tall(max(30, th.Row(ui.Small)+8)) + 4 + th.Tall(2*th.Row(ui.Tiny))
 	if s.l.tight == 0 {
 		h += kit.TileHeight(th) + 6
 	}
@@ -154,7 +154,7 @@ func (s *Scene) askHeight(th *ui.Theme, width float32) float32 {
 func (s *Scene) layoutPicture(th *ui.Theme) {
 	g := &s.l
 	in := ui.Pad(g.picture, 12, 8)
-	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
+	head := ui.Top(&in, max(th.Row(ui.Strong), th.Tall(26)))
 	s.moment.Bounds = ui.Right(&head, s.moment.Width(th)-8)
 	ui.Right(&head, 8)
 	g.head = head
@@ -252,7 +252,7 @@ func (s *Scene) layoutAsk(th *ui.Theme) {
 		s.listen[twinUnknown].Bounds = ui.Top(&in, kit.TileHeight(th))
 		ui.Top(&in, 6)
 	}
-	row := ui.Top(&in, max(30, th.Row(ui.Small)+8))
+	row := ui.Top(&in, th.Tall(max(30, th.Row(ui.Small)+8)))
 	labels := [2]string{"from the first", "from the second"}
 	if g.tight > 0 {
 		s.listen[twinUnknown].Bounds = ui.Left(&row, s.listen[twinUnknown].Width(th)+4)
@@ -265,9 +265,9 @@ func (s *Scene) layoutAsk(th *ui.Theme) {
 	}
 	ui.Top(&in, 4)
 	g.score = in
-	g.score.H = min(in.H, 2*th.Row(ui.Tiny)+8)
+	g.score.H = min(in.H, th.Tall(2*th.Row(ui.Tiny)+8))
 	b := ui.Right(&g.score, s.reset.Width(th)-8)
-	s.reset.Bounds = ink.Rect{X: b.X, Y: b.Y + max(0, (b.H-26)/2), W: b.W, H: min(b.H, max(26, th.Row(ui.Tiny)+8))}
+	s.reset.Bounds = ink.Rect{X: b.X, Y: b.Y + max(0, (b.H-th.Tall(26))/2), W: b.W, H: min(b.H, th.Tall(max(26, th.Row(ui.Tiny)+8)))}
 	ui.Right(&g.score, 8)
 }
 
