@@ -115,7 +115,8 @@ func openWorklet(d *device) (w *worklet, err error) {
 		return nil
 	})
 	for _, event := range []string{"pointerup", "touchend", "click", "keydown", "visibilitychange"} {
-		global.Get("document").Call("addEventListener", event, resume, map[string]any{"capture": true, "passive": true})
+		// On the window: keys go no farther than the scene's own listener there.
+		global.Call("addEventListener", event, resume, map[string]any{"capture": true, "passive": true})
 	}
 	url := "data:application/javascript;base64," + base64.StdEncoding.EncodeToString([]byte(processor))
 	if err := await(ctx.Get("audioWorklet").Call("addModule", url)); err != nil {

@@ -93,6 +93,29 @@ type violation struct {
 	Nodes            []string
 }
 
+// judge asks axe-core, which the page has loaded, and reports what it finds.
+func (p *page) judge(state string) {
+	t := p.t
+	t.Helper()
+	p.paints(2)
+	time.Sleep(300 * time.Millisecond) // the page follows ten times a second
+	p.js(`window.verdict = null; axe.run(document, {rules: {"color-contrast": {enabled: false}}}).then(
+		r => window.verdict = {checked: r.passes.length, violations: r.violations.map(v => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.map(n => n.html.slice(0, 240) + " " + n.failureSummary)}))},
+		e => window.verdict = {checked: 0, violations: [{id: "axe", impact: "", help: String(e), nodes: []}]})`)
+	p.wait("axe-core's verdict", "verdict", 2*time.Minute)
+	v := eval[struct {
+		Checked    int
+		Violations []violation
+	}](p, "verdict")
+	if v.Checked < 10 {
+		t.Errorf("%s: only %d rules had something to look at", state, v.Checked)
+	}
+	for _, x := range v.Violations {
+		t.Errorf("%s: %s (%s): %s\n  %s", state, x.ID, x.Impact, x.Help, strings.Join(x.Nodes, "\n  "))
+	}
+	t.Logf("%s: %d rules passed, %d broken", state, v.Checked, len(v.Violations))
+}
+
 // TestAxe lets axe-core look at the page in every scene: no rule is broken. All its
 // rules are asked, those of WCAG 2.2 and its own good practice, but for the colours
 // of the mirror, which nobody sees: those of the picture are tested in scenes/ui.
@@ -105,26 +128,7 @@ func TestAxe(t *testing.T) {
 	if v := eval[string](p, "axe.version"); v != axeVersion {
 		t.Fatalf("axe-core says it is %s, not %s", v, axeVersion)
 	}
-	look := func(state string) {
-		t.Helper()
-		p.paints(2)
-		time.Sleep(300 * time.Millisecond) // the page follows ten times a second
-		p.js(`window.verdict = null; axe.run(document, {rules: {"color-contrast": {enabled: false}}}).then(
-			r => window.verdict = {checked: r.passes.length, violations: r.violations.map(v => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.map(n => n.html.slice(0, 240) + " " + n.failureSummary)}))},
-			e => window.verdict = {checked: 0, violations: [{id: "axe", impact: "", help: String(e), nodes: []}]})`)
-		p.wait("axe-core's verdict", "verdict", 2*time.Minute)
-		v := eval[struct {
-			Checked    int
-			Violations []violation
-		}](p, "verdict")
-		if v.Checked < 10 {
-			t.Errorf("%s: only %d rules had something to look at", state, v.Checked)
-		}
-		for _, x := range v.Violations {
-			t.Errorf("%s: %s (%s): %s\n  %s", state, x.ID, x.Impact, x.Help, strings.Join(x.Nodes, "\n  "))
-		}
-		t.Logf("%s: %d rules passed, %d broken", state, v.Checked, len(v.Violations))
-	}
+	look := p.judge
 	look("Set the gain")
 	p.use("station.converter")
 	look("Set the gain, a station open")
