@@ -207,3 +207,35 @@ func TestPhoneThumbs(t *testing.T) {
 	b.Do("more")
 	look("the page behind the menu")
 }
+
+// TestPhoneBenchLent: a lesson and practice, which lock what changes the bench, leave the
+// choice of what is looked at free.
+func TestPhoneBenchLent(t *testing.T) {
+	b := onPhone(t)
+	b.Do("tab.practice")
+	b.Wait(1)
+	for i := 0; i < 300 && controlOf(t, b.P, "practice.talk").Disabled; i++ {
+		b.Wait(0.1) // the guest sits down
+	}
+	b.Do("practice.half.bench")
+	free := func(where string) {
+		t.Helper()
+		b.Wait(1.0 / 30)
+		for _, id := range []string{"card.talker", "card.levels", "card.listen"} {
+			if c := controlOf(t, b.P, id); c.Hidden || c.Disabled {
+				t.Errorf("%s: %s is locked (%s) or hidden", where, id, c.Why)
+				continue
+			}
+			b.Do(id)
+			b.Wait(1.0 / 30)
+			checkThumbs(t, where+", "+id, b.P)
+		}
+	}
+	free("practice")
+	b.Do("tab.lessons")
+	b.Wait(1)
+	b.Do("lesson.begin.gain-and-headroom")
+	b.Wait(1)
+	b.Do("lesson.half.bench")
+	free("a lesson")
+}

@@ -63,4 +63,5 @@ const (
 	Cautions = "caution." // the caution before clipped sound
 	Scopes   = "scope."   // what of the waves is shown
 	Rulers   = "ruler."   // which question the ruler answers
+	Cards    = "card."    // which card a narrow window shows
 )
