@@ -11,6 +11,7 @@ import (
 	"gainwright/scenes"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
+	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
 )
 
@@ -31,7 +32,7 @@ func TestOneGainEverywhere(t *testing.T) {
 		return p.Suggested.GainDB, p.Suggested.Held
 	}
 	gain, held := card()
-	p, err := scenes.NewProgram(nil)
+	p, err := scenes.NewProgram(scenetest.Seen())
 	if err != nil {
 		t.Fatal(err)
 	}
