@@ -117,21 +117,22 @@ if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1
 if part race; then
   # Whole, where it is quick; elsewhere the tests of what several goroutines share.
   # (Meters and proofs run in one.)
-  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sim ./sim/plan ./sounds ./sounds/scenario ./scenes/ui/...
+  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sim ./sounds ./sounds/scenario ./scenes/ui/...
   step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience \
-    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host' ./scenes ./scenes/bench ./scenes/gain ./scenes/mend ./scenes/twin ./scenes/plan ./scenes/lesson ./scenes/practice ./sim/repair/... ./cmd/gainwright/...
+    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim/plan ./scenes ./scenes/bench ./scenes/gain ./scenes/mend ./scenes/twin ./scenes/plan ./scenes/lesson ./scenes/practice ./sim/repair/... ./cmd/gainwright/...
 fi
 if part wasm; then
-  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short -timeout $patience ./sim ./sim/meter ./sim/plan ./scenes/ink/... ./scenes/raster ./scenes/ui"
+  step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short -timeout $patience ./sim ./sim/meter ./scenes/ink/... ./scenes/raster ./scenes/ui && js go test -short -timeout $patience -run 'Deterministic|ClosedForms|Updating|Ceiling|Params' ./sim/plan"
 fi
 if part window; then
   step "go vet, window" go vet -tags window ./scenes/window/... ./sounds/speaker/... ./tests/window/... ./cmd/gainwright-scene
   step "window and sound card" xvfb-run -a -s "-screen 0 1440x900x24 -noreset" go test -count=1 -tags window -p 1 -timeout $patience ./scenes/window/... ./sounds/speaker/... ./tests/window/...
 fi
 if part full; then
-  step "against references" go test -count=1 -tags full -p 1 -timeout $patience ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
+  # The recogniser, which listens for minutes on one core, beside the references on the other.
+  step "against references, and a recogniser listens" go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
+    ./tests/voice ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
   step "in a browser" go test -count=1 -tags full -timeout $patience ./tests/browser
-  step "a recogniser listens" go test -count=1 -tags full -timeout $patience -skip "$minutes" ./tests/voice
 fi
 if part long; then
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice

@@ -23,6 +23,7 @@ import (
 func withStrips(sh kit.Shell) []kit.Scene { return scenetest.Amid(gain.New(sh), New(sh)) }
 
 func planBench(t testing.TB) (*scenetest.Driver, *Scene) {
+	planFine = 10_000
 	return scenetest.Open[*Scene](t, nil, kit.IDTabPlan, withStrips)
 }
 

@@ -12,10 +12,12 @@ import (
 // since the same sessions are compared with themselves.
 const (
 	planCoarse = 2_000
-	planFine   = 100_000
 	planSwings = 2_000
 	planSeed   = 1
 )
+
+// planFine is how many are simulated in the end; tests have less time.
+var planFine = 100_000
 
 var recorderWords = map[string]string{"handheld": "handheld", "limiter": "analogue limiter", "quiet": "quiet preamps", "float": "dual-range float"}
 
