@@ -93,6 +93,9 @@ patience=40m
 
 # Talk by the minute, for each talker and effort, takes minutes to make.
 minutes='TestFiveMinutes|TestConversation'
+# What measures and hardly judges: how soon a picture comes, how late a sound, how much
+# memory minutes take.
+measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow'
 
 checks=$here/artefacts/checks.jsonl
 if part trust; then
@@ -132,7 +135,7 @@ if part full; then
   # The recogniser, which listens for minutes on one core, beside the references on the other.
   step "against references, and a recogniser listens" go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
     ./tests/voice ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
-  step "in a browser" go test -count=1 -tags full -timeout $patience ./tests/browser
+  step "in a browser" go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
 fi
 if part long; then
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
@@ -140,8 +143,8 @@ if part long; then
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
-  step "sound and memory at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
-    -run 'TestSoundDoesNotBreak|TestMemoryDoesNotGrow|TestSoundFollowsSettings' ./tests/browser
+  step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
+    -run "TestSoundDoesNotBreak|$measures" ./tests/browser
 fi
 if part trust; then
   step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md
