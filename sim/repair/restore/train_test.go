@@ -9,6 +9,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -27,7 +28,7 @@ import (
 // leaves features and truth in trainFile; the second fits the network and writes
 // gate_table.go. No file of speechset.Test is used.
 
-const trainFile = "/tmp/gw/repair/train.gob"
+var trainFile = filepath.Join(os.TempDir(), "gainwright-train.gob")
 
 type trainSet struct {
 	Name  string
