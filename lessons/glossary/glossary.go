@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"gainwright/sounds/scenario/plain"
 )
 
 // What a standard defines is named with it; which one was written down from memory.
@@ -41,10 +43,10 @@ func ByID(id string) (Term, bool) {
 
 // Find gives the term that a person names, however they write it.
 func Find(word string) (Term, bool) {
-	w := plain(word)
+	w := letters(word)
 	for _, t := range terms {
 		for _, s := range t.names() {
-			if w != "" && plain(s) == w {
+			if w != "" && letters(s) == w {
 				return t, true
 			}
 		}
@@ -55,7 +57,8 @@ func Find(word string) (Term, bool) {
 // Near lists the names of up to three terms that word may be meant for, the nearest
 // first.
 func Near(word string) []string {
-	w := []rune(plain(word))
+	bare := letters(word)
+	w := []rune(bare)
 	if len(w) == 0 || len(w) > 60 {
 		return nil
 	}
@@ -67,9 +70,10 @@ func Near(word string) []string {
 	for _, t := range terms {
 		best := len(w) + 1
 		for _, s := range t.names() {
-			p := []rune(plain(s))
-			d := distance(w, p)
-			if len(w) >= 3 && strings.Contains(string(p), string(w)) || len(p) >= 4 && strings.Contains(string(w), string(p)) {
+			other := letters(s)
+			p := []rune(other)
+			d := plain.EditDistance(bare, other, len(w))
+			if len(w) >= 3 && strings.Contains(other, bare) || len(p) >= 4 && strings.Contains(bare, other) {
 				d = min(d, 1)
 			}
 			// A slip in a short word makes another word of it.
@@ -91,37 +95,12 @@ func Near(word string) []string {
 
 func (t *Term) names() []string { return append([]string{t.ID, t.Name}, t.Also...) }
 
-// plain is a word without what people write in different ways: case, blanks, hyphens.
-func plain(s string) string {
+// letters is a word without what people write in different ways: case, blanks, hyphens.
+func letters(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return unicode.ToLower(r)
 		}
 		return -1
 	}, s)
-}
-
-// distance is the least number of letters to insert, leave out, change or swap with
-// their neighbour, between two words (Damerau and Levenshtein, neighbours swapped once).
-func distance(a, b []rune) int {
-	row := func() []int { return make([]int, len(b)+1) }
-	before, last, now := row(), row(), row()
-	for j := range last {
-		last[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		now[0] = i
-		for j := 1; j <= len(b); j++ {
-			c := 1
-			if a[i-1] == b[j-1] {
-				c = 0
-			}
-			now[j] = min(last[j]+1, now[j-1]+1, last[j-1]+c)
-			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				now[j] = min(now[j], before[j-2]+1)
-			}
-		}
-		before, last, now = last, now, before
-	}
-	return last[len(b)]
 }

@@ -69,11 +69,10 @@ func newSheet(p *Program) *sheet {
 	}
 	pics = append(pics, png, svg)
 	sounds := []ui.Control{}
-	for i, n := range bench.StripNames {
+	for _, n := range bench.StripNames {
 		b := btn(kit.IDSave+n, "Strip "+n+" as WAV", "The file of the strip, as recorded.")
 		s.waves = append(s.waves, b)
 		sounds = append(sounds, b)
-		_ = i
 	}
 	b := btn(kit.IDSaveSpoken, "As spoken, WAV", "What was spoken, through strip A's gains, without noise or ceilings.")
 	s.waves = append(s.waves, b)

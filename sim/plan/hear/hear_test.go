@@ -2,7 +2,6 @@ package hear_test
 
 import (
 	"errors"
-	"io"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -17,16 +16,9 @@ func perform(t testing.TB, s voice.Script, talker string, seed uint64) []float64
 	if err != nil {
 		t.Fatal(err)
 	}
-	x := make([]float64, p.Length())
-	for at := 0; at < len(x); {
-		n, err := p.Read(x[at:])
-		at += n
-		if errors.Is(err, io.EOF) {
-			return x[:at]
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
+	x, err := p.Render(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
 	}
 	return x
 }

@@ -12,7 +12,7 @@ func Nearest(s string, candidates []string) string {
 	}
 	for _, c := range candidates {
 		low := strings.ToLower(c)
-		d := editDistance(s, low, best)
+		d := EditDistance(s, low, best)
 		// A word that was cut short, or went on.
 		if len(s) >= 3 && strings.HasPrefix(low, s) || len(low) >= 4 && strings.HasPrefix(s, low) {
 			d = min(d, 1)
@@ -24,10 +24,10 @@ func Nearest(s string, candidates []string) string {
 	return at
 }
 
-// editDistance counts the insertions, deletions, substitutions and swaps of
+// EditDistance counts the insertions, deletions, substitutions and swaps of
 // neighbours that turn a into b (the restricted Damerau–Levenshtein distance);
 // anything above limit may be returned as limit+1.
-func editDistance(a, b string, limit int) int {
+func EditDistance(a, b string, limit int) int {
 	x, y := []rune(a), []rune(b)
 	if d := len(x) - len(y); d > limit || -d > limit || len(x) > 64 {
 		return limit + 1

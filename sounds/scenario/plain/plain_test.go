@@ -106,12 +106,24 @@ func TestEditDistance(t *testing.T) {
 				}
 			}
 		}
-		d, back := editDistance(string(a), string(b), 20), editDistance(string(b), string(a), 20)
+		d, back := EditDistance(string(a), string(b), 20), EditDistance(string(b), string(a), 20)
 		if d != back || (d == 0) != (string(a) == string(b)) {
 			t.Fatalf("%s, %s: %d and %d", a, b, d, back)
 		}
 		if changes == 1 && d > 1 {
 			t.Fatalf("%s, %s: %d after one change", a, b, d)
+		}
+	}
+}
+
+// The distance of words, worked out by hand.
+func TestDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		want int
+	}{{"", "", 0}, {"gain", "gain", 0}, {"gain", "gian", 1}, {"gain", "gains", 1}, {"gain", "gin", 1}, {"kitten", "sitting", 3}, {"", "abc", 3}} {
+		if got := EditDistance(c.a, c.b, 64); got != c.want || EditDistance(c.b, c.a, 64) != c.want {
+			t.Errorf("%q to %q: %d, want %d", c.a, c.b, got, c.want)
 		}
 	}
 }
