@@ -82,6 +82,8 @@ async (tab, common, done, seconds) => {
     document.body.dispatchEvent(new KeyboardEvent("keydown", { key: "Escape", bubbles: true }));
     await frame();
     element(tab)?.click();
+    // The scene before this one may stand for some frames yet; its controls are not this one's.
+    for (let n = 0; n < 200 && element(tab) && element(tab).getAttribute("aria-selected") !== "true"; n++) await frame();
     await frame();
     look("");
   };

@@ -18,6 +18,9 @@ import (
 type Watched struct {
 	// Every is how often the source is looked at; 0: four times a second.
 	Every time.Duration
+	// Rest is how long the source stays as it is before it is compiled, since what saves
+	// a file empties it first; 0: 50 ms.
+	Rest time.Duration
 	// Notify gets, after each change, what is wrong with it, or nil; and how long it took.
 	Notify func(err error, took time.Duration)
 
@@ -151,6 +154,21 @@ func (w *Watched) changed() bool {
 	return true
 }
 
+// settle waits until the source is the same for as long as Rest says.
+func (w *Watched) settle(ctx context.Context) {
+	rest := w.Rest
+	if rest == 0 {
+		rest = 50 * time.Millisecond
+	}
+	for same := false; !same; same = !w.changed() {
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(rest):
+		}
+	}
+}
+
 // rebuild compiles until the source rests.
 func (w *Watched) rebuild(ctx context.Context, look <-chan time.Time) {
 	began := time.Now()
@@ -163,6 +181,7 @@ func (w *Watched) rebuild(ctx context.Context, look <-chan time.Time) {
 			err error
 		}
 		ended := make(chan built, 1)
+		w.settle(part)
 		go func() {
 			dir, _, err := w.cache.Ensure(part, w.src)
 			ended <- built{dir, err}

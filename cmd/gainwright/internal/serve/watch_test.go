@@ -107,7 +107,7 @@ func TestWatched(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.Every = 5 * time.Millisecond
+	w.Every, w.Rest = 5*time.Millisecond, 200*time.Millisecond
 	told := make(chan error, 10)
 	w.Notify = func(err error, _ time.Duration) { told <- err }
 	heard := func() error {
@@ -176,6 +176,12 @@ func TestWatched(t *testing.T) {
 	write(t, file, "package scenes // three\n")
 	if event, _ := at.next(); event != builtEvent || body(t, s.URL+"/scene.wasm") != "package scenes // three\n" || stopped.Load() != slow.Load() {
 		t.Errorf("%s, served %q", event, body(t, s.URL+"/scene.wasm"))
+	}
+	// What is half saved is not compiled: whoever saves empties the file first.
+	save("")
+	write(t, file, "package scenes // four\n")
+	if event, _ := at.next(); event != builtEvent || body(t, s.URL+"/scene.wasm") != "package scenes // four\n" {
+		t.Errorf("half saved: %s, served %q", event, body(t, s.URL+"/scene.wasm"))
 	}
 	// Nothing is compressed, and the builds of every day are not pushed out.
 	if n := c.builds(); len(n) != 0 {
