@@ -179,6 +179,7 @@ func TestWatched(t *testing.T) {
 	}
 	// What is half saved is not compiled: whoever saves empties the file first.
 	save("")
+	time.Sleep(20 * time.Millisecond)
 	write(t, file, "package scenes // four\n")
 	if event, _ := at.next(); event != builtEvent || body(t, s.URL+"/scene.wasm") != "package scenes // four\n" {
 		t.Errorf("half saved: %s, served %q", event, body(t, s.URL+"/scene.wasm"))
