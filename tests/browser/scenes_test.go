@@ -64,7 +64,8 @@ func (p *page) until(id string, within time.Duration) {
 }
 
 // TestScenes opens every scene in the middle of its use and keeps a picture of it
-// in each window, dark and light; what is mirrored is what is shown.
+// in each window, dark and light; what is mirrored is what is shown. Light pictures of
+// every window, and those of the largest, are for people to look at and come with GAINWRIGHT_LONG.
 func TestScenes(t *testing.T) {
 	url := serveScene(t)
 	p := newPage(t, 1280, 720)
@@ -72,8 +73,10 @@ func TestScenes(t *testing.T) {
 	look := func(name string, light bool) {
 		t.Helper()
 		for _, v := range views {
-			p.resize(v)
-			p.shot(fmt.Sprintf("%s-%s", name, v))
+			if v.scale == 1 || name == "gain" || long() {
+				p.resize(v)
+				p.shot(fmt.Sprintf("%s-%s", name, v))
+			}
 		}
 		p.resize(view{1280, 720, 1})
 		p.same(name)
@@ -82,9 +85,11 @@ func TestScenes(t *testing.T) {
 		}
 		p.use("theme")
 		p.wait("the light picture", `localStorage.getItem("gainwright.theme") == "light"`, 20*time.Second)
-		for _, v := range views {
-			p.resize(v)
-			p.shot(fmt.Sprintf("%s-light-%s", name, v))
+		for i, v := range views {
+			if i == 0 || long() {
+				p.resize(v)
+				p.shot(fmt.Sprintf("%s-light-%s", name, v))
+			}
 		}
 		p.use("theme")
 		p.wait("the dark picture", `localStorage.getItem("gainwright.theme") == "dark"`, 20*time.Second)

@@ -205,7 +205,7 @@ const busyness = `window.held = {n: 0, sum: 0, max: 0}; new PerformanceObserver(
 // While takes are recorded and played, with sound on, breaks of the sound are
 // counted; in five minutes, when long runs are asked for, there is none.
 func TestSoundDoesNotBreak(t *testing.T) {
-	last := 40 * time.Second
+	last := 20 * time.Second
 	if long() {
 		last = 5 * time.Minute
 	}
