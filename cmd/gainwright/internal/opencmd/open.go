@@ -80,28 +80,15 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 	}
 	defer l.Close()
 
-	cwd, err := os.Getwd()
-	if err != nil {
-		return err
-	}
-	src, err := serve.FindSource(cwd)
-	if err != nil {
-		return err
-	}
-	cache, err := serve.NewCache()
-	if err != nil {
-		return err
-	}
 	p := progress{w: log, live: cli.IsTerminal(log)}
-	cache.Say = p.say
 	var server *http.Server
 	watching := func() {}
 	if o.watch {
-		server, watching, err = watched(ctx, cache, src, &p, log)
+		server, watching, err = watched(ctx, &p, log)
 	} else {
-		var dir string
-		dir, _, err = cache.Ensure(ctx, src)
-		server = serve.Server(dir)
+		var b serve.Build
+		b, err = serve.Scene(ctx, p.say)
+		server = serve.Server(b)
 	}
 	p.end()
 	if err != nil {
@@ -133,7 +120,20 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 
 // watched is the server of a source that is being worked on, and what looks at it
 // until the context ends.
-func watched(ctx context.Context, cache *serve.Cache, src string, p *progress, log io.Writer) (*http.Server, func(), error) {
+func watched(ctx context.Context, p *progress, log io.Writer) (*http.Server, func(), error) {
+	cwd, err := os.Getwd()
+	if err != nil {
+		return nil, nil, err
+	}
+	src, err := serve.FindSource(cwd)
+	if err != nil {
+		return nil, nil, err
+	}
+	cache, err := serve.NewCache()
+	if err != nil {
+		return nil, nil, err
+	}
+	cache.Say = p.say
 	w, err := serve.NewWatched(ctx, cache, src)
 	if err != nil {
 		return nil, nil, err

@@ -1,13 +1,12 @@
 package serve
 
 import (
-	"bytes"
 	"embed"
 	"fmt"
+	"io"
 	"io/fs"
 	"net"
 	"net/http"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -32,25 +31,22 @@ var types = map[string]string{
 
 // Server serves what Handler does, and closes connections on which nothing is asked:
 // a page that stands open for an afternoon needs none, and asks on a new one.
-func Server(dir string) *http.Server { return server(Handler(dir)) }
+func Server(b Build) *http.Server { return server(Handler(b)) }
 
 func server(h http.Handler) *http.Server {
 	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 }
 
-// Handler serves the page and the build in dir.
-func Handler(dir string) http.Handler {
-	return guard(pages(func() string { return dir }, nil))
+// Handler serves the page and a build.
+func Handler(b Build) http.Handler {
+	return guard(pages(func() Build { return b }, nil))
 }
 
 // pages serves the page, whose index is passed through edit if there is one, and the
-// build in the directory that dir names at the time.
-func pages(dir func() string, edit func(index []byte) []byte) *http.ServeMux {
+// build that is served at the time.
+func pages(served func() Build, edit func(index []byte) []byte) *http.ServeMux {
 	mux := http.NewServeMux()
-	own, err := fs.Sub(page, "page")
-	if err != nil {
-		panic("serve: embedded page: " + err.Error())
-	}
+	own := Page()
 	for _, n := range []string{"index.html", "start.js", "style.css", "icon.svg"} {
 		data, err := fs.ReadFile(own, n)
 		if err != nil {
@@ -63,7 +59,7 @@ func pages(dir func() string, edit func(index []byte) []byte) *http.ServeMux {
 		mux.HandleFunc("GET "+path, func(w http.ResponseWriter, r *http.Request) {
 			data := data
 			if n == "index.html" {
-				data = bytes.Replace(data, []byte(`"`+wasmName+`"`), []byte(`"`+wasmName+"?"+filepath.Base(dir())+`"`), 1)
+				data = served().Index()
 				if edit != nil {
 					data = edit(data)
 				}
@@ -74,7 +70,7 @@ func pages(dir func() string, edit func(index []byte) []byte) *http.ServeMux {
 		})
 	}
 	for _, n := range []string{execName, wasmName} {
-		mux.HandleFunc("GET /"+n, func(w http.ResponseWriter, r *http.Request) { file(filepath.Join(dir(), n))(w, r) })
+		mux.HandleFunc("GET /"+n, func(w http.ResponseWriter, r *http.Request) { served().file(n, w, r) })
 	}
 	return mux
 }
@@ -105,50 +101,53 @@ func guard(next http.Handler) http.Handler {
 }
 
 // file serves a file of the build in the smallest form that the browser takes.
-func file(name string) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("Content-Type", types[filepath.Ext(name)])
-		h.Add("Vary", "Accept-Encoding")
-		raw, err := os.Stat(name)
-		if err != nil {
-			http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
-			return
-		}
-		// What a progress bar counts to; Content-Length is of the coded form.
-		h.Set("Gainwright-Size", strconv.FormatInt(raw.Size(), 10))
-		form, coding := name, ""
-		for _, c := range []struct{ coding, ext string }{{"br", ".br"}, {"gzip", ".gz"}} {
-			if _, err := os.Stat(name + c.ext); err == nil && accepts(r.Header.Get("Accept-Encoding"), c.coding) {
-				form, coding = name+c.ext, c.coding
-				break
-			}
-		}
-		f, err := os.Open(form)
-		if err != nil {
-			http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
-			return
-		}
-		defer f.Close()
-		if coding != "" {
-			h.Set("Content-Encoding", coding)
-		}
-		// A browser throws what it compiled away when it has to ask whether the file
-		// is still the same. Under an address that names the build it need not ask.
-		if r.URL.RawQuery != "" && r.URL.RawQuery == filepath.Base(filepath.Dir(name)) {
-			h.Set("Cache-Control", "private, max-age=31536000, immutable")
-		}
-		h.Set("ETag", fmt.Sprintf(`"%s-%s"`, filepath.Base(filepath.Dir(name)), coding))
-		// ServeContent answers If-None-Match and HEAD. It leaves out
-		// Content-Length where there is a coding, since it does not know that the
-		// file is in it already.
-		if coding != "" {
-			if i, err := f.Stat(); err == nil && r.Header.Get("Range") == "" {
-				h.Set("Content-Length", strconv.FormatInt(i.Size(), 10))
-			}
-		}
-		http.ServeContent(w, r, "", time.Time{}, f)
+func (b Build) file(name string, w http.ResponseWriter, r *http.Request) {
+	h := w.Header()
+	h.Set("Content-Type", types[filepath.Ext(name)])
+	h.Add("Vary", "Accept-Encoding")
+	raw, err := fs.Stat(b.FS, name)
+	if err != nil {
+		http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
+		return
 	}
+	// What a progress bar counts to; Content-Length is of the coded form.
+	h.Set("Gainwright-Size", strconv.FormatInt(raw.Size(), 10))
+	form, coding := name, ""
+	for _, c := range []struct{ coding, ext string }{{"br", ".br"}, {"gzip", ".gz"}} {
+		if _, err := fs.Stat(b.FS, name+c.ext); err == nil && accepts(r.Header.Get("Accept-Encoding"), c.coding) {
+			form, coding = name+c.ext, c.coding
+			break
+		}
+	}
+	f, err := b.FS.Open(form)
+	if err != nil {
+		http.Error(w, "the compiled scene is gone: start gainwright again", http.StatusNotFound)
+		return
+	}
+	defer f.Close()
+	seeks, ok := f.(io.ReadSeeker)
+	if !ok {
+		http.Error(w, "the compiled scene cannot be read", http.StatusInternalServerError)
+		return
+	}
+	if coding != "" {
+		h.Set("Content-Encoding", coding)
+	}
+	// A browser throws what it compiled away when it has to ask whether the file
+	// is still the same. Under an address that names the build it need not ask.
+	if r.URL.RawQuery != "" && r.URL.RawQuery == b.Name {
+		h.Set("Cache-Control", "private, max-age=31536000, immutable")
+	}
+	h.Set("ETag", fmt.Sprintf(`"%s-%s"`, b.Name, coding))
+	// ServeContent answers If-None-Match and HEAD. It leaves out
+	// Content-Length where there is a coding, since it does not know that the
+	// file is in it already.
+	if coding != "" {
+		if i, err := f.Stat(); err == nil && r.Header.Get("Range") == "" {
+			h.Set("Content-Length", strconv.FormatInt(i.Size(), 10))
+		}
+	}
+	http.ServeContent(w, r, "", time.Time{}, seeks)
 }
 
 // accepts reports whether an Accept-Encoding header takes a coding (RFC 9110,

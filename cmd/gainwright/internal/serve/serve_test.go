@@ -447,7 +447,7 @@ func served(t *testing.T) (*httptest.Server, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := httptest.NewServer(Handler(dir))
+	s := httptest.NewServer(Handler(Kept(dir)))
 	t.Cleanup(s.Close)
 	return s, dir
 }
@@ -572,11 +572,11 @@ func TestEncodings(t *testing.T) {
 // A connection that nobody uses is closed: one that asked once and then nothing, and
 // one that never ends its question.
 func TestIdleConnectionsAreClosed(t *testing.T) {
-	if s := Server(""); s.IdleTimeout <= 0 || s.IdleTimeout > 5*time.Minute || s.ReadHeaderTimeout <= 0 || s.ReadHeaderTimeout > time.Minute {
+	if s := Server(Build{}); s.IdleTimeout <= 0 || s.IdleTimeout > 5*time.Minute || s.ReadHeaderTimeout <= 0 || s.ReadHeaderTimeout > time.Minute {
 		t.Fatalf("idle for %v, a header for %v", s.IdleTimeout, s.ReadHeaderTimeout)
 	}
 	_, dir := served(t)
-	s := Server(dir)
+	s := Server(Kept(dir))
 	// As it is, but not for as long as a test would wait.
 	s.IdleTimeout /= 100
 	s.ReadHeaderTimeout /= 5

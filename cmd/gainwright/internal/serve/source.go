@@ -34,7 +34,10 @@ type Tool struct {
 }
 
 // ErrNoGo says that there is no Go tool.
-var ErrNoGo = errors.New("no Go tool found in PATH: the scene is compiled on the first start, which needs Go (see https://go.dev/dl/)")
+var ErrNoGo = errors.New("no Go tool found in PATH: the scene is compiled on the first start, which needs Go (see https://go.dev/dl/); a program from the releases has it inside")
+
+// ErrNoSource says that the program has no scene and does not know where its source is.
+var ErrNoSource = errors.New("this program was built without the scene, which is compiled from Gainwright's source: start it within the source's folder, or use a program from its releases, which has the scene inside")
 
 // FindTool asks the Go command, as it is in dir, for its version and place.
 func FindTool(ctx context.Context, dir string) (Tool, error) {
@@ -87,7 +90,7 @@ func FindSource(cwd string) (string, error) {
 			return d, nil
 		}
 	}
-	return "", errors.New("the scene is compiled from Gainwright's source, which was not found: start the program from within its folder")
+	return "", ErrNoSource
 }
 
 // isModule reports whether dir holds this module's go.mod.

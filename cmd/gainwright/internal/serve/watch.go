@@ -61,7 +61,7 @@ func NewWatched(ctx context.Context, c *Cache, src string) (*Watched, error) {
 
 // Server serves the page, which listens for changes.
 func (w *Watched) Server() *http.Server {
-	mux := pages(w.served, func(index []byte) []byte {
+	mux := pages(func() Build { return Kept(w.served()) }, func(index []byte) []byte {
 		line := fmt.Appendf(nil, "<script src=\"watch.js\" data-build=%q defer></script>\n</head>", filepath.Base(w.served()))
 		return bytes.Replace(index, []byte("</head>"), line, 1)
 	})
