@@ -70,6 +70,9 @@ func TestReload(t *testing.T) {
 	verdict := verdictWords.FindString(p.taken(3 * time.Second))
 	ids := []string{"diagram", "A.overs", "B.overs", "A.meter", "B.meter", "A.result", "B.result"}
 	tell := func() (out []string) {
+		t.Helper()
+		// Where talk belongs is found out beside, and told with the meter when it is.
+		p.wait("where talk belongs", `["A", "B"].every(s => /belongs/.test(gainwright.nodes().find(n => n.id == s + ".meter").value))`, 2*time.Minute)
 		for _, id := range ids {
 			n := p.node(id)
 			out = append(out, fmt.Sprintf("%s: %s", id, n.Value))
