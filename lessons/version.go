@@ -10,8 +10,8 @@ import (
 var built string
 
 // BuiltFlag is what the linker must be given, after -X, so that a program it makes
-// has this one's version.
-func BuiltFlag() string { return "gainwright/lessons.built=" + Version() }
+// has this version.
+func BuiltFlag(version string) string { return "gainwright/lessons.built=" + version }
 
 // Version is the program's version in one word or a few, as results note it: the
 // module's, if it was installed by one; else "devel", with the revision it was built

@@ -35,8 +35,8 @@ func TestResultsNameTheProgram(t *testing.T) {
 	}
 	defer func() { built = "" }()
 	built = "v9.8.7"
-	if v := Version(); v != "v9.8.7" || BuiltFlag() != "gainwright/lessons.built=v9.8.7" {
-		t.Errorf("version %q, flag %q", v, BuiltFlag())
+	if v := Version(); v != "v9.8.7" || BuiltFlag(v) != "gainwright/lessons.built=v9.8.7" {
+		t.Errorf("version %q, flag %q", v, BuiltFlag(v))
 	}
 }
 

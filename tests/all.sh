@@ -1,24 +1,25 @@
 #!/usr/bin/env bash
 # Everything that can be checked, on one machine: installs what is missing (as
 # root, Debian; but Go), then runs unit tests, the race detector, the window, the
-# browser and the comparisons with references outside this project.
+# browser, the programs for people without Go and the comparisons with references
+# outside this project.
 #
 #   bash tests/all.sh              everything but the long tables
 #   bash tests/all.sh unit race    only these parts, and what they need
 #   bash tests/all.sh long         the long tables, which "everything" leaves out
 #
-# Parts, in order: static unit race wasm window full trust, and long when asked
-# for. Pictures and tables are kept in artefacts/.
+# Parts, in order: static unit race wasm window full release trust, and long when
+# asked for. Pictures and tables are kept in artefacts/.
 set -u
 cd "$(dirname "$0")/.." || exit 1
 here=$PWD
 mkdir -p artefacts
 parts=("$@")
-[ ${#parts[@]} -gt 0 ] || parts=(static unit race wasm window full trust)
+[ ${#parts[@]} -gt 0 ] || parts=(static unit race wasm window full release trust)
 for p in "${parts[@]}"; do
   case $p in
-    static | unit | race | wasm | window | full | trust | long) ;;
-    *) echo "there is no part $p; there are static unit race wasm window full trust long" >&2; exit 2 ;;
+    static | unit | race | wasm | window | full | release | trust | long) ;;
+    *) echo "there is no part $p; there are static unit race wasm window full release trust long" >&2; exit 2 ;;
   esac
 done
 if ! command -v go >/dev/null; then
@@ -110,9 +111,10 @@ if part static; then
   step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
 fi
 if part static; then
-  # What people take home: it compiles for their machines, too.
+  # What people take home: it compiles for their machines, too. (Trimmed as a release
+  # is, which then need not compile it again.)
   for target in windows/amd64 darwin/arm64 linux/arm64; do
-    step "compiles for $target" env CGO_ENABLED=0 GOOS=${target%/*} GOARCH=${target#*/} \
+    step "compiles for $target" env CGO_ENABLED=0 GOFLAGS=-trimpath GOOS=${target%/*} GOARCH=${target#*/} \
       bash -c 'go build -o /dev/null ./cmd/gainwright && go vet ./cmd/gainwright/...'
   done
 fi
@@ -137,11 +139,15 @@ if part full; then
     ./tests/voice ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
   step "in a browser" go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
 fi
+if part release; then
+  step "programs for people without Go" go test -count=1 -tags full -timeout $patience -skip TestSameBytes ./tests/release
+fi
 if part long; then
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   # Long tables and sessions by brute force; half an hour and more.
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
+  step "one commit, twice the same bytes" go test -count=1 -tags full -timeout 2h -run TestSameBytes ./tests/release
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
   step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
     -run "TestSoundDoesNotBreak|TestScenes|$measures" ./tests/browser

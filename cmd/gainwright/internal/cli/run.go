@@ -62,6 +62,8 @@ func Run(root *cobra.Command, args []string, stdin io.Reader, stdout, stderr io.
 
 // Program is the command above all others, with the ways that they share.
 func Program(commands ...*cobra.Command) *cobra.Command {
+	// A double click on Windows opens the scene, and is no slip to be explained.
+	cobra.MousetrapHelpText = ""
 	root := &cobra.Command{
 		Use:                "gainwright",
 		SilenceUsage:       true,

@@ -32,10 +32,11 @@ func New() *cobra.Command {
 		Short: "Open the scene in the browser",
 		Long: `Open the scene in the browser.
 
-The scene is compiled for the browser on the first start, and again when its
-source has changed; that takes a while and needs the Go tool. The result
-is kept in the user's cache folder, so that later starts take no time and no
-network. It is served to this computer only, until Ctrl-C.
+A released program has the scene inside (gainwright version tells). One made from the
+source compiles it for the browser on the first start, and again when its source has
+changed; that takes a while and needs the Go tool. The result is kept in the user's
+cache folder, so that later starts take no time and no network. It is served to this
+computer only, until Ctrl-C.
 
 With --watch, for those who change the scene: when a file of its source is saved it
 is compiled, uncompressed, and the page loads again with its settings and takes. What

@@ -59,15 +59,19 @@ var quick = []string{
 }
 
 // recipe tells builds apart that were made of the same source in another way.
-func recipe() string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%q %d", buildFlags(), brotliQuality))
+func (c *Cache) recipe() string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%q %d", c.buildFlags(), brotliQuality))
 	return hex.EncodeToString(sum[:4])
 }
 
 // buildFlags are those of the compiler. Of the patterns that fit a package the
 // last one counts.
-func buildFlags() []string {
-	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w -X '" + lessons.BuiltFlag() + "'", "-gcflags=all=-l"}
+func (c *Cache) buildFlags() []string {
+	version := c.Version
+	if version == "" {
+		version = lessons.Version()
+	}
+	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w -X '" + lessons.BuiltFlag(version) + "'", "-gcflags=all=-l"}
 	for _, p := range quick {
 		flags = append(flags, "-gcflags="+p+"=")
 	}
@@ -85,6 +89,9 @@ type Cache struct {
 	// Compile makes out of the source in src and gives line the name of each package
 	// compiled; nil: with the Go compiler.
 	Compile func(ctx context.Context, t Tool, src, out string, line func(string)) error
+
+	// Version is what results made in the scene say of the program; "": this one's.
+	Version string
 
 	// plain leaves builds uncompressed, which nobody downloads: Watched.
 	plain bool
@@ -130,7 +137,7 @@ func (c *Cache) Ensure(ctx context.Context, src string) (dir string, fresh bool,
 	if err != nil {
 		return "", false, err
 	}
-	dir = filepath.Join(c.Dir, source+"-"+tool.Version+"-"+recipe())
+	dir = filepath.Join(c.Dir, source+"-"+tool.Version+"-"+c.recipe())
 	if c.complete(dir) {
 		c.touch(dir)
 		return dir, false, nil
@@ -336,7 +343,7 @@ func (c *Cache) compiling(ctx context.Context, tool Tool, src, out string) error
 	}()
 	compile := c.Compile
 	if compile == nil {
-		compile = goBuild
+		compile = c.goBuild
 	}
 	err := compile(ctx, tool, src, out, func(string) { done.Add(1) })
 	close(stop)
@@ -345,8 +352,8 @@ func (c *Cache) compiling(ctx context.Context, tool Tool, src, out string) error
 }
 
 // goBuild runs the Go compiler; line gets the name of every package compiled.
-func goBuild(ctx context.Context, tool Tool, src, out string, line func(string)) error {
-	cmd := exec.CommandContext(ctx, tool.Path, append(append([]string{"build", "-v"}, buildFlags()...), "-o", out, scenePackage)...)
+func (c *Cache) goBuild(ctx context.Context, tool Tool, src, out string, line func(string)) error {
+	cmd := exec.CommandContext(ctx, tool.Path, append(append([]string{"build", "-v"}, c.buildFlags()...), "-o", out, scenePackage)...)
 	cmd.Dir = src
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
 	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }

@@ -361,7 +361,7 @@ func TestLock(t *testing.T) {
 	// gone, yesterday or, by a clock that was wrong, tomorrow.
 	for _, age := range []time.Duration{time.Minute, 0, -24 * time.Hour} {
 		write(t, filepath.Join(src, "sim/a.go"), fmt.Sprintf("package sim // %v\n", age))
-		for _, name := range []string{lockName, "." + key(t, src) + "-" + tool.Version + "-" + recipe() + ".lock"} {
+		for _, name := range []string{lockName, "." + key(t, src) + "-" + tool.Version + "-" + (&Cache{}).recipe() + ".lock"} {
 			name = filepath.Join(c.Dir, name)
 			write(t, name, "")
 			when := time.Now().Add(-age)
@@ -646,10 +646,17 @@ func BenchmarkSourceKey(b *testing.B) {
 // TestBuildHasAVersion: the browser's program is compiled without its repository, so
 // results made there name the version only if the linker is told.
 func TestBuildHasAVersion(t *testing.T) {
-	ld := buildFlags()[slices.Index(buildFlags(), "-ldflags")+1]
-	flag := fmt.Sprintf("-X 'gainwright/lessons.built=%s'", lessons.Version())
-	if !strings.Contains(ld, flag) {
-		t.Fatalf("the linker is given %q, not %s", ld, flag)
+	recipes := map[string]bool{}
+	for given, want := range map[string]string{"": lessons.Version(), "v9.8.7": "v9.8.7"} {
+		c := &Cache{Version: given}
+		ld := c.buildFlags()[slices.Index(c.buildFlags(), "-ldflags")+1]
+		if flag := fmt.Sprintf("-X 'gainwright/lessons.built=%s'", want); !strings.Contains(ld, flag) {
+			t.Fatalf("the linker is given %q, not %s", ld, flag)
+		}
+		recipes[c.recipe()] = true
+	}
+	if len(recipes) != 2 {
+		t.Error("another version is kept under the same name")
 	}
 	// The linker ignores a name that it does not know, so it is tried.
 	out, err := limited.Command(t, 5*time.Minute, "go", "test", "-ldflags", "-X 'gainwright/lessons.built=devel tried'", "-run", "TestPrintVersion", "-v", "gainwright/lessons").CombinedOutput()
