@@ -38,6 +38,7 @@ type platform struct {
 }
 
 func (g *game) open() {
+	ebiten.SetWindowIcon(icons()) // a page has its own
 	g.touches = make(map[ebiten.TouchID]ink.Point)
 	g.held = make(map[ebiten.Key]time.Time)
 	g.focused = true

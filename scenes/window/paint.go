@@ -4,6 +4,7 @@ package window
 
 import (
 	"image"
+	"image/color"
 
 	"github.com/hajimehoshi/ebiten/v2"
 
@@ -26,6 +27,8 @@ type painter struct {
 }
 
 const maxViews = 256
+
+func rgba(c ink.Color) color.Color { return color.NRGBA{c.R, c.G, c.B, c.A} }
 
 // paint draws l over screen at scale pixels a dp.
 func (p *painter) paint(screen *ebiten.Image, l *ink.List, scale float32) {

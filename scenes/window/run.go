@@ -3,6 +3,7 @@
 package window
 
 import (
+	"math"
 	"runtime/debug"
 	"sync"
 	"time"
@@ -16,17 +17,28 @@ import (
 // ground is what shows where a picture leaves gaps.
 var ground = ink.RGB(0x0e1319)
 
-// Hasten is for the beginning of main: until the first picture is shown garbage is
-// looked for less often. Most of what a start makes stays, and where all share one
-// thread each look holds everything up.
-func Hasten() { debug.SetGCPercent(400) }
+// Hasten is for the beginning of main: until the first picture is shown no garbage is
+// looked for, unless there is very much of it. Most of what a start makes stays, and
+// where all share one thread each look holds everything up.
+func Hasten() {
+	debug.SetMemoryLimit(hastyBytes)
+	debug.SetGCPercent(-1)
+}
+
+// hastyBytes are several times what a start makes.
+const hastyBytes = 128 << 20
+
+// settle is for when the first picture is on the screen.
+func settle() {
+	debug.SetGCPercent(100)
+	debug.SetMemoryLimit(math.MaxInt64)
+}
 
 // Run shows the app until its window is closed, in a browser for ever. It must
 // be called from the main goroutine.
 func Run(app App) error {
 	g := newGame(app)
 	ebiten.SetWindowTitle(app.Title())
-	ebiten.SetWindowIcon(icons())
 	ebiten.SetWindowSize(1280, 720)
 	ebiten.SetWindowSizeLimits(TallWidth, MinHeight, -1, -1)
 	ebiten.SetWindowResizingMode(ebiten.WindowResizingModeEnabled)
@@ -73,6 +85,7 @@ type game struct {
 	intents []ui.Intent
 
 	holding bool // closing asks first
+	settled bool // garbage is looked for as it should be
 
 	frames, paints int
 	// How long the app's frame, its drawing, the painting and an update of the
@@ -114,6 +127,10 @@ func (g *game) Update() error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	g.frames++
+	if g.paints > 0 && !g.settled {
+		g.settled = true
+		settle()
+	}
 	g.in.Pointers, g.in.Keys, g.in.Drops = g.in.Pointers[:0], g.in.Keys[:0], nil
 	g.gather(&g.in)
 	g.frame()
@@ -225,7 +242,6 @@ func (g *game) Draw(screen *ebiten.Image) {
 	g.breathe()
 	g.paints++
 	if g.paints == 1 {
-		debug.SetGCPercent(100)
 		g.showed()
 	}
 }

@@ -1,17 +1,14 @@
-//go:build js || window
+//go:build window && !js
 
 package window
 
 import (
 	"image"
-	"image/color"
 	"math"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
 )
-
-func rgba(c ink.Color) color.Color { return color.NRGBA{c.R, c.G, c.B, c.A} }
 
 // drawIcon appends the program's sign: one period of a wave whose top and bottom
 // are cut off, and the cut parts hatched. It is 64 dp wide and high.
