@@ -137,7 +137,6 @@ func New(p kit.Shell) *Scene {
 	s.reset = ui.NewButton(idReset, "All as at the start", "Takes every assumption and setting back.", "All as at the start", ui.Quiet, ui.NoIcon)
 	s.reset.Size = ui.Small
 	s.acts = s.sceneActs()
-	s.prepare()
 	s.note()
 	s.sync()
 	return s
@@ -349,6 +348,9 @@ func (s *Scene) prepare() {
 
 // next begins what is still missing, one thing at a time: the most telling first.
 func (s *Scene) next() {
+	if !s.ready && s.problem == "" {
+		s.prepare() // at the start, where no other scene has to wait for it
+	}
 	t := s.setup
 	start := func(what string, do func(h *work.Context) error, took func()) {
 		s.doing, s.took = what, took
