@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -17,7 +18,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
-	"gainwright/sounds/scenario/plain"
+	"gainwright/sim/meter"
 )
 
 // isoDuration writes seconds as ISO 8601: PT4M10S.
@@ -42,8 +43,24 @@ func isoDuration(seconds float64) string {
 // X-Experience-API-Version: xAPI 1.0.3, whose statements IEEE 9274.1.1 takes over.
 const XAPIVersion = "1.0.3"
 
-// homePage names the naming system of accounts and activities; nothing is there.
-const homePage = "https://example.org/gainwright"
+// HomePage names the naming system of accounts and activities unless another is
+// given; nothing is there.
+const HomePage = "https://example.org/gainwright"
+
+// ReadHomePage checks the home page of a naming system of accounts, an IRI as xAPI
+// wants it (an absolute address on the web), and gives it without a last slash.
+func ReadHomePage(s string) (string, error) {
+	u, err := url.Parse(s)
+	switch {
+	case err != nil || strings.ContainsFunc(s, func(r rune) bool { return r <= ' ' || r == 0x7f || strings.ContainsRune("<>\"{}|\\^`", r) }):
+		return "", errors.New("is no address (an IRI)")
+	case u.Scheme != "https" && u.Scheme != "http" || u.Host == "":
+		return "", errors.New("want an address on the web, as in https://school.example")
+	case u.User != nil || u.RawQuery != "" || u.Fragment != "" || u.ForceQuery:
+		return "", errors.New("want an address alone, without a login, ? or #")
+	}
+	return strings.TrimRight(s, "/"), nil
+}
 
 // A Statement is one xAPI statement: who did what with what result.
 type Statement struct {
@@ -99,6 +116,8 @@ type xResult struct {
 	Completion *bool   `json:"completion,omitempty"`
 	Response   *string `json:"response,omitempty"`
 	Duration   string  `json:"duration,omitempty"`
+	// Extensions are by their IRIs.
+	Extensions map[string]any `json:"extensions,omitempty"`
 }
 
 type xScore struct {
@@ -140,12 +159,18 @@ func nameUUID(parts ...string) string {
 // name, a random one unless the student gave another. l adds the questions' texts
 // and right answers; it may be nil.
 func Statements(res *run.Result, l *model.Lesson) []Statement {
-	actor := xActor{"Agent", xAccount{homePage, res.Student}}
+	return StatementsAt(HomePage, res, l)
+}
+
+// StatementsAt is Statements with the home page of a naming system of one's own, as
+// ReadHomePage gives it.
+func StatementsAt(home string, res *run.Result, l *model.Lesson) []Statement {
+	actor := xActor{"Agent", xAccount{home, res.Student}}
 	reg := res.Attempt
 	if !isUUID(reg) {
 		reg = nameUUID("attempt", res.Attempt)
 	}
-	lesson := xObject{"Activity", homePage + "/lesson/" + url.PathEscape(res.Lesson.ID), &xDefinition{
+	lesson := xObject{"Activity", home + "/lesson/" + url.PathEscape(res.Lesson.ID), &xDefinition{
 		Type: "http://adlnet.gov/expapi/activities/lesson", Name: words{"en": res.Lesson.Title},
 	}}
 	at := func(seconds float64) string {
@@ -159,7 +184,12 @@ func Statements(res *run.Result, l *model.Lesson) []Statement {
 		}
 		return c
 	}
-	id := func(what string) string { return nameUUID(res.Attempt, res.Signature.Value, what) }
+	id := func(what string) string {
+		if home != HomePage {
+			what += "\x00" + home // another statement, by a name of its own
+		}
+		return nameUUID(res.Attempt, res.Signature.Value, what)
+	}
 	out := []Statement{{ID: id("attempted"), Actor: actor, Verb: verb("attempted"), Object: lesson, Context: ctx(false), Timestamp: at(0)}}
 	seconds := 0.0
 	for i := range res.Steps {
@@ -183,6 +213,9 @@ func Statements(res *run.Result, l *model.Lesson) []Statement {
 			ok := sp.Verdict == run.Right
 			r.Success = &ok
 		}
+		if sp.Kind == model.Listen {
+			r.blind(home, sp)
+		}
 		out = append(out, Statement{
 			ID: id("step " + sp.ID), Actor: actor, Verb: verb("answered"),
 			Object: xObject{"Activity", lesson.ID + "/" + url.PathEscape(sp.ID), def},
@@ -201,10 +234,23 @@ func Statements(res *run.Result, l *model.Lesson) []Statement {
 	return append(out, Statement{ID: id(word), Actor: actor, Verb: verb(word), Object: lesson, Result: end, Context: ctx(false), Timestamp: at(seconds)})
 }
 
+// blind tells how many blind trials were right. It is a score, of which xAPI has a
+// field; what guessing gives is an extension.
+func (r *xResult) blind(home string, sp *run.StepProgress) {
+	n := len(sp.Answers)
+	hits := min(max(sp.Hits, 0), n)
+	r.Score = &xScore{Scaled: names.Round(float64(hits)/float64(n), 4), Raw: float64(hits), Min: 0, Max: float64(n)}
+	r.Extensions = map[string]any{
+		home + "/result/blind-hits":     hits,
+		home + "/result/blind-trials":   n,
+		home + "/result/blind-guessing": names.Round(meter.BinomialP(hits, n), 4),
+	}
+}
+
 // describe fills in what kind of interaction a step was.
 func describe(def *xDefinition, st *model.Step, sp *run.StepProgress, response *string) {
 	if st != nil {
-		def.Description = words{"en": plain.OneLine(markup.Plain(st.Text.Blank(nil), 1<<20))}
+		def.Description = words{"en": markup.Words(st.Text.Blank(nil))}
 	}
 	// A result of another text may answer a step that asks nothing here.
 	if st != nil && st.Question == nil {

@@ -37,7 +37,7 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 		data.Seed = strconv.FormatUint(*o.Seed, 10)
 		known = model.DrawnValues(l.Drawn(*o.Seed))
 	}
-	data.About = template.HTML(markup.HTML(l.About))
+	data.About = gaps(markup.HTML(l.About))
 	for _, v := range l.Vary {
 		data.Vary = append(data.Vary, drawnLine(v, known))
 	}
@@ -187,7 +187,26 @@ func render(t *rules.Text, known rules.Values) template.HTML {
 	if t == nil {
 		return ""
 	}
-	return template.HTML(markup.HTML(t.Blank(known)))
+	return gaps(markup.HTML(t.Blank(known)))
+}
+
+// gaps draws the blanks of a page as lines to write on.
+func gaps(page string) template.HTML {
+	var b strings.Builder
+	for page != "" {
+		text, rest := page, ""
+		if i := strings.IndexByte(page, '<'); i >= 0 {
+			text, rest = page[:i], page[i:]
+		}
+		b.WriteString(markup.Gap.ReplaceAllString(text, `<span class="gap here" role="img" aria-label="a blank to fill in">&nbsp;</span>`))
+		end := strings.IndexByte(rest, '>') + 1
+		if end == 0 {
+			end = len(rest)
+		}
+		b.WriteString(rest[:end])
+		page = rest[end:]
+	}
+	return template.HTML(b.String())
 }
 
 func brackets(u string) string {
@@ -236,6 +255,7 @@ ol.choices { list-style: none; padding-left: 0; }
 ol.choices li { margin: .2em 0; }
 .box { display: inline-block; width: 1.1em; height: 1.1em; border: 1px solid #111; vertical-align: -.2em; margin-right: .5em; }
 .gap { border-bottom: 1px solid #111; display: inline-block; min-width: 12em; }
+.here { min-width: 5em; }
 .line { border-bottom: 1px solid #888; height: 2em; }
 .answer { background: #f0f0f0; border-left: 4px solid #111; padding: .3em .7em; margin: .5em 0; }
 code { font-family: "Liberation Mono", monospace; font-size: .92em; }

@@ -55,6 +55,9 @@ func TestHandout(t *testing.T) {
 	}
 }
 
+// gap is a blank as a page has it.
+const gap = `<span class="gap here" role="img" aria-label="a blank to fill in">&nbsp;</span>`
+
 // With a seed a handout has what its student meets, and gaps for what is measured.
 func TestHandoutForASeed(t *testing.T) {
 	l := trial.Lesson(t, "Read this, {{drawn.talker_name}}.", "Read this, {{drawn.talker_name}}, from {{drawn.distance_m}}.")
@@ -63,7 +66,7 @@ func TestHandoutForASeed(t *testing.T) {
 		d := l.Drawn(seed)
 		talker := trial.Must(voice.Find(d["talker"].(string)))
 		want := fmt.Sprintf("Read this, %s, from %s.", talker.Title, names.Format(d["distance_m"].(float64), "m"))
-		if !strings.Contains(page, want) || !strings.Contains(page, fmt.Sprintf("Seed: %d<", seed)) || !strings.Contains(page, "It left ______") {
+		if !strings.Contains(page, want) || !strings.Contains(page, fmt.Sprintf("Seed: %d<", seed)) || !strings.Contains(page, "It left "+gap) {
 			t.Errorf("seed %d: want %q in\n%s", seed, want, page)
 		}
 		trainer := string(trial.Must(handout.Render(l, handout.Options{Seed: &seed, Answers: true})))
@@ -71,7 +74,7 @@ func TestHandoutForASeed(t *testing.T) {
 			t.Errorf("seed %d: the trainer's copy does not tell what is drawn", seed)
 		}
 	}
-	if page := string(trial.Must(handout.Render(l, handout.Options{}))); !strings.Contains(page, "Read this, ______, from ______.") {
+	if page := string(trial.Must(handout.Render(l, handout.Options{}))); !strings.Contains(page, "Read this, "+gap+", from "+gap+".") || strings.Contains(page, "___") {
 		t.Error("without a seed there are no gaps")
 	}
 	if _, err := handout.Render(l, handout.Options{Seed: new(uint64(1 << 60))}); err == nil {

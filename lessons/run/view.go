@@ -11,7 +11,6 @@ import (
 	"gainwright/lessons/names"
 	"gainwright/lessons/rules"
 	"gainwright/lessons/take"
-	"gainwright/sounds/scenario/plain"
 )
 
 // Missed tells why a task is not met, or "": every part of its rule that does not
@@ -92,7 +91,7 @@ func (r *Runner) View() View {
 func (r *Runner) outcome(id string) Outcome {
 	i := slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })
 	s, sp := r.l.Steps[i], &r.p.Steps[i]
-	o := Outcome{ID: id, Asked: plain.OneLine(markup.Plain(s.Text.Fill(r.values(i-1)), 1<<20)), Truth: sp.Truth, Verdict: sp.Verdict}
+	o := Outcome{ID: id, Asked: markup.Words(s.Text.Fill(r.values(i - 1))), Truth: sp.Truth, Verdict: sp.Verdict}
 	if len(sp.Answers) > 0 {
 		o.Answer = s.Question.Say(sp.Answers[len(sp.Answers)-1])
 	}

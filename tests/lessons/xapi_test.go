@@ -64,11 +64,13 @@ func statements(t testing.TB) [][]byte {
 	var out [][]byte
 	for i, r := range rs {
 		for _, l := range []*model.Lesson{ls[i], nil} {
-			b, err := grade.StatementsFile(grade.Statements(r, l))
-			if err != nil {
-				t.Fatal(err)
+			for _, home := range []string{grade.HomePage, "https://school.example/crew"} {
+				b, err := grade.StatementsFile(grade.StatementsAt(home, r, l))
+				if err != nil {
+					t.Fatal(err)
+				}
+				out = append(out, bytes.Split(bytes.TrimSpace(b), []byte("\n"))...)
 			}
-			out = append(out, bytes.Split(bytes.TrimSpace(b), []byte("\n"))...)
 		}
 	}
 	return out

@@ -24,7 +24,7 @@ type lessonRun struct {
 	seed                          uint64
 	seeded                        bool
 	answers, out, key, keep, name string
-	soundDir, statements          string
+	soundDir, statements, home    string
 	asJSON, force, allReadings    bool
 }
 
@@ -70,6 +70,7 @@ Nothing is sent anywhere.`,
 	f.StringVar(&o.keep, "keep", "", "keep the progress in `FILE`, and go on from it")
 	f.StringVar(&o.soundDir, "sounds", "", "`DIR` for what is to be listened to (LESSON-sounds)")
 	f.StringVar(&o.statements, "statements", "", "also write the result as xAPI statements to `FILE`")
+	f.StringVar(&o.home, "home-page", "", "an `IRI` of yours that names accounts and lessons in the statements")
 	f.BoolVar(&o.allReadings, "all-readings", false, "show every reading of a take")
 	f.BoolVar(&o.asJSON, "json", false, "print the result as one JSON object on the standard output, and nothing else")
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
@@ -79,6 +80,9 @@ Nothing is sent anywhere.`,
 func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 	key, err := readKey(o.key)
 	if err != nil {
+		return err
+	}
+	if o.home, err = readHome(o.home); err != nil {
 		return err
 	}
 	// What would fail at the end fails now.
@@ -172,7 +176,7 @@ func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, 
 		}
 	}
 	if o.statements != "" {
-		lines, err := grade.StatementsFile(grade.Statements(res, l))
+		lines, err := grade.StatementsFile(grade.StatementsAt(o.home, res, l))
 		if err != nil {
 			return err
 		}

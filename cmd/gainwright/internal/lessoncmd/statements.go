@@ -25,21 +25,27 @@ import (
 
 func newLessonStatementsCmd() *cobra.Command {
 	var files []string
-	var out, send, login string
+	var out, send, login, home string
 	var force, yes bool
 	cmd := &cobra.Command{
 		Use:   "statements RESULT...",
 		Short: "Write results as xAPI statements",
 		Long: `Write results as xAPI statements (xAPI 1.0.3, IEEE 9274.1.1), one a line. Whoever
 took the lesson appears as an account with the result's name, which is a random one
-unless another was given.
+unless another was given, at the account's home page, an address that is yours to give.
+Blind trials are scored by how many were right.
 
 Nothing is sent anywhere unless --send gives the address of a record store; then
 what is sent is shown first, and asked about.`,
 		Example: `  gainwright lesson statements result.json --out result.jsonl
+  gainwright lesson statements results/ --home-page https://school.example
   gainwright lesson statements results/ --send https://store.example.org/xapi --login-file login.txt`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more result files"),
 		RunE: func(cmd *cobra.Command, a []string) error {
+			home, err := readHome(home)
+			if err != nil {
+				return err
+			}
 			ls, err := lessonFiles(files)
 			if err != nil {
 				return err
@@ -63,7 +69,7 @@ what is sent is shown first, and asked about.`,
 						of = l
 					}
 				}
-				all = append(all, grade.Statements(r, of)...)
+				all = append(all, grade.StatementsAt(home, r, of)...)
 			}
 			data, err := grade.StatementsFile(all)
 			if err != nil {
@@ -83,11 +89,24 @@ what is sent is shown first, and asked about.`,
 	f := cmd.Flags()
 	f.StringArrayVar(&files, "lesson", nil, "a lesson `FILE` that results belong to (repeatable)")
 	f.StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
+	f.StringVar(&home, "home-page", "", "an `IRI` of yours that names the accounts and lessons ("+grade.HomePage+")")
 	f.StringVar(&send, "send", "", "send the statements to the record store at `ADDRESS`")
 	f.StringVar(&login, "login-file", "", "`FILE` with user:password, or with a token")
 	f.BoolVar(&yes, "yes", false, "send without asking; what is sent is shown all the same")
 	f.BoolVar(&force, "force", false, "replace a file that is there")
 	return cmd
+}
+
+// readHome checks the home page given, if one is.
+func readHome(s string) (string, error) {
+	if s == "" {
+		return grade.HomePage, nil
+	}
+	home, err := grade.ReadHomePage(s)
+	if err != nil {
+		return "", cli.Usagef("--home-page %s: %v", s, err)
+	}
+	return home, nil
 }
 
 // sendStatements shows what will be sent and where, asks, and sends.
