@@ -118,6 +118,7 @@ func TestRelease(t *testing.T) {
 		}
 		billed(t, target, path)
 	}
+	valid(t, filepath.Join(filepath.Dir(programs[own]), "gainwright.cdx.json"))
 }
 
 // TestWithoutScene: a program that was built without the scene, far from its source,
