@@ -122,10 +122,10 @@ fi
 if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 -timeout $patience ./...; fi
 if part race; then
   # Whole, where it is quick; elsewhere the tests of what several goroutines share.
-  # (Meters and proofs run in one.)
-  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sim ./sounds ./sounds/scenario ./scenes/ui/...
+  # (The chain's own tests, meters and proofs run in one: they come with the long tables.)
+  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sounds ./sounds/scenario ./scenes/ui/...
   step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience \
-    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim/plan ./scenes ./scenes/bench ./scenes/gain ./scenes/mend ./scenes/twin ./scenes/plan ./scenes/lesson ./scenes/practice ./sim/repair/... ./cmd/gainwright/...
+    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim ./sim/plan ./scenes ./scenes/bench ./scenes/gain ./scenes/mend ./scenes/twin ./scenes/plan ./scenes/lesson ./scenes/practice ./sim/repair/... ./cmd/gainwright/...
 fi
 if part wasm; then
   step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short -timeout $patience ./sim ./sim/meter ./scenes/ink/... ./scenes/raster ./scenes/ui && js go test -short -timeout $patience -run 'Deterministic|ClosedForms|Updating|Ceiling|Params' ./sim/plan"
@@ -144,6 +144,7 @@ if part release; then
   step "programs for people without Go" go test -count=1 -tags full -timeout $patience -skip TestSameBytes ./tests/release
 fi
 if part long; then
+  step "race detector, chain and meters" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sim ./sim/meter ./sim/proof
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   # Long tables and sessions by brute force; half an hour and more.
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
