@@ -2,6 +2,7 @@ package grade
 
 import (
 	"context"
+	"fmt"
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
@@ -24,6 +25,7 @@ func (g *Grader) GradeAll(ctx context.Context, paths []string, results []*run.Re
 		return nil, err
 	}
 	copies(grades)
+	alike(grades)
 	return grades, nil
 }
 
@@ -51,3 +53,27 @@ func copies(grades []*Grade) {
 		}
 	}
 }
+
+// alike notes results of one seed, and results of one name, of the same lesson.
+func alike(grades []*Grade) {
+	seeds, named := map[string]*Grade{}, map[string]*Grade{}
+	note := func(of map[string]*Grade, key, what string, g *Grade) {
+		o := of[key]
+		if o == nil {
+			of[key] = g
+			return
+		}
+		g.Notes = append(g.Notes, Flag{"", what + " in " + o.Path})
+		o.Notes = append(o.Notes, Flag{"", what + " in " + g.Path})
+	}
+	for _, g := range grades {
+		if g.Result == nil {
+			continue
+		}
+		note(seeds, fmt.Sprint(g.Result.Lesson.Hash, g.Seed), fmt.Sprintf("the seed %d also stands", g.Seed), g)
+		note(named, g.Result.Lesson.Hash+nameKey(g.Student), "the same name also stands", g)
+	}
+}
+
+// nameKey is the same for names that people take for one.
+func nameKey(s string) string { return model.PlainWords(s) }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/sounds/scenario/plain"
@@ -40,6 +41,9 @@ func (g *Grader) compare(res, again *run.Result, flag func(step, format string, 
 		if a.Truth != b.Truth && tol == sameTolerance {
 			flag(a.ID, "the right answer is %s in the file; it comes out as %s", plain.Quote(a.Truth), plain.Quote(b.Truth))
 		}
+		if n := len(a.Hints); n > 0 && (a.Kind != model.Do || !likely(a.Hints, a.Takes)) {
+			flag(a.ID, "hints that cannot have been told")
+		}
 		if !slices.Equal(a.Answers, b.Answers) {
 			flag(a.ID, "an answer is written as no program writes it")
 		}
@@ -54,6 +58,11 @@ func (g *Grader) compare(res, again *run.Result, flag func(step, format string, 
 	if res.Points != again.Points || res.Of != again.Of || res.Passed != again.Passed || res.FailedAt != again.FailedAt {
 		flag("", "says %v of %v points, %s; it comes out as %v of %v, %s", res.Points, res.Of, passed(res.Passed), again.Points, again.Of, passed(again.Passed))
 	}
+}
+
+// likely tells whether each hint was told after at most every take.
+func likely(hints []int, takes int) bool {
+	return !slices.ContainsFunc(hints, func(n int) bool { return n < 0 || n > takes })
 }
 
 func merge(a, b map[string]any) map[string]any {

@@ -32,6 +32,9 @@ type Grade struct {
 	Flags    []Flag      `json:"flags,omitempty"` // what does not fit; none: the result reproduces
 	Notes    []Flag      `json:"notes,omitempty"` // worth a look, proves nothing
 	Result   *run.Result `json:"-"`
+
+	lesson *model.Lesson // that it belongs to; nil: not known
+	again  *run.Result   // as it came out here; nil: it could not be played again
 }
 
 // A Flag is one thing that does not fit.
@@ -113,7 +116,7 @@ func (g *Grader) Grade(ctx context.Context, path string, res *run.Result) (*Grad
 	}
 	g.compare(res, again, flag)
 	out.Points, out.Of, out.Passed, out.FailedAt = again.Points, again.Of, again.Passed, again.FailedAt
-	out.Why = again.Why(l)
+	out.Why, out.lesson, out.again = again.Why(l), l, again
 	return out, nil
 }
 

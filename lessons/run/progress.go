@@ -70,6 +70,7 @@ type StepProgress struct {
 	Verdict  Verdict        `json:"verdict,omitempty"`
 	Truth    string         `json:"truth,omitempty"` // what would have been right
 	Hits     int            `json:"hits,omitempty"`  // blind trials that were right
+	Hints    []int          `json:"hints,omitempty"` // how often each of a task's hints was told
 	Points   float64        `json:"points"`
 }
 

@@ -180,7 +180,12 @@ func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, 
 	sp := r.here()
 	sp.Take, sp.Takes = t, sp.Takes+1
 	r.chains[s.ID] = strips
-	r.judge(s)
+	for _, k := range r.judge(s) {
+		if sp.Hints == nil {
+			sp.Hints = make([]int, len(s.Hints))
+		}
+		sp.Hints[k]++
+	}
 	return nil
 }
 
@@ -212,13 +217,13 @@ func (r *Runner) Setting(key string) string {
 	return names.Show(names.Stripless(key, r.s), r.valueOf(key))
 }
 
-// judge holds the last take against the rule.
-func (r *Runner) judge(s *model.Step) {
+// judge holds the last take against the rule, and lists which hints that gives.
+func (r *Runner) judge(s *model.Step) (hints []int) {
 	sp := r.here()
 	r.said = nil
 	if s.Kind != model.Do {
 		sp.Verdict = Done
-		return
+		return nil
 	}
 	v := r.values(r.p.At)
 	var met bool
@@ -226,10 +231,10 @@ func (r *Runner) judge(s *model.Step) {
 	sp.Points = 0
 	if met {
 		sp.Verdict, sp.Points = Right, s.Points
-		return
+		return nil
 	}
 	sp.Verdict = Wrong
-	for _, h := range s.Hints {
+	for i, h := range s.Hints {
 		if sp.Takes < h.After {
 			continue
 		}
@@ -239,7 +244,9 @@ func (r *Runner) judge(s *model.Step) {
 			}
 		}
 		r.said = append(r.said, h.Text.Fill(v))
+		hints = append(hints, i)
 	}
+	return hints
 }
 
 // GiveUp goes on from a task that is not met; it counts as missed.
