@@ -144,7 +144,11 @@ const betweenBeta = 5
 
 // betweenTaps interpolates at the seven eighths between two samples: a sinc
 // under a Kaiser window.
-var betweenTaps = func() (c [7][2 * betweenHalf]float64) {
+var betweenTaps = betweenFilter()
+
+// betweenFilter is no part of the initialisation's one large function, which a browser
+// would compile again for the sake of its loops.
+func betweenFilter() (c [7][2 * betweenHalf]float64) {
 	window := meter.Kaiser(betweenBeta)
 	for p := range c {
 		f := float64(p+1) / 8
@@ -160,7 +164,7 @@ var betweenTaps = func() (c [7][2 * betweenHalf]float64) {
 		}
 	}
 	return c
-}()
+}
 
 // betweenBound is the largest sum of magnitudes of betweenTaps: no interpolated
 // value is more than that times the largest sample.

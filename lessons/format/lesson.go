@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/rules"
@@ -19,7 +20,7 @@ import (
 	"github.com/goccy/go-yaml/ast"
 )
 
-var idPattern = regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`)
+var idPattern = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z][a-z0-9]*(-[a-z0-9]+)*$`) })
 
 // reserved words of the rules.
 var reserved = []string{"drawn", "answers", "abs", "min", "max", "between", "true", "false", "nil", "in", "not", "and", "or", "let", "if", "else", "matches", "contains", "startsWith", "endsWith", model.Spoken}
@@ -71,7 +72,7 @@ func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
 	l := d.l
 	if p, ok := o.get("id"); ok {
 		l.ID = d.line(p.node, "id", 60)
-		if !idPattern.MatchString(l.ID) {
+		if !idPattern().MatchString(l.ID) {
 			d.fault(p.node.GetToken(), "id", "%s: want lower-case words joined by \"-\", as in gain-and-headroom", plain.Quote(l.ID))
 		}
 	} else {
@@ -103,7 +104,7 @@ func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
 func idFrom(name string) string {
 	base := strings.ToLower(strings.TrimSuffix(strings.TrimSuffix(filepath.Base(name), ".yaml"), ".yml"))
 	id := strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(base, "-"), "-")
-	if !idPattern.MatchString(id) {
+	if !idPattern().MatchString(id) {
 		return "lesson"
 	}
 	return id
@@ -176,7 +177,7 @@ func (d *decoder) scripts(p pair) {
 	for _, q := range o.pairs {
 		o.taken[q.key] = true
 		at := plain.Join("takes", plain.Shorten(q.key))
-		if !stepID.MatchString(q.key) {
+		if !stepID().MatchString(q.key) {
 			d.fault(q.at, at, "want a lower-case word (letters, digits, _)")
 		}
 		if _, twice := d.l.Takes[q.key]; twice {

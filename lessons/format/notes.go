@@ -93,7 +93,7 @@ func rulesNumbers(q *model.Question) []float64 {
 		if c.When == nil {
 			continue
 		}
-		for _, w := range rules.Numerals.FindAllString(c.When.Text, -1) {
+		for _, w := range rules.Numerals().FindAllString(c.When.Text, -1) {
 			if v, err := strconv.ParseFloat(w, 64); err == nil {
 				numbers[v], numbers[-v] = true, true
 			}

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/rules"
@@ -14,7 +15,7 @@ import (
 )
 
 // stepID is usable as a name in rules.
-var stepID = regexp.MustCompile(`^[a-z][a-z0-9_]{0,31}$`)
+var stepID = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z][a-z0-9_]{0,31}$`) })
 
 func (d *decoder) steps(n ast.Node) {
 	seq, ok := n.(*ast.SequenceNode)
@@ -103,7 +104,7 @@ func (d *decoder) stepID(o *object, at string, i int, seen map[string]int) strin
 	}
 	w := d.line(p.node, at+".id", 64)
 	switch {
-	case !stepID.MatchString(w):
+	case !stepID().MatchString(w):
 		d.fault(p.node.GetToken(), at+".id", "%s: want a lower-case word (letters, digits, _, at most 32)", plain.Quote(w))
 	case slices.Contains(reserved, w) || d.l.Base != nil && d.l.Base.Strip(w) != nil:
 		d.fault(p.node.GetToken(), at+".id", "%s means something else in rules: choose another", plain.Quote(w))

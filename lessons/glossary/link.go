@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 )
 
 // Scheme begins the address of a link to a term, as Markdown in lessons has it:
 // [dBFS](explain:dbfs).
 const Scheme = "explain:"
 
-var link = regexp.MustCompile(`\]\(\s*` + Scheme + `([^)\s]*)\s*\)`)
+var link = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`\]\(\s*` + Scheme + `([^)\s]*)\s*\)`) })
 
 // Linked lists the terms that a Markdown text links to, each once, in their order.
 func Linked(markdown string) (out []Term) {
@@ -18,7 +19,7 @@ func Linked(markdown string) (out []Term) {
 		return nil
 	}
 	seen := map[string]bool{}
-	for _, m := range link.FindAllStringSubmatch(markdown, -1) {
+	for _, m := range link().FindAllStringSubmatch(markdown, -1) {
 		if t, ok := ByID(m[1]); ok && !seen[t.ID] {
 			seen[t.ID] = true
 			out = append(out, t)

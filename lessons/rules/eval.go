@@ -6,12 +6,13 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gainwright/lessons/names"
 )
 
 // Numerals finds the numbers in an expression.
-var Numerals = regexp.MustCompile(`[0-9]+(\.[0-9]+)?`)
+var Numerals = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`[0-9]+(\.[0-9]+)?`) })
 
 // Values are the variables of expressions by their full names: float64, bool or
 // string.
@@ -53,7 +54,7 @@ func (e *Expr) Holds(v Values) (bool, []Check) {
 func beside(name string, v any, text string) string {
 	out := names.Show(name, v)
 	x, ok := v.(float64)
-	for _, w := range Numerals.FindAllString(text, -1) {
+	for _, w := range Numerals().FindAllString(text, -1) {
 		limit, err := strconv.ParseFloat(w, 64)
 		if limit = math.Copysign(limit, x); ok && err == nil && x != limit && names.Show(name, limit) == out {
 			_, unit, _ := strings.Cut(out, " ")

@@ -33,6 +33,7 @@ func (s *Scene) sceneActs() kit.Acts {
 
 // Apply carries an intent out.
 func (s *Scene) Apply(it ui.Intent) error {
+	s.read()
 	ok, err := s.acts.Apply(it)
 	if !ok {
 		return fmt.Errorf("there is nothing called %q here", it.ID)

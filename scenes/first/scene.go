@@ -69,20 +69,12 @@ const (
 	lower
 )
 
-// New makes the scene beside g, whose bench it borrows.
+// New makes the scene beside g, whose bench it borrows. What is said and done in it is
+// read when somebody comes (Enter), since most visits never do.
 func New(p kit.Shell, g *gain.Scene) *Scene {
-	steps, sc, err := load()
-	if err != nil {
-		panic("first: " + err.Error()) // a test reads what is embedded
-	}
-	who, err := voice.Find(sc.Source.Talker)
-	if err != nil {
-		panic("first: " + err.Error())
-	}
-	s := &Scene{shell: p, stage: stage.NewStage(p, g), takes: take.NewBench(), steps: steps, sc: sc, who: who}
-	start := sc.Strips[0].Chain.Preamp.GainDB
+	s := &Scene{shell: p, stage: stage.NewStage(p, g), takes: take.NewBench()}
 	s.gain = ui.NewKnob(idGain, "Preamp gain", "How much the preamp turns up. Drag, or use the arrow keys.", "gain", " dB",
-		kit.GainMin, kit.GainMax, start, 1, 6, kit.KnobDBPerDP, 0)
+		kit.GainMin, kit.GainMax, bench.GainDefault[mine], 1, 6, kit.KnobDBPerDP, 0)
 	s.meter = ui.NewMeter(idMeter, "Level of the recording", "The highest bar stays until the knob is turned. Above full scale, hatched: what was lost.")
 	s.meter.Large = true
 	btn := func(id, name, hint, label string, look ui.Look, icon ui.Icon) *ui.Button {
@@ -112,6 +104,22 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	return s
 }
 
+// read reads steps and take, once.
+func (s *Scene) read() {
+	if s.sc != nil {
+		return
+	}
+	var err error
+	if s.steps, s.sc, err = load(); err == nil {
+		s.who, err = voice.Find(s.sc.Source.Talker)
+	}
+	if err != nil {
+		panic("first: " + err.Error()) // a test reads what is embedded
+	}
+	start := s.sc.Strips[0].Chain.Preamp.GainDB
+	s.gain.Value, s.gain.Default = start, start
+}
+
 // Title is what the scene is called; ID is what shows it. It has no tab.
 func (s *Scene) Title() string { return "First guest" }
 
@@ -137,6 +145,7 @@ func (s *Scene) Rolls() string {
 
 // Enter sits the guest down and begins at the first step.
 func (s *Scene) Enter() {
+	s.read()
 	s.stage.Enter()
 	s.open, s.wanted, s.warned = false, false, nil
 	a := s.sc.Strips[0].Chain

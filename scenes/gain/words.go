@@ -27,22 +27,18 @@ func noStripWords(number, i int) string {
 
 func remakingWords(n int) string { return fmt.Sprintf("Take %d is being made again.", n) }
 
-// takeNames are what the choice of a take is called; made once.
+// takeNames are what the choice of a take is called; each is made once.
 func takeNames(n int) (id, label, name string) {
-	if n >= len(takeWords) {
-		n = len(takeWords) - 1
-	}
+	n = min(n, len(takeWords)-1)
 	w := &takeWords[n]
+	if w[0] == "" {
+		d := ui.Decimal(float64(n), 0)
+		*w = [3]string{idTake + d, d, "Take " + d}
+	}
 	return w[0], w[1], w[2]
 }
 
-var takeWords = func() (w [1000][3]string) {
-	for i := range w {
-		n := ui.Decimal(float64(i), 0)
-		w[i] = [3]string{idTake + n, n, "Take " + n}
-	}
-	return w
-}()
+var takeWords [1000][3]string
 
 var voiceNames = func() (n []string) {
 	for _, t := range voice.Talkers() {
