@@ -50,25 +50,32 @@ function ask() {
     if (!r.ok) throw new Error((await r.text()).trim());
     return r;
   });
-  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size")) || 0, r.clone().body.getReader()]);
+  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size")) || 0, r.clone().body]);
   const module = WebAssembly.compileStreaming(response);
   module.catch(() => {}); // told by whoever waits for it
+  // What is kept for this address is read while there is nothing else to do.
+  try { sessionStorage.length + localStorage.length; } catch {} // forbidden: so the scene finds, too
   counted.catch(() => {});
   return { counted, module };
 }
 
-// count tells how much of the scene has come.
-async function count(counted) {
+// count tells how much of the scene has come, if it takes long: reading it takes time, too.
+async function count({ counted, module }) {
   const [total, body] = await counted;
+  const here = await Promise.race([module, new Promise(r => setTimeout(r, 1000))]);
+  if (here) {
+    body.cancel();
+    return;
+  }
+  const reader = body.getReader();
   let got = 0;
   for (;;) {
-    const { done, value } = await body.read();
+    const { done, value } = await reader.read();
     if (done) break;
     got += value.byteLength;
     if (total) bar.value = got / total;
     detail.textContent = megabytes(got) + (total ? " of " + megabytes(total) : "") + " MB";
   }
-  detail.textContent = "Starting…";
 }
 
 async function run() {
@@ -92,8 +99,10 @@ async function run() {
   listen();
   let scene;
   try {
-    count(asked.counted).catch(() => {}); // what breaks off is told by the module
-    scene = await WebAssembly.instantiate(await asked.module, go.importObject);
+    count(asked).catch(() => {}); // what breaks off is told by the module
+    const module = await asked.module;
+    detail.textContent = "Starting…";
+    scene = await WebAssembly.instantiate(module, go.importObject);
   } catch (e) {
     fail("The scene did not load.", (e && e.message || e) + ". Is gainwright still running in its terminal? Start it again, then load this page again.");
     return;
