@@ -225,6 +225,19 @@ func unpack(t *testing.T, target string, data []byte, to string) (program string
 			t.Errorf("%s lacks %s", archive(target), n)
 		}
 	}
+	readme, err := os.ReadFile(filepath.Join(to, "gainwright", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	links := regexp.MustCompile(`\]\(([\w./]+)\)`).FindAllSubmatch(readme, -1)
+	for _, l := range links {
+		if !slices.Contains(names, "gainwright/"+string(l[1])) {
+			t.Errorf("%s: the README leads to %s, which is not there", archive(target), l[1])
+		}
+	}
+	if len(links) < 3 {
+		t.Errorf("the README leads to %q", links)
+	}
 	return filepath.Join(to, filepath.FromSlash(program))
 }
 
@@ -379,6 +392,9 @@ func TestAsk(t *testing.T) {
 	version, err := limited.Command(t, time.Minute, program, "version").CombinedOutput()
 	if err != nil || !regexp.MustCompile(`^gainwright .*\([0-9a-f]{12}.*, \d{4}-\d\d-\d\d\), go.*; with the scene inside\n$`).Match(version) {
 		t.Errorf("%v: %s", err, version)
+	}
+	if out, err := limited.Command(t, time.Minute, program, "open", "--no-browser", "--watch").CombinedOutput(); err == nil || !strings.Contains(string(out), "--watch compiles the scene from Gainwright's source, which was not found") {
+		t.Errorf("--watch without a source: %v: %s", err, out)
 	}
 	cmd := limited.Command(t, 2*time.Minute, program, "open", "--no-browser")
 	var errs bytes.Buffer

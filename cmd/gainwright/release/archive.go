@@ -51,7 +51,8 @@ func programName(target string) string {
 	return "gainwright"
 }
 
-// contents are the files of an archive: the program first, then by their names.
+// contents are the files of an archive: the program first, then by their names; the
+// README with what it leads to.
 func contents(src, target, program string, c commit, modules []module, completions []file) ([]file, error) {
 	data, err := os.ReadFile(program)
 	if err != nil {
@@ -67,7 +68,7 @@ func contents(src, target, program string, c commit, modules []module, completio
 		return nil, err
 	}
 	rest := append(append([]file{{"gainwright.cdx.json", bom, false}}, completions...), licences...)
-	for _, n := range []string{"README.md", "LICENSE", "tests/pictures/scene.png"} {
+	for _, n := range []string{"README.md", "LICENSE", "DEVELOPERS.md", "tests/TRUST.md", "tests/pictures/scene.png"} {
 		data, err := os.ReadFile(filepath.Join(src, filepath.FromSlash(n)))
 		if err != nil {
 			return nil, err

@@ -128,7 +128,7 @@ func watched(ctx context.Context, p *progress, log io.Writer) (*http.Server, fun
 	}
 	src, err := serve.FindSource(cwd)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, errors.New("--watch compiles the scene from Gainwright's source, which was not found: start the program within its folder")
 	}
 	cache, err := serve.NewCache()
 	if err != nil {
