@@ -61,101 +61,172 @@ func resultFiles(a []string) ([]string, error) {
 	return out, nil
 }
 
+// grading is what the command grade was asked to do.
+type grading struct {
+	lessons                           []string
+	key, out, roster, page            string
+	asJSON, asCSV, steps, force, hush bool
+}
+
 func newLessonGradeCmd() *cobra.Command {
-	var files []string
-	var key, out string
-	var asJSON, asCSV, force, quiet bool
+	var o grading
 	cmd := &cobra.Command{
 		Use:   "grade RESULT...",
-		Short: "Verify results and tabulate them",
+		Short: "Verify results and tabulate them, student by student and step by step",
 		Long: `Verify results and tabulate them. RESULT is a result file, or a folder of them.
 
 Grading looks at the signature, draws the seed's values again, runs every take
 again and grades every answer again. What does not fit is flagged, and the points
 in the table are those found here, not those the file claims. Notes are worth a
-look but prove nothing: clocks can be set, and two people can have one idea.
+look but prove nothing: clocks can be set, two people can have one idea, and two
+results of one seed had the same guest.
+
+With --steps the table is of the lesson's steps: how many gave which answer, how
+predictions spread and where the right one lies, which hints were told, what was
+written, what was heard blind. --report makes a page of both, to show and to print;
+--json has both. With --roster, names and seeds are held against a list (CSV, with
+the columns name and, if you like, seed), and it is told who is missing; "gainwright
+lesson links" hands the same list's seeds out.
 
 The exit status is 1 if any result is flagged or could not be read.`,
 		Example: `  gainwright lesson grade results/
+  gainwright lesson grade results/ --steps
+  gainwright lesson grade results/ --roster names.csv --report class.html
   gainwright lesson grade results/ --lesson mine.yaml --csv --out marks.csv
   gainwright lesson grade anna.json bert.json --json --key class.key`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more result files"),
-		RunE: func(cmd *cobra.Command, a []string) error {
-			if asJSON && asCSV {
-				return cli.Usagef("lesson grade: --json or --csv, not both")
-			}
-			ls, err := lessonFiles(files)
-			if err != nil {
-				return err
-			}
-			k, err := readKey(key)
-			if err != nil {
-				return err
-			}
-			paths, err := resultFiles(a)
-			if err != nil {
-				return err
-			}
-			var (
-				good    []string
-				results []*lessonrun.Result
-				unread  []error
-			)
-			for _, p := range paths {
-				r, err := lessonrun.LoadResult(p)
-				if err != nil {
-					unread = append(unread, err)
-					continue
-				}
-				good, results = append(good, p), append(results, r)
-			}
-			g := grade.NewGrader(ls...)
-			g.Key = k
-			w := cli.NewWatch(cmd.ErrOrStderr(), quiet)
-			w.Begin("grading")
-			grades, err := g.GradeAll(cmd.Context(), good, results, func(done, of int) { w.At(float64(done) / float64(of)) })
-			w.Done()
-			if err != nil {
-				return err
-			}
-			if len(grades) == 0 && !asJSON { // nothing to tabulate
-				return errors.New(errors.Join(unread...).Error())
-			}
-			page, err := gradeTable(grades, asJSON, asCSV)
-			if err != nil {
-				return err
-			}
-			if err := writeOut(cmd.OutOrStdout(), out, force, page); err != nil {
-				return err
-			}
-			flagged := 0
-			for _, g := range grades {
-				if !g.OK() {
-					flagged++
-				}
-			}
-			if flagged > 0 {
-				unread = append(unread, fmt.Errorf("%s of %d flagged", cli.Counted(flagged, "result", "results"), len(grades)))
-			}
-			if len(unread) > 0 {
-				// A failure of what was handed in, not of how the command was used.
-				return errors.New(errors.Join(unread...).Error())
-			}
-			return nil
-		},
+		RunE: func(cmd *cobra.Command, a []string) error { return o.run(cmd, a) },
 	}
 	f := cmd.Flags()
-	f.StringArrayVar(&files, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
-	f.StringVar(&key, "key", "", "the secret in `FILE` that the results are signed with")
-	f.StringVar(&out, "out", "", "write the table to `FILE`")
-	f.BoolVar(&asJSON, "json", false, "print one JSON object")
-	f.BoolVar(&asCSV, "csv", false, "print comma-separated values")
-	f.BoolVar(&force, "force", false, "replace a file that is there")
-	f.BoolVar(&quiet, "quiet", false, "show no progress")
+	f.StringArrayVar(&o.lessons, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
+	f.StringVar(&o.key, "key", "", "the secret in `FILE` that the results are signed with")
+	f.StringVar(&o.roster, "roster", "", "the names, and seeds, in `FILE` are those expected")
+	f.BoolVar(&o.steps, "steps", false, "tabulate the lesson's steps instead of the students")
+	f.StringVar(&o.page, "report", "", "also write both as one HTML page to `FILE`")
+	f.StringVar(&o.out, "out", "", "write the table to `FILE`")
+	f.BoolVar(&o.asJSON, "json", false, "print one JSON object")
+	f.BoolVar(&o.asCSV, "csv", false, "print comma-separated values")
+	f.BoolVar(&o.force, "force", false, "replace a file that is there")
+	f.BoolVar(&o.hush, "quiet", false, "show no progress")
 	return cmd
 }
 
-func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
+// readRoster reads the roster given, if one is.
+func readRoster(path string) (*grade.Roster, error) {
+	if path == "" {
+		return nil, nil
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		return nil, cli.Usagef("--roster %s: cannot be read", path)
+	}
+	r, err := grade.ReadRoster(b)
+	if err != nil {
+		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
+	}
+	return r, nil
+}
+
+func (o *grading) run(cmd *cobra.Command, a []string) error {
+	if o.asJSON && o.asCSV {
+		return cli.Usagef("lesson grade: --json or --csv, not both")
+	}
+	for _, path := range []string{o.out, o.page} {
+		if path != "" && !o.force && !cli.IsMissing(path) {
+			return &sounds.ExistsError{Path: path}
+		}
+	}
+	ls, err := lessonFiles(o.lessons)
+	if err != nil {
+		return err
+	}
+	k, err := readKey(o.key)
+	if err != nil {
+		return err
+	}
+	roster, err := readRoster(o.roster)
+	if err != nil {
+		return err
+	}
+	paths, err := resultFiles(a)
+	if err != nil {
+		return err
+	}
+	good, results, unread := loadResults(paths)
+	g := grade.NewGrader(ls...)
+	g.Key = k
+	w := cli.NewWatch(cmd.ErrOrStderr(), o.hush)
+	w.Begin("grading")
+	grades, err := g.GradeAll(cmd.Context(), good, results, func(done, of int) { w.At(float64(done) / float64(of)) })
+	w.Done()
+	if err != nil {
+		return err
+	}
+	if len(grades) == 0 && !o.asJSON { // nothing to tabulate
+		return errors.New(errors.Join(unread...).Error())
+	}
+	var missing []grade.Absence
+	if roster != nil {
+		missing = roster.Check(grades)
+	}
+	if err := o.write(cmd, grades, missing); err != nil {
+		return err
+	}
+	flagged := 0
+	for _, g := range grades {
+		if !g.OK() {
+			flagged++
+		}
+	}
+	if flagged > 0 {
+		unread = append(unread, fmt.Errorf("%s of %d flagged", cli.Counted(flagged, "result", "results"), len(grades)))
+	}
+	if len(unread) > 0 {
+		// A failure of what was handed in, not of how the command was used.
+		return errors.New(errors.Join(unread...).Error())
+	}
+	return nil
+}
+
+// loadResults reads the files that are results, and why the others are none.
+func loadResults(paths []string) (good []string, results []*lessonrun.Result, unread []error) {
+	for _, p := range paths {
+		r, err := lessonrun.LoadResult(p)
+		if err != nil {
+			unread = append(unread, err)
+			continue
+		}
+		good, results = append(good, p), append(results, r)
+	}
+	return good, results, unread
+}
+
+// write writes the table, and the page if one is wanted.
+func (o *grading) write(cmd *cobra.Command, grades []*grade.Grade, missing []grade.Absence) error {
+	var table []byte
+	var err error
+	switch {
+	case o.steps && o.asCSV:
+		table, err = stepCSV(grade.Reports(grades))
+	case o.steps && !o.asJSON:
+		table = stepTable(grade.Reports(grades))
+	default:
+		table, err = gradeTable(grades, missing, o.asJSON, o.asCSV)
+	}
+	if err != nil {
+		return err
+	}
+	if err := writeOut(cmd.OutOrStdout(), o.out, o.force, table); err != nil || o.page == "" {
+		return err
+	}
+	page, err := classReport(grades, missing)
+	if err != nil {
+		return err
+	}
+	return writeOut(nil, o.page, o.force, page)
+}
+
+func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bool) ([]byte, error) {
 	var b bytes.Buffer
 	switch {
 	case asJSON:
@@ -165,8 +236,10 @@ func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
 			}
 		}
 		err := cli.WriteJSON(&b, struct {
-			Results []*grade.Grade `json:"results"`
-		}{append([]*grade.Grade{}, grades...)})
+			Results []*grade.Grade  `json:"results"`
+			Lessons []*grade.Report `json:"lessons"`
+			Roster  []grade.Absence `json:"roster,omitempty"`
+		}{append([]*grade.Grade{}, grades...), append([]*grade.Report{}, grade.Reports(grades)...), missing})
 		return b.Bytes(), err
 	case asCSV:
 		w := csv.NewWriter(&b)
@@ -174,6 +247,11 @@ func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
 		for _, g := range grades {
 			w.Write([]string{plainCell(g.Path), plainCell(g.Student), plainCell(g.Lesson), strconv.FormatUint(g.Seed, 10),
 				fmt.Sprint(g.Points), fmt.Sprint(g.Of), strconv.FormatBool(g.Passed), plainCell(g.FailedAt), fmt.Sprint(g.Minutes), plainCell(joinFlags(g.Flags)), plainCell(joinFlags(g.Notes))})
+		}
+		for _, a := range missing {
+			for _, n := range a.Missing {
+				w.Write([]string{"", plainCell(n), plainCell(a.Lesson), "", "", "", "false", "", "", "", "no result"})
+			}
 		}
 		w.Flush()
 		return b.Bytes(), w.Error()
@@ -202,6 +280,17 @@ func gradeTable(grades []*grade.Grade, asJSON, asCSV bool) ([]byte, error) {
 		}
 	}
 	fmt.Fprintf(&b, "\n%s, %d passed.\n", cli.Counted(len(grades), "result", "results"), passed)
+	for _, a := range missing {
+		in := ""
+		if a.Lesson != "" {
+			in = " in " + cut(a.Lesson, 60)
+		}
+		if len(a.Missing) == 0 {
+			fmt.Fprintf(&b, "Nobody on the roster is missing%s.\n", in)
+			continue
+		}
+		fmt.Fprintf(&b, "Missing%s: %s.\n", in, strings.Join(a.Missing, ", "))
+	}
 	return b.Bytes(), nil
 }
 

@@ -1,0 +1,236 @@
+package lessoncmd
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/cmd/gainwright/internal/clitest"
+	"gainwright/lessons/builtin"
+	"gainwright/lessons/format"
+	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
+	lessonrun "gainwright/lessons/run"
+	"gainwright/lessons/take"
+)
+
+// crew are invented people of the ferry.
+var crew = strings.Fields("Ada Bo Cleo Dag Edda Finn Gesa Hauke Imke Jelle Kaja Lasse Mette Nils Oda Pelle Quirin Rike Sten Tjark Uwe Vera Wiebke Xaver Ylva Zora")
+
+// class plays the lesson as so many of the crew would, all of them differently, into
+// dir/results, and writes a roster of one more, names.csv. The second has the first's
+// seed.
+func class(t testing.TB, dir string, n int, bench *take.Bench) (*grade.Roster, []*lessonrun.Result) {
+	t.Helper()
+	l, err := builtin.Load("gain-and-headroom")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := []byte("name\n" + strings.Join(crew[:n+1], "\n") + "\n")
+	if err := os.WriteFile(filepath.Join(dir, "names.csv"), text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r, err := grade.ReadRoster(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.MkdirAll(filepath.Join(dir, "results"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	var out []*lessonrun.Result
+	for i := range n {
+		seed := r.Entries[i].Seed
+		if i == 1 {
+			seed = r.Entries[0].Seed
+		}
+		off := []int{0, 0, 0, 0, 4, 0, -6}[i%7]
+		answers := fmt.Sprintf("answers: {talk: ['= check.A.talk_peak_dbfs + %d', '= check.A.talk_peak_dbfs + %d'], guess: %s, set: {A.preamp.gain_db: %d}, lower: b, why: '%s says: a laugh is <b>louder</b> than any talk & nobody laughs in a check.'}\n",
+			off, off, model.Letter(min(i%3, 1)), 24+2*(i%8), crew[i])
+		res, err := playOne(l, bench, answers, seed, crew[i], filepath.Join(dir, "results", fmt.Sprintf("%02d.json", i)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, res)
+	}
+	return r, out
+}
+
+func playOne(l *model.Lesson, bench *take.Bench, answers string, seed uint64, name, path string) (*lessonrun.Result, error) {
+	a, err := format.ParseAnswers("a", []byte(answers), l)
+	if err != nil {
+		return nil, err
+	}
+	r, err := lessonrun.NewRunner(l, lessonrun.Options{Seed: seed, Student: name, Bench: bench})
+	if err != nil {
+		return nil, err
+	}
+	if err := lessonrun.Play(context.Background(), r, a, nil); err != nil {
+		return nil, err
+	}
+	res, err := r.Result(nil)
+	if err != nil {
+		return nil, err
+	}
+	b, err := res.Marshal()
+	if err != nil {
+		return nil, err
+	}
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		return nil, err
+	}
+	return lessonrun.LoadResult(path)
+}
+
+// Twenty-five results of a roster make one page that needs nothing else, is well formed,
+// and says of every step what the results say; the table, CSV and JSON say the same.
+func TestClass(t *testing.T) {
+	const n = 25
+	dir := t.TempDir()
+	bench := take.NewBench()
+	r, results := class(t, dir, n, bench)
+	l, err := builtin.Load("gain-and-headroom")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := grade.NewGrader(l)
+	g.Bench = bench // plays nothing twice
+	var paths []string
+	for i := range results {
+		paths = append(paths, fmt.Sprintf("results/%02d.json", i))
+	}
+	grades, err := g.GradeAll(t.Context(), paths, results, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	missing := r.Check(grades)
+	table := func(asJSON, asCSV bool) string {
+		b, err := gradeTable(grades, missing, asJSON, asCSV)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	steps := clitest.ReadJSON(t, table(true, false))["lessons"].([]any)[0].(map[string]any)["steps"].([]any)
+	guess := stepNamed(t, steps, "guess")
+	// Every third said a.
+	if c := guess["choices"].([]any); c[0].(map[string]any)["count"] != 9.0 || c[1].(map[string]any)["count"] != 16.0 || guess["answered"] != 25.0 {
+		t.Errorf("guess: %v", guess)
+	}
+	if talk := stepNamed(t, steps, "talk"); talk["right"] != 19.0 || len(talk["numbers"].(map[string]any)["rights"].([]any)) != n {
+		t.Errorf("talk: %v", talk)
+	}
+	if why := stepNamed(t, steps, "why"); len(why["texts"].([]any)) != n {
+		t.Errorf("why: %v", why)
+	}
+	page, err := classReport(grades, missing)
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkPage(t, string(page), n)
+	if out := table(false, false); !strings.Contains(out, "Missing in gain-and-headroom: Zora.") || strings.Count(out, "note: the seed") != 4 {
+		t.Errorf("%s", out)
+	}
+	out := string(stepTable(grade.Reports(grades)))
+	for _, want := range []string{"25 results", "guess", "a) The laugh fits below the ceiling                9", "hint told", "right: 0", "Ylva: Ylva says: a laugh is <b>louder</b>"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("%q is not in\n%s", want, out)
+		}
+	}
+	b, err := stepCSV(grade.Reports(grades))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(b)).ReadAll()
+	if err != nil || len(rows) < 100 || !strings.Contains(string(b), "gain-and-headroom,guess,predict,chosen,a) The laugh fits below the ceiling,9\n") {
+		t.Errorf("%v, %d rows\n%s", err, len(rows), b)
+	}
+	if out := table(false, true); !strings.Contains(out, ",Zora,gain-and-headroom,") || !strings.Contains(out, "no result") {
+		t.Errorf("%s", out)
+	}
+	if to := os.Getenv("GAINWRIGHT_SHOTS"); to != "" {
+		os.WriteFile(filepath.Join(to, "class.html"), page, 0o644)
+	}
+}
+
+// The command does what is asked of it in files, and asks for what is missing.
+func TestGradeReport(t *testing.T) {
+	dir := t.TempDir()
+	class(t, dir, 2, take.NewBench())
+	status, out, errs := lesson(t, dir, "", "grade", "results", "--roster", "names.csv", "--report", "class.html", "--steps", "--quiet")
+	if status != cli.ExitOK || errs != "" || !strings.Contains(out, "2 results") || !strings.Contains(out, "(guess)") {
+		t.Errorf("%d %q %q", status, out, errs)
+	}
+	if b, err := os.ReadFile("class.html"); err != nil || !strings.Contains(string(b), "Missing in gain-and-headroom: 1.") {
+		t.Errorf("%v %s", err, b)
+	}
+	os.WriteFile("bad.csv", []byte("name,seed\nAda,x\n"), 0o600)
+	for _, c := range [][2]string{{"names.csv", "class.html"}, {"none.csv", "b.html"}, {"bad.csv", "b.html"}} {
+		if status, out, errs := lesson(t, dir, "", "grade", "results", "--roster", c[0], "--report", c[1]); status != cli.ExitUsage || out != "" || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: %d %q %q", c, status, out, errs)
+		}
+	}
+}
+
+func stepNamed(t *testing.T, steps []any, id string) map[string]any {
+	t.Helper()
+	for _, s := range steps {
+		if s := s.(map[string]any); s["id"] == id {
+			return s
+		}
+	}
+	t.Fatalf("no step %s", id)
+	return nil
+}
+
+var (
+	needs   = regexp.MustCompile(`(?i)(src|href)\s*=|url\(|@import|<script|<link|<img`)
+	picture = regexp.MustCompile(`(?s)<svg class="histogram".*?</svg>`)
+)
+
+func checkPage(t *testing.T, page string, n int) {
+	t.Helper()
+	if m := needs.FindString(page); m != "" {
+		t.Errorf("the page needs %q", m)
+	}
+	for _, bad := range []string{"___", "<b>louder", "{{", "ZgotmplZ", "NaN"} {
+		if strings.Contains(page, bad) {
+			t.Errorf("%q is in the page", bad)
+		}
+	}
+	for _, want := range []string{"25 results", "Missing in gain-and-headroom: 1.", "Zora", "also stands in", "&lt;b&gt;louder&lt;/b&gt;"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("%q is not in the page", want)
+		}
+	}
+	if got := strings.Count(page, "<blockquote"); got != n {
+		t.Errorf("%d texts", got)
+	}
+	pictures := picture.FindAllString(page, -1)
+	if len(pictures) != 2 { // of the answers, and of the gains
+		t.Errorf("%d pictures", len(pictures))
+	}
+	for _, p := range pictures {
+		d := xml.NewDecoder(strings.NewReader(p))
+		for {
+			_, err := d.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Fatalf("%v in %s", err, p)
+			}
+		}
+		if !strings.Contains(p, `role="img" aria-label="`) || !strings.Contains(p, "25 ") {
+			t.Errorf("no words in %s", p)
+		}
+	}
+}
