@@ -280,8 +280,8 @@ type Bin struct {
 	N        int
 }
 
-// Histogram sorts values, and what else has to lie on its axis, into at most so many
-// columns whose width is 1, 2 or 5 times a power of ten.
+// Histogram sorts values, and what else has to lie on its axis, into columns around the
+// multiples of a width that is 1, 2 or 5 times a power of ten: about so many of them.
 func Histogram(values, also []float64, most int) []Bin {
 	all := append(slices.Clone(values), also...)
 	if len(all) == 0 {
@@ -289,14 +289,15 @@ func Histogram(values, also []float64, most int) []Bin {
 	}
 	low, high := slices.Min(all), slices.Max(all)
 	width := niceWidth((high - low) / float64(max(most-1, 1)))
-	first := math.Floor(low / width)
-	n := int(math.Floor(high/width)-first) + 1
+	first := math.Floor(low/width + 0.5)
+	n := int(math.Floor(high/width+0.5)-first) + 1
 	out := make([]Bin, n)
 	for i := range out {
-		out[i].From, out[i].To = names.Round((first+float64(i))*width, 9), names.Round((first+float64(i)+1)*width, 9)
+		at := first + float64(i)
+		out[i].From, out[i].To = names.Round((at-0.5)*width, 9), names.Round((at+0.5)*width, 9)
 	}
 	for _, v := range values {
-		out[min(max(int(math.Floor(v/width)-first), 0), n-1)].N++
+		out[min(max(int(math.Floor(v/width+0.5)-first), 0), n-1)].N++
 	}
 	return out
 }

@@ -192,7 +192,7 @@ func stepNamed(t *testing.T, steps []any, id string) map[string]any {
 }
 
 var (
-	needs   = regexp.MustCompile(`(?i)(src|href)\s*=|url\(|@import|<script|<link|<img`)
+	needs   = regexp.MustCompile(`(?i)(src|href)\s*=\s*"[^#]|url\(|@import|<script|<link|<img`)
 	picture = regexp.MustCompile(`(?s)<svg class="histogram".*?</svg>`)
 )
 

@@ -32,7 +32,7 @@ func (h *histogram) words() string {
 	var parts []string
 	for _, b := range h.bins {
 		if b.N > 0 {
-			parts = append(parts, fmt.Sprintf("%s to %s: %d", number(b.From), number(b.To), b.N))
+			parts = append(parts, fmt.Sprintf("around %s: %d", number((b.From+b.To)/2), b.N))
 		}
 	}
 	out := h.title
@@ -90,29 +90,12 @@ func (h *histogram) SVG() template.HTML {
 	return template.HTML(s.String())
 }
 
-// ticks writes numbers at edges of columns, as many as have room.
+// ticks writes the numbers around which columns lie, as many as have room.
 func (h *histogram) ticks(s *strings.Builder, x func(float64) float64, base float64) {
-	every := int(math.Ceil(float64(len(h.bins)+1) / 7))
-	for i := 0; i <= len(h.bins); i += every {
-		v := h.bins[len(h.bins)-1].To
-		if i < len(h.bins) {
-			v = h.bins[i].From
-		}
-		anchor := "middle"
-		switch i {
-		case 0:
-			anchor = "start"
-		case len(h.bins):
-			anchor = "end"
-		}
-		at := x(v)
-		fmt.Fprintf(s, `<path d="M%.1f %.1fv4" stroke="#111"/>`, at, base)
-		if anchor == "start" {
-			at -= histLeft
-		} else if anchor == "end" {
-			at += histLeft
-		}
-		fmt.Fprintf(s, `<text x="%.1f" y="%.1f" text-anchor="%s" fill="#111">%s</text>`, at, base+histText+4, anchor, number(v))
+	every := int(math.Ceil(float64(len(h.bins)) / 9))
+	for i := 0; i < len(h.bins); i += every {
+		v := (h.bins[i].From + h.bins[i].To) / 2
+		fmt.Fprintf(s, `<path d="M%.1f %.1fv4" stroke="#111"/><text x="%.1f" y="%.1f" text-anchor="middle" fill="#111">%s</text>`, x(v), base, x(v), base+histText+4, number(v))
 	}
 }
 
@@ -136,8 +119,7 @@ func (h *histogram) drawMark(s *strings.Builder, x func(float64) float64, base f
 	fmt.Fprintf(s, `<text x="%.1f" y="%g" text-anchor="%s" font-weight="bold" fill="#111">%s</text>`, max(at+shift, 0), histTop-16, anchor, template.HTMLEscapeString(words))
 }
 
-// bar draws a share of one row: n of all, and how many of those were right hatched by
-// an outline alone.
+// bar draws a share of one row: n of all.
 func bar(n, all int) template.HTML {
 	share := 0.0
 	if all > 0 {

@@ -78,7 +78,7 @@ func columns(b *bytes.Buffer, h *histogram) {
 			mark = "  <- " + h.marked + " " + number(*h.mark)
 		}
 		if c.N > 0 || mark != "" {
-			fmt.Fprintf(b, "       %8s to %-8s %s %d%s\n", number(c.From), number(c.To), strings.Repeat("=", min(c.N, 40)), c.N, mark)
+			fmt.Fprintf(b, "       %8s %s %d%s\n", number((c.From+c.To)/2), strings.Repeat("=", min(c.N, 40)), c.N, mark)
 		}
 	}
 }
