@@ -13,6 +13,7 @@ import (
 	"gainwright/cmd/gainwright/internal/plancmd"
 	"gainwright/cmd/gainwright/internal/recordcmd"
 	"gainwright/cmd/gainwright/internal/repaircmd"
+	"gainwright/cmd/gainwright/internal/sitecmd"
 )
 
 // run is the program: it returns the exit status.
@@ -22,7 +23,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 
 func newRootCmd() *cobra.Command {
 	open := opencmd.New()
-	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), newExplainCmd(), newVersionCmd(), cli.NewSettingsTopic())
+	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), sitecmd.New(), newExplainCmd(), newVersionCmd(), cli.NewSettingsTopic())
 	root.Short = "Practise gain staging before the one take that counts"
 	root.Long = `Practise gain staging before the one take that counts.
 
@@ -41,7 +42,8 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright plan --minutes 45        where to set the gain for a session, and the risk
   gainwright twin                     two performances that leave one identical file
   gainwright lesson list              lessons, to take or to write yourself
-  gainwright explain dBFS             what a word or a unit means`
+  gainwright explain dBFS             what a word or a unit means
+  gainwright site public              the scene as a web site, for any server`
 	root.Args = func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
 			return nil

@@ -4,36 +4,18 @@ package window
 
 import (
 	"image"
-	"math"
 
 	"gainwright/scenes/ink"
 	"gainwright/scenes/raster"
+	"gainwright/scenes/sign"
 )
-
-// drawIcon appends the program's sign: one period of a wave whose top and bottom
-// are cut off, and the cut parts hatched. It is 64 dp wide and high.
-func drawIcon(l *ink.List) {
-	l.Fill(ink.Rect{W: 64, H: 64}, 12, ink.RGB(0x161d26))
-	lost, sky := ink.RGB(0xd55e00), ink.RGB(0x56b4e9)
-	const middle, high, kept = 32, 26, 12
-	var top, bottom, wave []ink.Point
-	for x := float32(6); x <= 58; x++ {
-		y := -high * float32(math.Sin(float64(x-6)/52*2*math.Pi))
-		top = append(top, ink.Point{X: x, Y: middle + min(y, -kept)}, ink.Point{X: x, Y: middle - kept})
-		bottom = append(bottom, ink.Point{X: x, Y: middle + kept}, ink.Point{X: x, Y: middle + max(y, kept)})
-		wave = append(wave, ink.Point{X: x, Y: middle + min(max(y, -kept), kept)})
-	}
-	l.HatchStrip(lost, lost.Alpha(0.25), 2, 5, top...)
-	l.HatchStrip(lost, lost.Alpha(0.25), 2, 5, bottom...)
-	l.Line(5, sky, wave...)
-}
 
 func icons() []image.Image {
 	var l ink.List
-	drawIcon(&l)
+	sign.Draw(&l)
 	var out []image.Image
 	for _, n := range []int{16, 32, 48, 128} {
-		out = append(out, raster.Paint(&l, n, n, float32(n)/64, ink.Color{}))
+		out = append(out, raster.Paint(&l, n, n, float32(n)/sign.Size, ink.Color{}))
 	}
 	return out
 }

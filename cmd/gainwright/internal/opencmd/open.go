@@ -32,11 +32,10 @@ func New() *cobra.Command {
 		Short: "Open the scene in the browser",
 		Long: `Open the scene in the browser.
 
-A released program has the scene inside (gainwright version tells). One made from the
-source compiles it for the browser on the first start, and again when its source has
-changed; that takes a while and needs the Go tool. The result is kept in the user's
-cache folder, so that later starts take no time and no network. It is served to this
-computer only, until Ctrl-C.
+The scene is compiled for the browser on the first start, and again when its
+source has changed; that takes a while and needs the Go tool. The result
+is kept in the user's cache folder, so that later starts take no time and no
+network. It is served to this computer only, until Ctrl-C.
 
 With --watch, for those who change the scene: when a file of its source is saved it
 is compiled, uncompressed, and the page loads again with its settings and takes. What
@@ -81,17 +80,17 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 	}
 	defer l.Close()
 
-	p := progress{w: log, live: cli.IsTerminal(log)}
+	p := cli.NewSteps(log)
 	var server *http.Server
 	watching := func() {}
 	if o.watch {
-		server, watching, err = watched(ctx, &p, log)
+		server, watching, err = watched(ctx, p, log)
 	} else {
 		var b serve.Build
-		b, err = serve.Scene(ctx, p.say)
+		b, err = serve.Scene(ctx, p.Say)
 		server = serve.Server(b)
 	}
-	p.end()
+	p.End()
 	if err != nil {
 		return err
 	}
@@ -121,7 +120,7 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 
 // watched is the server of a source that is being worked on, and what looks at it
 // until the context ends.
-func watched(ctx context.Context, p *progress, log io.Writer) (*http.Server, func(), error) {
+func watched(ctx context.Context, p *cli.Steps, log io.Writer) (*http.Server, func(), error) {
 	cwd, err := os.Getwd()
 	if err != nil {
 		return nil, nil, err
@@ -134,13 +133,13 @@ func watched(ctx context.Context, p *progress, log io.Writer) (*http.Server, fun
 	if err != nil {
 		return nil, nil, err
 	}
-	cache.Say = p.say
+	cache.Say = p.Say
 	w, err := serve.NewWatched(ctx, cache, src)
 	if err != nil {
 		return nil, nil, err
 	}
 	w.Notify = func(err error, took time.Duration) {
-		p.end()
+		p.End()
 		if err != nil {
 			fmt.Fprintf(log, "%s; the old scene stays.\n", sounds.Shown(err.Error()))
 			return

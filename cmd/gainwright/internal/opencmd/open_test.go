@@ -144,25 +144,3 @@ func TestOpenWithoutGo(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
-
-func TestProgress(t *testing.T) {
-	var b bytes.Buffer
-	p := progress{w: &b}
-	for i := range 5 {
-		p.say("Compiling", i, float64(i))
-	}
-	p.say("Compressing it", 0, 0)
-	p.end()
-	if got := b.String(); got != "Compiling ...\nCompressing it ...\n" {
-		t.Errorf("elsewhere than on a terminal: %q", got)
-	}
-	b.Reset()
-	p = progress{w: &b, live: true}
-	p.say("Compiling", 0, 0)
-	p.say("Compiling", 12, 3)
-	p.say("Compressing it", 0, 0)
-	p.end()
-	if got := b.String(); !strings.Contains(got, "\rCompiling: 3 s, 12 packages\x1b[K\n\rCompressing it: 0 s") || !strings.HasSuffix(got, "\n") {
-		t.Errorf("on a terminal: %q", got)
-	}
-}

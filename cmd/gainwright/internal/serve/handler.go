@@ -3,6 +3,7 @@ package serve
 import (
 	"embed"
 	"fmt"
+	"html"
 	"io"
 	"io/fs"
 	"net"
@@ -16,10 +17,24 @@ import (
 //go:embed page
 var page embed.FS
 
-// policy lets the page load from its own server only. "data:" is there for the
-// audio worklet, which the sound library loads from a data URL.
-const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval' data:; style-src 'self'; " +
-	"img-src 'self' data: blob:; connect-src 'self'; media-src blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+// PagePolicy lets the page load from its own server only. "data:" is there for the audio
+// worklet, which the sound library loads from a data URL. A page that is served as plain
+// files states it itself.
+const PagePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval' data:; style-src 'self'; " +
+	"img-src 'self' data: blob:; connect-src 'self'; media-src blob:; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'"
+
+// Headers are those that hold for all that is served, but for how long it is kept. A page
+// can forbid frames around itself by its header only.
+func Headers() [][2]string {
+	return [][2]string{
+		{"Content-Security-Policy", PagePolicy + "; frame-ancestors 'none'"},
+		{"X-Content-Type-Options", "nosniff"},
+		{"Referrer-Policy", "no-referrer"},
+		{"Cross-Origin-Opener-Policy", "same-origin"},
+		{"Cross-Origin-Resource-Policy", "same-origin"},
+		{"Permissions-Policy", "camera=(), microphone=(), geolocation=()"},
+	}
+}
 
 var types = map[string]string{
 	".html": "text/html; charset=utf-8",
@@ -27,6 +42,16 @@ var types = map[string]string{
 	".css":  "text/css; charset=utf-8",
 	".svg":  "image/svg+xml",
 	".wasm": "application/wasm",
+	".json": "application/json",
+	".png":  "image/png",
+}
+
+// TypeOf is the media type of a file of the page or of a build.
+func TypeOf(name string) string { return types[filepath.Ext(name)] }
+
+// PublicMeta tells a page the address at which others find the scene.
+func PublicMeta(address string) string {
+	return `<meta name="gainwright-public" content="` + html.EscapeString(address) + `">`
 }
 
 // Server serves what Handler does, and closes connections on which nothing is asked:
@@ -89,12 +114,9 @@ func guard(next http.Handler) http.Handler {
 			return
 		}
 		h := w.Header()
-		h.Set("Content-Security-Policy", policy)
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+		for _, v := range Headers() {
+			h.Set(v[0], v[1])
+		}
 		h.Set("Cache-Control", "no-cache")
 		next.ServeHTTP(w, r)
 	})

@@ -33,7 +33,7 @@ func listen(t *testing.T, url string) *stream {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { a.Body.Close() })
-	if ct := a.Header.Get("Content-Type"); ct != "text/event-stream" || a.Header.Get("Content-Security-Policy") != policy {
+	if ct := a.Header.Get("Content-Type"); ct != "text/event-stream" || a.Header.Get("Content-Security-Policy") != PagePolicy+"; frame-ancestors 'none'" {
 		t.Errorf("the stream is %q, headers %v", ct, a.Header)
 	}
 	s := &stream{t, make(chan string)}

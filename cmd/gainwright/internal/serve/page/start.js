@@ -8,6 +8,10 @@ const asked = typeof WebAssembly === "object" ? ask() : null;
 
 let start, line, detail, bar;
 
+// again is what helps when something did not come.
+const again = globalThis.gainwrightSite ? "Look whether there is a network, then load this page again." :
+  "Is gainwright still running in its terminal? Start it again, then load this page again.";
+
 function fail(what, hint) {
   if (!start.isConnected) document.body.append(start);
   start.classList.add("failed");
@@ -46,11 +50,12 @@ function megabytes(n) { return (n / 1e6).toFixed(1); }
 // response from the network, for the next visit, and not of one that a page made: so
 // the bytes are counted on a copy.
 function ask() {
-  const response = fetch(document.currentScript.dataset.scene).then(async r => {
-    if (!r.ok) throw new Error((await r.text()).trim());
+  const { scene, size } = document.currentScript.dataset;
+  const response = (globalThis.gainwrightSite ? gainwrightSite.scene(scene) : fetch(scene)).then(async r => {
+    if (!r.ok) throw new Error(globalThis.gainwrightSite ? "the server says " + r.status : (await r.text()).trim());
     return r;
   });
-  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size")) || 0, r.clone().body]);
+  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size") || size) || 0, r.clone().body]);
   const module = WebAssembly.compileStreaming(response);
   module.catch(() => {}); // told by whoever waits for it
   // What is kept for this address is read while there is nothing else to do.
@@ -92,7 +97,7 @@ async function run() {
     return;
   }
   if (typeof Go !== "function") {
-    fail("The scene did not load.", "Is gainwright still running in its terminal? Start it again, then load this page again.");
+    fail("The scene did not load.", again);
     return;
   }
   const go = new Go();
@@ -104,7 +109,7 @@ async function run() {
     detail.textContent = "Starting…";
     scene = await WebAssembly.instantiate(module, go.importObject);
   } catch (e) {
-    fail("The scene did not load.", (e && e.message || e) + ". Is gainwright still running in its terminal? Start it again, then load this page again.");
+    fail("The scene did not load.", (e && e.message || e) + ". " + again);
     return;
   }
   addEventListener("gainwright-picture", () => start.remove(), { once: true });
