@@ -57,30 +57,38 @@ function ask() {
   });
   const counted = response.then(r => [Number(r.headers.get("Gainwright-Size") || size) || 0, r.clone().body]);
   const module = WebAssembly.compileStreaming(response);
-  module.catch(() => {}); // told by whoever waits for it
+  const long = new Promise(r => setTimeout(r, 1000, true));
+  // Until the module is there, or takes long, this thread is left to the bytes, which pass
+  // through it. What fails is told by whoever waits for the module.
+  const slow = Promise.race([module.then(() => false, () => false), long]);
+  counted.catch(() => {});
   // What is kept for this address is read while there is nothing else to do.
   try { sessionStorage.length + localStorage.length; } catch {} // forbidden: so the scene finds, too
-  counted.catch(() => {});
-  return { counted, module };
+  return { counted, module, slow };
 }
 
 // count tells how much of the scene has come, if it takes long: reading it takes time, too.
-async function count({ counted, module }) {
+async function count({ counted, module, slow }) {
   const [total, body] = await counted;
-  const here = await Promise.race([module, new Promise(r => setTimeout(r, 1000))]);
-  if (here) {
-    body.cancel();
-    return;
-  }
+  let here = !await slow;
+  module.then(() => { here = true; }, () => {});
   const reader = body.getReader();
-  let got = 0;
-  for (;;) {
+  for (let got = 0; !here;) {
     const { done, value } = await reader.read();
-    if (done) break;
+    if (done || here) break;
     got += value.byteLength;
     if (total) bar.value = got / total;
     detail.textContent = megabytes(got) + (total ? " of " + megabytes(total) : "") + " MB";
   }
+  reader.cancel();
+}
+
+// draws reports whether the browser can draw the scene. Where that is not at hand yet it
+// takes as long as making the scene's own canvas.
+function draws() { return !!document.createElement("canvas").getContext("webgl2"); }
+
+function drawsNot() {
+  fail("This browser cannot draw the scene: it offers no WebGL 2.", "Switch on hardware acceleration (or software rendering) in the browser's settings, or use another browser.");
 }
 
 async function run() {
@@ -92,19 +100,19 @@ async function run() {
     fail("This browser cannot run the scene: it has no WebAssembly.", "A current Firefox, Chrome, Edge or Safari has it; some are set up to switch it off.");
     return;
   }
-  if (!document.createElement("canvas").getContext("webgl2")) {
-    fail("This browser cannot draw the scene: it offers no WebGL 2.", "Switch on hardware acceleration (or software rendering) in the browser's settings, or use another browser.");
-    return;
-  }
   if (typeof Go !== "function") {
     fail("The scene did not load.", again);
     return;
   }
   const go = new Go();
   listen();
+  count(asked).catch(() => {}); // what breaks off is told by the module
+  if (await asked.slow && !draws()) { // else the scene finds out
+    drawsNot();
+    return;
+  }
   let scene;
   try {
-    count(asked).catch(() => {}); // what breaks off is told by the module
     const module = await asked.module;
     detail.textContent = "Starting…";
     scene = await WebAssembly.instantiate(module, go.importObject);
@@ -116,7 +124,8 @@ async function run() {
   // Where memory runs out the machine below the program falls, and nothing is said.
   addEventListener("error", e => { if (e.error instanceof WebAssembly.RuntimeError) stopped(); });
   await go.run(scene);
-  stopped();
+  if (start.isConnected && !draws()) drawsNot();
+  else stopped();
 }
 
 addEventListener("DOMContentLoaded", run);
