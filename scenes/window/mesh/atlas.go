@@ -23,7 +23,8 @@ const (
 type Atlas struct {
 	Size int     // width and height, texels
 	Pix  []uint8 // Size × Size
-	// Dirty is what changed since the painter last took it over.
+	// Dirty is what changed since the painter last took it over. All else of a new
+	// generation is empty, as a new image is.
 	Dirty image.Rectangle
 	// Generation counts how often the atlas began anew: a painter then makes a
 	// new image.
@@ -70,7 +71,7 @@ func (a *Atlas) clear() {
 			a.Pix[y*a.Size+x] = 255
 		}
 	}
-	a.Dirty = image.Rect(0, 0, a.Size, a.Size)
+	a.Dirty = image.Rect(0, 0, whiteBlock, whiteBlock)
 	a.Generation++
 }
 

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"bytes"
 	"image"
 	"image/png"
 	"math"
@@ -210,6 +211,39 @@ func TestAtlasOverflow(t *testing.T) {
 	}
 	if m.Atlas.Generation < 2 || m.Atlas.Size > lastSize {
 		t.Errorf("generation %d, size %d: the atlas never began anew", m.Atlas.Generation, m.Atlas.Size)
+	}
+}
+
+// A painter that begins each generation with an empty image, and takes over no more than
+// what is told to be dirty, has the whole atlas; and what it takes over for a first picture
+// is a small part of that.
+func TestDirtyIsEnough(t *testing.T) {
+	var m Mesh
+	var copied []uint8
+	var nothing image.Rectangle
+	made := 0
+	for size := float32(12); size < 140; size += 2 {
+		var l ink.List
+		l.Text(2, 90, "Gainwright 0123456789", ink.Style{Size: size, Color: pale})
+		m.Build(&l, 160, 100, 1)
+		a := &m.Atlas
+		if made != a.Generation {
+			made, copied = a.Generation, make([]uint8, a.Size*a.Size)
+		}
+		d := a.Dirty
+		if size == 12 && d.Dx()*d.Dy() > a.Size*a.Size/16 {
+			t.Errorf("for one line of text %v of %d × %d is taken over", d, a.Size, a.Size)
+		}
+		for y := d.Min.Y; y < d.Max.Y; y++ {
+			copy(copied[y*a.Size+d.Min.X:y*a.Size+d.Max.X], a.Pix[y*a.Size+d.Min.X:])
+		}
+		a.Dirty = nothing
+		if !bytes.Equal(copied, a.Pix) {
+			t.Fatalf("size %v, generation %d: not all that changed is dirty", size, a.Generation)
+		}
+	}
+	if made < 2 {
+		t.Error("the atlas never began anew")
 	}
 }
 
