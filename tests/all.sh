@@ -53,7 +53,7 @@ declare -A needs=(
   [wasm]="nodejs"
   [window]="$c xvfb xauth libgl1-mesa-dev libgl1-mesa-dri libxcursor-dev libxi-dev libxinerama-dev libxrandr-dev
     libxxf86vm-dev libasound2-dev pkg-config"
-  [full]="$c chromium nodejs npm ffmpeg sox libebur128-dev espeak-ng pocketsphinx pocketsphinx-en-us"
+  [full]="$c chromium nodejs npm ffmpeg sox libebur128-dev espeak-ng pocketsphinx pocketsphinx-en-us libxml2-utils"
 )
 needs[release]="nodejs npm"
 needs[long]=${needs[full]}

@@ -35,7 +35,8 @@ var arrows = map[string]map[string]string{
 		"metercmd":  "cli picture",
 		"repaircmd": "cli picture metercmd", // before and after are the readings of meter
 		"plancmd":   "cli picture",
-		"lessoncmd": "cli",
+		"course":    "serve",
+		"lessoncmd": "cli course serve",
 		"opencmd":   "cli serve",
 		"site":      "serve",
 		"sitecmd":   "cli serve site",

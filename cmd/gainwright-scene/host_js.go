@@ -21,10 +21,15 @@ type host struct {
 	still  js.Value // whether little motion is asked for, which may change at any time
 	others []string // keys that other tabs have stored
 	went   []string // places that the user went back or on to
+	course *course  // what a learning system has opened, or nil
 }
 
-func newHost() *host {
-	h := &host{}
+func newHost() (*host, error) {
+	c, err := newCourse()
+	if err != nil {
+		return nil, err
+	}
+	h := &host{course: c}
 	if f := js.Global().Get("matchMedia"); f.Type() == js.TypeFunction {
 		h.still = js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)")
 	}
@@ -43,7 +48,7 @@ func newHost() *host {
 		h.went = append(h.went, h.Place())
 		return nil
 	}))
-	return h
+	return h, nil
 }
 
 // Place is what the address names; what it carries to be taken over has a "=".

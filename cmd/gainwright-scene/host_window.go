@@ -19,7 +19,7 @@ type host struct {
 	values map[string]string
 }
 
-func newHost() *host {
+func newHost() (*host, error) {
 	h := &host{values: make(map[string]string)}
 	if d, err := os.UserConfigDir(); err == nil {
 		h.file = filepath.Join(d, "gainwright", "settings.json")
@@ -31,7 +31,7 @@ func newHost() *host {
 			}
 		}
 	}
-	return h
+	return h, nil
 }
 
 func (h *host) Load(key string) string { return h.values[key] }

@@ -14,7 +14,11 @@ import (
 
 func run() error {
 	window.Hasten()
-	p, err := scenes.NewProgram(newHost())
+	h, err := newHost()
+	if err != nil {
+		return err
+	}
+	p, err := scenes.NewProgram(h)
 	if err != nil {
 		return err
 	}

@@ -18,6 +18,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
+	"gainwright/lessons/xapi"
 )
 
 func gradeOne(t testing.TB, l *model.Lesson, res *run.Result, key []byte) *grade.Grade {
@@ -272,7 +273,7 @@ func FuzzResult(f *testing.F) {
 				t.Fatalf("accepted: %s", b)
 			}
 		}
-		grade.Statements(res, l)
-		grade.Statements(res, nil)
+		xapi.Statements(res, l)
+		xapi.Statements(res, nil)
 	})
 }

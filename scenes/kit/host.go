@@ -3,6 +3,8 @@ package kit
 import (
 	"errors"
 
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
 	"gainwright/sounds"
 )
 
@@ -81,8 +83,49 @@ type (
 		// there are no more.
 		Elsewhere() (key string, ok bool)
 	}
+	// Assigner is a Host that has the user take one lesson and hears how it goes, as a
+	// school's learning system does. What the lesson keeps, it keeps there.
+	Assigner interface {
+		// Assigned is the lesson; nil where the user is free.
+		Assigned() *Assignment
+		// Stands tells how it stands: when it is shown, at each step, and now and then.
+		Stands(st Standing)
+		// Leave ends the visit, as the user wishes.
+		Leave()
+	}
 	// Chancer is a Host that knows a number that is another one each time.
 	Chancer interface {
 		Chance() uint64
 	}
 )
+
+// An Assignment is the lesson that an Assigner has taken.
+type Assignment struct {
+	Lesson *model.Lesson
+	Saved  []byte // what run.Resume takes, of an earlier visit; nil at the first
+	// Student is how the learning system calls the user, or empty.
+	Student string
+	// Records tells that what comes of it is recorded: not in a visit that only looks.
+	Records bool
+	// Once tells that this visit takes no further attempt once one is finished.
+	Once bool
+	// Notice is what the user should know, or empty.
+	Notice string
+}
+
+// A Standing is how an assigned lesson stands.
+type Standing struct {
+	Progress run.Progress
+	Saved    []byte      // the progress as run.Resume takes it
+	Result   *run.Result // nil until it is finished
+}
+
+// AssignedBy gives what a host has the user take, or nil.
+func AssignedBy(h Host) (Assigner, *Assignment) {
+	if a, ok := h.(Assigner); ok {
+		if as := a.Assigned(); as != nil {
+			return a, as
+		}
+	}
+	return nil, nil
+}

@@ -14,7 +14,11 @@ import (
 func (s *Scene) lessonActs() kit.Acts {
 	a := kit.Acts{
 		s.back.ID: func(it ui.Intent) error {
-			if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more to go back to the list and "+w+".") {
+			to := "to go back to the list"
+			if s.given.by != nil {
+				to = "to leave"
+			}
+			if w := s.Rolls(); w == "" || s.shell.Sure(it.ID, "Choose it once more "+to+" and "+w+".") {
 				s.closeLesson()
 			}
 			return nil

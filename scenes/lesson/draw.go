@@ -461,7 +461,7 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 	f.X -= th.Px(26)
 	f.Width += th.Px(26)
 	f.Gap(4)
-	f.Body("Save the result to hand it in: it can be checked by running your takes again.")
+	f.Body(s.given.handIn())
 	f.Gap(8)
 	for i, st := range s.item.l.Steps {
 		sp := &res.Steps[i]

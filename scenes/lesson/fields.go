@@ -15,15 +15,6 @@ import (
 	"strconv"
 )
 
-// lessonItem is one lesson of the list.
-type lessonItem struct {
-	l     *model.Lesson
-	own   bool
-	card  *kit.CardButton
-	saved *run.Progress
-	res   *run.Result // of a finished one
-}
-
 // lessonSet is one control that a step unlocks.
 type lessonSet struct {
 	c      model.Control
@@ -33,14 +24,6 @@ type lessonSet struct {
 }
 
 const maxOwnLessons = 8
-
-const stored = "lesson." // what the keys of all progress begin with
-
-// storeKey is where the progress of a lesson is kept: that of a changed lesson is
-// another.
-func storeKey(l *model.Lesson) string {
-	return stored + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
-}
 
 func placeWord(w string) string {
 	for i, pl := range kit.Places {
@@ -72,6 +55,8 @@ type Scene struct {
 	open   *ui.Button
 	name   *kit.TextField
 	draw   func() uint64 // a new student's seed
+
+	given assigned // by a learning system, if one has the user take a lesson
 
 	item     *lessonItem // the lesson that is on, or nil for the list
 	foreign  bool        // another tab has stored its progress

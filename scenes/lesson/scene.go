@@ -1,7 +1,6 @@
 package lesson
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -60,6 +59,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 			s.add(l, true)
 		}
 	}
+	s.assign()
 	s.sync()
 	return s
 }
@@ -81,7 +81,7 @@ func (s *Scene) add(l *model.Lesson, own bool) *lessonItem {
 	} else {
 		s.items = append(s.items, it)
 	}
-	s.stand(it)
+	it.stand(s.given.kept(s.shell.Host(), it.l))
 	return it
 }
 
@@ -93,42 +93,6 @@ func (s *Scene) owned() int {
 		}
 	}
 	return n
-}
-
-// stand reads how far a lesson has got.
-func (s *Scene) stand(it *lessonItem) {
-	it.saved, it.res = nil, nil
-	if text := s.shell.Host().Load(storeKey(it.l)); text != "" {
-		var p run.Progress
-		if json.Unmarshal([]byte(text), &p) == nil && len(p.Steps) == len(it.l.Steps) {
-			it.saved = &p
-			if p.At >= len(p.Steps) {
-				if r, err := run.Resume(it.l, []byte(text), run.Options{}); err == nil {
-					it.res, _ = r.Result(nil)
-				}
-			}
-		}
-	}
-	c := it.card
-	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, "For "+it.l.For+"."
-	if it.own {
-		c.Under = "Your own. " + c.Under
-	}
-	switch {
-	case it.res != nil:
-		c.Mark = kit.CardWrong
-		c.State = stage.Points(it.res.Points) + " of " + stage.Points(it.res.Of) + " points"
-		if it.res.Passed {
-			c.Mark = kit.CardRight
-			c.State += ", passed"
-		} else {
-			c.State += ", not passed"
-		}
-	case it.saved != nil && it.saved.At < len(it.l.Steps):
-		c.Mark, c.State = kit.CardBegun, fmt.Sprintf("at step %d of %d", it.saved.At+1, len(it.l.Steps))
-	default:
-		c.Mark, c.State = kit.CardNone, fmt.Sprintf("about %s minutes, %d steps", ui.Decimal(it.l.Minutes, 0), len(it.l.Steps))
-	}
 }
 
 // Title is the name on the tab.
@@ -184,7 +148,7 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 	o := run.Options{Student: strings.TrimSpace(s.name.Text())}
 	var r *run.Runner
 	var err error
-	if text := s.shell.Host().Load(storeKey(it.l)); text != "" && !anew {
+	if text := s.given.kept(s.shell.Host(), it.l); text != "" && !anew {
 		r, err = run.Resume(it.l, []byte(text), o)
 	}
 	if r == nil { // none, or of no use
@@ -253,6 +217,7 @@ func (s *Scene) goOn(err error) error {
 		return err
 	}
 	s.dirty = true
+	s.given.over = s.given.over || s.r.State() == run.Finished
 	s.arrive()
 	s.store()
 	return nil
@@ -265,7 +230,7 @@ func (s *Scene) store() {
 	}
 	s.dirty = false
 	if b, err := s.r.Save(); err == nil {
-		s.shell.Host().Store(storeKey(s.item.l), string(b))
+		s.given.keep(s.shell.Host(), s.r, b)
 	}
 }
 
@@ -402,17 +367,49 @@ func (s *Scene) Apply(it ui.Intent) error {
 	return err
 }
 
-// closeLesson goes back to the list.
+// assign has the lesson that the host has the user take, if it has one, be the only one.
+func (s *Scene) assign() {
+	if s.given.by, s.given.as = kit.AssignedBy(s.shell.Host()); s.given.by == nil {
+		return
+	}
+	s.unread, s.items = nil, nil
+	s.name.SetText(s.given.as.Student)
+	s.open.Hidden = true
+	s.back.Name, s.back.Label, s.back.Hint = "Leave the lesson", "Leave", "Back to your course; the lesson goes on here another time."
+	s.anew.Hint = "Another guest, other quantities."
+	s.add(s.given.as.Lesson, false)
+}
+
+// beginAssigned begins it, or goes on with it, at the first picture.
+func (s *Scene) beginAssigned() bool {
+	if s.given.by == nil || s.given.begun {
+		return false
+	}
+	s.given.begun = true
+	if err := s.begin(s.items[0], false); err != nil {
+		s.shell.Fail(err)
+	} else if s.given.as.Notice != "" {
+		s.shell.Notify(s.given.as.Notice)
+	}
+	return true
+}
+
+// closeLesson goes back to the list, or to where the lesson was assigned.
 func (s *Scene) closeLesson() {
 	s.stopTake()
 	s.deck.Player.Pause()
 	s.shell.Hear(nil)
+	s.dirty = s.dirty || s.given.by != nil
 	s.store()
+	if s.given.by != nil {
+		s.given.by.Leave()
+		return
+	}
 	s.unlockBench()
 	s.stage.Leave()
 	it := s.item
 	s.item, s.r, s.cs = nil, nil, nil
-	s.stand(it)
+	it.stand(s.given.kept(s.shell.Host(), it.l))
 	s.status = it.l.Title + ": " + it.card.State + "."
 	s.shell.Relayout()
 }
@@ -583,6 +580,10 @@ func (s *Scene) Update(in *ui.Input) bool {
 				s.shell.Fail(fmt.Errorf("%s: a take is being recorded; open it again afterwards", d.Name))
 				break
 			}
+			if s.given.by != nil {
+				s.shell.Fail(fmt.Errorf("%s: this page is for the lesson of your course", d.Name))
+				break
+			}
 			s.take(d)
 		default:
 			s.shell.Fail(fmt.Errorf("%s: a lesson file ends in .yaml; recordings are performed in “Set the gain”", d.Name))
@@ -600,6 +601,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 		s.shell.Relayout()
 		moved = true
 	}
+	moved = s.beginAssigned() || moved
 	if s.item == nil {
 		return moved
 	}

@@ -124,6 +124,7 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
 	off(wait, s.giveUp, s.back)
 	kit.Hide(!finished, s.save, s.anew)
+	off(s.given.noMore(), s.anew)
 }
 
 // syncSet brings up a setting that the step unlocks.

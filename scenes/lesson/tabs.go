@@ -34,7 +34,7 @@ func (s *Scene) Elsewhere(key string) {
 	}
 	for _, it := range s.items {
 		if key == storeKey(it.l) && it != s.item {
-			s.stand(it)
+			it.stand(s.given.kept(s.shell.Host(), it.l))
 		}
 	}
 }
@@ -50,7 +50,7 @@ func (s *Scene) Agree(shown bool) {
 		words = lessonLost
 	}
 	s.dirty = false
-	r, err := run.Resume(s.item.l, []byte(s.shell.Host().Load(storeKey(s.item.l))), run.Options{Student: strings.TrimSpace(s.name.Text())})
+	r, err := run.Resume(s.item.l, []byte(s.given.kept(s.shell.Host(), s.item.l)), run.Options{Student: strings.TrimSpace(s.name.Text())})
 	if err != nil {
 		// What the other tab has left is of no use: this one goes on.
 		s.dirty = true

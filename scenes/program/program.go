@@ -159,6 +159,9 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	if !p.visits.all {
 		first = max(p.at(kit.IDTabFirst), 0)
 	}
+	if _, as := kit.AssignedBy(host); as != nil {
+		first = max(p.at(kit.IDTabLessons), 0)
+	}
 	p.way.begin(first, p.show)
 	if !p.late() {
 		s.Prepare()

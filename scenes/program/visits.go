@@ -18,6 +18,9 @@ func newVisits(h kit.Host) visits {
 	for _, key := range []string{keyEvery, "setup", "takes", "practice", "student"} {
 		v.all = v.all || h.Load(key) != ""
 	}
+	if _, as := kit.AssignedBy(h); as != nil {
+		v.all = true
+	}
 	if l, ok := h.(kit.Linker); ok {
 		v.all = v.all || l.Carried() != ""
 	}

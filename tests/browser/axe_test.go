@@ -3,20 +3,10 @@
 package browser
 
 import (
-	"archive/tar"
-	"compress/gzip"
-	"crypto/sha512"
-	"encoding/base64"
-	"errors"
 	"fmt"
-	"io"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
-
-	"gainwright/tests/limited"
 )
 
 // The axe-core that judges: one version, so that a verdict changes with the page and
@@ -26,65 +16,10 @@ const (
 	axeSHA512  = "FHfa+lmNjQZfJz1q8wKqIDwC6DExcHt/pkjNQb09a3NPjCKg2rhu5qb2S4r76ASyFNNtuFooJpZe37OgudVGtQ=="
 )
 
-// axe fetches axe-core from npm with npm's own client, once; the copy is kept in the
-// user's cache and never committed. Without it there is no verdict, so the test fails.
+// axe is axe-core's script.
 func axe(t *testing.T) string {
 	t.Helper()
-	cache, err := os.UserCacheDir()
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := filepath.Join(cache, "gainwright-tests", "axe-core")
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	file := filepath.Join(dir, "axe-core-"+axeVersion+".tgz")
-	whole := func() error {
-		b, err := os.ReadFile(file)
-		if err != nil {
-			return err
-		}
-		if sum := sha512.Sum512(b); base64.StdEncoding.EncodeToString(sum[:]) != axeSHA512 {
-			return fmt.Errorf("%s is not axe-core %s: its SHA-512 is %s", file, axeVersion, base64.StdEncoding.EncodeToString(sum[:]))
-		}
-		return nil
-	}
-	if whole() != nil {
-		cmd := limited.Command(t, 5*time.Minute, "npm", "pack", "--silent", "axe-core@"+axeVersion)
-		cmd.Dir = dir
-		out, err := cmd.CombinedOutput()
-		if err != nil {
-			t.Fatalf("axe-core could not be fetched from npm, and without it nothing is known about the page's accessibility rules: %v\n%s", err, out)
-		}
-		if err := whole(); err != nil {
-			t.Fatal(err)
-		}
-	}
-	f, err := os.Open(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		t.Fatalf("%s: %v", file, err)
-	}
-	for r := tar.NewReader(z); ; {
-		h, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			t.Fatalf("%s has no package/axe.min.js", file)
-		}
-		if err != nil {
-			t.Fatalf("%s: %v", file, err)
-		}
-		if h.Name == "package/axe.min.js" {
-			b, err := io.ReadAll(r)
-			if err != nil {
-				t.Fatal(err)
-			}
-			return string(b)
-		}
-	}
+	return fromNPM(t, "axe-core", axeVersion, axeSHA512, "package/axe.min.js")
 }
 
 // violation is what axe-core found to be wrong.

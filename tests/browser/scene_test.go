@@ -47,6 +47,12 @@ func serveScene(t *testing.T) string {
 // serveFrom serves the scene of the source in dir, with more options.
 func serveFrom(t *testing.T, dir string, options ...string) string {
 	t.Helper()
+	return serveBy(t, built(t), dir, options...)
+}
+
+// built is the program, as go build makes it.
+func built(t *testing.T) string {
+	t.Helper()
 	program.Do(func() {
 		if program.dir, program.err = os.MkdirTemp("", "gainwright-browser-"); program.err != nil {
 			return
@@ -61,7 +67,7 @@ func serveFrom(t *testing.T, dir string, options ...string) string {
 	if program.err != nil {
 		t.Fatalf("building gainwright: %v", program.err)
 	}
-	return serveBy(t, program.path, dir, options...)
+	return program.path
 }
 
 // serveBy has a program of ours serve the scene of the source in dir.

@@ -11,10 +11,10 @@ import (
 
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
-	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
+	"gainwright/lessons/xapi"
 )
 
 //go:embed xapi.schema.json
@@ -64,8 +64,8 @@ func statements(t testing.TB) [][]byte {
 	var out [][]byte
 	for i, r := range rs {
 		for _, l := range []*model.Lesson{ls[i], nil} {
-			for _, home := range []string{grade.HomePage, "https://school.example/crew"} {
-				b, err := grade.StatementsFile(grade.StatementsAt(home, r, l))
+			for _, home := range []string{xapi.HomePage, "https://school.example/crew"} {
+				b, err := xapi.File(xapi.StatementsAt(home, r, l))
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -116,12 +116,12 @@ func TestStatementsAreStable(t *testing.T) {
 	ls, rs := results(t)
 	ids := map[string]bool{}
 	for i, r := range rs {
-		a, _ := json.Marshal(grade.Statements(r, ls[i]))
-		b, _ := json.Marshal(grade.Statements(r, ls[i]))
+		a, _ := json.Marshal(xapi.Statements(r, ls[i]))
+		b, _ := json.Marshal(xapi.Statements(r, ls[i]))
 		if !bytes.Equal(a, b) {
 			t.Error("two statements of one result differ")
 		}
-		for _, s := range grade.Statements(r, ls[i]) {
+		for _, s := range xapi.Statements(r, ls[i]) {
 			if ids[s.ID] {
 				t.Errorf("id %s twice", s.ID)
 			}

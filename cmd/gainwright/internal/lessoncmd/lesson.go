@@ -1,5 +1,5 @@
 // Package lessoncmd has the commands below lesson: list, check, show, run, rehearse,
-// grade, statements and practice.
+// grade, statements, package and practice.
 package lessoncmd
 
 import (
@@ -12,8 +12,8 @@ import (
 func New() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "lesson",
-		Short: "Lessons: list, check, print, play and grade them",
-		Long: `Lessons: list, check, print, play and grade them.
+		Short: "Lessons: list, check, print, play, grade and package them",
+		Long: `Lessons: list, check, print, play, grade and package them.
 
 A lesson is a text file (YAML): something to read, a question to answer before
 hearing, a take to record, a task to meet. Values differ from student to student,
@@ -26,7 +26,8 @@ A LESSON is a built-in lesson's name or a file.`,
   gainwright lesson show gain-and-headroom --out handout.html
   gainwright lesson check mine.yaml
   gainwright lesson rehearse mine.yaml --answers model.yaml
-  gainwright lesson grade results/ --csv`,
+  gainwright lesson grade results/ --csv
+  gainwright lesson package gain-and-headroom --for scorm`,
 		Args: func(cmd *cobra.Command, a []string) error {
 			if len(a) == 0 {
 				return nil
@@ -40,6 +41,6 @@ A LESSON is a built-in lesson's name or a file.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonRehearseCmd(),
-		newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPracticeCmd())
+		newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
 	return cmd
 }

@@ -14,9 +14,9 @@ import (
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons/format"
-	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
 	lessonrun "gainwright/lessons/run"
+	"gainwright/lessons/xapi"
 	"gainwright/sounds"
 )
 
@@ -176,7 +176,7 @@ func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, 
 		}
 	}
 	if o.statements != "" {
-		lines, err := grade.StatementsFile(grade.StatementsAt(o.home, res, l))
+		lines, err := xapi.File(xapi.StatementsAt(o.home, res, l))
 		if err != nil {
 			return err
 		}

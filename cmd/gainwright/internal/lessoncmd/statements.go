@@ -17,9 +17,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
 	lessonrun "gainwright/lessons/run"
+	"gainwright/lessons/xapi"
 	"gainwright/sounds"
 )
 
@@ -54,7 +54,7 @@ what is sent is shown first, and asked about.`,
 			if err != nil {
 				return err
 			}
-			var all []grade.Statement
+			var all []xapi.Statement
 			for _, p := range paths {
 				r, err := lessonrun.LoadResult(p)
 				if err != nil {
@@ -69,9 +69,9 @@ what is sent is shown first, and asked about.`,
 						of = l
 					}
 				}
-				all = append(all, grade.StatementsAt(home, r, of)...)
+				all = append(all, xapi.StatementsAt(home, r, of)...)
 			}
-			data, err := grade.StatementsFile(all)
+			data, err := xapi.File(all)
 			if err != nil {
 				return err
 			}
@@ -89,7 +89,7 @@ what is sent is shown first, and asked about.`,
 	f := cmd.Flags()
 	f.StringArrayVar(&files, "lesson", nil, "a lesson `FILE` that results belong to (repeatable)")
 	f.StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
-	f.StringVar(&home, "home-page", "", "an `IRI` of yours that names the accounts and lessons ("+grade.HomePage+")")
+	f.StringVar(&home, "home-page", "", "an `IRI` of yours that names the accounts and lessons ("+xapi.HomePage+")")
 	f.StringVar(&send, "send", "", "send the statements to the record store at `ADDRESS`")
 	f.StringVar(&login, "login-file", "", "`FILE` with user:password, or with a token")
 	f.BoolVar(&yes, "yes", false, "send without asking; what is sent is shown all the same")
@@ -100,9 +100,9 @@ what is sent is shown first, and asked about.`,
 // readHome checks the home page given, if one is.
 func readHome(s string) (string, error) {
 	if s == "" {
-		return grade.HomePage, nil
+		return xapi.HomePage, nil
 	}
-	home, err := grade.ReadHomePage(s)
+	home, err := xapi.ReadHomePage(s)
 	if err != nil {
 		return "", cli.Usagef("--home-page %s: %v", s, err)
 	}
@@ -110,7 +110,7 @@ func readHome(s string) (string, error) {
 }
 
 // sendStatements shows what will be sent and where, asks, and sends.
-func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []grade.Statement, data []byte) error {
+func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []xapi.Statement, data []byte) error {
 	auth := ""
 	if login != "" {
 		b, err := os.ReadFile(login)
@@ -147,7 +147,7 @@ func sendStatements(cmd *cobra.Command, address, login string, yes bool, all []g
 	return err
 }
 
-func postStatements(ctx context.Context, to, auth string, all []grade.Statement) error {
+func postStatements(ctx context.Context, to, auth string, all []xapi.Statement) error {
 	body, err := json.Marshal(all)
 	if err != nil {
 		return err
@@ -157,7 +157,7 @@ func postStatements(ctx context.Context, to, auth string, all []grade.Statement)
 		return err
 	}
 	req.Header.Set("Content-Type", "application/json")
-	req.Header.Set("X-Experience-API-Version", grade.XAPIVersion)
+	req.Header.Set("X-Experience-API-Version", xapi.Version)
 	if auth != "" {
 		req.Header.Set("Authorization", auth)
 	}

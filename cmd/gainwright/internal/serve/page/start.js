@@ -104,6 +104,13 @@ async function run() {
     fail("The scene did not load.", again);
     return;
   }
+  // A learning system that has opened the page says first what it has to say.
+  try {
+    if (globalThis.gainwrightCourse) await gainwrightCourse.ready;
+  } catch (e) {
+    fail("The lesson cannot be opened.", e && e.message || e);
+    return;
+  }
   const go = new Go();
   listen();
   count(asked).catch(() => {}); // what breaks off is told by the module

@@ -1,4 +1,4 @@
-package grade_test
+package xapi_test
 
 import (
 	"encoding/json"
@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"gainwright/lessons/builtin"
-	"gainwright/lessons/grade"
 	"gainwright/lessons/internal/trial"
 	"gainwright/lessons/internal/trial/play"
+	"gainwright/lessons/xapi"
 )
 
 // An account's home page is an absolute address on the web; everything in a statement
@@ -21,14 +21,14 @@ func TestHomePage(t *testing.T) {
 		"school.example":              "", "": "", "ftp://school.example": "", "https://": "", "https://a b.example": "", "https://u:p@school.example": "",
 		"https://school.example/?a": "", "https://school.example/#a": "", "https://school.example/\n": "", "mailto:a@school.example": "",
 	} {
-		got, err := grade.ReadHomePage(in)
+		got, err := xapi.ReadHomePage(in)
 		if got != want || (err == nil) != (want != "") {
 			t.Errorf("%q: %q, %v", in, got, err)
 		}
 	}
 	l := trial.Must(builtin.Load("blind-listening"))
 	res, _ := play.Through(t, l, trial.Must(builtin.ModelAnswers(l.ID)), 1)
-	ours, theirs := grade.Statements(res, l), grade.StatementsAt("https://school.example/crew", res, l)
+	ours, theirs := xapi.Statements(res, l), xapi.StatementsAt("https://school.example/crew", res, l)
 	b, _ := json.Marshal(theirs)
 	if strings.Contains(string(b), "example.org") || !strings.Contains(string(b), `"homePage":"https://school.example/crew"`) {
 		t.Errorf("%s", b)
@@ -46,7 +46,7 @@ func TestStatementsOfBlindTrials(t *testing.T) {
 	res, _ := play.Through(t, l, trial.Must(builtin.ModelAnswers(l.ID)), 1)
 	found := 0
 	for _, sp := range res.Steps {
-		for _, s := range grade.Statements(res, l) {
+		for _, s := range xapi.Statements(res, l) {
 			if !strings.HasSuffix(s.Object.ID, "/"+sp.ID) || len(sp.Answers) == 0 || sp.Kind != "listen" {
 				continue
 			}
@@ -63,7 +63,7 @@ func TestStatementsOfBlindTrials(t *testing.T) {
 	}
 	for _, l := range builtin.All() {
 		res, _ := play.Through(t, l, trial.Must(builtin.ModelAnswers(l.ID)), 1)
-		b, _ := json.Marshal(grade.Statements(res, l))
+		b, _ := json.Marshal(xapi.Statements(res, l))
 		if s := string(b); strings.Contains(s, "___") || strings.Contains(s, "**") || strings.Contains(s, "](") {
 			t.Errorf("%s: marks are left in %s", l.ID, s)
 		}

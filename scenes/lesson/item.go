@@ -1,0 +1,65 @@
+package lesson
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+)
+
+// lessonItem is one lesson of the list.
+type lessonItem struct {
+	l     *model.Lesson
+	own   bool
+	card  *kit.CardButton
+	saved *run.Progress
+	res   *run.Result // of a finished one
+}
+
+const stored = "lesson." // what the keys of all progress begin with
+
+// storeKey is where the progress of a lesson is kept: that of a changed lesson is
+// another.
+func storeKey(l *model.Lesson) string {
+	return stored + l.ID + "." + l.Hash[:min(12, len(l.Hash))]
+}
+
+// stand takes how far the lesson has got: what is kept of it, or empty.
+func (it *lessonItem) stand(text string) {
+	it.saved, it.res = nil, nil
+	if text != "" {
+		var p run.Progress
+		if json.Unmarshal([]byte(text), &p) == nil && len(p.Steps) == len(it.l.Steps) {
+			it.saved = &p
+			if p.At >= len(p.Steps) {
+				if r, err := run.Resume(it.l, []byte(text), run.Options{}); err == nil {
+					it.res, _ = r.Result(nil)
+				}
+			}
+		}
+	}
+	c := it.card
+	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, "For "+it.l.For+"."
+	if it.own {
+		c.Under = "Your own. " + c.Under
+	}
+	switch {
+	case it.res != nil:
+		c.Mark = kit.CardWrong
+		c.State = stage.Points(it.res.Points) + " of " + stage.Points(it.res.Of) + " points"
+		if it.res.Passed {
+			c.Mark = kit.CardRight
+			c.State += ", passed"
+		} else {
+			c.State += ", not passed"
+		}
+	case it.saved != nil && it.saved.At < len(it.l.Steps):
+		c.Mark, c.State = kit.CardBegun, fmt.Sprintf("at step %d of %d", it.saved.At+1, len(it.l.Steps))
+	default:
+		c.Mark, c.State = kit.CardNone, fmt.Sprintf("about %s minutes, %d steps", ui.Decimal(it.l.Minutes, 0), len(it.l.Steps))
+	}
+}
