@@ -229,8 +229,8 @@
 //	lesson.begin.…          and a lesson, or own. and one of one's own: begins it or goes
 //	                        on with it
 //	lesson.list             back to the list; the progress is kept
-//	lesson.half.…           and step or bench: the half that is shown where there is room
-//	                        for one
+//	lesson.pictures         levels and waves in place of the words, where there is no
+//	                        room for both
 //	lesson.answer.…         and a letter: marks an answer
 //	lesson.text             an answer in figures or words ("set" with Text)
 //	lesson.commit           commits the answer: it stands
@@ -260,14 +260,12 @@
 //
 // Of package practice:
 //
-//	practice.gain_db        0 to 65 dB, as A.gain_db
-//	practice.limiter.…      and off, before or after, as A.limiter
 //	practice.talk           the conversation happens, once; breaks it off; record does
 //	                        the same
 //	practice.next           the next guest
 //	practice.forget         forgets all scores; has to be pressed twice
-//	practice.half.…         and panel or bench: the half that is shown where there is
-//	                        room for one
+//	practice.pictures       levels and waves in place of the words, where there is no
+//	                        room for both
 //	practice.guest          who is there; a node
 //	practice.now            what goes on; a node
 //	practice.live           what the meter says; a node

@@ -209,33 +209,42 @@ func TestPhoneThumbs(t *testing.T) {
 }
 
 // TestPhoneBenchLent: a lesson and practice, which lock what changes the bench, leave the
-// choice of what is looked at free.
+// choice of what is looked at free, and nothing of theirs is smaller than a thumb, with words
+// or pictures on the page.
 func TestPhoneBenchLent(t *testing.T) {
 	b := onPhone(t)
-	b.Do("tab.practice")
-	b.Wait(1)
-	for i := 0; i < 300 && controlOf(t, b.P, "practice.talk").Disabled; i++ {
-		b.Wait(0.1) // the guest sits down
-	}
-	b.Do("practice.half.bench")
 	free := func(where string) {
 		t.Helper()
-		b.Wait(1.0 / 30)
-		for _, id := range []string{"card.talker", "card.levels", "card.listen"} {
-			if c := controlOf(t, b.P, id); c.Hidden || c.Disabled {
-				t.Errorf("%s: %s is locked (%s) or hidden", where, id, c.Why)
-				continue
+		for _, b.Size = range scenetest.PhoneSizes[:2] {
+			b.Wait(2.0 / 60)
+			checkThumbs(t, where, b.P)
+			b.Do(where + ".pictures")
+			b.Wait(2.0 / 60)
+			for _, id := range []string{"view.waves", "view.spectrum", "station.preamp"} {
+				if c := controlOf(t, b.P, id); c.Hidden || c.Disabled {
+					t.Errorf("%s: %s is locked (%s) or hidden", where, id, c.Why)
+					continue
+				}
+				b.Do(id)
+				b.Wait(2.0 / 60)
+				checkThumbs(t, where+", "+id, b.P)
 			}
-			b.Do(id)
-			b.Wait(1.0 / 30)
-			checkThumbs(t, where+", "+id, b.P)
+			if c := controlOf(t, b.P, "drawer.close"); c.Hidden || seen(c).H < c.Bounds.H-0.5 {
+				t.Errorf("%s, %v: what was opened, closed at %v, is not in view", where, b.Size, c.Bounds)
+			}
+			b.Do("drawer.close")
+			b.Do(where + ".pictures")
+			b.Wait(2.0 / 60)
 		}
 	}
+	b.Do("tab.practice")
+	b.Wait(0.1)
+	b.Until("the guest sits", func() bool { return !controlOf(t, b.P, "practice.talk").Disabled })
 	free("practice")
 	b.Do("tab.lessons")
-	b.Wait(1)
+	b.Until("the lesson is read", func() bool { return b.Has("lesson.begin.gain-and-headroom") })
 	b.Do("lesson.begin.gain-and-headroom")
-	b.Wait(1)
-	b.Do("lesson.half.bench")
-	free("a lesson")
+	b.Wait(0.1)
+	b.Do("lesson.next")
+	free("lesson")
 }

@@ -18,9 +18,11 @@ func (g *Scene) Draw(l *ink.List, th *ui.Theme) {
 		g.drawIdea(l, th)
 		return
 	}
-	if !g.lent {
-		g.win.Draw(l, th)
+	if g.lent {
+		g.drawRoom(l, th)
+		return
 	}
+	g.win.Draw(l, th)
 	if g.cards.On {
 		g.drawNarrow(l, th)
 		return

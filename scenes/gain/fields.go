@@ -8,6 +8,7 @@ import (
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/past"
 	"gainwright/scenes/gain/result"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
 	"gainwright/scenes/ink"
@@ -94,6 +95,9 @@ type Scene struct {
 	lent  bool
 	names [bench.MaxStrips]string
 	said  string // the result that stood there
+	// Where a lent bench stands.
+	room   room.Room
+	column kit.Scroller
 
 	status string
 	load   *work.Loading

@@ -2,7 +2,9 @@ package gain
 
 import (
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -13,11 +15,9 @@ import (
 // one column that scrolls above the take.
 func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g.area, g.cards.On = area, false
-	if !g.lent {
-		g.win.Hide()
-		if g.idea == ideaAll {
-			area = g.win.Layout(th, area)
-		}
+	g.win.Hide()
+	if g.idea == ideaAll {
+		area = g.win.Layout(th, area)
 	}
 	g.Sync()
 	if g.idea != ideaAll {
@@ -185,6 +185,12 @@ func (g *Scene) clip(r ink.Rect) {
 
 // Scroll moves the column; where there is none, what a recording tells.
 func (g *Scene) Scroll(dy float32) {
+	if g.lent {
+		if g.column.By(dy) {
+			g.shell.Relayout()
+		}
+		return
+	}
 	if g.wide {
 		if g.look == viewFile && g.drawer.At == drawer.None && g.file.Pane.By(dy) {
 			g.layoutWaves(g.shell.Theme())
@@ -207,6 +213,10 @@ func (g *Scene) Scroll(dy float32) {
 // Reveal scrolls until r can be seen.
 func (g *Scene) Reveal(r ink.Rect) {
 	switch {
+	case g.lent:
+		if g.room.Column.W > 0 && g.column.Holds(r) && g.column.Reveal(r) {
+			g.shell.Relayout()
+		}
 	case g.wide || r.Y >= g.area.Bottom()-1 || r.Y >= g.transport.Y:
 	case r.Y < g.view.Y:
 		g.Scroll(r.Y - g.view.Y - 12)
@@ -276,7 +286,7 @@ func (g *Scene) layoutStrip(th *ui.Theme, i int, box ink.Rect) {
 	for k := range sp.lim {
 		sp.lim[k].Look = ui.Chip
 		sp.lim[k].Bounds = ink.Rect{X: in.X, Y: in.Y + float32(k)*(ch+apart), W: in.W, H: ch}
-		sp.lim[k].Label = limiterWord(th, k, in.W)
+		sp.lim[k].Label = room.LimiterWord(th, k, in.W)
 	}
 }
 
@@ -418,7 +428,7 @@ func (g *Scene) transportHeight(th *ui.Theme, wide bool, width float32) float32 
 	width -= 24
 	_, _, _, _, _, _, one, _ := g.buttonsWidth(th)
 	h := 16 + 44 + 8 + max(52, th.Row(ui.Tiny)+34) + 4 +
-		float32(g.resultLines(th, width))*th.Row(ui.Small) + float32(g.noteLines(th, width))*th.Row(ui.Tiny)
+		float32(room.ResultLines(th, width))*th.Row(ui.Small) + float32(room.NoteLines(th, width))*th.Row(ui.Tiny)
 	if one > width {
 		h += 6 + row
 	}
@@ -463,17 +473,22 @@ func (g *Scene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.chance.Bounds = ui.Left(&two, min(chance, two.W))
 	notes, results := 1, 1
 	if !wide {
-		notes, results = g.noteLines(th, in.W), g.resultLines(th, in.W)
+		notes, results = room.NoteLines(th, in.W), room.ResultLines(th, in.W)
 	}
 	g.noteBox = ui.Bottom(&in, float32(notes)*th.Row(ui.Tiny))
 	g.resultBox = ui.Bottom(&in, float32(results)*th.Row(ui.Small))
 	ui.Bottom(&in, 4)
+	g.layoutLine(th, in)
+}
+
+// layoutLine lays out the take's line, beside it where in the take one is.
+func (g *Scene) layoutLine(th *ui.Theme, in ink.Rect) {
 	clockW := ink.Measure("180.0 / 180.0 s", th.Style(ui.Small, ink.Mono, ink.Left, th.Say)) + 4
 	side := ui.Right(&in, min(max(clockW, g.keep.Width(th)), in.W*0.4))
 	ui.Right(&in, 10)
 	g.line.Bounds = in
 	g.clockBox = ui.Top(&side, min(th.Row(ui.Small), side.H))
-	g.keep.Bounds = ink.Rect{X: side.Right() - g.keep.Width(th), Y: side.Y + 2, W: g.keep.Width(th), H: min(side.H-2, max(28, th.Row(ui.Small)+4))}
+	g.keep.Bounds = ink.Rect{X: side.Right() - g.keep.Width(th), Y: side.Y + 2, W: g.keep.Width(th), H: min(side.H-2, max(28, th.Row(ui.Small)+4, th.Least))}
 	// The caution lies over the timeline.
 	g.cautBox = ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}
 	c := ui.Pad(g.cautBox, 10, 0)
@@ -487,21 +502,25 @@ func (g *Scene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 
 func (g *Scene) layoutDiagram(th *ui.Theme) {
 	in := ui.Pad(g.d.Box, 12, 8)
-	head := ui.Top(&in, max(th.Row(ui.Strong), 26))
-	fw := g.forget.Width(th) - 8
+	head := ui.Top(&in, max(th.Row(ui.Strong), 26, th.Least))
+	fw := th.Tall(g.forget.Width(th) - 8)
 	g.forget.Bounds = ui.Right(&head, fw)
 	ui.Right(&head, 6)
 	set := g.drawer.Openers[drawer.Strips]
 	set.Label = "Strips"
-	set.Bounds = ui.Right(&head, set.Width(th)-8)
-	ui.Right(&head, 8)
 	n := g.Bench.N()
+	if !g.lent {
+		set.Bounds = ui.Right(&head, set.Width(th)-8)
+		ui.Right(&head, 8)
+	} else if n == 1 {
+		n = 0
+	}
 	for i := n - 1; i >= 0; i-- {
 		w := float32(40)
 		if n > 2 {
 			w = 32
 		}
-		g.show[i].Bounds = ui.Right(&head, max(w*th.Text, g.show[i].Width(th)-6))
+		g.show[i].Bounds = ui.Right(&head, max(w*th.Text, g.show[i].Width(th)-6, th.Least))
 		ui.Right(&head, 4)
 	}
 	g.d.Layout(th, head, in)
@@ -520,8 +539,18 @@ func (g *Scene) layoutWaves(th *ui.Theme) {
 		return
 	}
 	in := ui.Pad(g.waves, 12, 8)
+	apart := g.viewsApart(th, g.waves.W)
+	if apart {
+		items := []cards.Item{}
+		for _, v := range g.views {
+			if !v.Hidden {
+				items = append(items, cards.Of(th, v))
+			}
+		}
+		cards.Flow(th, &in, items)
+	}
 	head := ui.Top(&in, max(th.Row(ui.Strong), 26, th.Least))
-	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll && !g.cards.On; i-- {
+	for i := len(g.views) - 1; i >= 0 && g.idea == ideaAll && !g.cards.On && !apart; i-- {
 		if lowerView(i) == viewFile && !g.file.There() {
 			continue
 		}

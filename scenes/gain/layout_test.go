@@ -8,6 +8,7 @@ import (
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/program"
@@ -213,7 +214,7 @@ func TestLongValues(t *testing.T) {
 				sv.Held[st] = 1
 			}
 		}
-		g.status = longResult
+		g.status = room.LongResult
 		var l ink.List
 		p.Draw(&l)
 		scenetest.CheckTexts(t, fmt.Sprintf("long values, %gx%g", size.X, size.Y), &l, size, g.view)

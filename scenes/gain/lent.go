@@ -1,11 +1,14 @@
 package gain
 
-import "gainwright/scenes/bench"
+import (
+	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/room"
+)
 
 // Lend leaves the scene to a lesson or to practice, which puts its own take and
 // settings on the bench; restore takes it back.
 func (g *Scene) Lend() {
-	g.lent = true
+	g.lent, g.room, g.cards.On = true, room.Room{}, false
 	g.blind.Close()
 	g.DropCaution()
 	g.said = g.status

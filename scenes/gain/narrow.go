@@ -3,6 +3,7 @@ package gain
 import (
 	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -14,7 +15,10 @@ func (g *Scene) narrowStrip(th *ui.Theme, box ink.Rect) {
 	sp.box, sp.compact, sp.gain.Flat, sp.label, sp.title = box, false, false, ink.Rect{}, ink.Rect{}
 	in := ui.Pad(box, 12, 8)
 	head := ui.Top(&in, th.Tall(2*th.Row(ui.Small)))
-	for i := range g.Bench.N() {
+	if g.lent && (g.Bench.N() == 1 || g.room.Column.W > 0) { // nothing to choose, or chosen beside
+		sp.title = ui.Left(&head, min(ink.Measure(g.title(g.Shown), th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+8, head.W*0.5))
+	}
+	for i := 0; i < g.Bench.N() && sp.title.W == 0; i++ {
 		g.show[i].Bounds = ui.Left(&head, max(ui.Touch, g.show[i].Width(th)))
 		ui.Left(&head, 4)
 	}
@@ -28,7 +32,7 @@ func (g *Scene) narrowStrip(th *ui.Theme, box ink.Rect) {
 	ui.Left(&in, 16)
 	h := (in.H - 8) / 3
 	for k, c := range sp.lim {
-		c.Look, c.Label = ui.Chip, limiterWord(th, k, in.W)
+		c.Look, c.Label = ui.Chip, room.LimiterWord(th, k, in.W)
 		c.Bounds = ui.Top(&in, h)
 		ui.Top(&in, 4)
 	}
@@ -51,7 +55,7 @@ func (g *Scene) narrowTake(th *ui.Theme, box ink.Rect, caution float32) {
 	row := ui.Top(&in, th.Tall(48))
 	kit.Share(row, 2, 8, func(i int) float32 { return [2]float32{3, 2}[i] }, func(i int, r ink.Rect) { [2]*ui.Button{g.record, g.play}[i].Bounds = r })
 	ui.Top(&in, 4)
-	g.noteBox = ui.Bottom(&in, float32(g.noteLines(th, in.W))*th.Row(ui.Tiny))
+	g.noteBox = ui.Bottom(&in, float32(room.NoteLines(th, in.W))*th.Row(ui.Tiny))
 	g.resultBox = in
 }
 
@@ -124,29 +128,33 @@ func (g *Scene) syncCards() {
 	}
 }
 
-// limiterWord is the longest word for a limiter's place that fits.
-func limiterWord(th *ui.Theme, k int, width float32) string {
-	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
-	room := width - th.Px(12) - 21
-	switch k {
-	case 0:
-		return ui.Fit(st, room, "limiter off", "off")
-	case 1:
-		return ui.Fit(st, room, "limiter before converter", "before converter", "before conv.", "before")
+// viewsApart tells that the choice of the lower picture has a row of its own.
+func (g *Scene) viewsApart(th *ui.Theme, width float32) bool {
+	return g.lent && width < 428*th.Text
+}
+
+// syncRoom hides what of a lent bench is not on the page.
+func (g *Scene) syncRoom() {
+	of, room := g.cardControls(), &g.room
+	kit.Hide(true, of[cards.Talker]...)
+	kit.Hide(true, g.record, g.blind.Start, g.drawer.Openers[drawer.Strips])
+	g.check.Hidden = room.Column.W == 0
+	if room.Column.W == 0 {
+		kit.Hide(true, of[cards.Levels]...)
+		kit.Hide(true, g.drawer.All...)
+		kit.Hide(true, g.play, g.cautPlay, g.cautCancel)
+		kit.Hide(true, of[cards.Listen]...)
+		kit.Hide(true, of[cards.Lower]...)
+		for _, v := range g.views {
+			v.Hidden = true
+		}
 	}
-	return ui.Fit(st, room, "limiter after converter", "after converter", "after conv.", "after")
+	for i := range g.strip {
+		if room.Column.W == 0 && room.Strip.W == 0 || g.Bench.N() == 1 {
+			g.show[i].Hidden = true
+		}
+		if sp := &g.strip[i]; !room.Strips && (room.Strip.W == 0 || i != g.Shown) {
+			kit.Hide(true, sp.gain, sp.meter, sp.lim[0], sp.lim[1], sp.lim[2])
+		}
+	}
 }
-
-func (g *Scene) noteLines(th *ui.Theme, width float32) int {
-	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	var p ui.Para
-	return len(p.Lines(ui.Fit(note, width, kit.SafetyLong, kit.SafetyShort), note, width))
-}
-
-func (g *Scene) resultLines(th *ui.Theme, width float32) int {
-	var p ui.Para
-	return len(p.Lines(longResult, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
-}
-
-// A long result, to measure the room that results need.
-const longResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."

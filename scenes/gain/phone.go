@@ -4,6 +4,7 @@ import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -12,7 +13,7 @@ import (
 // layoutNarrow lays out what a narrow window shows: the strip, one card, and the take
 // below; it reports whether there is room for that.
 func (g *Scene) layoutNarrow(th *ui.Theme, r ink.Rect) bool {
-	said := 6 + th.Tall(48) + 4 + 2*th.Row(ui.Small) + float32(g.noteLines(th, r.W-24))*th.Row(ui.Tiny) + 6
+	said := 6 + th.Tall(48) + 4 + 2*th.Row(ui.Small) + float32(room.NoteLines(th, r.W-24))*th.Row(ui.Tiny) + 6
 	caution := float32(0)
 	if g.caution {
 		caution = 4*th.Row(ui.Small) + 16

@@ -210,6 +210,9 @@ func (g *Scene) Sync() {
 	g.drawer.Openers[drawer.Strips].Hidden = !now.whole
 	g.drawer.Sync(g.idea == ideaAll || g.idea == ideaDiagram, g.lowerShown())
 	g.syncCards()
+	if g.lent {
+		g.syncRoom()
+	}
 }
 
 // Controls lists the controls in focus order.

@@ -1,6 +1,9 @@
 package kit
 
-import "gainwright/scenes/ui"
+import (
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+)
 
 // Acts are what the controls of a scene do, by their IDs.
 type Acts map[string]func(ui.Intent) error
@@ -35,6 +38,13 @@ func Try(do func() error) func(ui.Intent) error {
 func Hide(hidden bool, cs ...ui.Control) {
 	for _, c := range cs {
 		c.Common().Hidden = hidden
+	}
+}
+
+// Clip has controls seen through r only; empty is all of them.
+func Clip(r ink.Rect, cs ...ui.Control) {
+	for _, c := range cs {
+		c.Common().Clip = r
 	}
 }
 

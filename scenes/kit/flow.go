@@ -88,6 +88,9 @@ func (f *Flow) Begin(th *ui.Theme, column, clip ink.Rect) {
 	f.Pieces = f.Pieces[:0]
 }
 
+// In sets what comes in another theme, with larger words.
+func (f *Flow) In(th *ui.Theme) { f.th = th }
+
 // Gap leaves room of height h, dp.
 func (f *Flow) Gap(h float32) { f.Y += h }
 

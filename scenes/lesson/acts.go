@@ -38,9 +38,7 @@ func (s *Scene) lessonActs() kit.Acts {
 		s.save.ID:   kit.Try(s.saveResult),
 		s.anew.ID:   kit.Try(func() error { return s.begin(s.item, true) }),
 	}
-	for i, h := range s.halves {
-		a[h.ID] = kit.Press(func() { s.half = i; s.shell.Relayout() })
-	}
+	a[s.look.ID] = kit.Press(func() { s.pictures = !s.pictures; s.shell.Relayout() })
 	return a
 }
 
@@ -78,7 +76,7 @@ func (s *Scene) apply(it ui.Intent) error {
 	if !strings.HasPrefix(it.ID, idLesson) {
 		return s.applyBench(it)
 	}
-	if s.job != nil && !strings.HasPrefix(it.ID, idHalf) {
+	if s.job != nil && it.ID != idPictures {
 		return errors.New(s.doing + "; wait a moment")
 	}
 	for _, f := range []func(ui.Intent) (bool, error){s.acts.Apply, s.mark, s.turn} {
@@ -159,7 +157,7 @@ func (s *Scene) answerTrial(n string) error {
 	s.dirty = true
 	s.deck.Player.Pause()
 	s.deck.Player.SeekTo(0)
-	s.look()
+	s.view()
 	s.status = fmt.Sprintf("Trial answered: %s.", n)
 	if len(s.v.Feedback) > 0 {
 		s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))

@@ -286,9 +286,6 @@ func (s *Scene) toggleTake() error {
 			return
 		}
 		s.status = "The take rolls."
-		if s.half == 0 && s.side == stage.InsteadOfBench {
-			s.half = 1
-		}
 	})
 	return nil
 }
@@ -325,16 +322,14 @@ func (s *Scene) updateTake() bool {
 			return
 		}
 		s.dirty = true
-		s.look()
+		s.view()
 		if len(changes) > 0 {
 			// The next take begins as this one began.
 			s.scn = s.r.Bench()
 			s.putChains()
 		}
 		s.store()
-		if s.half == 1 && s.side == stage.InsteadOfBench {
-			s.half = 0
-		}
+		s.pictures, s.tocome = false, true
 		s.status = s.takeWords()
 	})
 	return true

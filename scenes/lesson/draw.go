@@ -9,6 +9,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/stage"
@@ -28,14 +29,53 @@ func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	} else {
 		s.g.HideRuler()
 	}
-	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
-	if s.side != stage.InsteadOfBench || s.half == 1 {
-		s.g.Layout(th, s.bench)
+	need := stage.Need{Strips: len(s.onBench), Strip: s.g.StripHeight(th), InUse: inUse(&s.v), Turned: s.turned(), Elsewhere: s.elsewhere(), Pictures: s.pictures,
+		Scale: func(by float32) { s.large = by },
+		Words: func(w float32, tight bool) float32 {
+			s.tight = tight
+			return s.layoutText(th, ink.Rect{W: w}, ink.Rect{})
+		},
+		Foot:  func(w float32, tight bool) float32 { s.tight = tight; return s.layoutFoot(th, ink.Rect{W: w}) },
+		Under: func(w float32) float32 { return s.g.UnderHeight(th, w) },
+		Take:  func(w float32) float32 { return s.g.TakeHeight(th, w) },
 	}
+	s.rooms = stage.Rooms{Words: area}
+	s.sync() // what is hidden needs no room
+	s.rooms = need.Divide(th, area)
+	s.tight = s.rooms.Head.W > 0
 	s.sync()
-	if s.box.W > 0 {
-		s.layoutStep(th)
+	s.layoutPage(th)
+}
+
+// layoutPage puts the step and the bench into their rooms.
+func (s *Scene) layoutPage(th *ui.Theme) {
+	o := &s.rooms
+	s.foot = stage.Inner(o.Foot)
+	s.layoutFoot(th, s.foot)
+	s.strip = o.Strip
+	clip := ink.Rect{}
+	if s.head = o.Head; s.head.W > 0 {
+		head := &s.head
+		s.back.Bounds, s.back.Clip = ui.Right(head, min(s.back.Width(th), head.W*0.45)), ink.Rect{}
+		ui.Right(head, 8)
+		s.look.Bounds = ui.Right(head, min(s.look.Width(th)+8, head.W))
 	}
+	if o.Words.W > 0 {
+		in := stage.Inner(o.Words)
+		lay := func() { s.step.Lay(in, func(c ink.Rect) float32 { return s.layoutText(th, c, in) }) }
+		lay()
+		if s.tocome && s.job == nil {
+			s.tocome = false
+			if s.judged.H > 0 && s.step.Reveal(s.judged) {
+				lay()
+			}
+		}
+		if o.Scrolls {
+			clip = s.step.View
+		}
+	}
+	s.g.LayoutRoom(th, room.Room{Strip: s.strip, Clip: clip, Column: o.Pictures, Strips: o.Strips, Under: o.Under, Take: o.Take})
+	s.sync()
 }
 
 // layoutCards places the list: as many columns as there is room for.
@@ -93,29 +133,20 @@ func (s *Scene) layoutCards(th *ui.Theme, area ink.Rect) {
 	})
 }
 
-// layoutStep places the step into its panel: what is to do stays at the foot, the
-// rest scrolls.
-func (s *Scene) layoutStep(th *ui.Theme) {
-	in := ui.Pad(s.box, 14, 10)
+// layoutFoot lays out why the step cannot be left and what is to do, and returns the height.
+func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 	var low kit.Flow
-	// The foot first, to know what is left.
-	bh := max(40, th.Row(ui.Body)+16)
-	low.Begin(th, ink.Rect{X: in.X, Y: 0, W: in.W}, ink.Rect{})
-	low.Buttons(bh, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
-	h := low.Y
-	// Why the step cannot be left.
-	why := s.blockedWords()
-	lines := float32(0)
-	if why != "" {
+	low.Begin(th, r, ink.Rect{})
+	if why := s.blockedWords(); why != "" && !s.tight {
 		var p ui.Para
-		lines = p.Height(why, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), in.W, th.Row(ui.Small)) + 4
+		low.Gap(p.Height(why, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), r.W, th.Row(ui.Small)) + 4)
 	}
-	foot := ui.Bottom(&in, h+lines)
-	s.foot = foot
-	low.Begin(th, ink.Rect{X: foot.X, Y: foot.Y + lines, W: foot.W}, ink.Rect{})
-	low.Buttons(bh, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
-	ui.Bottom(&in, 8)
-	s.step.Lay(in, func(c ink.Rect) float32 { return s.layoutText(th, c, in) })
+	if len(s.trials) > 0 {
+		low.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
+		low.Gap(8)
+	}
+	low.Buttons(max(40, th.Row(ui.Body)+16), s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
+	return low.Y - r.Y
 }
 
 func (s *Scene) blockedWords() string {
@@ -132,33 +163,47 @@ func (s *Scene) blockedWords() string {
 	return kit.Capital(s.v.Blocked) + "."
 }
 
+func (s *Scene) whereWords() string {
+	if s.v.State == run.Finished {
+		return "Finished"
+	}
+	return fmt.Sprintf("Step %d of %d", s.v.Number, s.v.Of)
+}
+
 func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	f := &s.f
 	v := &s.v
 	f.Begin(th, c, clip)
 	s.verdicts = s.verdicts[:0]
+	s.judged = ink.Rect{}
 	// Where one is.
 	row := th.Tall(max(30, th.Row(ui.Small)+8))
-	head := f.Row(row)
-	bw := min(s.back.Width(th), head.W)
-	s.back.Bounds, s.back.Clip = ui.Right(&head, bw), clip
-	st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
-	where := fmt.Sprintf("Step %d of %d", v.Number, v.Of)
-	if v.State == run.Finished {
-		where = "Finished"
+	if !s.tight {
+		head := f.Row(row)
+		bw := min(s.back.Width(th), head.W)
+		s.back.Bounds, s.back.Clip = ui.Right(&head, bw), clip
+		st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
+		f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: head.X, Y: head.Y, W: head.W - 8, H: head.H}, S: ui.Fit(st, head.W-8, s.whereWords(), ""), St: st})
+		f.Gap(2)
+		f.Say(s.item.l.Title, ui.Small, ink.Regular, th.SayDim)
 	}
-	f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: head.X, Y: head.Y, W: head.W - 8, H: head.H}, S: ui.Fit(st, head.W-8, where, ""), St: st})
-	f.Gap(2)
-	f.Say(s.item.l.Title, ui.Small, ink.Regular, th.SayDim)
 	s.barAt = f.Row(10)
 	f.Gap(2)
 	if v.State == run.Finished {
 		s.layoutFinished(th, f)
 		return f.Y
 	}
+	f.In(stage.Larger(th, s.large))
+	s.asked = ink.Rect{X: f.X, Y: f.Y, W: f.Width}
 	f.Say(kindWords(v.Step), ui.Strong, ink.Bold, th.Say)
 	f.Gap(4)
 	f.Markdown(v.Text)
+	f.In(th)
+	s.asked.H = f.Y - s.asked.Y
+	if w := s.blockedWords(); w != "" && s.tight {
+		f.Note(w)
+		f.Gap(4)
+	}
 	for _, o := range v.Predictions {
 		s.layoutOutcome(th, f, o)
 	}
@@ -174,20 +219,15 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Put(s.write, s.write.Height(th))
 		f.Gap(6)
 	}
-	if v.State != run.Answering && v.Step.Question != nil {
-		if sp := s.hereSafe(); sp != nil && len(sp.Answers) > 0 && len(s.answers) == 0 {
-			unit := ""
-			if q := v.Step.Question; q.Number != nil && q.Number.Unit != "" {
-				unit = " " + q.Number.Unit
-			}
-			f.Say("Your answer: "+sp.Answers[len(sp.Answers)-1]+unit, ui.Body, ink.Bold, th.Say)
-			f.Gap(4)
-		}
-	}
+	s.layoutWritten(th, f)
+	from := f.Y
 	s.layoutJudged(th, f)
+	s.judge(f, from)
 	for i := range s.sets {
 		set := &s.sets[i]
 		switch {
+		case s.turnedOnStrip(set.c.Key):
+			continue
 		case set.field != nil:
 			set.field.Place(f)
 		case set.check != nil:
@@ -208,6 +248,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	if v.Step.IsTake() && v.TakesLeft > 0 {
 		f.Note(fmt.Sprintf("Takes left: %d.", v.TakesLeft))
 	}
+	from = f.Y
 	for _, c := range v.Checks {
 		s.tick(th, f, c.OK, c.Text, c.Got)
 	}
@@ -216,8 +257,36 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 			f.Markdown(m)
 		}
 	}
+	s.judge(f, from)
+	if s.rooms.Scrolls {
+		f.Gap(4)
+		s.strip = f.Row(s.g.StripHeight(th))
+		s.strip.X -= 6
+		s.strip.W += 12
+	}
 	s.layoutReadings(th, f)
 	return f.Y
+}
+
+// layoutWritten shows the answer that was written.
+func (s *Scene) layoutWritten(th *ui.Theme, f *kit.Flow) {
+	if s.v.State != run.Answering && s.v.Step.Question != nil {
+		if sp := s.hereSafe(); sp != nil && len(sp.Answers) > 0 && len(s.answers) == 0 {
+			unit := ""
+			if q := s.v.Step.Question; q.Number != nil && q.Number.Unit != "" {
+				unit = " " + q.Number.Unit
+			}
+			f.Say("Your answer: "+sp.Answers[len(sp.Answers)-1]+unit, ui.Body, ink.Bold, th.Say)
+			f.Gap(4)
+		}
+	}
+}
+
+// judge remembers where it stands what became of an answer or a take.
+func (s *Scene) judge(f *kit.Flow, from float32) {
+	if f.Y > from {
+		s.judged = ink.Rect{X: f.X, Y: from, W: f.Width, H: f.Y - from}
+	}
 }
 
 // kindWords names a step for its heading.
@@ -336,8 +405,6 @@ func (s *Scene) layoutEars(th *ui.Theme, f *kit.Flow) {
 		if sp := s.hereSafe(); sp != nil {
 			f.Say(fmt.Sprintf("Answered: %d of %d trials", len(sp.Answers), s.v.Step.Trials), ui.Small, ink.Bold, th.Say)
 		}
-		f.Gap(2)
-		f.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
 		f.Gap(8)
 	}
 }
@@ -504,13 +571,24 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 		return
 	}
 	s.g.DrawRuler(l, th)
-	if s.side != stage.InsteadOfBench || s.half == 1 {
-		s.g.Draw(l, th)
+	kit.Panel(l, th, s.rooms.Foot)
+	if s.tight {
+		st := th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim)
+		l.TextIn(s.head, ui.Fit(st, s.head.W-6, s.whereWords(), ""), st)
 	}
-	if s.box.W == 0 {
-		return
+	if w := s.blockedWords(); w != "" && !s.tight {
+		st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
+		s.why.Draw(l, s.foot, w, st, th.Row(ui.Small))
 	}
-	kit.Panel(l, th, s.box)
+	if s.rooms.Words.W > 0 {
+		s.drawStep(l, th)
+	}
+	s.g.Draw(l, th)
+}
+
+// drawStep draws the step's words.
+func (s *Scene) drawStep(l *ink.List, th *ui.Theme) {
+	kit.Panel(l, th, s.rooms.Words)
 	l.Clip(s.step.View)
 	s.f.Draw(l)
 	s.drawBar(l, th)
@@ -519,10 +597,6 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	}
 	l.Unclip()
 	s.step.Bar(l, th)
-	if w := s.blockedWords(); w != "" {
-		st := th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim)
-		s.why.Draw(l, s.foot, w, st, th.Row(ui.Small))
-	}
 }
 
 // drawBar draws how far the lesson is.
@@ -549,14 +623,21 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		return dst
 	}
 	dst = s.g.RulerNodes(dst)
-	v := &s.v
+	v, box := &s.v, s.rooms.Words
+	if box.W == 0 {
+		box = s.area
+	}
+	asked := s.asked.Intersect(s.step.View)
+	if asked.H <= 0 {
+		asked = box
+	}
 	where := fmt.Sprintf("%s, step %d of %d", s.item.l.Title, v.Number, v.Of)
 	if v.State == run.Finished {
 		where = s.item.l.Title + ", finished"
 	}
-	dst = append(dst, ui.Node{ID: idWhere, Role: ui.RoleHeading, Name: where, Bounds: s.box})
+	dst = append(dst, ui.Node{ID: idWhere, Role: ui.RoleHeading, Name: where, Bounds: box})
 	if v.Step != nil {
-		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: asked})
 		for i, o := range v.Predictions {
 			val := "you said: " + o.Answer
 			switch o.Verdict {
@@ -565,26 +646,26 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 			case run.Wrong:
 				val += ", but it was: " + o.Truth
 			}
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idPrediction, i+1), Role: ui.RoleText, Name: kit.PlainSpans(o.Asked), Value: val, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idPrediction, i+1), Role: ui.RoleText, Name: kit.PlainSpans(o.Asked), Value: val, Bounds: box})
 		}
 		for i, w := range v.Cautions {
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idCaution, i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idCaution, i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: box})
 		}
 		for i, c := range v.Checks {
 			val := "not met: " + c.Got
 			if c.OK {
 				val = "met: " + c.Got
 			}
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idCheck, i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idCheck, i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: box})
 		}
 		if s.reply != "" {
-			dst = append(dst, ui.Node{ID: idReply, Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: s.box})
+			dst = append(dst, ui.Node{ID: idReply, Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: box})
 		}
 		for i, m := range v.Feedback {
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idFeedback, i+1), Role: ui.RoleText, Name: "Hint", Value: kit.PlainWords(m), Bounds: s.box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idFeedback, i+1), Role: ui.RoleText, Name: "Hint", Value: kit.PlainWords(m), Bounds: box})
 		}
 	} else {
-		dst = append(dst, ui.Node{ID: idOutcome, Role: ui.RoleText, Name: "Outcome", Value: s.status, Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idOutcome, Role: ui.RoleText, Name: "Outcome", Value: s.status, Bounds: box})
 	}
 	if w := s.blockedWords(); w != "" {
 		dst = append(dst, ui.Node{ID: idBlocked, Role: ui.RoleText, Name: "Now", Value: w, Bounds: s.foot})
@@ -600,10 +681,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 				vals = append(vals, st+" "+names.Format(float64(m), n.Unit))
 			}
 		}
-		dst = append(dst, ui.Node{ID: idReading + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: s.box})
-	}
-	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.box})
+		dst = append(dst, ui.Node{ID: idReading + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: box})
 	}
 	return s.g.Nodes(dst)
 }
@@ -615,7 +693,7 @@ func (s *Scene) Scroll(dy float32) {
 		if s.list.By(dy) {
 			s.Layout(s.shell.Theme(), s.area)
 		}
-	case s.box.W > 0 && (s.side == stage.InsteadOfBench || s.box.Contains(s.pointer)):
+	case s.rooms.Words.W > 0 && (s.rooms.Pictures.W == 0 || s.rooms.Words.Contains(s.pointer)):
 		if s.step.By(dy) {
 			s.Layout(s.shell.Theme(), s.area)
 		}
@@ -631,7 +709,8 @@ func (s *Scene) Reveal(r ink.Rect) {
 		if s.list.Reveal(r) {
 			s.Layout(s.shell.Theme(), s.area)
 		}
-	case s.box.W > 0 && r.X >= s.step.View.X-1 && r.Right() <= s.step.View.Right()+1 && (s.side != stage.AboveBench || r.Y < s.bench.Y):
+	case s.rooms.Fixed(r):
+	case s.rooms.InWords(r):
 		if s.step.Reveal(r) {
 			s.Layout(s.shell.Theme(), s.area)
 		}

@@ -87,8 +87,8 @@ type Scene struct {
 	anew     *ui.Button
 	save     *ui.Button
 	more     *ui.Check
-	halves   [2]*ui.Choice // step or bench, where there is room for one only
-	half     int
+	look     *ui.Check // the pictures in place of the words
+	pictures bool
 	answers  []*kit.AnswerRow
 	write    *kit.TextField
 	sets     []lessonSet
@@ -96,13 +96,20 @@ type Scene struct {
 	trials   []*ui.Button
 	deck     *kit.Deck
 
-	area, box, foot, bench ink.Rect
-	side                   stage.Side
-	list, step             kit.Scroller
-	f                      kit.Flow
-	verdicts               []stage.Verdict
-	barAt                  ink.Rect
-	why                    ui.Para
-	pointer                ink.Point
-	status                 string
+	area, foot ink.Rect
+	tight      bool     // the page has a head
+	head       ink.Rect // what the choices leave of the rooms' head
+	rooms      stage.Rooms
+	strip      ink.Rect
+	list, step kit.Scroller
+	large      float32  // how many times as large it is said
+	asked      ink.Rect // what the step says
+	judged     ink.Rect // what became of an answer or a take
+	tocome     bool     // it is to come into view
+	f          kit.Flow
+	verdicts   []stage.Verdict
+	barAt      ink.Rect
+	why        ui.Para
+	pointer    ink.Point
+	status     string
 }

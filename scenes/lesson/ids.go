@@ -7,7 +7,7 @@ const (
 	idName     = "lesson.name"     // the name that a result carries ("set" with Text)
 	idBegin    = "lesson.begin."   // and a lesson, or own. and one of one's own: begins it or goes on with it
 	idList     = "lesson.list"     // back to the list; the progress is kept
-	idHalf     = groupHalf + "."   // and step or bench: the half that is shown where there is room for one
+	idPictures = "lesson.pictures" // levels and waves in place of the words, where there is no room for both
 	idAnswer   = "lesson.answer."  // and a letter: marks an answer
 	idText     = "lesson.text"     // an answer in figures or words ("set" with Text)
 	idCommit   = "lesson.commit"   // commits the answer: it stands
@@ -34,10 +34,7 @@ const (
 	idFault      = "lesson.fault."      // and a number: a fault of a file; a node
 )
 
-// Choices of which one holds.
-const (
-	groupHalf = "lesson.half"
-	groupHear = "lesson.hear"
-)
+// groupHear are the choices of what is heard.
+const groupHear = "lesson.hear"
 
 const trialName = "trial" // behind idHear

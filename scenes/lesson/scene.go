@@ -42,10 +42,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.anew.Size = ui.Small
 	s.save = ui.NewButton(idSave, "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
 	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
-	for i, w := range [2][2]string{{"step", "Step"}, {"bench", "Bench"}} {
-		s.halves[i] = ui.NewChoice(groupHalf, idHalf+w[0], "Show the "+w[0], "", w[1])
-		s.halves[i].Look = ui.Tile
-	}
+	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
 	s.write = kit.NewTextField(idText, "Your answer", "", 1, 500)
 	s.acts, s.listActs = s.lessonActs(), s.actsOfList()
 	s.deck = kit.NewDeck(p)
@@ -158,7 +155,6 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 		}
 	}
 	s.item, s.r, s.foreign = it, r, false
-	s.half = 0
 	s.stage.Enter()
 	s.arrive()
 	s.dirty = true
@@ -169,18 +165,19 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 // arrive shows the present step.
 func (s *Scene) arrive() {
 	s.reply, s.chosen, s.waves, s.blind, s.showAll = "", -1, nil, false, false
+	s.pictures, s.tocome = false, false
 	s.deck.Load(true)
 	s.shell.Hear(nil)
 	s.step.Scroll = 0
-	s.look()
+	s.view()
 	s.build()
 	s.setBench()
 	s.showStrip()
 	s.announceStep()
 }
 
-// look takes the runner's view.
-func (s *Scene) look() {
+// view takes the runner's view.
+func (s *Scene) view() {
 	s.v, s.readings = s.r.View(), s.lastReadings()
 	s.shell.Relayout()
 }
@@ -312,9 +309,7 @@ func (s *Scene) Controls() []ui.Control {
 	if s.cs == nil {
 		add := func(c ui.Control) { s.cs = append(s.cs, c) }
 		add(s.back)
-		for _, h := range s.halves {
-			add(h)
-		}
+		add(s.look)
 		for _, a := range s.answers {
 			add(a)
 		}
@@ -346,9 +341,6 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.giveUp)
 		add(s.save)
 		add(s.anew)
-	}
-	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(s.cs[:len(s.cs):len(s.cs)], s.g.RulerControls()...)
 	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
@@ -462,7 +454,8 @@ func (s *Scene) answer() error {
 	}
 	s.dirty = true
 	s.reply = reply
-	s.look()
+	s.view()
+	s.tocome = true
 	if s.v.State == run.Answering { // another try
 		s.chosen = -1
 		s.write.SetText("")

@@ -1,12 +1,13 @@
 package lesson
 
 import (
+	"slices"
 	"strings"
 
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/scenes/kit"
-	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
 )
 
@@ -36,18 +37,20 @@ func (s *Scene) sync() {
 	s.syncEars(kind == model.Listen)
 	s.more.Hidden = len(s.readings) == 0 || s.v.State == run.Finished
 	s.more.On = s.showAll
-	for i, h := range s.halves {
-		h.Checked = i == s.half
-		h.Hidden = s.side != stage.InsteadOfBench
-	}
-	if s.side == stage.InsteadOfBench && s.half == 1 {
+	s.look.Hidden, s.look.On = s.rooms.Head.W == 0, s.pictures
+	if s.rooms.Head.W > 0 && s.rooms.Words.W == 0 {
 		for _, c := range s.cs {
-			c.Common().Hidden = !strings.HasPrefix(c.Common().ID, idHalf)
+			if c := c.Common(); !slices.Contains(onPage, c.ID) {
+				c.Hidden = true
+			}
 		}
 	}
 	s.g.KeepWindow(s.secret())
 	s.lockBench(wait)
 }
+
+// onPage are the controls that stay when the pictures are shown in place of the words.
+var onPage = []string{idPictures, idList, idRecord, idCommit, idNext, idGiveUp, idSave, idAnew}
 
 // aboutGain reports whether the lesson has the gain turned: then the ruler stands over it.
 func (s *Scene) aboutGain() bool {
@@ -137,12 +140,14 @@ func (s *Scene) syncSet(set *lessonSet, wait string) {
 		why = wait
 	}
 	val := s.valueOf(set.c.Key)
+	hide := s.turnedOnStrip(set.c.Key)
 	switch {
 	case set.field != nil:
 		if x, ok := val.(float64); ok {
 			set.field.Value = x
 		}
 		off(why, set.field)
+		set.field.Hidden = hide
 	case set.check != nil:
 		set.check.On, _ = val.(bool)
 		off(why, set.check)
@@ -153,8 +158,27 @@ func (s *Scene) syncSet(set *lessonSet, wait string) {
 			c.Checked = w == set.c.Choices[k]
 		}
 		off(why, c)
+		c.Hidden = hide
 	}
 }
+
+// turnedOnStrip reports whether a setting is turned on a strip of the bench, its meter
+// beside it, and needs no control among the words.
+func (s *Scene) turnedOnStrip(key string) bool {
+	strip, rest, _ := strings.Cut(key, ".")
+	return inUse(&s.v) && slices.Contains(s.onBench, strip) && (rest == "preamp.gain_db" || rest == names.LimiterPlace)
+}
+
+// turned reports whether the step has something turned on a strip.
+func (s *Scene) turned() bool {
+	return slices.ContainsFunc(s.sets, func(set lessonSet) bool { return s.turnedOnStrip(set.c.Key) })
+}
+
+// elsewhere tells that what the step has turned stands among its words, and no take rolls.
+func (s *Scene) elsewhere() bool { return len(s.sets) > 0 && !s.turned() && !s.stage.Rolling() }
+
+// inUse tells that the step is about the bench, not about words alone.
+func inUse(v *run.View) bool { return v.Step != nil && v.Step.IsTake() }
 
 // syncEars brings up what is listened to.
 func (s *Scene) syncEars(ears bool) {

@@ -15,17 +15,11 @@ import (
 // sceneActs are what the scene's own controls do.
 func (s *Scene) sceneActs() kit.Acts {
 	a := kit.Acts{
-		s.gain.ID:   s.whenQuiet(s.setGain),
 		s.talk.ID:   s.whenQuiet(kit.Try(s.toggle)),
 		s.next.ID:   s.whenQuiet(kit.Try(s.nextGuest)),
 		s.forget.ID: s.whenQuiet(kit.Try(s.forgetAll)),
 	}
-	for i, c := range s.halves {
-		a[c.ID] = kit.Press(func() { s.half = i; s.shell.Relayout() })
-	}
-	for i, pl := range kit.Places {
-		a[s.places[i].ID] = s.whenQuiet(kit.Try(func() error { return s.set(names.LimiterPlace, string(pl)) }))
-	}
+	a[s.look.ID] = kit.Press(func() { s.pictures = !s.pictures; s.shell.Relayout() })
 	return a
 }
 
@@ -49,13 +43,16 @@ const (
 	keyGain    = "preamp.gain_db"
 )
 
-// ownFor names the scene's own control for those of the bench that do the same.
-func ownFor() map[string]string {
-	m := map[string]string{kit.IDRecord: idTalk, firstStrip + kit.IDStripGain: idGain, firstStrip + keyGain: idGain}
-	for _, pl := range kit.Places {
-		m[firstStrip+kit.IDStripLimiter+string(pl)] = idLimiter + string(pl)
+// benchActs are what those controls of the bench do that are the guest's business.
+func (s *Scene) benchActs() kit.Acts {
+	a := kit.Acts{kit.IDRecord: s.whenQuiet(kit.Try(s.toggle))}
+	for _, id := range []string{kit.IDStripGain, keyGain} {
+		a[firstStrip+id] = s.whenQuiet(s.setGain)
 	}
-	return m
+	for _, pl := range kit.Places {
+		a[firstStrip+kit.IDStripLimiter+string(pl)] = s.whenQuiet(kit.Try(func() error { return s.set(names.LimiterPlace, string(pl)) }))
+	}
+	return a
 }
 
 const whyHappened = "this conversation has happened"
@@ -65,13 +62,13 @@ func (s *Scene) locked(id string) string {
 	if s.job != nil && !strings.HasPrefix(id, kit.IDShow) && !strings.HasPrefix(id, kit.IDListen) {
 		return s.doing
 	}
-	same := s.ownFor[id]
+	ours := s.ours[id] != nil
 	switch over := s.out != nil; {
-	case over && same == idTalk:
+	case over && id == kit.IDRecord:
 		return whyHappened + ": a guest says it once"
-	case over && (same != "" || id == kit.IDCheck):
+	case over && (ours || id == kit.IDCheck):
 		return whyHappened
-	case same != "", strings.HasSuffix(id, "."+kit.IDStripMeter):
+	case ours, strings.HasSuffix(id, "."+kit.IDStripMeter):
 		return ""
 	}
 	for _, p := range stage.BenchFree {
@@ -100,9 +97,8 @@ func (s *Scene) applyBench(it ui.Intent) error {
 	if why := s.locked(it.ID); why != "" {
 		return fmt.Errorf("%s: %s", it.ID, why)
 	}
-	if same, ok := s.ownFor[it.ID]; ok {
-		it.ID = same
-		return s.apply(it)
+	if ok, err := s.ours.Apply(it); ok {
+		return err
 	}
 	if it.ID == kit.IDCheck && s.stage.Rolling() {
 		return errRolls
@@ -113,7 +109,7 @@ func (s *Scene) applyBench(it ui.Intent) error {
 var errRolls = errors.New("the conversation rolls")
 
 func (s *Scene) setGain(it ui.Intent) error {
-	v, err := kit.Number(it, s.gain.Value, s.gain.Default, 1, 0, practiceGainMax)
+	v, err := kit.Number(it, s.shell.Bench().Chain(0).Preamp.GainDB, practiceGain, 1, 0, practiceGainMax)
 	if err != nil {
 		return err
 	}

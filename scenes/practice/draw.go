@@ -5,42 +5,66 @@ import (
 	"math"
 	"strings"
 
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
 )
 
-// Layout puts panel and bench into area.
+// Layout divides area between the guest and the bench.
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
 	area = s.g.LayoutRuler(th, area)
-	s.side, s.box, s.bench = stage.ShareBench(th, area, s.halves, s.half)
-	if s.side != stage.InsteadOfBench || s.half == 1 {
-		s.g.Layout(th, s.bench)
+	need := stage.Need{Strips: 1, Strip: s.g.StripHeight(th), InUse: true, Turned: s.out == nil, Elsewhere: s.out != nil, Scale: func(float32) {}, Pictures: s.pictures,
+		Words: func(w float32, tight bool) float32 {
+			s.tight = tight
+			return s.layoutPanel(th, ink.Rect{W: w}, ink.Rect{})
+		},
+		Foot:  func(w float32, tight bool) float32 { s.tight = tight; return s.layoutFoot(th, ink.Rect{W: w}) },
+		Under: func(w float32) float32 { return s.g.UnderHeight(th, w) },
+		Take:  func(w float32) float32 { return s.g.TakeHeight(th, w) },
 	}
+	s.stretch = 0
+	s.rooms = stage.Rooms{Words: area}
+	s.sync() // what is hidden needs no room
+	s.rooms = need.Divide(th, area)
+	s.tight = s.rooms.Head.W > 0
 	s.sync()
-	if s.box.W == 0 {
-		return
+	o := &s.rooms
+	s.foot = stage.Inner(o.Foot)
+	s.layoutFoot(th, s.foot)
+	if o.Head.W > 0 {
+		s.head = o.Head
+		s.look.Bounds = ui.Right(&s.head, min(s.look.Width(th)+8, s.head.W*0.6))
 	}
-	in := ui.Pad(s.box, 14, 10)
-	bh := th.Tall(max(40, th.Row(ui.Body)+16))
+	s.strip = ink.Rect{}
+	clip := ink.Rect{}
+	if o.Words.W > 0 {
+		in := stage.Inner(o.Words)
+		s.stretch = min(max(0, in.H-s.layoutPanel(th, ink.Rect{W: in.W}, ink.Rect{})), 200*th.Text)
+		s.pane.Lay(in, func(c ink.Rect) float32 { return s.layoutPanel(th, c, in) })
+		if o.Scrolls {
+			clip = s.pane.View
+		}
+	}
+	if o.Strip.W > 0 {
+		s.strip = o.Strip
+	}
+	s.g.LayoutRoom(th, room.Room{Strip: s.strip, Clip: clip, Column: o.Pictures, Strips: o.Strips, Under: o.Under, Take: o.Take})
+	s.sync()
+}
+
+// layoutFoot lays out what goes on and the main button, and returns the height.
+func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 	var low kit.Flow
-	place := func(y float32) float32 {
-		low.Begin(th, ink.Rect{X: in.X, Y: y, W: in.W}, ink.Rect{})
-		low.Buttons(bh, s.talk, s.next, s.forget)
-		return low.Y - y
-	}
-	h := place(0)
-	lines := float32(0)
-	if w := s.nowWords(); w != "" {
+	low.Begin(th, r, ink.Rect{})
+	if w := s.nowWords(); w != "" && !s.tight {
 		var p ui.Para
-		lines = p.Height(w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), in.W, th.Row(ui.Small)) + 4
+		low.Gap(p.Height(w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), r.W, th.Row(ui.Small)) + 4)
 	}
-	s.foot = ui.Bottom(&in, h+lines)
-	place(s.foot.Y + lines)
-	ui.Bottom(&in, 8)
-	s.pane.Lay(in, func(c ink.Rect) float32 { return s.layoutPanel(th, c, in) })
+	low.Buttons(max(40, th.Row(ui.Body)+16), s.talk, s.next)
+	return low.Y - r.Y
 }
 
 // nowWords is what is going on.
@@ -65,8 +89,17 @@ func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
 		return f.Y
 	}
 	g := s.guest
-	f.Say(fmt.Sprintf("Guest %d, level %d of 10", g.Number, g.Level), ui.Small, ink.Bold, th.SayDim)
+	tight := s.tight // who it is stands in the head, and what goes on here
+	if !tight {
+		f.Say(s.guestWords(), ui.Small, ink.Bold, th.SayDim)
+	}
 	f.Say(g.Title, ui.Title, ink.Bold, th.Say)
+	if tight && s.live != "" {
+		f.Say(s.live, ui.Small, ink.Bold, th.Say)
+	}
+	if w := s.nowWords(); tight && w != "" {
+		f.Note(w)
+	}
 	f.Say(kit.Capital(g.Says)+".", ui.Body, ink.Regular, th.Say)
 	f.Gap(2)
 	mic := "a dynamic vocal microphone"
@@ -76,20 +109,25 @@ func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Note(fmt.Sprintf("%s cm from %s, room %s dBA", ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0)))
 	f.Gap(8)
 	if s.out == nil {
-		s.gain.Place(f)
-		f.Gap(4)
-		f.Tiny("limiter")
-		f.Chips(s.places[:])
-		f.Gap(4)
-		if s.live != "" {
+		if s.live != "" && !tight {
 			f.Say(s.live, ui.Small, ink.Bold, th.Say)
 			f.Gap(4)
+		}
+		if s.rooms.Scrolls {
+			s.strip = f.Row(s.g.StripHeight(th))
+			s.strip.X -= 6
+			s.strip.W += 12
+			f.Gap(6)
 		}
 	} else {
 		s.layoutOutcome(th, f)
 	}
 	s.layoutHistory(th, f)
 	return f.Y
+}
+
+func (s *Scene) guestWords() string {
+	return fmt.Sprintf("Guest %d, level %d of 10", s.guest.Number, s.guest.Level)
 }
 
 // layoutOutcome sets score, parts and advice.
@@ -141,8 +179,19 @@ func (s *Scene) layoutHistory(th *ui.Theme, f *kit.Flow) {
 		return
 	}
 	f.Gap(4)
-	f.Say(s.historyWords(), ui.Small, ink.Bold, th.Say)
-	s.plot = f.Row(96 * th.Text)
+	bh := th.Tall(max(28, th.Row(ui.Small)+8))
+	bw := min(s.forget.Width(th), f.Width)
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+	if words := s.historyWords(); ink.Measure(words, st)+bw+8 <= f.Width {
+		row := f.Row(bh)
+		s.forget.Bounds, s.forget.Clip = ui.Right(&row, bw), f.Clip
+		f.Pieces = append(f.Pieces, kit.Piece{Box: row, S: words, St: st})
+	} else {
+		f.Say(words, ui.Small, ink.Bold, th.Say)
+		f.Buttons(bh, s.forget)
+	}
+	f.Gap(2)
+	s.plot = f.Row(52*th.Text + s.stretch)
 	f.Tiny("dots: score of each guest, hollow where something was lost; grey steps: level")
 }
 
@@ -162,13 +211,22 @@ func (s *Scene) historyWords() string {
 // Draw draws panel and bench; the controls come after.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	s.g.DrawRuler(l, th)
-	if s.side != stage.InsteadOfBench || s.half == 1 {
-		s.g.Draw(l, th)
+	kit.Panel(l, th, s.rooms.Foot)
+	if w := s.nowWords(); w != "" && !s.tight {
+		s.why.Draw(l, s.foot, w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small))
 	}
-	if s.box.W == 0 {
-		return
+	if s.tight && s.pr != nil {
+		l.TextIn(s.head, s.guestWords(), th.Style(ui.Small, ink.Bold, ink.Left, th.SayDim))
 	}
-	kit.Panel(l, th, s.box)
+	if s.rooms.Words.W > 0 {
+		s.drawWords(l, th)
+	}
+	s.g.Draw(l, th)
+}
+
+// drawWords draws the guest's panel.
+func (s *Scene) drawWords(l *ink.List, th *ui.Theme) {
+	kit.Panel(l, th, s.rooms.Words)
 	l.Clip(s.pane.View)
 	s.f.Draw(l)
 	for _, b := range s.bars {
@@ -184,9 +242,6 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	s.drawPlot(l, th)
 	l.Unclip()
 	s.pane.Bar(l, th)
-	if w := s.nowWords(); w != "" {
-		s.why.Draw(l, s.foot, w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), th.Row(ui.Small))
-	}
 }
 
 // drawPlot draws the scores of the last guests, and their levels.
@@ -232,7 +287,7 @@ func (s *Scene) drawPlot(l *ink.List, th *ui.Theme) {
 // Nodes tells what is shown besides the controls.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = s.g.RulerNodes(dst)
-	box := s.box
+	box := s.rooms.Words
 	if box.W == 0 {
 		box = s.area
 	}
@@ -258,15 +313,12 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 		dst = append(dst, ui.Node{ID: idHistory, Role: ui.RoleImage, Name: "Scores so far", Value: s.historyWords() + "; the last ones: " + strings.Join(last, ", "), Bounds: box})
 	}
-	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: box})
-	}
 	return s.g.Nodes(dst)
 }
 
 // Scroll moves the column under the pointer.
 func (s *Scene) Scroll(dy float32) {
-	if s.box.W > 0 && (s.side == stage.InsteadOfBench || s.box.Contains(s.pointer)) {
+	if s.rooms.Words.W > 0 && (s.rooms.Pictures.W == 0 || s.rooms.Words.Contains(s.pointer)) {
 		if s.pane.By(dy) {
 			s.Layout(s.shell.Theme(), s.area)
 		}
@@ -277,11 +329,13 @@ func (s *Scene) Scroll(dy float32) {
 
 // Reveal scrolls until r can be seen.
 func (s *Scene) Reveal(r ink.Rect) {
-	if s.box.W > 0 && r.X >= s.pane.View.X-1 && r.Right() <= s.pane.View.Right()+1 && (s.side != stage.AboveBench || r.Y < s.bench.Y) {
+	switch {
+	case s.rooms.Fixed(r):
+	case s.rooms.InWords(r):
 		if s.pane.Reveal(r) {
 			s.Layout(s.shell.Theme(), s.area)
 		}
-		return
+	default:
+		s.g.Reveal(r)
 	}
-	s.g.Reveal(r)
 }

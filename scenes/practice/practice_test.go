@@ -116,12 +116,12 @@ func TestPractice(t *testing.T) {
 	if s.guest.Number != 2 || s.out != nil {
 		t.Errorf("%+v", s.guest)
 	}
-	b.Set("practice.gain_db", fit)
+	b.Set("A.gain_db", fit)
 	b.Do("practice.talk")
 	scenetest.Rolls(b, s.stage.Rolling)
 	// Two turns close together are one change.
-	b.Set("practice.gain_db", fit-1)
-	b.Set("practice.gain_db", fit-2)
+	b.Set("A.gain_db", fit-1)
+	b.Set("A.gain_db", fit-2)
 	stills(b, s)
 	if h := s.hist.Played; len(h) != 2 || h[1].Changes != 1 || h[1].GainDB != fit {
 		t.Errorf("%+v", h)
@@ -194,10 +194,10 @@ func TestPracticeLayout(t *testing.T) {
 		})
 	}
 	look("sound check")
-	b.Do("practice.half.bench")
-	look("sound check, the bench")
-	b.Do("practice.half.panel")
-	b.Set("practice.gain_db", 62)
+	b.Do("practice.pictures")
+	look("sound check, the pictures")
+	b.Do("practice.pictures")
+	b.Set("A.gain_db", 62)
 	b.Do("practice.talk")
 	stills(b, s)
 	look("outcome")
@@ -213,7 +213,7 @@ func TestPracticeShots(t *testing.T) {
 	sh := scenetest.Shotter{Driver: b, Dir: dir}
 	b.Wait(6)
 	sh.Shots("practice-check")
-	b.Set("practice.gain_db", 30)
+	b.Set("A.gain_db", 30)
 	b.Do("practice.talk")
 	scenetest.Rolls(b, s.stage.Rolling)
 	b.Wait(6)

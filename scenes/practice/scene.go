@@ -45,32 +45,35 @@ type Scene struct {
 	sure               bool // forgetting was asked for once
 	status             string
 
-	acts   kit.Acts
-	ownFor map[string]string // what of the bench is the scene's own
-	cs     []ui.Control
-	gain   *kit.Field
-	places [3]*ui.Choice
-	talk   *ui.Button
-	next   *ui.Button
-	forget *ui.Button
-	halves [2]*ui.Choice
-	half   int
+	acts     kit.Acts
+	ours     kit.Acts // what of the bench is the guest's business
+	cs       []ui.Control
+	talk     *ui.Button
+	next     *ui.Button
+	forget   *ui.Button
+	look     *ui.Check // the pictures in place of the words
+	pictures bool
 
-	area, box, bench, foot ink.Rect
-	side                   stage.Side
-	pane                   kit.Scroller
-	f                      kit.Flow
-	bars                   []kit.Bar
-	plot                   ink.Rect
-	pts                    []ink.Point
-	verdicts               []stage.Verdict
-	why                    ui.Para
-	pointer                ink.Point
-	live                   string // the panel's live line, as laid out
+	area, foot ink.Rect
+	tight      bool     // the page has a head
+	head       ink.Rect // what the choice leaves of the rooms' head
+	rooms      stage.Rooms
+	pane       kit.Scroller
+	stretch    float32 // what the plot of the scores is higher for room to spare
+	strip      ink.Rect
+	f          kit.Flow
+	bars       []kit.Bar
+	plot       ink.Rect
+	pts        []ink.Point
+	verdicts   []stage.Verdict
+	why        ui.Para
+	pointer    ink.Point
+	live       string // the panel's live line, as laid out
 }
 
 const (
-	practiceGainMax = 65 // what a practice accepts
+	practiceGainMax = 65 // what a practice accepts, dB
+	practiceGain    = 20 // where the knob goes by itself, dB
 	// Of the history so many guests are kept, and so many are drawn.
 	maxHistory = 300
 	plotGuests = 24
@@ -87,20 +90,12 @@ type storedPractice struct {
 // New makes the scene beside g, whose bench it borrows.
 func New(p kit.Shell, g *gain.Scene) *Scene {
 	s := &Scene{shell: p, g: g, stage: stage.NewStage(p, g), draw: func() uint64 { return rand.Uint64N(1_000_000) }}
-	s.gain = kit.NewField(idGain, "Preamp gain", "Set it by the sound check, before the loudest moment has come.", "preamp gain", " dB", 0, practiceGainMax, 20, 1, 1)
-	for i, pl := range kit.Places {
-		s.places[i] = ui.NewChoice(groupLimiter, idLimiter+string(pl), "Limiter "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
-		s.places[i].Look = ui.Tile
-	}
 	s.talk = ui.NewButton(idTalk, "Start the conversation", "It happens once. What you change while it rolls counts.", "Start the conversation", ui.Plain, ui.IconRecord)
 	s.next = ui.NewButton(idNext, "Next guest", "", "Next guest", ui.Plain, ui.NoIcon)
 	s.forget = ui.NewButton(idForget, "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
 	s.forget.Size = ui.Small
-	for i, w := range [2][2]string{{"panel", "Guest"}, {"bench", "Bench"}} {
-		s.halves[i] = ui.NewChoice(groupHalf, idHalf+w[0], "Show the "+strings.ToLower(w[1]), "", w[1])
-		s.halves[i].Look = ui.Tile
-	}
-	s.acts, s.ownFor = s.sceneActs(), ownFor()
+	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
+	s.acts, s.ours = s.sceneActs(), s.benchActs()
 	s.status = "The first guest is on the way."
 	return s
 }
@@ -180,7 +175,7 @@ func (s *Scene) start() {
 func (s *Scene) sit() {
 	s.guest, s.hist = s.pr.Guest(), s.pr.History()
 	s.shell.Relayout()
-	s.pane.Scroll = 0
+	s.pane.Scroll, s.pictures = 0, false
 	s.setBench()
 	if s.out != nil {
 		return
@@ -254,10 +249,7 @@ func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err
 // Controls lists the controls in focus order.
 func (s *Scene) Controls() []ui.Control {
 	if s.cs == nil {
-		s.cs = []ui.Control{s.halves[0], s.halves[1], s.gain, s.places[0], s.places[1], s.places[2], s.talk, s.next, s.forget}
-	}
-	if s.side == stage.InsteadOfBench && s.half == 0 {
-		return append(s.cs[:len(s.cs):len(s.cs)], s.g.RulerControls()...)
+		s.cs = []ui.Control{s.look, s.talk, s.next, s.forget}
 	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
@@ -271,21 +263,6 @@ func (s *Scene) sync() {
 	if busy {
 		wait = s.doing
 	}
-	if s.pr != nil {
-		c := s.shell.Bench().Chain(0)
-		s.gain.Value = c.Preamp.GainDB
-		for i, pl := range kit.Places {
-			s.places[i].Checked = c.Place() == pl
-		}
-	}
-	over := wait
-	if s.out != nil {
-		over = whyHappened
-	}
-	off(&s.gain.Base, over)
-	for _, c := range s.places {
-		off(&c.Base, over)
-	}
 	s.talk.Hidden, s.next.Hidden = s.out != nil, s.out == nil
 	s.talk.On, s.talk.Label, s.talk.Icon, s.talk.Name = rolling, "Start the conversation", ui.IconRecord, "Start the conversation"
 	if rolling {
@@ -293,7 +270,8 @@ func (s *Scene) sync() {
 	}
 	off(&s.talk.Base, wait)
 	off(&s.next.Base, wait)
-	s.forget.Hidden = len(s.hist.Played) == 0
+	s.look.Hidden, s.look.On = s.rooms.Head.W == 0, s.pictures
+	s.forget.Hidden = len(s.hist.Played) == 0 || s.rooms.Words.W == 0
 	s.forget.Label = "Forget the history"
 	if s.sure {
 		s.forget.Label = "Really forget it?"
@@ -303,16 +281,6 @@ func (s *Scene) sync() {
 		off(&s.forget.Base, errRolls.Error())
 	default:
 		off(&s.forget.Base, wait)
-	}
-	for i, h := range s.halves {
-		h.Checked = i == s.half
-		h.Hidden = s.side != stage.InsteadOfBench
-	}
-	for _, c := range []*ui.Base{&s.gain.Base, &s.places[0].Base, &s.places[1].Base, &s.places[2].Base} {
-		c.Hidden = s.out != nil || s.pr == nil || s.side == stage.InsteadOfBench && s.half == 1
-	}
-	if s.side == stage.InsteadOfBench && s.half == 1 {
-		s.talk.Hidden, s.next.Hidden, s.forget.Hidden = true, true, true
 	}
 	// The bench. What the sound check is for is not told before it has been tried.
 	if s.out == nil {
@@ -427,7 +395,7 @@ func (s *Scene) count() {
 		}
 		s.out, s.hist = o, s.pr.History()
 		s.store()
-		s.half = 0
+		s.pictures, s.pane.Scroll = false, 0
 		s.status = s.verdict()
 	})
 }

@@ -417,7 +417,7 @@ func (s Shotter) Shot(name string, w, h int) {
 
 // Shots makes one picture at each of the usual sizes.
 func (s Shotter) Shots(name string) {
-	for _, z := range [][2]int{{1024, 640}, {1280, 720}, {1440, 900}, {820, 1180}} {
+	for _, z := range [][2]int{{1024, 640}, {1024, 768}, {1280, 720}, {1440, 900}, {820, 1180}, {390, 844}, {360, 640}, {844, 390}} {
 		s.Shot(name, z[0], z[1])
 	}
 }

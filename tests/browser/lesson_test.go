@@ -152,7 +152,7 @@ func TestPracticeRound(t *testing.T) {
 	p.tab("practice")
 	p.until("practice.talk", 2*time.Minute)
 	p.hears(`^Guest 1, level 1 of \d+`, time.Minute)
-	p.use("practice.gain_db", 34)
+	p.use("A.gain_db", 34)
 	p.wait("the gain", `gainwright.nodes().find(n => n.id == "A.gain_db").now == 34`, 20*time.Second)
 	p.says("practice.live", `Talk peaks at .* dBFS`, 2*time.Minute)
 	p.use("practice.talk")
