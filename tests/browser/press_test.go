@@ -72,7 +72,7 @@ func TestEveryControl(t *testing.T) {
 			defer func(old *testing.T) { p.t = old }(p.t)
 			p.t = t
 			at := time.Now()
-			w := strict[walked](p, fmt.Sprintf("(%s)(%q, %s, %s, 300)", walkJS[strings.Index(walkJS, "async ("):], tab, list(common), list(done)), 6*time.Minute)
+			w := strict[walked](p, fmt.Sprintf("(%s)(%q, %s, %s, 300)", walkJS[strings.Index(walkJS, "async ("):], tab, list(common), list(done)), 16*time.Minute)
 			own := map[string]bool{}
 			for _, key := range w.Pressed {
 				if f := strings.Fields(key); f[0] == tab {

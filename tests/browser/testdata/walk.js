@@ -113,7 +113,7 @@ async (tab, common, done, seconds) => {
   const first = open().map(c => c.key);
   const tries = new Map();
   const afresh = new Set(); // buttons pressed once more, for what is gone
-  let idle = 0; // seconds spent waiting for work that brings more
+  let idle = 0, pictures = 0; // seconds, and pictures, spent waiting for work that brings more
   let at = 0;   // of which had passed when the last of them was pressed
   while (!fallen() && !out()) {
     // What came last first, so that panels are gone through while they are open; what
@@ -151,11 +151,13 @@ async (tab, common, done, seconds) => {
     // back with work that ends, or with a button that goes on to something else: after
     // a second each of those is pressed again, once.
     const lost = [...usable].some(([key, id]) => wanted(key, id));
-    if (idle >= 10 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down)\b/.test(why))) break;
-    const t = performance.now();
+    // A machine that does much else needs longer for as many pictures.
+    if (idle >= 10 && pictures >= 150 || idle >= 60 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down)\b/.test(why))) break;
+    const t = performance.now(), n = gainwright.stats().frames;
     await new Promise(r => setTimeout(r, 200));
     look("");
     idle += (performance.now() - t) / 1000;
+    pictures += gainwright.stats().frames - n;
     const onward = lost && idle - at > 1 && [...now.values()].find(c => !c.off && c.role === "button" && own.has(c.id) && !afresh.has(c.key));
     if (onward) {
       at = idle;
