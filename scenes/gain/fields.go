@@ -45,10 +45,11 @@ type Scene struct {
 	mend         mending
 	file         past.Report
 	log          undoLog
-	stored       bench.Setup // as the host has it
-	storedTakes  string      // as the host has them
-	storedRev    int         // of the session's recipes
-	touched      float64     // when it was changed
+	stored       bench.Setup  // as the host has it
+	begun        *bench.Setup // with what this visit began, until that is kept
+	storedTakes  string       // as the host has them
+	storedRev    int          // of the session's recipes
+	touched      float64      // when it was changed
 	idea         int
 	takes        []*ui.Choice // of this visit
 	afterCaution func() error

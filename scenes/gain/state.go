@@ -16,6 +16,10 @@ const linkMark = "#setup="
 // Keep keeps the set-up and the takes of this visit in the host's memory; a knob that
 // is being turned comes to rest first.
 func (g *Scene) Keep(now float64) {
+	if g.begun != nil {
+		g.own(g.begun)
+		g.begun = nil
+	}
 	if g.lent {
 		return
 	}
@@ -42,12 +46,12 @@ func (g *Scene) store(key, value string) {
 // own keeps what this tab begins with where its reload finds it, whatever other tabs
 // do meanwhile. What a link carried is so kept, too, though for other visits only once
 // something was done with it.
-func (g *Scene) own() {
+func (g *Scene) own(begun *bench.Setup) {
 	t, ok := g.shell.Host().(kit.Tabbed)
 	if !ok {
 		return
 	}
-	if b, err := json.Marshal(g.Bench.Setup()); err == nil {
+	if b, err := json.Marshal(begun); err == nil {
 		t.StoreOwn("setup", string(b))
 	}
 	if g.storedTakes != "" {
@@ -117,7 +121,10 @@ func (g *Scene) recall() {
 			}
 		}
 	}
-	defer g.own()
+	defer func() {
+		set := g.Bench.Setup()
+		g.begun = &set
+	}()
 	if carried == "" {
 		return
 	}

@@ -281,7 +281,9 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 		p.notifiedTabs = true
 		p.Notify(tabsWords)
 	}
-	p.keep(in.Seconds)
+	if p.prepared { // the picture comes first
+		p.keep(in.Seconds)
+	}
 	p.copied()
 	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
