@@ -18,6 +18,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
 	"gainwright/lessons/scorm"
+	"gainwright/tests/trust"
 )
 
 // played takes a runner through a lesson with its model answers, and calls each after
@@ -62,7 +63,10 @@ func TestSuspendDataFits(t *testing.T) {
 		}
 		check(played(t, l, check))
 	}
-	t.Logf("the longest is %s: %d characters", of, longest)
+	trust.Record(t, trust.Check{
+		Area: "learning systems", What: "the longest progress of a built-in lesson (" + of + "), as cmi.suspend_data", Source: "from memory: SCORM 1.2 Run-Time Environment, data type CMIString4096",
+		Got: float64(longest), Expected: 4096, Op: "<=", Unit: "characters",
+	})
 }
 
 // TestSuspendDataOfTalkers: a student who writes 5,000 characters wherever words are asked

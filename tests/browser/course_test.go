@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -402,3 +403,61 @@ func checkManifest(t *testing.T, z *zip.Reader) {
 	}
 	t.Logf("in the package: %s", strings.Join(names, ", "))
 }
+
+// TestFindsTheInterface: scorm.js looks for the interface in the windows around its own,
+// in those that opened them, and no further than it may: frames without end, windows of
+// another site.
+func TestFindsTheInterface(t *testing.T) {
+	script, err := os.ReadFile(filepath.Join(root, "cmd/gainwright/internal/course/page/scorm.js"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "find.js")
+	if err := os.WriteFile(file, []byte(windows), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := limited.Command(t, patience, "node", file)
+	cmd.Stdin = bytes.NewReader(script)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	var got map[string]string
+	if err := json.Unmarshal(out, &got); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	want := map[string]string{
+		"own": "scorm", "parent": "scorm", "far": "scorm", "opener": "scorm", "openersparent": "scorm", "frameofopened": "scorm",
+		"none": "none", "foreign": "none", "foreignopener": "none", "endless": "none", "refuses": "none",
+	}
+	if !maps.Equal(got, want) {
+		t.Errorf("found: %v, want %v", got, want)
+	}
+}
+
+const windows = `
+const vm = require("vm"), script = require("fs").readFileSync(0, "utf8");
+const win = (above, more) => { const w = { opener: null, ...more }; w.parent = above || w; w.top = above ? above.top : w; return w; };
+const api = answer => ({ LMSInitialize: () => answer, LMSGetValue: () => "", LMSGetLastError: () => "0" });
+const API = api("true"), foreign = new Proxy({}, { get() { throw new Error("another site's"); } });
+const places = {
+  own: () => win(null, { API }),
+  parent: () => win(win(null, { API })),
+  far: () => { let w = win(null, { API }); for (let i = 0; i < 12; i++) w = win(w); return w; },
+  opener: () => win(null, { opener: win(null, { API }) }),
+  openersparent: () => win(null, { opener: win(win(null, { API })) }),
+  frameofopened: () => win(win(null, { opener: win(null, { API }) })),
+  none: () => win(win(null)),
+  foreign: () => { const w = win(null); w.parent = foreign; return w; },
+  foreignopener: () => win(null, { opener: foreign }),
+  endless: () => { const w = win(null); Object.defineProperty(w, "parent", { get: () => ({ __proto__: w }) }); return w; },
+  refuses: () => win(null, { API: api("false") }),
+};
+const found = {};
+for (const name in places) {
+  const box = { window: places[name](), addEventListener() {}, gainwrightLesson: { name: "", text: "" } };
+  vm.runInNewContext(script, box, { timeout: 10000 });
+  found[name] = box.gainwrightCourse.kind;
+}
+console.log(JSON.stringify(found));
+`

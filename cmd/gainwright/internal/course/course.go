@@ -145,7 +145,7 @@ func compressed(b serve.Build) ([]byte, error) {
 // Origin reads the origin of an address, as a policy names it.
 func Origin(address string) (string, error) {
 	u, err := url.Parse(address)
-	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" || strings.ContainsAny(u.Host, " ;,'\"") {
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" || strings.ContainsAny(u.Host, " ;,*'\"") {
 		return "", fmt.Errorf("%s is no address of a record store, as in https://store.example.org", address)
 	}
 	return u.Scheme + "://" + u.Host, nil

@@ -74,6 +74,9 @@ The file is the same to the last byte whenever it is made by the same program.`,
 			if !force && !cli.IsMissing(out) {
 				return cli.Usagef("--out %s: there is a file already: choose another name, or replace it with --force", out)
 			}
+			if parent := filepath.Dir(out); cli.IsMissing(parent) {
+				return cli.Usagef("--out %s: there is no directory %s", out, parent)
+			}
 			steps := cli.NewSteps(cmd.ErrOrStderr())
 			say := steps.Say
 			if quiet || asJSON {
@@ -112,7 +115,7 @@ The file is the same to the last byte whenever it is made by the same program.`,
 				return nil
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s: “%s” for %s, %.1f MB, %s. Take it into the learning system as a course.\n",
-				sounds.Shown(out), l.Title, map[string]string{course.Cmi5: "cmi5", course.SCORM: "SCORM 1.2"}[o.For], float64(zip.Len())/1e6, cli.Counted(len(files), "file", "files"))
+				sounds.Shown(out), sounds.Shown(l.Title), map[string]string{course.Cmi5: "cmi5", course.SCORM: "SCORM 1.2"}[o.For], float64(zip.Len())/1e6, cli.Counted(len(files), "file", "files"))
 			return err
 		},
 	}

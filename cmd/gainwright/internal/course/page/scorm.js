@@ -25,7 +25,7 @@
       try {
         w = w.top.opener || w.opener;
       } catch {
-        w = w.opener;
+        return null;
       }
     }
     return null;
