@@ -213,21 +213,27 @@ func TestPhoneThumbs(t *testing.T) {
 // or pictures on the page.
 func TestPhoneBenchLent(t *testing.T) {
 	b := onPhone(t)
+	look := func(state string) {
+		t.Helper()
+		b.Wait(2.0 / 60)
+		checkThumbs(t, state, b.P)
+		var l ink.List
+		b.P.Draw(&l)
+		scenetest.CheckTexts(t, state, &l, b.Size, ink.Rect{W: b.Size.X, H: b.Size.Y})
+	}
 	free := func(where string) {
 		t.Helper()
 		for _, b.Size = range scenetest.PhoneSizes[:2] {
-			b.Wait(2.0 / 60)
-			checkThumbs(t, where, b.P)
+			look(where)
 			b.Do(where + ".pictures")
-			b.Wait(2.0 / 60)
+			look(where + ", pictures")
 			for _, id := range []string{"view.waves", "view.spectrum", "station.preamp"} {
 				if c := controlOf(t, b.P, id); c.Hidden || c.Disabled {
 					t.Errorf("%s: %s is locked (%s) or hidden", where, id, c.Why)
 					continue
 				}
 				b.Do(id)
-				b.Wait(2.0 / 60)
-				checkThumbs(t, where+", "+id, b.P)
+				look(where + ", " + id)
 			}
 			if c := controlOf(t, b.P, "drawer.close"); c.Hidden || seen(c).H < c.Bounds.H-0.5 {
 				t.Errorf("%s, %v: what was opened, closed at %v, is not in view", where, b.Size, c.Bounds)
@@ -242,8 +248,8 @@ func TestPhoneBenchLent(t *testing.T) {
 	b.Until("the guest sits", func() bool { return !controlOf(t, b.P, "practice.talk").Disabled })
 	free("practice")
 	b.Do("tab.lessons")
-	b.Until("the lesson is read", func() bool { return b.Has("lesson.begin.gain-and-headroom") })
-	b.Do("lesson.begin.gain-and-headroom")
+	b.Until("the lesson is read", func() bool { return b.Has("lesson.begin.before-or-after") })
+	b.Do("lesson.begin.before-or-after")
 	b.Wait(0.1)
 	b.Do("lesson.next")
 	free("lesson")

@@ -562,7 +562,8 @@ func (d *Diagram) drawHead(l *ink.List, th *ui.Theme) {
 	head := d.head
 	if d.Title != "" {
 		st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-		l.TextIn(ui.Left(&head, min(ink.Measure(d.Title, st)+1, head.W)), d.Title, st)
+		title := ui.Fit(st, head.W, d.Title, "Levels")
+		l.TextIn(ui.Left(&head, min(ink.Measure(title, st)+1, head.W)), title, st)
 		ui.Left(&head, 12)
 		head.W = max(0, head.W-8)
 		sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)

@@ -55,7 +55,7 @@ func (g *Scene) stripActs() kit.Acts {
 	a[drawer.IDRemove] = kit.Try(g.removeStrip)
 	a[drawer.IDCopyStrip] = kit.Try(func() error { return g.copyShown(func(dst, src *sim.Chain) { *dst = *src }) })
 	a[drawer.IDCopyStation] = kit.Try(func() error {
-		return g.copyShown(func(dst, src *sim.Chain) { copyStation(dst, src, g.drawer.At) })
+		return g.copyShown(func(dst, src *sim.Chain) { drawer.CopyStation(dst, src, g.drawer.At) })
 	})
 	return a
 }

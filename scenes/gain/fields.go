@@ -15,6 +15,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
+	"gainwright/sim"
 )
 
 // Scene is "Set the gain": the level diagram, the wave at four taps, two
@@ -97,8 +98,10 @@ type Scene struct {
 	names [bench.MaxStrips]string
 	said  string // the result that stood there
 	// Where a lent bench stands.
-	room   room.Room
-	column kit.Scroller
+	room    room.Room
+	column  kit.Scroller
+	wasOpen sim.Station // the drawer as last laid out
+	asked   bool        // and whether a caution was
 
 	status string
 	load   *work.Loading

@@ -18,7 +18,7 @@ func (g *Scene) layoutNarrow(th *ui.Theme, r ink.Rect) bool {
 	if g.caution {
 		caution = 4*th.Row(ui.Small) + 16
 	}
-	strip := 16 + th.Tall(2*th.Row(ui.Small)) + 6 + max(ui.KnobHeight(th, 92), 3*th.Tall(kit.ChipHeight(th))+8)
+	strip := room.StripHeight(th)
 	low, top := ui.Bottom(&r, said+caution), ui.Top(&r, strip)
 	ui.Bottom(&r, kit.GapDP)
 	ui.Top(&r, kit.GapDP)

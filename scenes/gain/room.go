@@ -12,11 +12,6 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// StripHeight is what the strip needs alone, dp.
-func (g *Scene) StripHeight(th *ui.Theme) float32 {
-	return 16 + th.Tall(2*th.Row(ui.Small)) + 6 + max(ui.KnobHeight(th, 92), 3*th.Tall(kit.ChipHeight(th))+8)
-}
-
 // LayoutRoom puts a lent bench where its holder has room for it.
 func (g *Scene) LayoutRoom(th *ui.Theme, room room.Room) {
 	g.room, g.cards.On, g.wide, g.tight, g.listenRow = room, false, false, false, false
@@ -35,7 +30,10 @@ func (g *Scene) LayoutRoom(th *ui.Theme, room room.Room) {
 	if room.Column.W == 0 {
 		return
 	}
-	g.column.Lay(room.Column, func(c ink.Rect) float32 { return g.roomColumn(th, c) })
+	lay := func() { g.column.Lay(room.Column, func(c ink.Rect) float32 { return g.roomColumn(th, c) }) }
+	if lay(); room.Under.W == 0 && g.opens() {
+		lay()
+	}
 	for _, c := range g.Controls() {
 		b := c.Common()
 		if x := b.Bounds.Center().X; x > room.Column.X && x < room.Column.Right() && !strings.HasPrefix(b.ID, kit.Rulers) {
@@ -50,6 +48,19 @@ func (g *Scene) LayoutRoom(th *ui.Theme, room room.Room) {
 			}
 		}
 	}
+}
+
+// opens brings into view what a press has opened, and reports whether the column moved.
+func (g *Scene) opens() (moved bool) {
+	if at := g.drawer.At; at != g.wasOpen {
+		g.wasOpen = at
+		moved = at != drawer.None && g.column.Reveal(g.waves)
+	}
+	if g.caution != g.asked {
+		g.asked = g.caution
+		moved = g.caution && g.column.Reveal(g.transport) || moved
+	}
+	return moved
 }
 
 // roomColumn lays the column out from the top of c down and returns where it ends.

@@ -143,7 +143,7 @@ func (g *Scene) Result() string { return g.status }
 func (g *Scene) Apply(it ui.Intent) error {
 	was, warned := g.Bench.Setup(), g.caution
 	err := g.apply(it)
-	if g.caution != warned && g.cards.On {
+	if g.caution != warned && (g.cards.On || g.lent) {
 		g.shell.Relayout()
 	}
 	if g.Bench.Setup() != was || it.ID == kit.IDCheck || strings.HasPrefix(it.ID, idEvent) || strings.HasPrefix(it.ID, idTalker) {

@@ -140,25 +140,3 @@ func (g *Scene) toggleLock(i int) error {
 	set.Locked[i] = !set.Locked[i]
 	return g.Bench.SetSetup(set)
 }
-
-// copyStation gives dst the settings of one station of src.
-func copyStation(dst, src *sim.Chain, st sim.Station) {
-	switch st {
-	case sim.AtMicOut:
-		dst.Microphone = src.Microphone
-	case sim.AtPreamp:
-		gain := dst.Preamp.GainDB
-		dst.Preamp = src.Preamp
-		dst.Preamp.GainDB = gain
-	case sim.AtInputLimiter:
-		dst.InputLimiter = src.InputLimiter
-		dst.Limiter.On = src.Limiter.On
-	case sim.AtConverter:
-		dst.Converter = src.Converter
-	case sim.AtLimiter:
-		dst.Limiter = src.Limiter
-		dst.InputLimiter.On = src.InputLimiter.On
-	case sim.AtFile:
-		dst.File = src.File
-	}
-}

@@ -29,7 +29,7 @@ func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	} else {
 		s.g.HideRuler()
 	}
-	need := stage.Need{Strips: len(s.onBench), Strip: s.g.StripHeight(th), InUse: inUse(&s.v), Turned: s.turned(), Elsewhere: s.elsewhere(), Pictures: s.pictures,
+	need := stage.Need{Strips: len(s.onBench), Strip: room.StripHeight(th), InUse: inUse(&s.v), Turned: s.turned(), Elsewhere: s.elsewhere(), Pictures: s.pictures,
 		Scale: func(by float32) { s.large = by },
 		Words: func(w float32, tight bool) float32 {
 			s.tight = tight
@@ -145,7 +145,7 @@ func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 		low.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
 		low.Gap(8)
 	}
-	low.Buttons(max(40, th.Row(ui.Body)+16), s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
+	stage.Buttons(th, &low, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
 	return low.Y - r.Y
 }
 
@@ -260,7 +260,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	s.judge(f, from)
 	if s.rooms.Scrolls {
 		f.Gap(4)
-		s.strip = f.Row(s.g.StripHeight(th))
+		s.strip = f.Row(room.StripHeight(th))
 		s.strip.X -= 6
 		s.strip.W += 12
 	}

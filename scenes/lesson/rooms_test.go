@@ -134,7 +134,7 @@ func onOnePage(t *testing.T, b *scenetest.Driver, s *Scene, name string, judged 
 	case judged:
 	case roomy && (s.asked.Y < view.Y || s.asked.Bottom() > view.Bottom()+1):
 		t.Errorf("%s: what is asked at %v is not in view in %v", name, s.asked, view)
-	case s.asked.Y+60 > view.Bottom():
+	case s.asked.Y+min(60, s.asked.H) > view.Bottom()+1:
 		t.Errorf("%s, %v: of what is asked at %v hardly anything is in view in %v", name, b.Size, s.asked, view)
 	}
 }

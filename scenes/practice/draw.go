@@ -16,7 +16,7 @@ import (
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
 	area = s.g.LayoutRuler(th, area)
-	need := stage.Need{Strips: 1, Strip: s.g.StripHeight(th), InUse: true, Turned: s.out == nil, Elsewhere: s.out != nil, Scale: func(float32) {}, Pictures: s.pictures,
+	need := stage.Need{Strips: 1, Strip: room.StripHeight(th), InUse: true, Turned: s.out == nil, Elsewhere: s.out != nil, Scale: func(float32) {}, Pictures: s.pictures,
 		Words: func(w float32, tight bool) float32 {
 			s.tight = tight
 			return s.layoutPanel(th, ink.Rect{W: w}, ink.Rect{})
@@ -63,7 +63,7 @@ func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 		var p ui.Para
 		low.Gap(p.Height(w, th.Style(ui.Small, ink.Regular, ink.Left, th.SayDim), r.W, th.Row(ui.Small)) + 4)
 	}
-	low.Buttons(max(40, th.Row(ui.Body)+16), s.talk, s.next)
+	stage.Buttons(th, &low, s.talk, s.next)
 	return low.Y - r.Y
 }
 
@@ -114,7 +114,7 @@ func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
 			f.Gap(4)
 		}
 		if s.rooms.Scrolls {
-			s.strip = f.Row(s.g.StripHeight(th))
+			s.strip = f.Row(room.StripHeight(th))
 			s.strip.X -= 6
 			s.strip.W += 12
 			f.Gap(6)
@@ -182,17 +182,23 @@ func (s *Scene) layoutHistory(th *ui.Theme, f *kit.Flow) {
 	bh := th.Tall(max(28, th.Row(ui.Small)+8))
 	bw := min(s.forget.Width(th), f.Width)
 	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
-	if words := s.historyWords(); ink.Measure(words, st)+bw+8 <= f.Width {
+	words := s.historyWords()
+	fits := ink.Measure(words, st)+bw+8 <= f.Width
+	if fits {
 		row := f.Row(bh)
 		s.forget.Bounds, s.forget.Clip = ui.Right(&row, bw), f.Clip
 		f.Pieces = append(f.Pieces, kit.Piece{Box: row, S: words, St: st})
 	} else {
 		f.Say(words, ui.Small, ink.Bold, th.Say)
-		f.Buttons(bh, s.forget)
 	}
 	f.Gap(2)
 	s.plot = f.Row(52*th.Text + s.stretch)
 	f.Tiny("dots: score of each guest, hollow where something was lost; grey steps: level")
+	if !fits {
+		f.Gap(4)
+		s.forget.Bounds, s.forget.Clip = ink.Rect{X: f.X, Y: f.Y, W: bw, H: bh}, f.Clip
+		f.Row(bh)
+	}
 }
 
 func (s *Scene) historyWords() string {

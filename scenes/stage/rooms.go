@@ -159,8 +159,10 @@ func (n *Need) head(th *ui.Theme, r *ink.Rect, o *Rooms) {
 func (n *Need) below(th *ui.Theme, r ink.Rect) (o Rooms) {
 	whole := r
 	o.Foot = n.foot(&r, false)
-	words := min(n.tall(r.W), r.H*0.5)
-	most := 330 * th.Text
+	words, most := n.tall(r.W), 260*th.Text
+	if r.H >= 800*th.Text { // longer ones may scroll
+		words = min(words, r.H*0.5)
+	}
 	if n.InUse {
 		most += n.Strip
 	}
@@ -185,6 +187,23 @@ func (n *Need) below(th *ui.Theme, r ink.Rect) (o Rooms) {
 		o.Words = r
 	}
 	return o
+}
+
+// Buttons places the main buttons one beside the other; under a thumb they are as wide as
+// there is room for.
+func Buttons(th *ui.Theme, f *kit.Flow, bs ...*ui.Button) {
+	f.Buttons(max(40, th.Row(ui.Body)+16), bs...)
+	var row []*ui.Button
+	for _, b := range bs {
+		if !b.Hidden {
+			row = append(row, b)
+		}
+	}
+	if th.Least == 0 || len(row) == 0 || row[0].Bounds.Y != row[len(row)-1].Bounds.Y {
+		return
+	}
+	r := ink.Rect{X: f.X, Y: row[0].Bounds.Y, W: f.Width, H: row[0].Bounds.H}
+	kit.Share(r, len(row), 8, func(i int) float32 { return row[i].Width(th) }, func(i int, b ink.Rect) { row[i].Bounds = b })
 }
 
 // Fixed reports whether r lies where nothing scrolls.

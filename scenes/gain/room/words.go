@@ -34,3 +34,8 @@ func ResultLines(th *ui.Theme, width float32) int {
 
 // LongResult is a long result, to measure the room that results need by.
 const LongResult = "Take 12, 180.0 s: strip A 1888 overs, longest 88.8 ms; strip B 1888 overs, longest 88.8 ms."
+
+// StripHeight is what the strip needs alone, dp.
+func StripHeight(th *ui.Theme) float32 {
+	return 16 + th.Tall(2*th.Row(ui.Small)) + 6 + max(ui.KnobHeight(th, 92), 3*th.Tall(kit.ChipHeight(th))+8)
+}
