@@ -408,24 +408,7 @@ func checkManifest(t *testing.T, z *zip.Reader) {
 // in those that opened them, and no further than it may: frames without end, windows of
 // another site.
 func TestFindsTheInterface(t *testing.T) {
-	script, err := os.ReadFile(filepath.Join(root, "cmd/gainwright/internal/course/page/scorm.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	file := filepath.Join(t.TempDir(), "find.js")
-	if err := os.WriteFile(file, []byte(windows), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	cmd := limited.Command(t, patience, "node", file)
-	cmd.Stdin = bytes.NewReader(script)
-	out, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
-	var got map[string]string
-	if err := json.Unmarshal(out, &got); err != nil {
-		t.Fatalf("%v\n%s", err, out)
-	}
+	got := inNode[map[string]string](t, "scorm.js", windows)
 	want := map[string]string{
 		"own": "scorm", "parent": "scorm", "far": "scorm", "opener": "scorm", "openersparent": "scorm", "frameofopened": "scorm",
 		"none": "none", "foreign": "none", "foreignopener": "none", "endless": "none", "refuses": "none",
@@ -460,4 +443,126 @@ for (const name in places) {
   found[name] = box.gainwrightCourse.kind;
 }
 console.log(JSON.stringify(found));
+`
+
+// inNode gives a script of a package to a program for node, on its standard input, and
+// reads the JSON that it prints.
+func inNode[T any](t *testing.T, script, program string) (v T) {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(root, "cmd/gainwright/internal/course/page", script))
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "program.js")
+	if err := os.WriteFile(file, []byte(program), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := limited.Command(t, patience, "node", file)
+	cmd.Stdin = bytes.NewReader(text)
+	out, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	if err := json.Unmarshal(out, &v); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	return v
+}
+
+// TestStoreInTrouble: what cmi5.js does when the learning system answers otherwise than it
+// should: it says so, tries again what did not arrive, once more nothing that did, and
+// keeps the order.
+func TestStoreInTrouble(t *testing.T) {
+	type visit struct {
+		Failed, Said string
+		Asked        []string
+	}
+	got := inNode[map[string]visit](t, "cmi5.js", stores)
+	sent := func(v visit) string {
+		var out []string
+		for _, a := range v.Asked {
+			if strings.HasPrefix(a, "POST statements") || strings.HasPrefix(a, "PUT") {
+				out = append(out, a)
+			}
+		}
+		return strings.Join(out, "; ")
+	}
+	for name, want := range map[string]struct{ failed, said, sent string }{
+		"good":       {sent: "POST statements 1; PUT activities/state a; POST statements 2; PUT activities/state b; POST statements 9 kept on"},
+		"used token": {failed: "used before"},
+		"left out":   {failed: "left out: actor"},
+		"no data":    {failed: "launch data"},
+		"down":       {sent: "POST statements 1; POST statements 1,2; PUT activities/state b; POST statements 9 kept on"},
+		"unreached":  {sent: "POST statements 1; POST statements 1,2; PUT activities/state b; POST statements 9 kept on"},
+		"had them":   {sent: "POST statements 1; PUT activities/state a; POST statements 2; PUT activities/state b; POST statements 9 kept on"},
+		"refuses":    {said: "does not take", sent: "POST statements 1; PUT activities/state a; POST statements 2; PUT activities/state b; POST statements 9 kept on"},
+		"alone":      {},
+	} {
+		v := got[name]
+		if (v.Failed == "") != (want.failed == "") || !strings.Contains(v.Failed, want.failed) || (v.Said == "") != (want.said == "") || !strings.Contains(v.Said, want.said) || sent(v) != want.sent {
+			t.Errorf("%s: failed %q, said %q, sent %q; want %+v", name, v.Failed, v.Said, sent(v), want)
+		}
+	}
+	if a := strings.Join(got["good"].Asked, "; "); !strings.HasPrefix(a, "POST fetch; GET activities/state LMS.LaunchData; GET agents/profile cmi5LearnerPreferences; GET activities/state gainwright; ") {
+		t.Errorf("asked: %s", a)
+	}
+}
+
+const stores = `
+const vm = require("vm"), script = require("fs").readFileSync(0, "utf8");
+const whole = { endpoint: "https://s.example/xapi/", fetch: "https://s.example/fetch", actor: "{}", registration: "r", activityId: "a" };
+const answer = (status, body) => ({ ok: status < 300, status, text: async () => body, json: async () => JSON.parse(body) });
+const visits = {
+  "good": {}, "alone": { asked: {} }, "left out": { asked: { ...whole, actor: "" } },
+  "used token": { fetch: () => answer(200, '{"error-code":"1","error-text":"gone"}') },
+  "no data": { LaunchData: () => answer(404, "") },
+  "down": { statements: n => answer(n == 1 ? 503 : 200, "") },
+  "unreached": { statements: n => { if (n == 1) throw new TypeError("no network"); return answer(200, ""); } },
+  "had them": { statements: () => answer(409, "") },
+  "refuses": { statements: () => answer(403, "") },
+};
+async function visit({ asked = whole, ...answers }) {
+  const seen = { Failed: "", Said: "", Asked: [] }, hear = {};
+  let posts = 0;
+  const box = {
+    URLSearchParams, setTimeout, location: { search: "?" + new URLSearchParams(asked), reload() {} }, gainwrightLesson: { name: "", text: "" },
+    addEventListener: (what, f) => { hear[what] = f; },
+    fetch: async (url, how = {}) => {
+      const u = new URL(url), path = u.pathname.replace("/xapi/", "").replace("/fetch", "fetch"), id = u.searchParams.get("stateId") || u.searchParams.get("profileId") || "";
+      let note = how.method + " " + path;
+      if (path == "statements") note += " " + JSON.parse(how.body).map(s => s.id) + (hear.gone ? how.keepalive ? " kept on" : " LOST" : "");
+      else if (how.method == "PUT") note += " " + JSON.parse(how.body).s;
+      else if (id) note += " " + id;
+      seen.Asked.push(note);
+      if (path == "fetch") return answers.fetch ? answers.fetch() : answer(200, '{"auth-token":"t"}');
+      if (path == "statements") return answers.statements ? answers.statements(++posts) : answer(200, "");
+      if (id == "LMS.LaunchData") return answers.LaunchData ? answers.LaunchData() : answer(200, '{"launchMode":"Normal"}');
+      return answer(how.method == "PUT" ? 204 : 404, "");
+    },
+  };
+  vm.runInNewContext(script, box);
+  const course = box.gainwrightCourse;
+  course.say = words => { seen.Said += words; };
+  course.ending = () => JSON.stringify({ statements: [{ id: 9 }] });
+  try { await course.ready; } catch (e) { seen.Failed = e.message; }
+  if (course.kind == "cmi5") {
+    const there = n => seen.Asked.filter(a => a.startsWith("PUT")).length >= n;
+    const until = async ok => { for (let i = 0; i < 2000 && !ok(); i++) await new Promise(r => setTimeout(r, 10)); };
+    course.send(JSON.stringify({ statements: [{ id: 1 }], state: { s: "a" } }));
+    if (answers.statements && posts == 1 && /503|no network/.test(String(answers.statements))) await new Promise(r => setTimeout(r, 50));
+    else await until(() => there(1));
+    course.send(JSON.stringify({ statements: [{ id: 2 }], state: { s: "b" } }));
+    await until(() => seen.Asked.includes("PUT activities/state b"));
+    await new Promise(r => setTimeout(r, 50));
+    hear.gone = true;
+    hear.pagehide();
+    hear.pagehide();
+  }
+  return seen;
+}
+(async () => {
+  const out = {};
+  await Promise.all(Object.keys(visits).map(async name => { out[name] = await visit(visits[name]); }));
+  console.log(JSON.stringify(out));
+})();
 `
