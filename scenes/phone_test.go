@@ -17,9 +17,16 @@ var phone = ink.Point{X: 390, Y: 844}
 
 var allTabs = []string{kit.IDTabGain, kit.IDTabTwin, kit.IDTabMend, kit.IDTabPlan, kit.IDTabLessons, kit.IDTabPractice}
 
-func onPhone(t testing.TB) *scenetest.Driver {
+// fingered are windows whose pointer is a finger: a phone upright and on its side, a
+// tablet both ways.
+var fingered = []ink.Point{phone, {X: 844, Y: 390}, {X: 820, Y: 1180}, {X: 1180, Y: 820}}
+
+func onPhone(t testing.TB) *scenetest.Driver { return under(t, phone) }
+
+// under is the bench in a window under a finger.
+func under(t testing.TB, size ink.Point) *scenetest.Driver {
 	b := newBench(t)
-	b.Size = phone
+	b.Size, b.Coarse = size, true
 	b.Wait(1.0 / 60)
 	return b
 }
@@ -96,7 +103,7 @@ func checkThumbs(t *testing.T, name string, p *program.Program) {
 	scenetest.CheckControls(t, name, p)
 	for _, c := range p.Controls() {
 		b := c.Common()
-		if b.Hidden {
+		if b.Hidden || b.Bounds.W == 0 {
 			continue
 		}
 		if b.Bounds.W < ui.Touch-0.01 || b.Bounds.H < ui.Touch-0.01 {
@@ -190,22 +197,59 @@ func TestPhoneGain(t *testing.T) {
 	look("four strips")
 }
 
-// TestPhoneThumbs: in every scene at a phone's size what is pressed is as large as a thumb
-// and lies over nothing else.
+// TestPhoneThumbs: in every scene, wherever a finger is the pointer, what is pressed is as
+// large as a thumb and lies over nothing else; with a mouse in as large a window it is not.
 func TestPhoneThumbs(t *testing.T) {
-	b := onPhone(t)
-	look := func(state string) {
-		t.Helper()
-		b.Wait(1.0 / 30)
-		checkThumbs(t, state, b.P)
+	for _, size := range fingered {
+		b := under(t, size)
+		look := func(state string) {
+			t.Helper()
+			b.Wait(1.0 / 30)
+			checkThumbs(t, fmt.Sprintf("%gx%g, %s", size.X, size.Y, state), b.P)
+		}
+		for _, tab := range allTabs {
+			b.Do(tab)
+			b.Wait(0.5)
+			look(tab)
+		}
+		b.Do(kit.IDTabGain)
+		for _, id := range []string{"station.preamp", "strips"} {
+			b.Do(id)
+			look(id)
+			b.Do("drawer.close")
+		}
+		b.RecordLaugh()
+		look("a take")
+		b.Do("blind.start")
+		look("blind")
+		b.Do("blind.stop")
+		b.Do("listen.A")
+		b.Do("play")
+		look("a caution")
+		b.Do("caution.cancel")
+		b.Do("more")
+		look("the page behind the menu")
+		b.Do("more")
+		b.Do(kit.IDTabFirst)
+		look("the first guest")
+		for _, id := range []string{"first.record", "first.again", "first.record", "first.next", "first.next"} {
+			b.Until(id+" to be offered", func() bool { c := controlOf(t, b.P, id); return !c.Hidden && !c.Disabled })
+			look("the first guest before " + id)
+			b.Do(id)
+		}
+		look("the first guest at the end")
 	}
-	for _, tab := range allTabs {
-		b.Do(tab)
-		b.Wait(1)
-		look(tab)
+	b := newBench(t)
+	b.Size = ink.Point{X: 1180, Y: 820}
+	b.Wait(1.0 / 60)
+	if h := controlOf(t, b.P, "check").Bounds.H; h >= ui.Touch {
+		t.Errorf("with a mouse the sound check's button is %g dp high, too", h)
 	}
-	b.Do("more")
-	look("the page behind the menu")
+	b.Coarse = true
+	b.Wait(1.0 / 60)
+	if h := controlOf(t, b.P, "check").Bounds.H; h < ui.Touch {
+		t.Errorf("when a finger became the pointer the sound check's button stayed %g dp high", h)
+	}
 }
 
 // TestPhoneBenchLent: a lesson and practice, which lock what changes the bench, leave the

@@ -626,6 +626,12 @@ func (d *Diagram) Layout(th *ui.Theme, head, in ink.Rect) {
 		d.native = ui.Bottom(&in, th.Row(ui.Small))
 	}
 	d.names = ui.Bottom(&in, th.Row(ui.Small))
+	if short := th.Least - 3 - d.names.H - d.native.H; short > 0 {
+		d.names.Y -= short // a station is opened where its name stands
+		d.native.Y -= short
+		d.native.H += short
+		in.H -= short
+	}
 	ui.Bottom(&in, 4)
 	d.gutter = ui.Left(&in, gutter)
 	ui.Left(&d.names, gutter)

@@ -41,7 +41,7 @@ func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.layoutFoot(th, r.X, r.W, l.footer.Y)
 	ui.Bottom(&r, 10)
 	st := s.step()
-	l.wide = r.W/th.Text >= 760 && r.H/th.Text >= 400
+	l.wide = r.W/th.Text >= 760 && r.H/th.Text >= map[bool]float32{true: 240, false: 400}[th.Narrow]
 	l.card, l.levels = [2]ink.Rect{}, ink.Rect{}
 	if l.wide {
 		s.layoutWide(th, r, st)

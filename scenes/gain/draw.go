@@ -190,6 +190,15 @@ func (t *gainText) fits(s string, st ink.Style, box ink.Rect, row float32) strin
 
 func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 	kit.Panel(l, th, g.transport)
+	if g.cards.On && g.low.H > 0 {
+		kit.Panel(l, th, g.low)
+	}
+	if g.caution {
+		g.drawCaution(l, th)
+		if g.cautBox == g.transport {
+			return // it lies over the words
+		}
+	}
 	s, failed := g.shell.Said()
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	if failed {
@@ -217,27 +226,28 @@ func (g *Scene) drawTransport(l *ink.List, th *ui.Theme) {
 	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	text := ui.Fit(note, g.noteBox.W, kit.SafetyLong, kit.SafetyShort)
 	g.t.note.Draw(l, g.noteBox, text, note, th.Row(ui.Tiny))
-	if g.caution {
-		b := g.cautBox
-		l.Fill(b, 6, th.Lost.Mix(th.Panel, 0.82))
-		l.Frame(b.Inset(1), 6, 1.5, th.Lost)
-		in := ui.Pad(b, 12, 4)
-		in.W = g.cautPlay.Bounds.X - 10 - in.X
-		st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
-		row := th.Row(ui.Small) * 0.95
-		const long = "Caution: this strip is clipped and will sound harsh. Lower the listening level first, above all with headphones."
-		text := long
-		if g.t.caution.Height(long, st, in.W, row) > in.H {
-			text = "Clipped: harsh. Lower the listening level first."
-		}
-		h := g.t.caution.Height(text, st, in.W, row)
-		in.Y += max(0, (in.H-h)/2)
-		g.t.caution.Draw(l, in, text, st, row)
-		return
-	}
-	if !g.cards.On {
+	if !g.cards.On && !g.caution {
 		g.drawClock(l, th)
 	}
+}
+
+// drawCaution writes the caution before clipped sound.
+func (g *Scene) drawCaution(l *ink.List, th *ui.Theme) {
+	b := g.cautBox
+	l.Fill(b, 6, th.Lost.Mix(th.Panel, 0.82))
+	l.Frame(b.Inset(1), 6, 1.5, th.Lost)
+	in := ui.Pad(b, 12, 4)
+	in.W = g.cautPlay.Bounds.X - 10 - in.X
+	st := th.Style(ui.Small, ink.Bold, ink.Left, th.Say)
+	row := th.Row(ui.Small) * 0.95
+	const long = "Caution: this strip is clipped and will sound harsh. Lower the listening level first, above all with headphones."
+	text := long
+	if g.t.caution.Height(long, st, in.W, row) > in.H {
+		text = "Clipped: harsh. Lower the listening level first."
+	}
+	h := g.t.caution.Height(text, st, in.W, row)
+	in.Y += max(0, (in.H-h)/2)
+	g.t.caution.Draw(l, in, text, st, row)
 }
 
 func (g *Scene) drawClock(l *ink.List, th *ui.Theme) {

@@ -86,6 +86,7 @@ type Scene struct {
 	wide, tight, listenRow       bool
 	area, view                   ink.Rect
 	waves, transport             ink.Rect
+	low                          ink.Rect // Record and Play, where a phone lies on its side
 	listenBox, talkerBox         ink.Rect
 	resultBox, noteBox, clockBox ink.Rect
 	content                      float32

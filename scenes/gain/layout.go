@@ -31,7 +31,7 @@ func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	if g.wide {
 		g.layoutWide(th, r)
 	} else {
-		if th.Least > 0 && g.layoutNarrow(th, r) {
+		if th.Narrow && g.layoutNarrow(th, r) {
 			g.verdict.tocome = false
 			return
 		}
@@ -54,7 +54,7 @@ func (g *Scene) least(th *ui.Theme, width float32) float32 {
 
 // sideWidth is how wide the strips' column is beside a diagram.
 func sideWidth(th *ui.Theme, width float32) float32 {
-	return min(max(width*0.29, 338*th.Text), 470*th.Text)
+	return min(max(width*0.29, 338*th.Text+1.4*th.Least), 470*th.Text+th.Least)
 }
 
 func (g *Scene) layoutWide(th *ui.Theme, r ink.Rect) {
@@ -311,14 +311,14 @@ func (g *Scene) layoutCompact(th *ui.Theme, i int, in ink.Rect) {
 		sp.lim[k].Look = ui.Tile
 		sp.lim[k].Label = words[k]
 	}
-	kit.Share(row, 3, 3, func(k int) float32 { return sp.lim[k].Width(th) - 9 }, func(k int, r ink.Rect) { sp.lim[k].Bounds = r })
+	kit.Share(row, 3, 3, func(k int) float32 { return th.Tall(sp.lim[k].Width(th) - 9) }, func(k int, r ink.Rect) { sp.lim[k].Bounds = r })
 }
 
 func (g *Scene) listenHeight(th *ui.Theme) float32 {
 	if g.blind.Open {
 		return g.blind.Height(th)
 	}
-	return 16 + max(32, th.Row(ui.Small)+10) + 4 + max(26, th.Row(ui.Small)+6)
+	return 16 + th.Tall(max(32, th.Row(ui.Small)+10)) + 4 + th.Tall(max(26, th.Row(ui.Small)+6))
 }
 
 // tightListen is the height of what one can listen to where room is short: all of
@@ -327,7 +327,7 @@ func (g *Scene) tightListen(th *ui.Theme, width float32) float32 {
 	if g.blind.Open || !g.oneRow(th, width-24) {
 		return g.listenHeight(th)
 	}
-	return 12 + max(34, th.Row(ui.Small)+10)
+	return 12 + th.Tall(max(34, th.Row(ui.Small)+10))
 }
 
 // oneRow reports whether all that is listened to fits into one row.
@@ -335,10 +335,10 @@ func (g *Scene) oneRow(th *ui.Theme, width float32) bool {
 	g.listenWords(true)
 	for i, c := range g.listen {
 		if g.heard(bench.Listen(i)) {
-			width -= c.Width(th) + 6
+			width -= th.Tall(c.Width(th)+2) + 4
 		}
 	}
-	return width-8-g.blind.Start.Width(th)+10-8-g.matched.Width(th) >= 0
+	return width-8-th.Tall(g.blind.Start.Width(th)-10)-8-g.matched.Width(th) >= 0
 }
 
 // heard reports whether there is a choice for l.
@@ -373,15 +373,15 @@ func (g *Scene) layoutListen(th *ui.Theme, box ink.Rect) {
 	g.listenWords(g.listenRow)
 	if g.listenRow {
 		in := ui.Pad(box, 12, 6)
-		blind.Bounds = ui.Right(&in, blind.Width(th)-10)
+		blind.Bounds = ui.Right(&in, th.Tall(blind.Width(th)-10))
 		ui.Right(&in, 8)
 		g.matched.Bounds = ui.Right(&in, g.matched.Width(th)+1)
 		ui.Right(&in, 8)
-		kit.Share(in, len(list), 4, func(i int) float32 { return list[i].Width(th) + 2 }, func(i int, r ink.Rect) { list[i].Bounds = r })
+		kit.Share(in, len(list), 4, func(i int) float32 { return th.Tall(list[i].Width(th) + 2) }, func(i int, r ink.Rect) { list[i].Bounds = r })
 		return
 	}
 	in := ui.Pad(box, 12, 8)
-	low := ui.Bottom(&in, max(26, th.Row(ui.Small)+6))
+	low := ui.Bottom(&in, th.Tall(max(26, th.Row(ui.Small)+6)))
 	ui.Bottom(&in, 4)
 	if over := in.H - 46; over > 0 {
 		in.Y, in.H = in.Y+over/2, 46
@@ -396,19 +396,19 @@ func (g *Scene) layoutListen(th *ui.Theme, box ink.Rect) {
 }
 
 func (g *Scene) talkerHeight(th *ui.Theme) float32 {
-	return 16 + th.Row(ui.Strong) + 4 + max(28, th.Row(ui.Small)+8) + 4 + max(30, th.Row(ui.Small)+10)
+	return 16 + th.Tall(th.Row(ui.Strong)) + 4 + th.Tall(max(28, th.Row(ui.Small)+8)) + 4 + th.Tall(max(30, th.Row(ui.Small)+10))
 }
 
 func (g *Scene) layoutTalker(th *ui.Theme, box ink.Rect) {
 	in := ui.Pad(box, 12, 8)
-	head := ui.Top(&in, th.Row(ui.Strong))
+	head := ui.Top(&in, th.Tall(th.Row(ui.Strong)))
 	g.open.Bounds = ui.Right(&head, min(g.open.Width(th)-8, head.W))
 	ui.Top(&in, 4)
-	row := ui.Top(&in, (in.H-4)*0.48)
+	row := ui.Top(&in, th.Tall((in.H-4)*0.48))
 	ui.Top(&in, 4)
-	kit.Share(row, len(g.talkers), 3, func(i int) float32 { return g.talkers[i].Width(th) }, func(i int, r ink.Rect) { g.talkers[i].Bounds = r })
+	kit.Share(row, len(g.talkers), 3, func(i int) float32 { return th.Tall(g.talkers[i].Width(th)) }, func(i int, r ink.Rect) { g.talkers[i].Bounds = r })
 	g.level.Bounds = in
-	kit.Share(in, len(g.events), 4, func(i int) float32 { return g.events[i].Width(th) }, func(i int, r ink.Rect) { g.events[i].Bounds = r })
+	kit.Share(in, len(g.events), 4, func(i int) float32 { return th.Tall(g.events[i].Width(th)) }, func(i int, r ink.Rect) { g.events[i].Bounds = r })
 }
 
 // buttonsWidth is what the take's buttons need in one row, and in two.
@@ -421,9 +421,9 @@ func (g *Scene) buttonsWidth(th *ui.Theme) (rec, play, loop, check, again, chanc
 }
 
 func (g *Scene) transportHeight(th *ui.Theme, wide bool, width float32) float32 {
-	row := max(28, th.Row(ui.Small)+6)
+	row := th.Tall(max(28, th.Row(ui.Small)+6))
 	if wide {
-		return 16 + max(44+6+row, 52+4+th.Row(ui.Small)+th.Row(ui.Tiny))
+		return 16 + max(44+6+row, max(52, th.Least+2+th.Row(ui.Small))+4+th.Row(ui.Small)+th.Row(ui.Tiny))
 	}
 	width -= 24
 	_, _, _, _, _, _, one, _ := g.buttonsWidth(th)
@@ -432,13 +432,16 @@ func (g *Scene) transportHeight(th *ui.Theme, wide bool, width float32) float32 
 	if one > width {
 		h += 6 + row
 	}
+	if th.Least > 0 {
+		h += 16 // for a thumb under the clock
+	}
 	return h
 }
 
 func (g *Scene) layoutTransport(th *ui.Theme, box ink.Rect, wide bool) {
 	g.transport = box
 	in := ui.Pad(box, 12, 8)
-	rowB := max(28, th.Row(ui.Small)+6)
+	rowB := th.Tall(max(28, th.Row(ui.Small)+6))
 	rec, play, loop, check, again, chance, oneW, twoW := g.buttonsWidth(th)
 	var one, two ink.Rect
 	switch {
@@ -492,7 +495,7 @@ func (g *Scene) layoutLine(th *ui.Theme, in ink.Rect) {
 	// The caution lies over the timeline.
 	g.cautBox = ink.Rect{X: in.X, Y: in.Y, W: g.clockBox.Right() - in.X, H: in.H}
 	c := ui.Pad(g.cautBox, 10, 0)
-	bh := min(40, c.H-6)
+	bh := min(th.Tall(40), c.H-6)
 	for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
 		r := ui.Right(&c, b.Width(th))
 		b.Bounds = ink.Rect{X: r.X, Y: c.Y + (c.H-bh)/2, W: r.W, H: bh}

@@ -40,23 +40,32 @@ func (g *Scene) narrowStrip(th *ui.Theme, box ink.Rect) {
 
 // narrowTake has what starts and ends a take at the bottom; a caution comes above.
 func (g *Scene) narrowTake(th *ui.Theme, box ink.Rect, caution float32) {
-	g.transport = box
+	g.transport, g.low = box, ink.Rect{}
 	in := ui.Pad(box, 12, 6)
 	if g.caution {
 		g.cautBox = ui.Top(&in, caution-8)
 		ui.Top(&in, 8)
-		c := ui.Pad(g.cautBox, 10, 0)
-		for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
-			r := ui.Right(&c, b.Width(th))
-			b.Bounds = ui.Pad(r, 0, (r.H-th.Tall(40))/2)
-			ui.Right(&c, 8)
-		}
+		g.layoutCaution(th)
 	}
-	row := ui.Top(&in, th.Tall(48))
-	kit.Share(row, 2, 8, func(i int) float32 { return [2]float32{3, 2}[i] }, func(i int, r ink.Rect) { [2]*ui.Button{g.record, g.play}[i].Bounds = r })
+	g.buttons(ui.Top(&in, th.Tall(48)))
 	ui.Top(&in, 4)
 	g.noteBox = ui.Bottom(&in, float32(room.NoteLines(th, in.W))*th.Row(ui.Tiny))
 	g.resultBox = in
+}
+
+// layoutCaution puts the answers into the caution's box.
+func (g *Scene) layoutCaution(th *ui.Theme) {
+	c := ui.Pad(g.cautBox, 10, 0)
+	for _, b := range []*ui.Button{g.cautCancel, g.cautPlay} {
+		r := ui.Right(&c, b.Width(th))
+		b.Bounds = ui.Pad(r, 0, (r.H-th.Tall(40))/2)
+		ui.Right(&c, 8)
+	}
+}
+
+// buttons are Record and Play in a row.
+func (g *Scene) buttons(row ink.Rect) {
+	kit.Share(row, 2, 8, func(i int) float32 { return [2]float32{3, 2}[i] }, func(i int, r ink.Rect) { [2]*ui.Button{g.record, g.play}[i].Bounds = r })
 }
 
 // narrowTalker lays the card of the talker out and returns its height.

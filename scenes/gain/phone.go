@@ -13,25 +13,71 @@ import (
 // layoutNarrow lays out what a narrow window shows: the strip, one card, and the take
 // below; it reports whether there is room for that.
 func (g *Scene) layoutNarrow(th *ui.Theme, r ink.Rect) bool {
+	if r.W > 1.5*r.H {
+		return g.layoutLow(th, r)
+	}
 	said := 6 + th.Tall(48) + 4 + 2*th.Row(ui.Small) + float32(room.NoteLines(th, r.W-24))*th.Row(ui.Tiny) + 6
 	caution := float32(0)
 	if g.caution {
 		caution = 4*th.Row(ui.Small) + 16
 	}
-	strip := room.StripHeight(th)
-	low, top := ui.Bottom(&r, said+caution), ui.Top(&r, strip)
+	low, top := ui.Bottom(&r, said+caution), ui.Top(&r, room.StripHeight(th))
 	ui.Bottom(&r, kit.GapDP)
 	ui.Top(&r, kit.GapDP)
 	if g.blind.Open {
 		g.listenBox = ui.Bottom(&r, g.blind.Height(th))
 		ui.Bottom(&r, kit.GapDP)
 	}
-	if g.cards.On = th.Least > 0 && r.H > 120; !g.cards.On {
+	if g.cards.On = r.H > 120; !g.cards.On {
 		return false
 	}
 	g.Sync()
 	g.narrowStrip(th, top)
 	g.narrowTake(th, low, caution)
+	g.narrowRest(th, r)
+	return true
+}
+
+// layoutLow is layoutNarrow for a phone on its side: the strip and what starts a take
+// beside the card.
+func (g *Scene) layoutLow(th *ui.Theme, r ink.Rect) bool {
+	side := min(r.W*0.46, 400*th.Text)
+	right := r
+	left := ui.Left(&right, side)
+	ui.Left(&right, kit.GapDP)
+	take, strip := ui.Bottom(&left, 12+th.Tall(44)), left
+	ui.Bottom(&strip, kit.GapDP)
+	said := 6 + 2*th.Row(ui.Small) + float32(room.NoteLines(th, right.W-24))*th.Row(ui.Tiny) + 6
+	if g.caution {
+		said = 3*th.Row(ui.Small) + 20
+	}
+	words := ui.Bottom(&right, said)
+	ui.Bottom(&right, kit.GapDP)
+	if g.blind.Open {
+		g.listenBox = ui.Bottom(&right, g.blind.Height(th))
+		ui.Bottom(&right, kit.GapDP)
+	}
+	if g.cards.On = strip.H >= room.StripHeight(th)-4 && right.H > 90; !g.cards.On {
+		return false
+	}
+	g.Sync()
+	g.narrowStrip(th, strip)
+	g.transport = words
+	g.buttons(ui.Pad(take, 12, 6))
+	g.low = take
+	in := ui.Pad(words, 12, 6)
+	if g.cautBox = words; g.caution {
+		g.layoutCaution(th)
+	}
+	g.noteBox = ui.Bottom(&in, float32(room.NoteLines(th, in.W))*th.Row(ui.Tiny))
+	g.resultBox = in
+	g.narrowRest(th, right)
+	return true
+}
+
+// narrowRest lays out what is the same for a phone upright and on its side: the card, with
+// its choices above.
+func (g *Scene) narrowRest(th *ui.Theme, r ink.Rect) {
 	if g.blind.Open {
 		g.blind.Layout(th, g.listenBox)
 	}
@@ -50,7 +96,6 @@ func (g *Scene) layoutNarrow(th *ui.Theme, r ink.Rect) bool {
 	for _, c := range g.drawer.All {
 		c.Common().Clip = g.view
 	}
-	return true
 }
 
 // layoutCard lays out the card chosen, or the sheet of a station over it.

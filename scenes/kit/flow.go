@@ -139,7 +139,7 @@ func (f *Flow) Chips(cs []*ui.Choice) {
 	for len(cs) > 0 {
 		n, need := 0, float32(0)
 		for n < len(cs) {
-			w := cs[n].Width(f.th)
+			w := f.th.Tall(cs[n].Width(f.th))
 			if n > 0 && need+gap+w > f.Width {
 				break
 			}
@@ -147,7 +147,7 @@ func (f *Flow) Chips(cs []*ui.Choice) {
 			n++
 		}
 		r := f.Row(h)
-		Share(r, n, gap, func(i int) float32 { return cs[i].Width(f.th) }, func(i int, b ink.Rect) {
+		Share(r, n, gap, func(i int) float32 { return f.th.Tall(cs[i].Width(f.th)) }, func(i int, b ink.Rect) {
 			cs[i].Bounds, cs[i].Clip = b, f.Clip
 		})
 		f.Y += gap
@@ -166,7 +166,7 @@ func (f *Flow) Buttons(h float32, bs ...*ui.Button) {
 		if b.Hidden {
 			continue
 		}
-		w := min(b.Width(f.th), f.Width)
+		w := min(f.th.Tall(b.Width(f.th)), f.Width)
 		if !first && x+w > f.X+f.Width+0.5 {
 			x = f.X
 			f.Y += h + gap

@@ -75,8 +75,8 @@ func RulerHeight(th *ui.Theme) float32 { return 8 + max(th.Row(ui.Tiny)*3+4, 40)
 // RulerRoom is what a ruler takes of a picture of a height: what it needs or, where
 // everything else would be left too little, the scale alone.
 func RulerRoom(th *ui.Theme, height float32) float32 {
-	if height < 330*th.Text {
-		return 8 + max(th.Row(ui.Tiny)+2, 22)
+	if height < 330*th.Text+th.Least {
+		return th.Tall(8 + max(th.Row(ui.Tiny)+2, 22))
 	}
 	return RulerHeight(th)
 }
@@ -118,7 +118,8 @@ func (r *Ruler) Layout(th *ui.Theme, box ink.Rect) {
 	case r.For[0].Hidden && r.For[1].Hidden:
 	default:
 		side := ui.Right(&in, min(w, in.W*0.4))
-		side.Y, side.H = side.Y+max(0, side.H-ChipHeight(th))/2, min(side.H, ChipHeight(th))
+		chip := min(ChipHeight(th), box.H)
+		side.Y, side.H = side.Y+(side.H-chip)/2, chip
 		Share(side, 2, 4, func(i int) float32 { return r.For[i].Width(th) }, func(i int, b ink.Rect) { r.For[i].Bounds = b })
 		ui.Right(&in, 14)
 	}

@@ -86,7 +86,7 @@ func (s *Scene) layoutCards(th *ui.Theme, area ink.Rect) {
 	s.list.Lay(r, func(c ink.Rect) float32 {
 		f := &s.f
 		f.Begin(th, ink.Rect{X: c.X + 2, Y: c.Y + 8, W: c.W - 4}, s.list.View)
-		if th.Least == 0 { // else it stands in the header
+		if !th.Narrow { // else it stands in the header
 			f.Say("Lessons", ui.Title, ink.Bold, th.Say)
 		}
 		f.Say("Each has a few questions that you answer before you hear, tasks on the live bench, and a result to hand in. They build on one another; your progress is kept.", ui.Body, ink.Regular, th.SayDim)

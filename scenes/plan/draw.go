@@ -263,7 +263,7 @@ func (s *Scene) layoutVerdict(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Tiny(s.work())
 	f.Width = full
 	if beside {
-		h := float32(max(38, int(th.Row(ui.Body)+14)))
+		h := th.Tall(float32(max(38, int(th.Row(ui.Body)+14))))
 		s.use.Bounds = ink.Rect{X: c.X + c.W - bw, Y: top + 2, W: bw, H: h}
 		f.Y = max(f.Y, top+h+4)
 	} else {

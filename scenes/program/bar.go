@@ -20,11 +20,12 @@ type bar struct {
 	heard  bool     // sound is on
 	small  bool     // there is room for the sound's icon only
 	narrow bool     // the window is a phone's
+	low    bool     // which lies on its side
 	foot   ink.Rect // the tabs there
 	name   ink.Rect // of the program
 }
 
-func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20) }
+func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20, th.Least+6) }
 
 // sync brings up what there is.
 func (h *bar) sync() {
@@ -49,6 +50,10 @@ func (h *bar) layout(th *ui.Theme, r *ink.Rect, title string) {
 		ui.Top(r, h.layoutPlain(th, ui.Pad(*r, 14, 0), name))
 		return
 	}
+	if h.low {
+		h.layoutLow(th, r)
+		return
+	}
 	if h.narrow {
 		h.layoutNarrow(th, r, name)
 		return
@@ -58,7 +63,7 @@ func (h *bar) layout(th *ui.Theme, r *ink.Rect, title string) {
 
 // mid is the part of a row of the header that a control takes.
 func mid(th *ui.Theme, r ink.Rect) ink.Rect {
-	h := min(r.H, max(36, th.Row(ui.Body)+8))
+	h := min(r.H, th.Tall(max(36, th.Row(ui.Body)+8)))
 	return ui.Pad(r, 0, (r.H-h)/2)
 }
 

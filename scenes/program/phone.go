@@ -11,17 +11,22 @@ import (
 // on the page behind the menu.
 const narrowDP = 600
 
+// lowDP is the height below which a window under a finger is a phone's on its side: then
+// header and tabs are one row.
+const lowDP = 480
+
 // tabWords are the tabs' words where each has a sixth of a phone's width.
 var tabWords = map[string]string{
 	kit.IDTabGain: "Gain", kit.IDTabTwin: "Talkers", kit.IDTabMend: "Mend",
 	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice",
 }
 
-// fit takes notice of the width.
-func (h *bar) fit(th *ui.Theme, size ink.Point) {
-	h.narrow = size.X < narrowDP
-	th.Least = 0
-	if h.narrow {
+// fit takes notice of the width, and of a finger for the pointer.
+func (h *bar) fit(th *ui.Theme, size ink.Point, coarse bool) {
+	h.low = coarse && size.X >= narrowDP && size.Y < lowDP
+	h.narrow = size.X < narrowDP || h.low
+	th.Narrow, th.Least = h.narrow, 0
+	if h.narrow || coarse {
 		th.Least = ui.Touch
 	}
 	for _, t := range h.tabs {
@@ -42,6 +47,19 @@ func (h *bar) fit(th *ui.Theme, size ink.Point) {
 
 // moved are the controls that a narrow window has on the page behind the menu.
 func (h *bar) moved() []ui.Control { return []ui.Control{h.undo, h.redo, h.level, h.text, h.theme} }
+
+// layoutLow takes one row off the top of r: the tabs, sound, and the menu.
+func (h *bar) layoutLow(th *ui.Theme, r *ink.Rect) {
+	row := ui.Pad(ui.Top(r, max(ui.Touch+6, th.Row(ui.Body)+16)), 12, 3)
+	h.more.Bounds = ui.Right(&row, ui.Square(th))
+	ui.Right(&row, 6)
+	h.small, h.sound.Bounds = true, ui.Right(&row, ui.Square(th))
+	ui.Right(&row, 10)
+	h.name, h.foot = ink.Rect{}, ink.Rect{}
+	for i, t := range h.tabs {
+		t.Bounds = ui.Column(row, i, len(h.tabs), 0)
+	}
+}
 
 // layoutNarrow takes one row off the top of r, and the tabs off the bottom.
 func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
@@ -84,7 +102,7 @@ func (h *bar) fitsIn(th *ui.Theme, width float32) bool {
 
 // drawNarrow draws what lies behind the tabs.
 func (h *bar) drawNarrow(l *ink.List, th *ui.Theme) {
-	if !h.narrow || h.plain {
+	if !h.narrow || h.plain || h.low {
 		return
 	}
 	l.Fill(h.foot, 0, th.Panel)

@@ -52,6 +52,7 @@ type Program struct {
 	cs           []ui.Control
 	size         ink.Point // as the scenes see it
 	zoom         float32   // how much larger the picture is than that
+	coarse       bool      // a finger is the pointer
 	pointers     []ui.Pointer
 	laid         bool
 	last         float64
@@ -288,6 +289,9 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
 		p.size, p.laid = in.Size, false
+	}
+	if in.Coarse != p.coarse {
+		p.coarse, p.laid = in.Coarse, false
 	}
 	redraw = p.changed || !p.laid || len(in.Pointers)+len(in.Keys)+len(in.Drops) > 0 || p.was != p.Announce()
 	// A take that is only looked at stands still.
@@ -763,7 +767,7 @@ func (p *Program) layout() {
 		p.layoutShow(r)
 		return
 	}
-	p.bar.fit(th, p.size)
+	p.bar.fit(th, p.size, p.coarse)
 	p.bar.layout(th, &r, p.Title())
 	p.sync()
 	p.offer.layout(th, &r)

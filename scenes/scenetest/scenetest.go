@@ -26,13 +26,15 @@ type Driver struct {
 	P    *program.Program
 	Now  float64
 	Size ink.Point
+	// Coarse has a finger for the pointer.
+	Coarse bool
 }
 
 // Wait lets frames pass, 60 a second.
 func (b *Driver) Wait(seconds float64) {
 	for range int(math.Ceil(seconds * 60)) {
 		b.Now += 1.0 / 60
-		b.P.Frame(ui.Input{Size: b.Size, Scale: 1, Seconds: b.Now})
+		b.P.Frame(ui.Input{Size: b.Size, Scale: 1, Seconds: b.Now, Coarse: b.Coarse})
 	}
 }
 
@@ -129,7 +131,7 @@ func (b *Driver) Gain(i int) float64 { return b.P.Bench().Chain(i).Preamp.GainDB
 // Key presses a key.
 func (b *Driver) Key(k ui.Key) {
 	b.Now += 1.0 / 60
-	b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Keys: []ui.KeyPress{{Key: k}}})
+	b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Coarse: b.Coarse, Keys: []ui.KeyPress{{Key: k}}})
 }
 
 // Take records so many seconds.

@@ -68,6 +68,8 @@ type Input struct {
 	Hidden   bool // the tab or window cannot be seen
 	// Reduced asks for no motion that is not information.
 	Reduced bool
+	// Coarse tells that a finger is the pointer, not a mouse.
+	Coarse bool
 }
 
 // Intent is a request to change something. It is the only way anything changes,

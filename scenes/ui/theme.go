@@ -27,6 +27,8 @@ type Theme struct {
 	// Least is the least height and width of a control, dp, where fingers press it; 0
 	// where a pointer does.
 	Least float32
+	// Narrow tells that the window is a phone's: scenes show one thing at a time.
+	Narrow bool
 
 	Ground, Panel, Raised, Well ink.Color
 	Line, Grid                  ink.Color // edges of controls; grid lines

@@ -21,7 +21,21 @@ const (
 	// TallWidth is the least width of a picture higher than wide, as on a phone held
 	// upright.
 	TallWidth = 360
+	// LowWidth and LowHeight are the smallest picture where a finger is the pointer, as on
+	// a phone on its side: shrunk, nothing would be as large as a thumb.
+	LowWidth, LowHeight = 640, 340
 )
+
+// least is the smallest picture for a window of w by h dp.
+func least(w, h float64, coarse bool) (width, height float64) {
+	switch {
+	case h > w:
+		return TallWidth, MinHeight
+	case coarse:
+		return LowWidth, LowHeight
+	}
+	return MinWidth, MinHeight
+}
 
 // App is a program to show: several scenes with their tabs, as one picture.
 // All methods are called from one goroutine, in the order Apply (for what the

@@ -65,6 +65,9 @@ func (g *game) open() {
 	reduced := global.Call("matchMedia", "(prefers-reduced-motion: reduce)")
 	g.reduced = reduced.Get("matches").Bool()
 	g.on(reduced, "change", func(e js.Value) { g.reduced = e.Get("matches").Bool() })
+	coarse := global.Call("matchMedia", "(pointer: coarse)")
+	g.coarse = coarse.Get("matches").Bool()
+	g.on(coarse, "change", func(e js.Value) { g.coarse = e.Get("matches").Bool() })
 	g.canvas = document.Call("querySelector", "canvas")
 	// The mirror's elements take the focus, in the order of the page.
 	g.canvas.Call("setAttribute", "tabindex", "-1")
@@ -324,7 +327,7 @@ func printable(key string) bool {
 func (g *game) gather(in *ui.Input) {
 	in.Pointers = append(in.Pointers, g.pending.Pointers...)
 	in.Drops = append(in.Drops, g.pending.Drops...)
-	in.Hidden, in.Reduced = g.hidden, g.reduced
+	in.Hidden, in.Reduced, in.Coarse = g.hidden, g.reduced, g.coarse
 	g.pending.Pointers, g.pending.Drops = g.pending.Pointers[:0], nil
 	g.intents, in.Keys = g.mirror.inbox.take(g.intents, in.Keys)
 }

@@ -95,6 +95,7 @@ type game struct {
 	// The longest of each since they were last asked for, in seconds.
 	frameMost, drawMost, paintMost, mirrorMost float64
 
+	coarse bool // a finger is the pointer
 	platform
 }
 
@@ -106,11 +107,8 @@ func newGame(app App) *game {
 // LayoutF gives the picture every pixel of the screen, up to maxScale.
 func (g *game) LayoutF(w, h float64) (float64, float64) {
 	s := min(deviceScale(), maxScale)
-	least := float64(MinWidth)
-	if h > w {
-		least = TallWidth
-	}
-	g.fit = float32(min(1, w/least, h/MinHeight))
+	lw, lh := least(w, h, g.coarse)
+	g.fit = float32(min(1, w/lw, h/lh))
 	size := ink.Point{X: float32(w) / g.fit, Y: float32(h) / g.fit}
 	scale := float32(s) * g.fit
 	if size != g.size || scale != g.scale {

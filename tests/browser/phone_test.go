@@ -101,14 +101,16 @@ func TestPhonePage(t *testing.T) {
 	p.noErrors()
 }
 
-// Every scene on a phone and on a tablet held upright, as their browsers lay the page
+// Every scene on a phone, upright and on its side, and on a tablet held upright, as their browsers lay the page
 // out: pictures to be looked at, and the mirror where the picture is.
 func TestPhoneScenes(t *testing.T) {
 	url := serveScene(t)
-	for _, s := range []struct{ w, h int }{{390, 844}, {820, 1180}} {
+	for _, s := range []struct{ w, h int }{{390, 844}, {844, 390}, {820, 1180}} {
 		t.Run(fmt.Sprintf("%dx%d", s.w, s.h), func(t *testing.T) {
 			p := newPhone(t, s.w, s.h)
 			p.open(url)
+			p.tab("gain")
+			p.wait("buttons as large as a thumb, since a finger is the pointer", `matchMedia("(pointer: coarse)").matches && (b => b.w >= 44 && b.h >= 44)(gainwright.nodes().find(n => n.id == "hold.reset").bounds)`, time.Minute)
 			for _, tab := range []string{"gain", "twin", "mend", "plan", "lessons", "practice"} {
 				p.tab(tab)
 				p.paints(2)
