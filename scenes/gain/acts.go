@@ -312,8 +312,8 @@ func (g *Scene) applyTakes(it ui.Intent) (ok bool, err error) {
 
 func (g *Scene) setupActs() kit.Acts {
 	a := kit.Acts{
-		kit.IDUndo:         kit.Try(func() error { return g.goBack(&g.log.past, &g.log.future, "there is nothing to undo") }),
-		kit.IDRedo:         kit.Try(func() error { return g.goBack(&g.log.future, &g.log.past, "there is nothing to do again") }),
+		kit.IDUndo:         kit.Try(func() error { return g.goBack(&g.log.Past, &g.log.Future, "there is nothing to undo") }),
+		kit.IDRedo:         kit.Try(func() error { return g.goBack(&g.log.Future, &g.log.Past, "there is nothing to do again") }),
 		kit.IDSetupLink:    kit.Try(g.copyLink),
 		kit.IDSetupSave:    kit.Try(g.saveSetup),
 		kit.IDSetupOpen:    kit.Press(func() { g.shell.Choose(".yaml,.yml") }),
@@ -329,7 +329,7 @@ func (g *Scene) setupActs() kit.Acts {
 
 // goBack takes the newest set-up of from.
 func (g *Scene) goBack(from, to *[]bench.Setup, none string) error {
-	set, ok := g.log.step(from, to, g.Bench.Setup())
+	set, ok := g.log.Step(from, to, g.Bench.Setup())
 	if !ok {
 		return errors.New(none)
 	}
@@ -356,4 +356,4 @@ func (g *Scene) saveSetup() error {
 }
 
 // Undos tells how many changes can be taken back, and made again.
-func (g *Scene) Undos() (back, forth int) { return len(g.log.past), len(g.log.future) }
+func (g *Scene) Undos() (back, forth int) { return len(g.log.Past), len(g.log.Future) }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/result"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
@@ -208,8 +209,8 @@ func TestTheLastTakeIsBack(t *testing.T) {
 				}
 			}
 			c.Wait(0.1)
-			if w := c.Node("status").Value; !strings.HasPrefix(w, TakeResult(first)[:len(TakeResult(first))-1]) {
-				t.Errorf("verdict %q, was %q", w, TakeResult(first))
+			if w := c.Node("status").Value; !strings.HasPrefix(w, result.OfTake(first)[:len(result.OfTake(first))-1]) {
+				t.Errorf("verdict %q, was %q", w, result.OfTake(first))
 			}
 			win, ok := gainOf(c.P).wave.Current()
 			if !ok || win.Strip[0].Truth[bench.WindowFrames/2] == 0 {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
@@ -130,7 +131,7 @@ func (g *Scene) syncMended() {
 	default:
 		c.Disabled, c.Why = true, "record something first"
 	}
-	c.Name = mendedNames[max(m.strip, 0)]
+	c.Name = room.MendedNames[max(m.strip, 0)]
 }
 
 // drawMending draws how far mending is, along the lower edge of its choice.

@@ -9,6 +9,7 @@ import (
 	"gainwright/scenes/gain/blind"
 	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
 	"gainwright/scenes/kit"
@@ -38,7 +39,7 @@ func New(p kit.Shell) *Scene {
 		g.listen[i] = ui.NewChoice("listen", kit.IDListen+n, "Listen to strip "+n, "", n)
 	}
 	g.listen[bench.ListenSpoken] = ui.NewChoice("listen", idSpoken, "Listen to what was spoken", "", "as spoken")
-	g.listen[bench.ListenMended] = ui.NewChoice("listen", idMended, mendedNames[0], "What the fast method guesses was cut off. “Mend it later” shows how far it is from the truth.", "mended")
+	g.listen[bench.ListenMended] = ui.NewChoice("listen", idMended, room.MendedNames[0], "What the fast method guesses was cut off. “Mend it later” shows how far it is from the truth.", "mended")
 	g.mend.strip = unknownStrip
 	for i, w := range [numViews][4]string{
 		{kit.IDView + "waves", "Waves", "The same moment at four places of the chain.", "waves"},
@@ -81,7 +82,7 @@ func New(p kit.Shell) *Scene {
 		g.titles = append(g.titles, t.Title)
 	}
 	for i, e := range bench.Events {
-		b := ui.NewButton(idEvent+e, eventNames[i], eventHints[i], strings.ReplaceAll(e, "_", " "), ui.Strike, ui.NoIcon)
+		b := ui.NewButton(idEvent+e, room.EventNames[i], room.EventHints[i], strings.ReplaceAll(e, "_", " "), ui.Strike, ui.NoIcon)
 		b.Size = ui.Small
 		g.events = append(g.events, b)
 	}
@@ -154,7 +155,7 @@ func (g *Scene) Apply(it ui.Intent) error {
 	}
 	if now := g.Bench.Setup(); now != was {
 		if it.ID != kit.IDUndo && it.ID != kit.IDRedo {
-			g.log.note(was, it.ID, g.shell.Now())
+			g.log.Note(was, it.ID, g.shell.Now())
 		}
 		g.touched = g.shell.Now()
 		if now.N != was.N {
@@ -266,7 +267,7 @@ func (g *Scene) openSetup(d ui.Drop) error {
 	if err := g.Bench.SetSetup(p); err != nil {
 		return err
 	}
-	g.log.note(was, kit.IDSetupOpen, g.shell.Now())
+	g.log.Note(was, kit.IDSetupOpen, g.shell.Now())
 	g.touched = g.shell.Now()
 	g.shell.Relayout()
 	g.status = "The set-up of " + d.Name + " is in place."

@@ -3,6 +3,7 @@ package gain
 import (
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/room"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
 	"gainwright/scenes/kit"
@@ -157,7 +158,7 @@ func (g *Scene) syncTransport(now *state) {
 	kit.Hide(!g.caution, g.cautPlay, g.cautCancel)
 	kit.Refuse(now.recording, whyRecording, g.check, g.chance)
 	kit.Refuse(!now.done || now.recording, whyNoTake, g.play, g.again, g.keep)
-	g.line.Empty = noTakeWords
+	g.line.Empty = room.NoTakeWords
 	if n, part, ok := s.Remaking(); ok && !now.done {
 		g.line.Empty = g.remakeWords(n, part)
 		if g.play.Disabled {

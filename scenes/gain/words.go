@@ -3,22 +3,12 @@ package gain
 import (
 	"fmt"
 	"gainwright/scenes/bench"
+	"gainwright/scenes/gain/result"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
 	"gainwright/sounds/voice"
-	"strings"
 )
-
-var eventNames = [5]string{"Talk normally", "Talk louder", "Laugh", "Lean in to the microphone", "Cough"}
-
-var eventHints = [5]string{
-	"Back to ordinary talk at the usual distance.",
-	"An eighth of the way from quiet talk to a shout, and stays there.",
-	"Laughs once, a good deal louder than the talk.",
-	"Comes within 3 cm of the microphone for a while.",
-	"Coughs once.",
-}
 
 // noStripWords say that a take has no strip i; made once.
 func noStripWords(number, i int) string {
@@ -47,34 +37,6 @@ var voiceNames = func() (n []string) {
 	return n
 }()
 
-// TakeResult says in plain words what became of a take.
-func TakeResult(t *bench.Take) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "Take %d, %s s: ", t.Number, ui.Decimal(t.Seconds(), 1))
-	for i, r := range t.Readings[:t.N] {
-		if i > 0 {
-			b.WriteString("; ")
-		}
-		b.WriteString("strip " + bench.StripNames[i] + " ")
-		b.WriteString(overWords(r))
-	}
-	if t.Full {
-		fmt.Fprintf(&b, ". It ended by itself: a take has at most %d s", bench.MaxTakeSeconds)
-	}
-	return b.String() + "."
-}
-
-func overWords(r sim.Readings) string {
-	if r.Overs == 0 {
-		return "no overs, " + ui.Decimal(float64(r.HeadroomDB), 1) + " dB left"
-	}
-	n := "overs"
-	if r.Overs == 1 {
-		n = "over"
-	}
-	return fmt.Sprintf("%d %s, longest %s ms", r.Overs, n, ui.Decimal(float64(r.LongestOverMS), 1))
-}
-
 // title is what strip i is called on its panel.
 func (g *Scene) title(i int) string {
 	if n := g.names[i]; n != "" {
@@ -96,21 +58,12 @@ func (g *Scene) remakeWords(n int, part float64) []string {
 }
 
 func (g *Scene) fullResult(t *bench.Take) string {
-	return g.t.full.Get([6]int64{t.ID}, func() string { return TakeResult(t) })
+	return g.t.full.Get([6]int64{t.ID}, func() string { return result.OfTake(t) })
 }
 
-// briefResult is TakeResult in few words.
+// briefResult is the same in few words.
 func (g *Scene) briefResult(t *bench.Take) string {
-	return g.t.brief.Get([6]int64{t.ID}, func() string {
-		words := make([]string, t.N)
-		for i, r := range t.Readings[:t.N] {
-			words[i] = bench.StripNames[i] + " no overs"
-			if r.Overs > 0 {
-				words[i] = fmt.Sprintf("%s %d overs", bench.StripNames[i], r.Overs)
-			}
-		}
-		return fmt.Sprintf("Take %d: %s.", t.Number, strings.Join(words, ", "))
-	})
+	return g.t.brief.Get([6]int64{t.ID}, func() string { return result.Brief(t) })
 }
 
 const (
@@ -177,8 +130,3 @@ func (g *Scene) resultWords(t *bench.Take) string {
 	}
 	return s
 }
-
-var mendedNames = [bench.MaxStrips]string{"Listen to strip A mended", "Listen to strip B mended", "Listen to strip C mended", "Listen to strip D mended"}
-
-var noTakeWords = []string{"No take yet. Set the gain while the talker talks, then record. The loudest moment is still to come.",
-	"No take yet. Set the gain, then record.", "No take yet."}
