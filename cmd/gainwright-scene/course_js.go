@@ -135,9 +135,12 @@ func (h *host) Stands(st kit.Standing) {
 	c := h.course
 	switch {
 	case c.cmi5 != nil:
-		c.js.Call("send", text(c.cmi5.Stands(st.Progress, st.Saved, st.Result)))
+		n := c.cmi5.Stands(st.Progress, st.Saved, st.Result)
+		c.as.Passed = c.cmi5.Passed()
+		c.js.Call("send", text(n))
 	case c.scorm != nil:
 		n := c.scorm.Stands(st.Progress, st.Result)
+		c.as.Passed = c.scorm.Passed()
 		c.js.Call("send", text(n))
 		if n.Notice != "" {
 			c.js.Call("say", n.Notice)

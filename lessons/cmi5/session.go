@@ -108,6 +108,10 @@ func (s *Session) Saved() []byte { return s.kept.Progress }
 // which a visit tells one at most (section 9.3).
 func (s *Session) Judged() bool { return s.judged }
 
+// Passed reports whether the record store has been told that the lesson was passed, which
+// is said once a registration.
+func (s *Session) Passed() bool { return s.kept.Passed }
+
 // Stands takes how the lesson stands now, which is first done when it is shown; res is
 // nil until it is finished.
 func (s *Session) Stands(p run.Progress, saved []byte, res *run.Result) (n News) {

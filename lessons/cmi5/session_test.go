@@ -244,6 +244,9 @@ func TestRegistration(t *testing.T) {
 	}
 	third := launch(t, l, cmi5.Normal, "", second.doc, "s3")
 	third.end()
+	if second.s.Passed() || !third.s.Passed() {
+		t.Errorf("passed: %v after the second visit, %v after the third", second.s.Passed(), third.s.Passed())
+	}
 	if got := third.verbs(); got != "initialized passed terminated" {
 		t.Errorf("the third visit says %q", got)
 	}

@@ -54,6 +54,9 @@ func (s *Session) Saved() []byte {
 	return b
 }
 
+// Passed reports whether the lesson has been passed, which stands.
+func (s *Session) Passed() bool { return s.launch.Status == "passed" }
+
 // Stands takes how the lesson stands now, which is first done when it is shown; res is
 // nil until it is finished.
 func (s *Session) Stands(p run.Progress, res *run.Result) (n News) {

@@ -107,6 +107,9 @@ type Assignment struct {
 	Student string
 	// Records tells that what comes of it is recorded: not in a visit that only looks.
 	Records bool
+	// Passed tells that it was passed, at this visit or before, which stands whatever
+	// comes of another attempt. Stands sets it.
+	Passed bool
 	// Once tells that this visit takes no further attempt once one is finished.
 	Once bool
 	// Notice is what the user should know, or empty.

@@ -47,7 +47,11 @@ func (a *assigned) noMore() string {
 
 // handIn says what becomes of the result.
 func (a *assigned) handIn() string {
-	if a.by != nil && a.as.Records {
+	switch {
+	case a.by == nil || !a.as.Records:
+	case a.as.Passed:
+		return "You have passed, which stands in your course. You can also save this result: it can be checked by running your takes again."
+	default:
 		return "Your course has been told. You can also save the result: it can be checked by running your takes again."
 	}
 	return "Save the result to hand it in: it can be checked by running your takes again."

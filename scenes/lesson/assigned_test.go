@@ -107,6 +107,13 @@ func TestAssigned(t *testing.T) {
 	if s.v.State != run.Finished || after.told[0].Result == nil {
 		t.Fatal("it does not begin at the end")
 	}
+	if w := s.given.handIn(); !strings.Contains(w, "has been told") {
+		t.Errorf("it says %q", w)
+	}
+	after.as.Passed = true
+	if w := s.given.handIn(); !strings.Contains(w, "stands in your course") {
+		t.Errorf("passed before, it says %q", w)
+	}
 	b.Do("lesson.anew")
 	if s.v.State != run.Answering || after.told[len(after.told)-1].Progress.Attempt == last.Progress.Attempt {
 		t.Error("it was not begun anew")
