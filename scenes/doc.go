@@ -46,6 +46,7 @@
 //	tab.practice            shows “Practice”
 //	tab.first               shows “First guest”, which has no tab
 //	status                  the latest thing to be spoken; a node, a live region
+//	idea                    which idea a presentation shows; a node
 //	undo                    takes the last change of a setting back
 //	redo                    makes it again
 //	save.…                  and A to D: hands out the file of that strip as WAV

@@ -14,6 +14,8 @@ const (
 
 	IDStatus = "status" // the latest thing to be spoken; a node, a live region
 
+	IDIdea = "idea" // which idea a presentation shows; a node
+
 	IDUndo = "undo" // takes the last change of a setting back
 	IDRedo = "redo" // makes it again
 

@@ -36,6 +36,11 @@ type Presented interface {
 	IdeaKeys() []string
 }
 
+// Placed is a Presented that goes to another idea by itself: Idea is which it shows.
+type Placed interface {
+	Idea() int
+}
+
 // Keyed is a Scene with keys of its own, for when no control wants them.
 type Keyed interface {
 	Key(k ui.KeyPress) (ui.Intent, bool)

@@ -19,6 +19,10 @@ import (
 // Layout puts the list, or the step and the bench, into area.
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
+	if s.show.Alone() {
+		s.show.How.Layout(th, area)
+		return
+	}
 	if s.item == nil {
 		s.g.HideRuler()
 		s.layoutCards(th, area)
@@ -563,6 +567,10 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 
 // Draw draws the list, or the step and the bench; the controls come after.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	if s.show.Alone() {
+		s.show.How.Draw(l, th)
+		return
+	}
 	if s.item == nil {
 		l.Clip(s.list.View)
 		s.f.Draw(l)
@@ -615,6 +623,7 @@ func (s *Scene) drawBar(l *ink.List, th *ui.Theme) {
 
 // Nodes tells what is shown besides the controls.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = s.show.Nodes(dst)
 	if s.item == nil {
 		dst = append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.area})
 		for i, w := range s.faults {
@@ -689,6 +698,8 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 // Scroll moves the column under the pointer.
 func (s *Scene) Scroll(dy float32) {
 	switch {
+	case s.show.Alone():
+		s.show.How.Scroll(dy)
 	case s.item == nil:
 		if s.list.By(dy) {
 			s.Layout(s.shell.Theme(), s.area)

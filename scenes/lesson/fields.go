@@ -96,6 +96,7 @@ type Scene struct {
 	trials   []*ui.Button
 	deck     *kit.Deck
 
+	show       kit.Slides
 	area, foot ink.Rect
 	tight      bool     // the page has a head
 	head       ink.Rect // what the choices leave of the rooms' head

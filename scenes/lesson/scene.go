@@ -164,6 +164,7 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 
 // arrive shows the present step.
 func (s *Scene) arrive() {
+	s.show.Restart()
 	s.reply, s.chosen, s.waves, s.blind, s.showAll = "", -1, nil, false, false
 	s.pictures, s.tocome = false, false
 	s.deck.Load(true)
@@ -342,6 +343,9 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.save)
 		add(s.anew)
 	}
+	if s.show.Alone() {
+		return s.cs
+	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
 
@@ -401,6 +405,7 @@ func (s *Scene) closeLesson() {
 	s.stage.Leave()
 	it := s.item
 	s.item, s.r, s.cs = nil, nil, nil
+	s.show.Restart()
 	it.stand(s.given.kept(s.shell.Host(), it.l))
 	s.status = it.l.Title + ": " + it.card.State + "."
 	s.shell.Relayout()

@@ -14,6 +14,7 @@ import (
 // sync brings the controls up to the state.
 func (s *Scene) sync() {
 	if s.item == nil {
+		s.show.Sync(s.Controls())
 		return
 	}
 	s.Controls()
@@ -47,6 +48,7 @@ func (s *Scene) sync() {
 	}
 	s.g.KeepWindow(s.secret())
 	s.lockBench(wait)
+	s.show.Sync(s.cs)
 }
 
 // onPage are the controls that stay when the pictures are shown in place of the words.

@@ -40,6 +40,10 @@ const mendLongLower = "With 12 dB less gain the same take, brought up and cleane
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g := &s.l
 	g.Area = area
+	if s.show.On() {
+		s.show.How.Layout(th, area)
+		return
+	}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
 	foot := s.d.Height(th, r.W, mendLongest)
@@ -291,9 +295,16 @@ func (s *Scene) layoutListen(th *ui.Theme) {
 // Draw draws panels, pictures, figures and words.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	g := &s.l
+	if s.show.On() {
+		s.show.Draw(l, th)
+	}
 	g.Begin(l)
-	s.drawPicture(l, th)
-	s.drawTable(l, th)
+	if g.picture.W > 0 {
+		s.drawPicture(l, th)
+	}
+	if g.table.W > 0 {
+		s.drawTable(l, th)
+	}
 	s.drawSide(l, th)
 	g.End(l, th)
 	s.d.Draw(l, th, s.strong)
@@ -302,7 +313,7 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 func (s *Scene) drawPicture(l *ink.List, th *ui.Theme) {
 	g, m := &s.l, s.take
 	kit.Panel(l, th, g.picture)
-	kit.Heading(l, th, g.head, s.t.title.Text("The same ", s.w.SpanMS, 0, " ms"))
+	kit.Heading(l, th, g.head, ui.Fit(th.Style(ui.Strong, ink.Bold, ink.Left, th.Say), g.head.W, s.t.title.Text("The same ", s.w.SpanMS, 0, " ms"), "One moment"))
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	if m == nil {
 		for _, r := range g.wells {
@@ -425,9 +436,28 @@ func (s *Scene) drawTable(l *ink.List, th *ui.Theme) {
 
 func (s *Scene) drawSide(l *ink.List, th *ui.Theme) {
 	g := &s.l
-	for _, r := range []ink.Rect{g.src, g.stack, g.ls} {
-		kit.Panel(l, th, r)
+	if g.src.W > 0 {
+		s.drawSource(l, th)
 	}
+	if g.stack.W > 0 {
+		s.drawStack(l, th)
+	}
+	if g.ls.W <= 0 {
+		return
+	}
+	kit.Panel(l, th, g.ls)
+	if g.tight < 2 {
+		in := ui.Pad(g.ls, 12, 7)
+		kit.Heading(l, th, ui.Top(&in, th.Row(ui.Strong)), "Listen")
+	} else {
+		r := s.listen[0].Bounds
+		kit.Heading(l, th, ink.Rect{X: g.ls.X + 12, Y: r.Y, W: r.X - g.ls.X - 16, H: r.H}, "Listen")
+	}
+}
+
+func (s *Scene) drawSource(l *ink.List, th *ui.Theme) {
+	g := &s.l
+	kit.Panel(l, th, g.src)
 	in := ui.Pad(g.src, 12, 7)
 	head := ui.Top(&in, th.Row(ui.Strong))
 	w := kit.Heading(l, th, head, "What to mend")
@@ -441,21 +471,21 @@ func (s *Scene) drawSide(l *ink.List, th *ui.Theme) {
 			return ui.Fit(tiny, head.W, m.title+", "+sec+" around its loudest moment", sec+" around the loudest moment", sec+" of it", sec)
 		}), tiny)
 	}
-	in = ui.Pad(g.stack, 12, 7)
+}
+
+func (s *Scene) drawStack(l *ink.List, th *ui.Theme) {
+	g := &s.l
+	kit.Panel(l, th, g.stack)
+	in := ui.Pad(g.stack, 12, 7)
 	kit.Heading(l, th, ui.Top(&in, max(th.Row(ui.Strong), 26)), "Treat it, in this order")
-	if s.job != nil && g.progress.W > 30 {
-		stage, share := s.job.Progress()
-		words := s.t.progress.Get([6]int64{kit.Hash(stage), ui.Q(share*100, 0), int64(g.progress.W)}, func() string {
-			pc := ui.Decimal(share*100, 0) + " %"
-			return ui.Fit(tiny, g.progress.W-30, stage+" "+pc, pc)
-		})
-		kit.ProgressBar(l, th, g.progress, share, words)
+	if s.job == nil || g.progress.W <= 30 {
+		return
 	}
-	if g.tight < 2 {
-		in = ui.Pad(g.ls, 12, 7)
-		kit.Heading(l, th, ui.Top(&in, th.Row(ui.Strong)), "Listen")
-	} else {
-		r := s.listen[0].Bounds
-		kit.Heading(l, th, ink.Rect{X: g.ls.X + 12, Y: r.Y, W: r.X - g.ls.X - 16, H: r.H}, "Listen")
-	}
+	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	stage, share := s.job.Progress()
+	words := s.t.progress.Get([6]int64{kit.Hash(stage), ui.Q(share*100, 0), int64(g.progress.W)}, func() string {
+		pc := ui.Decimal(share*100, 0) + " %"
+		return ui.Fit(tiny, g.progress.W-30, stage+" "+pc, pc)
+	})
+	kit.ProgressBar(l, th, g.progress, share, words)
 }

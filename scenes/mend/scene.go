@@ -58,8 +58,9 @@ type Scene struct {
 	strong  bool
 	verdict [2]string
 
-	l mendLayout
-	t mendTexts
+	show kit.Slides
+	l    mendLayout
+	t    mendTexts
 }
 
 func New(p kit.Shell) *Scene {
@@ -216,6 +217,7 @@ func (s *Scene) sync() {
 	s.w.Disabled, s.w.Why = !ready, whyNoMend
 	s.moment.Disabled, s.moment.Why = !ready, whyNoMend
 	s.d.Sync()
+	s.show.Sync(s.Controls())
 }
 
 // place is where kind k stands in the stack.
@@ -644,6 +646,7 @@ func (s *Scene) save() error {
 
 // Nodes tells what the pictures and the table show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = s.show.Nodes(dst)
 	dst = append(dst,
 		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
 		ui.Node{ID: idVerdict, Role: ui.RoleText, Name: "Verdict", Value: strings.TrimSpace(s.verdict[0] + " " + s.verdict[1]), Bounds: s.l.words},

@@ -11,19 +11,6 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// riskAxis is logarithmic: ten times the risk is always the same step. Its levels
-// are 10·log10 of the share.
-var riskAxis = ui.Axis{{DB: -33, At: 0}, {DB: 0, At: 1}}
-
-var riskTicks = [...]struct {
-	share float64
-	word  string
-}{{1, "100 %"}, {0.3, "30 %"}, {0.1, "10 %"}, {0.03, "3 %"}, {0.01, "1 %"}, {0.003, "0.3 %"}, {0.001, "0.1 %"}}
-
-const noiseTop, noiseBottom = -20, -80
-
-var noiseAxis = ui.Axis{{DB: noiseBottom, At: 0}, {DB: noiseTop, At: 1}}
-
 // planPlots are the two pictures one above the other, on one axis of gain.
 type planPlots struct {
 	box                    ink.Rect
@@ -115,18 +102,15 @@ func (c *planCursor) Draw(l *ink.List, th *ui.Theme, st ui.State) {
 	l.TextIn(b, s, stl)
 }
 
-func riskY(r ink.Rect, share float64) float32 {
-	if share <= 0 {
-		return r.Bottom()
-	}
-	return riskAxis.Y(r, 10*math.Log10(share))
-}
-
 // Layout puts the scene into area: three columns where there is room, else one
 // that scrolls.
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	s.area = area
 	s.told.sync(&s.setup, s.res, s.win, s.shell.Bench())
+	if s.show.On() {
+		s.show.How.Layout(th, area)
+		return
+	}
 	area = s.told.layout(th, area)
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
@@ -466,6 +450,10 @@ func (s *Scene) listMatters(th *ui.Theme, f *kit.Flow) {
 
 // Draw draws panels, plots and words; the controls come after.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
+	if s.show.On() {
+		s.show.How.Draw(l, th)
+		return
+	}
 	s.told.ruler.Draw(l, th)
 	if !s.wide {
 		l.Clip(s.page.View)
@@ -692,6 +680,7 @@ func (s *Scene) drawCurves(l *ink.List, th *ui.Theme) {
 
 // Nodes tells what the pictures show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = s.show.Nodes(dst)
 	dst = append(dst,
 		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.midBox},
 		ui.Node{ID: idCurves, Role: ui.RoleImage, Name: "Chance of an over and noise after delivery, against gain", Value: s.curveWords(), Bounds: s.plots.box},

@@ -70,22 +70,24 @@ type Scene struct {
 	shown    int    // percent of it that is on screen
 	problem  string // why there is nothing to show
 
-	acts   kit.Acts
-	cs     []ui.Control
-	mics   []*ui.Choice
-	recs   []*ui.Choice
-	places [3]*ui.Choice
-	guests []*ui.Choice // kinds of conversation
-	told   told
-	views  [numPlanViews]*ui.Choice
-	view   planView
-	main   []*kit.Field // in front
-	all    []*kit.Field // every assumption, and the limits
-	byKey  map[string]*kit.Field
-	gain   *planCursor
-	gainOn bool // somebody chose the gain; else it follows the window
-	use    *ui.Button
-	reset  *ui.Button
+	acts    kit.Acts
+	cs      []ui.Control
+	mics    []*ui.Choice
+	recs    []*ui.Choice
+	places  [3]*ui.Choice
+	guests  []*ui.Choice // kinds of conversation
+	show    kit.Slides
+	viewWas planView // before the presentation
+	told    told
+	views   [numPlanViews]*ui.Choice
+	view    planView
+	main    []*kit.Field // in front
+	all     []*kit.Field // every assumption, and the limits
+	byKey   map[string]*kit.Field
+	gain    *planCursor
+	gainOn  bool // somebody chose the gain; else it follows the window
+	use     *ui.Button
+	reset   *ui.Button
 
 	wide                     bool
 	area                     ink.Rect
@@ -258,6 +260,7 @@ func (s *Scene) sync() {
 	}
 	s.gain.Value = s.setup.Chain.Preamp.GainDB
 	s.use.Disabled, s.use.Why = s.res == nil, "the sessions are still being simulated"
+	s.show.Sync(s.Controls())
 }
 
 // Controls lists the controls in focus order.

@@ -28,8 +28,20 @@ func (p *Program) goIdea(d int) {
 	if !ok || !p.present {
 		return
 	}
-	n := pr.Ideas()
+	n := p.placeIdea()
 	p.ideaAt = (p.ideaAt + d + n) % n
 	pr.ShowIdea(p.ideaAt)
 	p.laid = false
+}
+
+// placeIdea asks the scene which idea it shows, where it may have gone on by itself, and
+// of how many.
+func (p *Program) placeIdea() (of int) {
+	if pl, ok := p.scene().(kit.Placed); ok {
+		p.ideaAt = max(0, pl.Idea())
+	}
+	if pr, ok := p.scene().(kit.Presented); ok {
+		of = pr.Ideas()
+	}
+	return of
 }

@@ -5,7 +5,6 @@ import (
 	"runtime"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"gainwright/scenes/bench"
@@ -778,7 +777,7 @@ func (p *Program) layout() {
 // layoutShow lays a presentation out: the scene, and a line with its keys.
 func (p *Program) layoutShow(r ink.Rect) {
 	// As large as the picture bears, in the steps that there are.
-	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4))
+	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4), max(1, float32(int(r.W/390*4))/4))
 	p.th = ui.HighContrast(p.th.Dark, text)
 	th := &p.th
 	p.offer.layout(th, &r)
@@ -802,20 +801,9 @@ func (p *Program) drawFoot(l *ink.List) {
 		l.TextIn(p.footBox, ui.Fit(st, p.footBox.W, s), st)
 		return
 	}
-	s := p.foot.Get([6]int64{int64(p.ideaAt), int64(p.footBox.W), int64(th.Text * 100), int64(p.now)}, func() string {
-		head := fmt.Sprintf("%d", p.ideaAt+1)
-		var keys []string
-		if pr, ok := p.scene().(kit.Presented); ok {
-			head = fmt.Sprintf("%d of %d", p.ideaAt+1, pr.Ideas())
-			keys = pr.IdeaKeys()
-		}
-		// As many of the keys as there is room for.
-		for n := len(keys); ; n-- {
-			s := head + "   ← → idea   " + strings.Join(append(keys[:n:n], "Esc end"), "   ")
-			if n == 0 || ink.Measure(s, st) <= p.footBox.W {
-				return s
-			}
-		}
+	of := p.placeIdea()
+	s := p.foot.Get([6]int64{int64(p.ideaAt), int64(p.footBox.W), int64(th.Text * 100), int64(p.now), int64(of)}, func() string {
+		return footWords(p.scene(), p.ideaAt, of, st, p.footBox.W)
 	})
 	l.TextIn(p.footBox, s, st)
 }

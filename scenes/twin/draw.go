@@ -38,6 +38,10 @@ const twinLongest = "At 50.0 dB 110\u00a0400 samples differ: the files tell the 
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g := &s.l
 	g.Area = area
+	if s.show.On() {
+		s.show.How.Layout(th, area)
+		return
+	}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
 	foot := s.d.Height(th, r.W, twinLongest)
@@ -274,8 +278,13 @@ func (s *Scene) layoutAsk(th *ui.Theme) {
 // Draw draws panels, pictures and words.
 func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	g := &s.l
+	if s.show.On() {
+		s.show.Draw(l, th)
+	}
 	g.Begin(l)
-	s.drawPicture(l, th)
+	if g.picture.W > 0 {
+		s.drawPicture(l, th)
+	}
 	s.drawSide(l, th)
 	g.End(l, th)
 	s.d.Draw(l, th, s.strong)
@@ -284,7 +293,7 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 func (s *Scene) drawPicture(l *ink.List, th *ui.Theme) {
 	g, t := &s.l, s.st
 	kit.Panel(l, th, g.picture)
-	kit.Heading(l, th, g.head, s.t.title.Text("The same ", s.w.SpanMS, 0, " ms of both"))
+	kit.Heading(l, th, g.head, ui.Fit(th.Style(ui.Strong, ink.Bold, ink.Left, th.Say), g.head.W, s.t.title.Text("The same ", s.w.SpanMS, 0, " ms of both"), "The same moment", "Both"))
 	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	l.TextIn(g.sub, s.t.sub.Get([6]int64{int64(g.sub.W), int64(th.Text * 100), ui.Q(s.w.MS(), 0)}, func() string {
 		at := "at " + ui.Decimal(s.w.MS(), 0) + " ms"
@@ -421,23 +430,37 @@ func (s *Scene) drawProgress(l *ink.List, th *ui.Theme) {
 }
 
 func (s *Scene) drawSide(l *ink.List, th *ui.Theme) {
+	g := &s.l
+	if g.gain.W > 0 {
+		s.drawGain(l, th)
+	}
+	if g.treat.W > 0 {
+		s.drawTreat(l, th)
+	}
+	if g.listen.W > 0 {
+		kit.Panel(l, th, g.listen)
+		if g.tight < 2 {
+			title(l, th, g.listen, "Listen")
+		} else {
+			row := s.listen[0].Bounds
+			kit.Heading(l, th, ink.Rect{X: g.listen.X + 12, Y: row.Y, W: row.X - g.listen.X - 16, H: row.H}, "Listen")
+		}
+	}
+	if g.ask.W > 0 {
+		s.drawAsk(l, th)
+	}
+}
+
+// title writes the first of text that fits at the top of a panel.
+func title(l *ink.List, th *ui.Theme, r ink.Rect, text ...string) {
+	in := ui.Pad(r, 12, 8)
+	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
+	kit.Heading(l, th, ui.Top(&in, th.Row(ui.Strong)), ui.Fit(st, in.W, text...))
+}
+
+func (s *Scene) drawGain(l *ink.List, th *ui.Theme) {
 	g, t := &s.l, s.st
-	for _, r := range []ink.Rect{g.gain, g.treat, g.listen, g.ask} {
-		kit.Panel(l, th, r)
-	}
-	title := func(r ink.Rect, text ...string) {
-		in := ui.Pad(r, 12, 8)
-		st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-		kit.Heading(l, th, ui.Top(&in, th.Row(ui.Strong)), ui.Fit(st, in.W, text...))
-	}
-	title(g.treat, "Do something to both files", "Treat both files")
-	if g.tight < 2 {
-		title(g.listen, "Listen")
-	} else {
-		row := s.listen[0].Bounds
-		kit.Heading(l, th, ink.Rect{X: g.listen.X + 12, Y: row.Y, W: row.X - g.listen.X - 16, H: row.H}, "Listen")
-	}
-	title(g.ask, "Which one was recorded?")
+	kit.Panel(l, th, g.gain)
 	small := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	row := th.Row(ui.Small)
 	w := g.gainWords
@@ -451,21 +474,36 @@ func (s *Scene) drawSide(l *ink.List, th *ui.Theme) {
 	h := s.t.gainP.Height(words, small, w.W, row)
 	w.Y += max(0, (w.H-h)/2)
 	s.t.gainP.Draw(l, w, words, small, row)
-	s.t.questionP.Draw(l, g.question, s.ask(), small, row)
+}
+
+func (s *Scene) drawTreat(l *ink.List, th *ui.Theme) {
+	g, t := &s.l, s.st
+	kit.Panel(l, th, g.treat)
+	title(l, th, g.treat, "Do something to both files", "Treat both files")
 	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	if t != nil && g.treatWords.H > 0 {
-		l.TextIn(g.treatWords, s.t.treat.Get([6]int64{int64(t.treat), int64(t.differing), int64(g.treatWords.W), int64(th.Text * 100)}, func() string {
-			switch {
-			case t.treat == twinNone && !t.same():
-				return ui.Fit(tiny, g.treatWords.W, "Different files: treated, they differ too.", "Different files.")
-			case t.treat == twinNone:
-				return ui.Fit(tiny, g.treatWords.W, "Equal in, equal out: no treatment can know.", "Equal in, equal out.")
-			case t.same():
-				return ui.Fit(tiny, g.treatWords.W, "Both results equal: it cannot know which it had.", "Both results are equal.")
-			}
-			return ui.Fit(tiny, g.treatWords.W, "The results differ, as the files did.", "The results differ.")
-		}), tiny)
+	if t == nil || g.treatWords.H <= 0 {
+		return
 	}
+	l.TextIn(g.treatWords, s.t.treat.Get([6]int64{int64(t.treat), int64(t.differing), int64(g.treatWords.W), int64(th.Text * 100)}, func() string {
+		switch {
+		case t.treat == twinNone && !t.same():
+			return ui.Fit(tiny, g.treatWords.W, "Different files: treated, they differ too.", "Different files.")
+		case t.treat == twinNone:
+			return ui.Fit(tiny, g.treatWords.W, "Equal in, equal out: no treatment can know.", "Equal in, equal out.")
+		case t.same():
+			return ui.Fit(tiny, g.treatWords.W, "Both results equal: it cannot know which it had.", "Both results are equal.")
+		}
+		return ui.Fit(tiny, g.treatWords.W, "The results differ, as the files did.", "The results differ.")
+	}), tiny)
+}
+
+func (s *Scene) drawAsk(l *ink.List, th *ui.Theme) {
+	g, t := &s.l, s.st
+	kit.Panel(l, th, g.ask)
+	title(l, th, g.ask, "Which one was recorded?")
+	small := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
+	s.t.questionP.Draw(l, g.question, s.ask(), small, th.Row(ui.Small))
+	tiny := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	k := 0
 	if t != nil {
 		k = s.kind()

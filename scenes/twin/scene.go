@@ -123,8 +123,9 @@ type Scene struct {
 	status string
 	strong bool
 
-	l twinLayout
-	t twinTexts
+	l    twinLayout
+	t    twinTexts
+	show kit.Slides
 }
 
 func New(p kit.Shell) *Scene {
@@ -226,6 +227,7 @@ func (s *Scene) sync() {
 	s.w.Disabled, s.w.Why = !ready, whyTwin
 	s.moment.Disabled, s.moment.Why = !ready, whyTwin
 	s.d.Sync()
+	s.show.Sync(s.Controls())
 }
 
 // Update works on in slices and takes over what is finished.
@@ -475,6 +477,7 @@ func (s *Scene) judge(said int) {
 
 // Nodes tells what the pictures show.
 func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
+	dst = s.show.Nodes(dst)
 	return append(dst,
 		ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.d.Result},
 		ui.Node{ID: idFiles, Role: ui.RoleText, Name: "The two files", Value: s.fileWords(), Bounds: s.l.verdict},
