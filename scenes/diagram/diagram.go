@@ -486,7 +486,11 @@ func (d *Diagram) drawEvent(l *ink.List, th *ui.Theme, k *column, i int, row flo
 	}
 	var one string
 	if narrow {
-		one = d.event[i].Text("", v, 1, " dB")
+		digits := 1
+		if ink.Measure("88.8 dB", st) > width {
+			digits = 0
+		}
+		one = d.event[i].Text("", v, digits, " dB")
 		switch {
 		case k.scarry && k.lost < 0.05:
 			two = ui.Fit(st, width, what+", flat", what)

@@ -261,7 +261,7 @@ func (a *AnswerRow) textWidth(th *ui.Theme, w float32) float32 { return w - 24 -
 
 // Height is what the row needs at a width.
 func (a *AnswerRow) Height(th *ui.Theme, w float32) float32 {
-	return max(a.para.Height(a.Text, th.Style(ui.Body, ink.Regular, ink.Left, th.Say), a.textWidth(th, w), th.Row(ui.Body))+14, 36)
+	return max(a.para.Height(a.Text, th.Style(ui.Body, ink.Regular, ink.Left, th.Say), a.textWidth(th, w), th.Row(ui.Body))+14, th.Tall(36))
 }
 
 // Draw draws mark and text.

@@ -1,11 +1,13 @@
 package lesson
 
 import (
+	"fmt"
 	"testing"
 
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
+	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 )
@@ -130,6 +132,15 @@ func onOnePage(t *testing.T, b *scenetest.Driver, s *Scene, name string, judged 
 		}
 	}
 	scenetest.CheckInView(t, name, b, ids...)
+	least := b.P.Theme().Least
+	for _, c := range b.P.Controls() {
+		if c := c.Common(); !c.Hidden && (c.Bounds.W < least-0.01 || c.Bounds.H < least-0.01) {
+			t.Errorf("%s, %v: %s is only %.1f by %.1f dp", name, b.Size, c.ID, c.Bounds.W, c.Bounds.H)
+		}
+	}
+	var l ink.List
+	b.P.Draw(&l)
+	scenetest.CheckTexts(t, fmt.Sprint(name, b.Size), &l, b.Size, ink.Rect{W: b.Size.X, H: b.Size.Y})
 	switch {
 	case judged:
 	case roomy && (s.asked.Y < view.Y || s.asked.Bottom() > view.Bottom()+1):

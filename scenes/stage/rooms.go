@@ -159,6 +159,7 @@ func (n *Need) head(th *ui.Theme, r *ink.Rect, o *Rooms) {
 func (n *Need) below(th *ui.Theme, r ink.Rect) (o Rooms) {
 	whole := r
 	o.Foot = n.foot(&r, false)
+	// Under a thumb a strip has a knob of its own size, so one is shown at a time.
 	words, most := n.tall(r.W), 260*th.Text
 	if r.H >= 800*th.Text { // longer ones may scroll
 		words = min(words, r.H*0.5)
@@ -166,7 +167,7 @@ func (n *Need) below(th *ui.Theme, r ink.Rect) (o Rooms) {
 	if n.InUse {
 		most += n.Strip
 	}
-	if r.H-words-kit.GapDP >= most {
+	if r.H-words-kit.GapDP >= most && !(n.InUse && th.Least > 0) {
 		o.Words, o.Strips = ui.Top(&r, words), n.InUse
 		ui.Top(&r, kit.GapDP)
 		o.Pictures = r
