@@ -2,6 +2,8 @@
 // cannot run.
 "use strict";
 
+const cameHere = "gainwright-scene"; // in the browser's memory: the scene that came last
+
 // The head of the page runs this as soon as it is there, before there is a body to
 // write in: the scene is under way and being compiled while all else comes.
 const asked = typeof WebAssembly === "object" ? ask() : null;
@@ -48,28 +50,42 @@ function megabytes(n) { return (n / 1e6).toFixed(1); }
 
 // ask fetches the scene and compiles it as it comes. A browser keeps what it made of a
 // response from the network, for the next visit, and not of one that a page made: so
-// the bytes are counted on a copy.
+// the bytes are counted on a copy, which takes time, and only where they may be long in
+// coming.
 function ask() {
   const { scene, size } = document.currentScript.dataset;
   const response = (globalThis.gainwrightSite ? gainwrightSite.scene(scene) : fetch(scene)).then(async r => {
     if (!r.ok) throw new Error(globalThis.gainwrightSite ? "the server says " + r.status : (await r.text()).trim());
     return r;
   });
-  const counted = response.then(r => [Number(r.headers.get("Gainwright-Size") || size) || 0, r.clone().body]);
+  const near = isNear(scene);
+  const counted = response.then(r => near ? [] : [Number(r.headers.get("Gainwright-Size") || size) || 0, r.clone().body]);
   const module = WebAssembly.compileStreaming(response);
   const long = new Promise(r => setTimeout(r, 1000, true));
   // Until the module is there, or takes long, this thread is left to the bytes, which pass
   // through it. What fails is told by whoever waits for the module.
   const slow = Promise.race([module.then(() => false, () => false), long]);
   counted.catch(() => {});
-  // What is kept for this address is read while there is nothing else to do.
-  try { sessionStorage.length + localStorage.length; } catch {} // forbidden: so the scene finds, too
+  module.then(() => { try { localStorage.setItem(cameHere, scene); } catch {} }, () => {});
   return { counted, module, slow };
+}
+
+// isNear tells whether the scene will be there at once: from this computer, or since it came
+// here before and the browser has it, most likely. What is kept for this address is so
+// read, for the scene too, while there is nothing else to do.
+function isNear(scene) {
+  const here = /^(localhost|127\..*|\[::1\])$/.test(location.hostname);
+  try {
+    return sessionStorage.length >= 0 && localStorage.getItem(cameHere) === scene || here;
+  } catch { // forbidden: so the scene finds, too
+    return here;
+  }
 }
 
 // count tells how much of the scene has come, if it takes long: reading it takes time, too.
 async function count({ counted, module, slow }) {
   const [total, body] = await counted;
+  if (!body) return;
   let here = !await slow;
   module.then(() => { here = true; }, () => {});
   const reader = body.getReader();
