@@ -4,6 +4,7 @@ go 1.26.8
 
 require (
 	github.com/andybalholm/brotli v1.3.0
+	github.com/boombuler/barcode v1.1.0
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/expr-lang/expr v1.17.8

@@ -52,6 +52,7 @@
 //	save.…                  and A to D: hands out the file of that strip as WAV
 //	save.spoken             hands out what was spoken as WAV
 //	setup.link              puts a link that carries all settings on the clipboard
+//	setup.code              hands that link out as a picture that a phone reads
 //	setup.save              hands the settings out as a scenario file
 //	setup.open              asks for a scenario file
 //	setup.reset             all settings as at a first visit
@@ -95,8 +96,8 @@
 //
 //	sound                   turns sound on or off
 //	sound.yes               once asked by a press that would be heard: turns sound on and
-//	                        does it
-//	sound.no                does it without sound, and is not asked again
+//	                        does it; or yes to another question
+//	sound.no                does it without sound, and is not asked again; or no
 //	listen.level_db         −60 to 0 dB: how loud one hears, −20 at first
 //	more                    opens and closes the page for handing out and presenting
 //	present                 one idea at a time, large; again ends it

@@ -46,6 +46,13 @@ type Queue struct {
 	Short   bool          // it was nearly empty within the last two seconds
 }
 
+// A Delayed is a Device that knows when what is changed is heard late; Late says why, "" if
+// it is not.
+type Delayed interface {
+	Device
+	Late() string
+}
+
 // A Queued is a Device that knows of its queue; ok is false while it does not.
 type Queued interface {
 	Device

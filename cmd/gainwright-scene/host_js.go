@@ -18,10 +18,13 @@ var (
 
 // host is a page in a browser.
 type host struct {
-	still  js.Value // whether little motion is asked for, which may change at any time
-	others []string // keys that other tabs have stored
-	went   []string // places that the user went back or on to
-	course *course  // what a learning system has opened, or nil
+	public  string   // see Public
+	carried string   // what the link that was followed carries
+	still   js.Value // whether little motion is asked for, which may change at any time
+	others  []string // keys that other tabs have stored
+	fresh   bool     // a new version of the site has come
+	went    []string // places that the user went back or on to
+	course  *course  // what a learning system has opened, or nil
 }
 
 func newHost() (*host, error) {
@@ -29,7 +32,7 @@ func newHost() (*host, error) {
 	if err != nil {
 		return nil, err
 	}
-	h := &host{course: c}
+	h := &host{course: c, carried: carried()}
 	if f := js.Global().Get("matchMedia"); f.Type() == js.TypeFunction {
 		h.still = js.Global().Call("matchMedia", "(prefers-reduced-motion: reduce)")
 	}
@@ -45,9 +48,15 @@ func newHost() (*host, error) {
 		return nil
 	}))
 	js.Global().Call("addEventListener", "popstate", js.FuncOf(func(js.Value, []js.Value) any {
+		if l := js.Global().Get("location"); strings.Contains(l.Get("hash").String(), "=") {
+			l.Call("reload") // a link was followed within the page
+			return nil
+		}
 		h.went = append(h.went, h.Place())
 		return nil
 	}))
+	h.public = h.findPublic()
+	h.listenToSite()
 	return h, nil
 }
 
@@ -147,9 +156,11 @@ func (*host) Address() string {
 	return l.Get("origin").String() + l.Get("pathname").String() + l.Get("search").String()
 }
 
-// Carried is what the link that was followed carries. It is taken out of the
-// address, so that a reload shows what was done since.
-func (*host) Carried() string {
+// Carried is what the link that was followed carries.
+func (h *host) Carried() string { return h.carried }
+
+// carried takes it out of the address, so that a reload shows what was done since.
+func carried() string {
 	l := js.Global().Get("location")
 	h := l.Get("hash").String()
 	if len(h) < 2 || !strings.Contains(h, "=") {

@@ -10,6 +10,7 @@ import (
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/kit"
+	"gainwright/scenes/qr"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim"
@@ -315,6 +316,7 @@ func (g *Scene) setupActs() kit.Acts {
 		kit.IDUndo:         kit.Try(func() error { return g.goBack(&g.log.Past, &g.log.Future, "there is nothing to undo") }),
 		kit.IDRedo:         kit.Try(func() error { return g.goBack(&g.log.Future, &g.log.Past, "there is nothing to do again") }),
 		kit.IDSetupLink:    kit.Try(g.copyLink),
+		kit.IDSetupCode:    kit.Try(g.saveCode),
 		kit.IDSetupSave:    kit.Try(g.saveSetup),
 		kit.IDSetupOpen:    kit.Press(func() { g.shell.Choose(".yaml,.yml") }),
 		kit.IDSetupReset:   kit.Try(func() error { return g.Bench.SetSetup(bench.StartSetup(g.Bench.Setup().Talker)) }),
@@ -338,11 +340,32 @@ func (g *Scene) goBack(from, to *[]bench.Setup, none string) error {
 }
 
 func (g *Scene) copyLink() error {
-	link, err := g.link()
+	link, public, err := g.link()
 	if err != nil {
 		return err
 	}
-	g.shell.Copy(link, "The link is on the clipboard: whoever follows it has this set-up.")
+	said := "The link is on the clipboard: whoever follows it has this set-up."
+	if !public {
+		said = "The link is on the clipboard. It is good on this computer only, while the program runs: for others, save the set-up as a file."
+	}
+	g.shell.Copy(link, said)
+	return nil
+}
+
+// saveCode hands the link out as a picture.
+func (g *Scene) saveCode() error {
+	link, public, err := g.link()
+	if err != nil {
+		return err
+	}
+	if !public {
+		return errors.New("the link is good on this computer only; save the set-up as a file")
+	}
+	b, err := qr.PNG(link)
+	if err != nil {
+		return err
+	}
+	g.shell.Save("gainwright-link.png", b)
 	return nil
 }
 

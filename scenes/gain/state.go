@@ -92,9 +92,9 @@ func (g *Scene) rememberTakes() {
 // recall takes over what an earlier visit left, or what the link carries.
 func (g *Scene) recall() {
 	h := g.shell.Host()
-	carried := ""
-	if l, ok := h.(kit.Linker); ok {
-		carried = l.Carried()
+	carried := kit.Followed(h)
+	if !strings.HasPrefix(carried, linkMark) {
+		carried = "" // another scene's
 	}
 	if b := g.recalled("setup"); b != "" && len(b) <= bench.MaxCarried {
 		var p bench.Setup
@@ -139,15 +139,21 @@ func (g *Scene) recall() {
 	g.status = "This set-up came with the link."
 }
 
-// link makes a link that carries the set-up.
-func (g *Scene) link() (string, error) {
+// link makes a link that carries the set-up, and tells whether it is good for others.
+func (g *Scene) link() (link string, public bool, err error) {
 	l, ok := g.shell.Host().(kit.Linker)
 	if !ok {
-		return "", errors.New("this program has no address that could carry a set-up; save it as a file instead")
+		return "", false, errors.New("this program has no address that could carry a set-up; save it as a file instead")
 	}
 	s, err := g.Bench.Setup().Pack()
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
-	return l.Address() + linkMark + s, nil
+	at, public := l.Address(), true
+	if p, ok := l.(kit.Published); ok {
+		if public = p.Public() != ""; public {
+			at = p.Public()
+		}
+	}
+	return at + linkMark + s, public, nil
 }

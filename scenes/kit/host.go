@@ -47,6 +47,17 @@ func (Silent) Copy(string) <-chan error {
 	return answer
 }
 
+// A LessonFile is a lesson as it is written.
+type LessonFile struct{ Name, Text string }
+
+// Followed is what the link that was followed to a host carries, or empty.
+func Followed(h Host) string {
+	if l, ok := h.(Linker); ok {
+		return l.Carried()
+	}
+	return ""
+}
+
 // What a Host may do besides. All are optional.
 type (
 	// Linker is a Host that has an address: a link to a set-up is made of it, and
@@ -56,6 +67,23 @@ type (
 		Address() string
 		// Carried is what the link that was followed carries, or empty.
 		Carried() string
+	}
+	// Published is a Linker that knows for whom its links are good.
+	Published interface {
+		// Public is an address at which others find the scene too, or empty: then that of
+		// the Linker is good on this computer only.
+		Public() string
+	}
+	// Stocked is a Host that brings lessons beside the built-in ones.
+	Stocked interface {
+		Lessons() []LessonFile
+	}
+	// Renewed is a Host that learns of a new version of the program while this one runs.
+	Renewed interface {
+		// Fresh reports whether one has come.
+		Fresh() bool
+		// Renew begins anew with it.
+		Renew()
 	}
 	// Wayfarer is a Host that knows the way by which the user came through the scenes, as
 	// a browser's history does. A place is a scene's tab without "tab.", and "" the first.

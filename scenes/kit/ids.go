@@ -22,6 +22,7 @@ const (
 	IDSave         = "save."         // and A to D: hands out the file of that strip as WAV
 	IDSaveSpoken   = "save.spoken"   // hands out what was spoken as WAV
 	IDSetupLink    = "setup.link"    // puts a link that carries all settings on the clipboard
+	IDSetupCode    = "setup.code"    // hands that link out as a picture that a phone reads
 	IDSetupSave    = "setup.save"    // hands the settings out as a scenario file
 	IDSetupOpen    = "setup.open"    // asks for a scenario file
 	IDSetupReset   = "setup.reset"   // all settings as at a first visit

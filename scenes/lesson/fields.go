@@ -50,8 +50,9 @@ type Scene struct {
 	stage *stage.Stage
 
 	items  []*lessonItem
-	unread []string // built-in lessons still to be read
-	faults []string // of the file opened last
+	follow *model.Link // the lesson that a link opens, until it has
+	unread []string    // built-in lessons still to be read
+	faults []string    // of the file opened last
 	open   *ui.Button
 	name   *kit.TextField
 	draw   func() uint64 // a new student's seed

@@ -15,6 +15,7 @@ import (
 type lessonItem struct {
 	l     *model.Lesson
 	own   bool
+	sites bool // of the site
 	card  *kit.CardButton
 	saved *run.Progress
 	res   *run.Result // of a finished one
@@ -44,8 +45,11 @@ func (it *lessonItem) stand(text string) {
 	}
 	c := it.card
 	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, "For "+it.l.For+"."
-	if it.own {
+	switch {
+	case it.own:
 		c.Under = "Your own. " + c.Under
+	case it.sites:
+		c.Under = "Of this site. " + c.Under
 	}
 	switch {
 	case it.res != nil:

@@ -57,6 +57,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 		}
 	}
 	s.assign()
+	s.stock()
 	s.sync()
 	return s
 }
@@ -599,7 +600,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 		s.shell.Relayout()
 		moved = true
 	}
-	moved = s.beginAssigned() || moved
+	moved = s.beginAssigned() || s.beginLinked() || moved
 	if s.item == nil {
 		return moved
 	}

@@ -3,8 +3,8 @@ package program
 // IDs of the frame's controls, and of the page for handing out.
 const (
 	idSound       = "sound"           // turns sound on or off
-	idSoundYes    = "sound.yes"       // once asked by a press that would be heard: turns sound on and does it
-	idSoundNo     = "sound.no"        // does it without sound, and is not asked again
+	idSoundYes    = "sound.yes"       // once asked by a press that would be heard: turns sound on and does it; or yes to another question
+	idSoundNo     = "sound.no"        // does it without sound, and is not asked again; or no
 	idLevel       = "listen.level_db" // −60 to 0 dB: how loud one hears, −20 at first
 	idMore        = "more"            // opens and closes the page for handing out and presenting
 	idPresent     = "present"         // one idea at a time, large; again ends it

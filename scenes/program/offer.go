@@ -18,6 +18,8 @@ type offer struct {
 	asked   bool   // for that; or it was turned on or off, so that there is nothing to ask
 	caution string // of the sound itself
 	do      func() error
+	other   string // the words of another question, which no asks not again
+	not     func() // what no does then
 	from    string // the control that had the focus
 	yes, no *ui.Button
 	router  *ui.Router
@@ -37,7 +39,7 @@ func newOffer(router *ui.Router, moved func(), turnOn func() error) offer {
 
 // ask puts the question before do is done.
 func (o *offer) ask(sound bool, caution string, do func() error) {
-	o.on, o.sound, o.caution, o.do, o.from = true, sound, caution, do, o.router.Focused()
+	o.on, o.sound, o.caution, o.do, o.from, o.other = true, sound, caution, do, o.router.Focused(), ""
 	o.yes.Name, o.yes.Hint, o.yes.Icon = "Turn the sound on", "And plays what was pressed. It starts low.", ui.IconSound
 	o.no.Name, o.no.Hint, o.no.Label = "Go on without sound", "Nothing is heard; the button in the header turns sound on at any time.", "Without sound"
 	if !sound {
@@ -51,12 +53,35 @@ func (o *offer) ask(sound bool, caution string, do func() error) {
 	o.moved()
 }
 
+// put puts another question, which comes by itself: the focus stays where it is.
+func (o *offer) put(words, yes, no string, do func() error, not func()) {
+	o.on, o.sound, o.from, o.other, o.do, o.not = true, false, o.router.Focused(), words, do, not
+	o.yes.Name, o.yes.Label, o.yes.Hint, o.yes.Icon = yes, yes, "", ui.NoIcon
+	o.no.Name, o.no.Label, o.no.Hint = no, no, ""
+	o.moved()
+}
+
+func (o *offer) answerOther(yes bool) error {
+	if yes {
+		if err := o.do(); err != nil {
+			return err // the question stands
+		}
+	} else {
+		o.not()
+	}
+	o.drop()
+	return nil
+}
+
 var errNotAsked = errors.New("there is nothing to answer")
 
 // answer turns the sound on or leaves it off, and does what was pressed.
 func (o *offer) answer(on bool) error {
 	if !o.on {
 		return errNotAsked
+	}
+	if o.other != "" {
+		return o.answerOther(on)
 	}
 	do, sound := o.do, o.sound
 	o.drop()
@@ -77,7 +102,7 @@ func (o *offer) drop() {
 	if !o.on {
 		return
 	}
-	o.on, o.do = false, nil
+	o.on, o.do, o.other = false, nil, ""
 	if at := o.router.Focused(); at == "" || at == idSoundYes || at == idSoundNo {
 		o.router.SetFocus(o.from)
 	}
@@ -93,6 +118,9 @@ func (o *offer) escaped(keys []ui.KeyPress) bool {
 const offerLead = "The sound is off."
 
 func (o *offer) said() string {
+	if o.other != "" {
+		return o.other
+	}
 	if !o.sound {
 		return o.caution + " Lower the listening level first, above all with headphones."
 	}

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"time"
 
+	"gainwright/lessons/model"
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
@@ -20,6 +21,7 @@ import (
 // window.App.
 type Program struct {
 	host    kit.Host
+	newer   newer
 	session *bench.Session
 	out     *bench.Outlet
 	monitor *sounds.Monitor
@@ -32,10 +34,11 @@ type Program struct {
 	now    int
 	bar
 
-	visits  visits
-	endShow *ui.Button
-	soundOn bool
-	buffer  int // frames of the sound device
+	visits   visits
+	endShow  *ui.Button
+	soundOn  bool
+	toldLate bool // that it comes late
+	buffer   int  // frames of the sound device
 
 	offer   offer // to turn the sound on
 	sheet   *sheet
@@ -159,6 +162,9 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	if !p.visits.all {
 		first = max(p.at(kit.IDTabFirst), 0)
 	}
+	if _, ok := model.ReadLink(kit.Followed(host)); ok {
+		first = max(p.at(kit.IDTabLessons), 0)
+	}
 	if _, as := kit.AssignedBy(host); as != nil {
 		first = max(p.at(kit.IDTabLessons), 0)
 	}
@@ -274,6 +280,8 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.advance(in.Seconds)
 	p.unask()
 	p.goOnTo()
+	p.offerNew()
+	p.tellLate()
 	p.goAlong()
 	heard, settings := hearOthers(p.host, p.scenes, p.now)
 	p.changed = p.changed || heard

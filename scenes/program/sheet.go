@@ -33,6 +33,7 @@ type sheet struct {
 	sub      ui.Para
 	stats    ui.Strs
 	link     *ui.Button
+	code     *ui.Button
 	waves    []*ui.Button
 	first    *ui.Button // shows the first guest again
 }
@@ -60,6 +61,7 @@ func newSheet(p *Program) *sheet {
 	png := btn(idSavePNG, "Save as PNG", "A picture in pixels, at twice the size of the screen's.")
 	svg := btn(idSaveSVG, "Save as SVG", "A picture in lines and words, for print at any size.")
 	s.link = btn(kit.IDSetupLink, "Copy a link", "Puts a link on the clipboard that carries all settings to whoever follows it.")
+	s.code = btn(kit.IDSetupCode, "Picture of the link", "A QR symbol (PNG) of that link, for a slide or a handout: a phone reads it.")
 	sv := btn(kit.IDSetupSave, "Save the set-up", "As a scenario file, for the commands of this program too.")
 	op := btn(kit.IDSetupOpen, "Open a set-up", "A scenario file; you can also drop it anywhere.")
 	rs := btn(kit.IDSetupReset, "As at first", "All settings as at a first visit. It can be undone.")
@@ -84,7 +86,7 @@ func newSheet(p *Program) *sheet {
 		{title: "Pictures", words: "What the scene shows now, without the header and what is told below, for a handout.", controls: pics},
 		{title: "Sounds of the take", words: "Each file as it was recorded, and what was spoken.", controls: sounds},
 		{title: "First guest", words: "What a first visit shows: one guest, one knob, one take, and what becomes of it.", controls: []ui.Control{s.first}},
-		{title: "Set-up", words: "All settings of all strips and who talks. A link carries them to someone else.", controls: []ui.Control{s.link, sv, op, rs}},
+		{title: "Set-up", words: "All settings of all strips and who talks. A link carries them to someone else.", controls: []ui.Control{s.link, s.code, sv, op, rs}},
 	}
 	for _, g := range s.groups {
 		s.cs = append(s.cs, g.controls...)
@@ -129,8 +131,7 @@ func (s *sheet) sync() {
 		c.Disabled, c.Why = i > pics, "this scene is one picture"
 	}
 	s.first.Disabled, s.first.Why = s.p.at(kit.IDTabFirst) < 0, "there is no first guest here"
-	_, linked := s.p.host.(kit.Linker)
-	s.link.Disabled, s.link.Why = !linked, "this program has no address; save the set-up as a file instead"
+	s.syncLinks()
 	t := s.p.session.Take()
 	for i, b := range s.waves {
 		b.Disabled, b.Why = t == nil || !t.Done, "record something first"
@@ -142,6 +143,18 @@ func (s *sheet) sync() {
 			strips = max(strips, t.N)
 		}
 		b.Hidden = i < bench.MaxStrips && i >= strips
+	}
+}
+
+// syncLinks tells for whom a link is good.
+func (s *sheet) syncLinks() {
+	_, linked := s.p.host.(kit.Linker)
+	s.link.Disabled, s.link.Why = !linked, "this program has no address; save the set-up as a file instead"
+	s.code.Disabled, s.code.Why = s.link.Disabled, s.link.Why
+	g := &s.groups[len(s.groups)-1]
+	if p, ok := s.p.host.(kit.Published); ok && p.Public() == "" {
+		g.words = "All settings of all strips and who talks. A link is good on this computer only, while the program runs; for others, save a file, or start with --public-url and the address of a site (gainwright site)."
+		s.code.Disabled, s.code.Why = true, "the link is good on this computer only"
 	}
 }
 

@@ -21,9 +21,7 @@ func newVisits(h kit.Host) visits {
 	if _, as := kit.AssignedBy(h); as != nil {
 		v.all = true
 	}
-	if l, ok := h.(kit.Linker); ok {
-		v.all = v.all || l.Carried() != ""
-	}
+	v.all = v.all || kit.Followed(h) != ""
 	return v
 }
 

@@ -150,7 +150,11 @@ type Memory struct {
 	M       map[string]string
 	Link    string
 	Copied  string
-	Refuses error // what the clipboard answers
+	Others  string           // the address that is good for others
+	Stock   []kit.LessonFile // brought along
+	New     bool             // a new version has come
+	Renewed bool             // and was taken
+	Refuses error            // what the clipboard answers
 }
 
 func (h *Memory) Load(k string) string { return h.M[k] }
@@ -167,6 +171,14 @@ func (h *Memory) Copy(s string) <-chan error {
 func (h *Memory) Address() string { return "http://127.0.0.1:8080/" }
 
 func (h *Memory) Carried() string { return h.Link }
+
+func (h *Memory) Public() string { return h.Others }
+
+func (h *Memory) Lessons() []kit.LessonFile { return h.Stock }
+
+func (h *Memory) Fresh() bool { return h.New }
+
+func (h *Memory) Renew() { h.Renewed = true }
 
 // Until lets frames pass until ok, with some real time for work beside the
 // screen.

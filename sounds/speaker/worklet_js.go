@@ -265,6 +265,17 @@ func (d *device) Breathe(extra int) {
 	}
 }
 
+// Late says why what is changed is heard late, "" where it is not.
+func (d *device) Late() string {
+	switch {
+	case !d.plain.Load():
+		return ""
+	case !js.Global().Get("isSecureContext").Bool():
+		return "Sound comes late here, and may break off: over plain http browsers give a page no audio worklet. Over https what you change is heard at once."
+	}
+	return "Sound comes late here, and may break off: this browser has no audio worklet."
+}
+
 // Name tells also that sound comes late where the browser has no worklet.
 func (d *device) Name() string {
 	if d.plain.Load() {

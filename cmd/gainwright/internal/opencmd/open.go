@@ -32,10 +32,15 @@ func New() *cobra.Command {
 		Short: "Open the scene in the browser",
 		Long: `Open the scene in the browser.
 
-The scene is compiled for the browser on the first start, and again when its
-source has changed; that takes a while and needs the Go tool. The result
-is kept in the user's cache folder, so that later starts take no time and no
-network. It is served to this computer only, until Ctrl-C.
+A released program has the scene inside (gainwright version tells). One made from the
+source compiles it for the browser on the first start, and again when its source has
+changed; that takes a while and needs the Go tool. The result is kept in the user's
+cache folder, so that later starts take no time and no network. It is served to this
+computer only, until Ctrl-C.
+
+So a link that is copied in the scene is good here only, while the program runs. With
+--public-url and the address of a site (gainwright site), links name that site, and
+have a QR picture; it is kept in your settings until --public-url "" takes it away.
 
 With --watch, for those who change the scene: when a file of its source is saved it
 is compiled, uncompressed, and the page loads again with its settings and takes. What
@@ -44,16 +49,22 @@ around the scene and the commands are part of this program: start it again for t
 		Example: `  gainwright open
   gainwright open --port 8137
   gainwright open --no-browser
-  gainwright open --watch`,
+  gainwright open --watch
+  gainwright open --public-url https://training.example.org/gain/`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			o.browser = !noBrowser
+			var err error
+			if o.public, err = publicURL(o.public, cmd.Flags().Changed(publicFlag)); err != nil {
+				return err
+			}
 			return open(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr(), o)
 		},
 	}
 	cmd.Flags().IntVar(&o.port, "port", 0, "the port to serve on (0: any that is free)")
 	cmd.Flags().BoolVar(&noBrowser, "no-browser", false, "do not open a browser, only print the address")
 	cmd.Flags().BoolVar(&o.watch, "watch", false, "compile the scene again whenever its source is saved, and load the page again")
+	cmd.Flags().StringVar(&o.public, publicFlag, "", "links name the site at `URL`, and not this computer; kept in your settings")
 	return cmd
 }
 
@@ -61,6 +72,7 @@ around the scene and the commands are part of this program: start it again for t
 type options struct {
 	port           int // 0: any that is free
 	browser, watch bool
+	public         string // the address that links name; "": this computer's
 }
 
 // open serves the scene until the context ends, which is how it is meant to end;
@@ -84,10 +96,11 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 	var server *http.Server
 	watching := func() {}
 	if o.watch {
-		server, watching, err = watched(ctx, p, log)
+		server, watching, err = watched(ctx, p, log, o.public)
 	} else {
 		var b serve.Build
 		b, err = serve.Scene(ctx, p.Say)
+		b.Public = o.public
 		server = serve.Server(b)
 	}
 	p.End()
@@ -120,7 +133,7 @@ func open(ctx context.Context, out, log io.Writer, o options) error {
 
 // watched is the server of a source that is being worked on, and what looks at it
 // until the context ends.
-func watched(ctx context.Context, p *cli.Steps, log io.Writer) (*http.Server, func(), error) {
+func watched(ctx context.Context, p *cli.Steps, log io.Writer, public string) (*http.Server, func(), error) {
 	cwd, err := os.Getwd()
 	if err != nil {
 		return nil, nil, err
@@ -138,6 +151,7 @@ func watched(ctx context.Context, p *cli.Steps, log io.Writer) (*http.Server, fu
 	if err != nil {
 		return nil, nil, err
 	}
+	w.Public = public
 	w.Notify = func(err error, took time.Duration) {
 		p.End()
 		if err != nil {

@@ -144,3 +144,27 @@ func TestOpenWithoutGo(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// What was given once is kept, told to the page, and taken away again.
+func TestPublicURLIsKept(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("the settings' folder is moved by an environment variable of Linux")
+	}
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
+	for _, c := range []struct {
+		given   string
+		changed bool
+		want    string
+	}{{"", false, ""}, {"https://a.example/gain", true, "https://a.example/gain/"}, {"", false, "https://a.example/gain/"}, {"", true, ""}, {"", false, ""}} {
+		if got, err := publicURL(c.given, c.changed); got != c.want || err != nil {
+			t.Errorf("%q, given %v: %q, %v; want %q", c.given, c.changed, got, err, c.want)
+		}
+	}
+	if _, err := publicURL("nowhere", true); err == nil {
+		t.Error("what is no address is kept")
+	}
+	b := serve.Build{Public: `https://a.example/?"`}
+	if page := string(b.Index()); !strings.Contains(page, `<meta name="gainwright-public" content="https://a.example/?&#34;">`) {
+		t.Errorf("the page is not told:\n%s", page)
+	}
+}

@@ -3,7 +3,6 @@ package serve
 import (
 	"embed"
 	"fmt"
-	"html"
 	"io"
 	"io/fs"
 	"net"
@@ -48,11 +47,6 @@ var types = map[string]string{
 
 // TypeOf is the media type of a file of the page or of a build.
 func TypeOf(name string) string { return types[filepath.Ext(name)] }
-
-// PublicMeta tells a page the address at which others find the scene.
-func PublicMeta(address string) string {
-	return `<meta name="gainwright-public" content="` + html.EscapeString(address) + `">`
-}
 
 // Server serves what Handler does, and closes connections on which nothing is asked:
 // a page that stands open for an afternoon needs none, and asks on a new one.

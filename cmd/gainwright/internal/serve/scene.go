@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"html"
 	"io"
 	"io/fs"
 	"os"
@@ -23,6 +24,9 @@ type Build struct {
 	FS fs.FS
 	// Name tells builds apart: another source, compiler or recipe has another.
 	Name string
+	// Public is the address at which others find the scene, if there is one; the page is
+	// told, which makes links of it.
+	Public string
 	// Inside tells that the build is part of this program; else it was compiled.
 	Inside bool
 }
@@ -44,7 +48,12 @@ func (b Build) Index() []byte {
 	if err != nil {
 		panic("serve: embedded page: " + err.Error())
 	}
-	return bytes.Replace(data, []byte(`"`+wasmName+`"`), []byte(`"`+wasmName+"?"+b.Name+`"`), 1)
+	data = bytes.Replace(data, []byte(`"`+wasmName+`"`), []byte(`"`+wasmName+"?"+b.Name+`"`), 1)
+	if b.Public != "" {
+		meta := fmt.Appendf(nil, "<meta name=\"gainwright-public\" content=\"%s\">\n</head>", html.EscapeString(b.Public))
+		data = bytes.Replace(data, []byte("</head>"), meta, 1)
+	}
+	return data
 }
 
 // Kept is the build in a directory that Cache.Ensure gave.

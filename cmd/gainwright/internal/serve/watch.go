@@ -24,6 +24,8 @@ type Watched struct {
 	// Notify gets, after each change, what is wrong with it, or nil; and how long it took.
 	Notify func(err error, took time.Duration)
 
+	Public string // as of a Build
+
 	cache *Cache
 	src   string
 	stamp string // of the source as it was last compiled, or tried
@@ -61,7 +63,11 @@ func NewWatched(ctx context.Context, c *Cache, src string) (*Watched, error) {
 
 // Server serves the page, which listens for changes.
 func (w *Watched) Server() *http.Server {
-	mux := pages(func() Build { return Kept(w.served()) }, func(index []byte) []byte {
+	mux := pages(func() Build {
+		b := Kept(w.served())
+		b.Public = w.Public
+		return b
+	}, func(index []byte) []byte {
 		line := fmt.Appendf(nil, "<script src=\"watch.js\" data-build=%q defer></script>\n</head>", filepath.Base(w.served()))
 		return bytes.Replace(index, []byte("</head>"), line, 1)
 	})

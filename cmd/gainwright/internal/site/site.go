@@ -139,12 +139,10 @@ func gz(ctx context.Context, data []byte) ([]byte, error) {
 
 // indexOf is the page: the served one, with its policy within and what is a site's own.
 func indexOf(b serve.Build, o Options, size int) ([]byte, error) {
+	b.Public = o.Public
 	index := b.Index()
 	first := `<meta charset="utf-8">` + "\n"
 	more := first + fmt.Sprintf(`<meta http-equiv="Content-Security-Policy" content="%s">`+"\n", serve.PagePolicy)
-	if o.Public != "" {
-		more += serve.PublicMeta(o.Public) + "\n"
-	}
 	if o.Kept {
 		more += `<link rel="manifest" href="` + manifestName + `">` + "\n" +
 			`<link rel="apple-touch-icon" href="icon-192.png">` + "\n" +

@@ -3,7 +3,6 @@ package sitecmd
 
 import (
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -64,7 +63,7 @@ own stay. All of it appears, or nothing.`,
 			dir := a[0]
 			o := site.Options{Kept: true}
 			var err error
-			if o.Public, err = PublicURL(public); err != nil {
+			if o.Public, err = cli.PublicURL(public); err != nil {
 				return err
 			}
 			w := written{Dir: dir, Address: o.Public, Lessons: []lesson{}}
@@ -156,23 +155,4 @@ func readLesson(path string) (*model.Lesson, string, error) {
 	}
 	text, err := os.ReadFile(path)
 	return l, string(text), err
-}
-
-// PublicURL brings an address at which a site is into the form to which a link is
-// appended; "" stays.
-func PublicURL(s string) (string, error) {
-	if s == "" {
-		return "", nil
-	}
-	u, err := url.Parse(s)
-	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" {
-		return "", cli.Usagef("--public-url %s: want an address such as https://training.example.org/gain/", s)
-	}
-	if u.Fragment != "" || u.RawQuery != "" || u.User != nil {
-		return "", cli.Usagef("--public-url %s: want the site's address alone, without user, ? or #", s)
-	}
-	if last := u.Path[strings.LastIndex(u.Path, "/")+1:]; !strings.Contains(last, ".") && last != "" || u.Path == "" {
-		u.Path += "/"
-	}
-	return u.String(), nil
 }
