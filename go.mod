@@ -15,6 +15,7 @@ require (
 	github.com/hajimehoshi/go-mp3 v0.3.4
 	github.com/jezek/xgb v1.1.1
 	github.com/jfreymuth/vorbis v1.0.2
+	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/mewkiz/flac v1.0.14
 	github.com/spf13/cobra v1.10.2
 	github.com/yuin/goldmark v1.8.7
@@ -47,4 +48,5 @@ require (
 	golang.org/x/sync v0.25.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/text v0.44.0 // indirect
+	golang.org/x/xerrors v0.0.0-20200804184101-5ec99f83aff1 // indirect
 )

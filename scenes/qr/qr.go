@@ -17,18 +17,22 @@ import (
 const (
 	pixels = 8
 	quiet  = 4
+	// most is how many bytes a link may have: larger symbols exist, but from a slide a
+	// phone does not tell their modules apart.
+	most = 1200
 )
 
-// ErrLong says that a text does not go into one symbol.
+// ErrLong says that a text is too long for a symbol that can be read.
 var ErrLong = errors.New("the link is too long for such a picture: send it, or save the set-up as a file")
 
-// PNG is a QR symbol of a text, black on white. Of the smaller ones 15 % may be unreadable.
+// PNG is a QR symbol of a text, black on white.
 func PNG(text string) ([]byte, error) {
-	b, err := codes.Encode(text, codes.M, codes.Auto) // 15 %
+	if len(text) > most {
+		return nil, ErrLong
+	}
+	b, err := codes.Encode(text, codes.M, codes.Auto) // 15 % may be unreadable
 	if err != nil {
-		if b, err = codes.Encode(text, codes.L, codes.Auto); err != nil { // 7 %, for long ones
-			return nil, ErrLong
-		}
+		return nil, err
 	}
 	var out bytes.Buffer
 	err = png.Encode(&out, paint(b))

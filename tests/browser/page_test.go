@@ -37,7 +37,7 @@ type page struct {
 }
 
 // newPage starts a browser. There is no test without one.
-func newPage(t *testing.T, width, height int) *page {
+func newPage(t *testing.T, width, height int, more ...chromedp.ExecAllocatorOption) *page {
 	t.Helper()
 	path := ""
 	for _, n := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
@@ -61,6 +61,7 @@ func newPage(t *testing.T, width, height int) *page {
 		chromedp.Flag("force-color-profile", "srgb"),
 		chromedp.WindowSize(width, height),
 	)
+	opts = append(opts, more...)
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
 	t.Cleanup(stop)
 	ctx, end := chromedp.NewContext(alloc)
