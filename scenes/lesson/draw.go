@@ -293,19 +293,6 @@ func (s *Scene) judge(f *kit.Flow, from float32) {
 	}
 }
 
-// kindWords names a step for its heading.
-func kindWords(st *model.Step) string {
-	w := model.KindTitle(st.Kind)
-	if st.Points > 0 {
-		n := stage.Points(st.Points) + " points"
-		if st.Points == 1 {
-			n = "1 point"
-		}
-		w += " (" + n + ")"
-	}
-	return w
-}
-
 // hereSafe is the progress of the present step, or nil while it is worked on.
 func (s *Scene) hereSafe() *run.StepProgress {
 	if s.job != nil || s.r == nil || s.v.Step == nil {
@@ -497,22 +484,6 @@ func (s *Scene) named() []string {
 		out = []string{"gain_db", "peak_dbfs", "headroom_db", "overs", "loudness_lufs", "delivered_noise_lufs"}
 	}
 	return out
-}
-
-// mentions finds a reading's name as a whole word.
-func mentions(text, key string) bool {
-	for i := 0; ; {
-		k := strings.Index(text[i:], key)
-		if k < 0 {
-			return false
-		}
-		k += i
-		end := k + len(key)
-		if (k == 0 || !kit.WordByte(text[k-1]) && text[k-1] != '_') && (end == len(text) || !kit.WordByte(text[end]) && text[end] != '_') {
-			return true
-		}
-		i = k + 1
-	}
 }
 
 func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {

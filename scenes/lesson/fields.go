@@ -1,7 +1,6 @@
 package lesson
 
 import (
-	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
@@ -12,34 +11,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sounds/scenario"
-	"strconv"
 )
-
-// lessonSet is one control that a step unlocks.
-type lessonSet struct {
-	c      model.Control
-	field  *kit.Field   // of a number
-	places []*ui.Choice // of a word
-	check  *ui.Check    // of a switch
-}
-
-const maxOwnLessons = 8
-
-func placeWord(w string) string {
-	for i, pl := range kit.Places {
-		if string(pl) == w {
-			return kit.PlaceWords[i]
-		}
-	}
-	return w
-}
-
-func countFaults(n int) string {
-	if n == 1 {
-		return "a fault"
-	}
-	return strconv.Itoa(n) + " faults"
-}
 
 // Scene is "Lessons": the list of the built-in lessons and of one's own, and
 // a lesson's step beside the live bench of "Set the gain", which is set up as the
@@ -50,13 +22,13 @@ type Scene struct {
 	stage *stage.Stage
 
 	items  []*lessonItem
-	follow *model.Link // the lesson that a link opens, until it has
-	unread []string    // built-in lessons still to be read
-	faults []string    // of the file opened last
+	unread []string // built-in lessons still to be read
+	faults []string // of the file opened last
 	open   *ui.Button
 	name   *kit.TextField
 	draw   func() uint64 // a new student's seed
 
+	came  came     // with the address
 	given assigned // by a learning system, if one has the user take a lesson
 
 	item     *lessonItem // the lesson that is on, or nil for the list

@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 
 	"gainwright/lessons/builtin"
@@ -188,26 +187,10 @@ func (s *Scene) view() {
 func (s *Scene) announceStep() {
 	v := &s.v
 	if v.State == run.Finished {
-		s.status = s.outcome()
+		s.status = outcome(s.r, s.item.l)
 		return
 	}
 	s.status = fmt.Sprintf("Step %d of %d. %s. %s", v.Number, v.Of, model.KindTitle(v.Step.Kind), kit.PlainWords(v.Text))
-}
-
-// outcome says how a finished lesson ended.
-func (s *Scene) outcome() string {
-	res, err := s.r.Result(nil)
-	if err != nil {
-		return err.Error()
-	}
-	out := fmt.Sprintf("%s of %s points.", stage.Points(res.Points), stage.Points(res.Of))
-	if res.Passed {
-		return "Passed: " + out
-	}
-	if why := res.WhyBy(s.item.l, func(i int) string { return strconv.Itoa(i + 1) }); why != "" {
-		return "Not passed: " + why + "."
-	}
-	return "Not passed: " + out
 }
 
 // goOn shows and keeps where the lesson is now, unless it was refused to go there.
@@ -377,6 +360,55 @@ func (s *Scene) assign() {
 	s.add(s.given.as.Lesson, false)
 }
 
+// stock adds the site's lessons; one that has the name of a built-in one stands for it.
+func (s *Scene) stock() {
+	if s.given.by != nil {
+		return // that one alone
+	}
+	var err error
+	if s.came, err = readCame(s.shell.Host()); err != nil {
+		s.shell.Fail(err)
+	}
+	for _, l := range s.came.lessons {
+		s.unread = slices.DeleteFunc(s.unread, func(n string) bool { return n == l.ID })
+		it := s.add(l, false)
+		it.sites = true
+		it.stand(s.given.kept(s.shell.Host(), l))
+	}
+}
+
+// beginLinked begins the lesson that a link names, or goes on with it, at the first
+// picture.
+func (s *Scene) beginLinked() bool {
+	l := s.came.follow()
+	if l == nil || s.item != nil {
+		return false
+	}
+	if l.Name != "" {
+		s.name.SetText(l.Name)
+		s.shell.Host().Store("student", l.Name)
+	}
+	it := called(s.items, l.Lesson)
+	if i := slices.Index(s.unread, l.Lesson); i >= 0 && it == nil {
+		if b, err := builtin.Load(l.Lesson); err == nil {
+			s.unread = slices.Delete(s.unread, i, i+1)
+			it = s.add(b, false)
+		}
+	}
+	if it == nil {
+		s.shell.Fail(fmt.Errorf("the link opens a lesson %q, which is not here", l.Lesson))
+		return true
+	}
+	if draw := s.draw; l.Seed != nil {
+		s.draw = func() uint64 { return *l.Seed }
+		defer func() { s.draw = draw }()
+	}
+	if err := s.begin(it, drawnOther(s.given.kept(s.shell.Host(), it.l), l.Seed)); err != nil {
+		s.shell.Fail(err)
+	}
+	return true
+}
+
 // beginAssigned begins it, or goes on with it, at the first picture.
 func (s *Scene) beginAssigned() bool {
 	if s.given.by == nil || s.given.begun {
@@ -523,24 +555,8 @@ func (s *Scene) makeSounds() {
 			s.shell.Fail(err)
 			return
 		}
-		n := len(ws[0].File)
-		for _, w := range ws {
-			n = min(n, len(w.File))
-		}
-		var tracks []kit.Track
-		for _, w := range ws {
-			x := make([]float64, n)
-			for i, v := range w.File[:n] {
-				x[i] = float64(v)
-			}
-			label := w.Name
-			if label == model.Spoken {
-				label = "as spoken"
-			}
-			tracks = append(tracks, kit.NewTrack(label, x, w.GainDB, w.Caution != ""))
-		}
 		s.waves = ws
-		s.deck.Load(true, tracks...)
+		s.deck.Load(true, tracksOf(ws)...)
 	})
 }
 

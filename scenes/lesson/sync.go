@@ -74,9 +74,6 @@ func (s *Scene) secret() string {
 	return ""
 }
 
-// off disables controls for a reason; without one they can be used.
-func off(why string, cs ...ui.Control) { kit.Refuse(why != "", why, cs...) }
-
 func (s *Scene) syncAnswers(kind model.Kind, wait string) {
 	answering := s.v.State == run.Answering
 	stands := ""
@@ -178,9 +175,6 @@ func (s *Scene) turned() bool {
 
 // elsewhere tells that what the step has turned stands among its words, and no take rolls.
 func (s *Scene) elsewhere() bool { return len(s.sets) > 0 && !s.turned() && !s.stage.Rolling() }
-
-// inUse tells that the step is about the bench, not about words alone.
-func inUse(v *run.View) bool { return v.Step != nil && v.Step.IsTake() }
 
 // syncEars brings up what is listened to.
 func (s *Scene) syncEars(ears bool) {

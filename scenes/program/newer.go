@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"gainwright/scenes/kit"
+	"gainwright/sounds"
 )
 
 // newer is what the user has said to a new version of the program.
@@ -13,19 +14,31 @@ type newer struct {
 
 const newerWords = "A new version of this site has come. Taking it loads the page again; settings and takes are kept."
 
-// offerNew asks whether a new version that the host has is to be taken, once nothing else
-// is asked and no take rolls.
-func (p *Program) offerNew() {
-	h, ok := p.host.(kit.Renewed)
-	if !ok || p.newer.later || p.offer.on || p.present || p.Holds() || !h.Fresh() {
+// ask asks whether a new version that the host has is to be taken, once nothing else is
+// asked and no take rolls. keep keeps what there is.
+func (n *newer) ask(host kit.Host, o *offer, rolls func() bool, keep func()) {
+	h, ok := host.(kit.Renewed)
+	if !ok || n.later || o.on || rolls() || !h.Fresh() {
 		return
 	}
-	p.offer.put(newerWords, "Take the new version", "Later", func() error {
-		if p.Holds() {
+	o.put(newerWords, "Take the new version", "Later", func() error {
+		if rolls() {
 			return errors.New("a take is being recorded: end it, then take the new version")
 		}
-		p.Leaving()
+		keep()
 		h.Renew()
 		return nil
-	}, func() { p.newer.later = true })
+	}, func() { n.later = true })
+}
+
+// late tells once, when the sound is on, why it comes late, if it does.
+type late struct{ told bool }
+
+func (t *late) say(dev sounds.Device, running bool) string {
+	d, ok := dev.(sounds.Delayed)
+	if !ok || t.told || !running || d.Late() == "" {
+		return ""
+	}
+	t.told = true
+	return d.Late()
 }

@@ -45,18 +45,6 @@ func (n *notes) over(words string, now float64) string {
 	return n.now
 }
 
-// tellLate says once, when the sound is on, why it comes late if it does.
-func (p *Program) tellLate() {
-	d, ok := p.dev.(sounds.Delayed)
-	if !ok || p.toldLate || !p.soundOn || !p.pull.Running() {
-		return
-	}
-	if why := d.Late(); why != "" {
-		p.toldLate = true
-		p.Notify(why)
-	}
-}
-
 // toldBySound is what is wrong with the sound that was turned on, or that it is not
 // there yet.
 func toldBySound(on bool, dev sounds.Device, running bool) string {

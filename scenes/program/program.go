@@ -22,6 +22,7 @@ import (
 type Program struct {
 	host    kit.Host
 	newer   newer
+	tardy   late
 	session *bench.Session
 	out     *bench.Outlet
 	monitor *sounds.Monitor
@@ -34,11 +35,10 @@ type Program struct {
 	now    int
 	bar
 
-	visits   visits
-	endShow  *ui.Button
-	soundOn  bool
-	toldLate bool // that it comes late
-	buffer   int  // frames of the sound device
+	visits  visits
+	endShow *ui.Button
+	soundOn bool
+	buffer  int // frames of the sound device
 
 	offer   offer // to turn the sound on
 	sheet   *sheet
@@ -85,16 +85,6 @@ type Program struct {
 	copying    <-chan error
 	onceCopied string
 }
-
-type save struct {
-	name string
-	data []byte
-}
-
-// The listening level, dB.
-const (
-	levelMin, levelMax, levelStart = -60, 0, -20
-)
 
 // New makes the program with the scenes that build gives, showing the first.
 // A nil host is Silent.
@@ -280,8 +270,12 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.advance(in.Seconds)
 	p.unask()
 	p.goOnTo()
-	p.offerNew()
-	p.tellLate()
+	if !p.present {
+		p.newer.ask(p.host, &p.offer, p.Holds, p.Leaving)
+	}
+	if why := p.tardy.say(p.dev, p.soundOn && p.pull.Running()); why != "" {
+		p.Notify(why)
+	}
 	p.goAlong()
 	heard, settings := hearOthers(p.host, p.scenes, p.now)
 	p.changed = p.changed || heard

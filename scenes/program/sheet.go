@@ -131,7 +131,7 @@ func (s *sheet) sync() {
 		c.Disabled, c.Why = i > pics, "this scene is one picture"
 	}
 	s.first.Disabled, s.first.Why = s.p.at(kit.IDTabFirst) < 0, "there is no first guest here"
-	s.syncLinks()
+	syncLinks(s.p.host, s.link, s.code, &s.groups[len(s.groups)-1].words)
 	t := s.p.session.Take()
 	for i, b := range s.waves {
 		b.Disabled, b.Why = t == nil || !t.Done, "record something first"
@@ -146,18 +146,6 @@ func (s *sheet) sync() {
 	}
 }
 
-// syncLinks tells for whom a link is good.
-func (s *sheet) syncLinks() {
-	_, linked := s.p.host.(kit.Linker)
-	s.link.Disabled, s.link.Why = !linked, "this program has no address; save the set-up as a file instead"
-	s.code.Disabled, s.code.Why = s.link.Disabled, s.link.Why
-	g := &s.groups[len(s.groups)-1]
-	if p, ok := s.p.host.(kit.Published); ok && p.Public() == "" {
-		g.words = "All settings of all strips and who talks. A link is good on this computer only, while the program runs; for others, save a file, or start with --public-url and the address of a site (gainwright site)."
-		s.code.Disabled, s.code.Why = true, "the link is good on this computer only"
-	}
-}
-
 // Apply carries an intent out: the sheet's own, and those of the scene behind.
 func (s *sheet) Apply(it ui.Intent) error {
 	if ok, err := s.acts.Apply(it); ok {
@@ -165,10 +153,6 @@ func (s *sheet) Apply(it ui.Intent) error {
 	}
 	return s.p.scenes[s.p.at(kit.IDTabGain)].Apply(it)
 }
-
-const keyWords = "Keys, when no control wants them: R record or stop · P or space play or pause · 1 to 4 listen to a strip, 0 as spoken, 9 mended · M matched · T L H I C talk, louder, laugh, lean in, cough · V waves, spectrum, result · + and − nearer, farther · F forget the loudest · Z undo, Y do again · X hear X in a blind comparison · Escape close. Tab goes through all controls, arrow keys turn them, Shift turns finely, Enter types a number."
-
-const keptWords = "What is kept: the settings, and for the last takes who performed what and what was set, so that they are made again after a reload, in this browser or on this computer alone. Each tab of a browser keeps its own; a new one begins with those used last. Recordings of your own are not kept. Sound leaves with at most −6 dBFS, whatever is played."
 
 func (s *sheet) factWords() string {
 	p := s.p

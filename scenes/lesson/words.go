@@ -1,0 +1,112 @@
+package lesson
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
+	"gainwright/lessons/take"
+	"gainwright/scenes/kit"
+	"gainwright/scenes/stage"
+	"gainwright/scenes/ui"
+)
+
+// lessonSet is one control that a step unlocks.
+type lessonSet struct {
+	c      model.Control
+	field  *kit.Field   // of a number
+	places []*ui.Choice // of a word
+	check  *ui.Check    // of a switch
+}
+
+const maxOwnLessons = 8
+
+func placeWord(w string) string {
+	for i, pl := range kit.Places {
+		if string(pl) == w {
+			return kit.PlaceWords[i]
+		}
+	}
+	return w
+}
+
+func countFaults(n int) string {
+	if n == 1 {
+		return "a fault"
+	}
+	return strconv.Itoa(n) + " faults"
+}
+
+// kindWords names a step for its heading.
+func kindWords(st *model.Step) string {
+	w := model.KindTitle(st.Kind)
+	if st.Points > 0 {
+		n := stage.Points(st.Points) + " points"
+		if st.Points == 1 {
+			n = "1 point"
+		}
+		w += " (" + n + ")"
+	}
+	return w
+}
+
+// mentions finds a reading's name as a whole word.
+func mentions(text, key string) bool {
+	for i := 0; ; {
+		k := strings.Index(text[i:], key)
+		if k < 0 {
+			return false
+		}
+		k += i
+		end := k + len(key)
+		if (k == 0 || !kit.WordByte(text[k-1]) && text[k-1] != '_') && (end == len(text) || !kit.WordByte(text[end]) && text[end] != '_') {
+			return true
+		}
+		i = k + 1
+	}
+}
+
+// off disables controls for a reason; without one they can be used.
+func off(why string, cs ...ui.Control) { kit.Refuse(why != "", why, cs...) }
+
+// inUse tells that the step is about the bench, not about words alone.
+func inUse(v *run.View) bool { return v.Step != nil && v.Step.IsTake() }
+
+// outcome says how a finished lesson ended.
+func outcome(r *run.Runner, l *model.Lesson) string {
+	res, err := r.Result(nil)
+	if err != nil {
+		return err.Error()
+	}
+	out := fmt.Sprintf("%s of %s points.", stage.Points(res.Points), stage.Points(res.Of))
+	if res.Passed {
+		return "Passed: " + out
+	}
+	if why := res.WhyBy(l, func(i int) string { return strconv.Itoa(i + 1) }); why != "" {
+		return "Not passed: " + why + "."
+	}
+	return "Not passed: " + out
+}
+
+// tracksOf makes sounds to compare of what a step gives, all of one length.
+func tracksOf(ws []*take.Wave) []kit.Track {
+	n := len(ws[0].File)
+	for _, w := range ws {
+		n = min(n, len(w.File))
+	}
+	var tracks []kit.Track
+	for _, w := range ws {
+		x := make([]float64, n)
+		for i, v := range w.File[:n] {
+			x[i] = float64(v)
+		}
+		label := w.Name
+		if label == model.Spoken {
+			label = "as spoken"
+		}
+		tracks = append(tracks, kit.NewTrack(label, x, w.GainDB, w.Caution != ""))
+	}
+	return tracks
+}
