@@ -35,6 +35,9 @@ const (
 // ErrCommitted refuses to change an answer that stands.
 var ErrCommitted = errors.New("the answer stands: it cannot be changed afterwards")
 
+// RandomName is what a random name begins with.
+const RandomName = "local-"
+
 // Options of a runner; the zero value is a plain one.
 type Options struct {
 	Seed    uint64           // draws this student's quantities
@@ -92,7 +95,7 @@ func NewRunner(l *model.Lesson, o Options) (*Runner, error) {
 		Steps: make([]StepProgress, len(l.Steps)),
 	}
 	if r.p.Student == "" {
-		r.p.Student = "local-" + randomID()[:8]
+		r.p.Student = RandomName + randomID()[:8]
 	}
 	for i, s := range l.Steps {
 		r.p.Steps[i] = StepProgress{ID: s.ID, Kind: s.Kind}

@@ -38,20 +38,24 @@ func (s *Scene) lessonActs() kit.Acts {
 		s.save.ID:   kit.Try(s.saveResult),
 		s.anew.ID:   kit.Try(func() error { return s.begin(s.item, true) }),
 	}
+	a[s.name.ID] = s.rename
 	a[s.look.ID] = kit.Press(func() { s.pictures = !s.pictures; s.shell.Relayout() })
 	return a
+}
+
+// rename notes the name that results carry; other visits begin with it.
+func (s *Scene) rename(it ui.Intent) error {
+	s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
+	s.shell.Host().Store("student", s.name.Text())
+	return nil
 }
 
 // actsOfList are what the controls of the list do, besides the lessons themselves.
 func (s *Scene) actsOfList() kit.Acts {
 	none := kit.Try(func() error { return errors.New("choose a lesson first") })
 	return kit.Acts{
-		s.open.ID: kit.Press(func() { s.shell.Choose(".yaml,.yml") }),
-		s.name.ID: func(it ui.Intent) error {
-			s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
-			s.shell.Host().Store("student", s.name.Text())
-			return nil
-		},
+		s.open.ID:    kit.Press(func() { s.shell.Choose(".yaml,.yml") }),
+		s.name.ID:    s.rename,
 		kit.IDRecord: none,
 		kit.IDPlay:   none,
 	}

@@ -505,6 +505,11 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 	f.Gap(4)
 	f.Body(s.given.handIn())
 	f.Gap(8)
+	if s.given.by == nil {
+		f.Put(s.name, s.name.Height(th))
+		f.Tiny("Your name, if you like, goes into the file and into its name.")
+		f.Gap(8)
+	}
 	for i, st := range s.item.l.Steps {
 		sp := &res.Steps[i]
 		if st.Points == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask {

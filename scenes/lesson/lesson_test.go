@@ -121,6 +121,48 @@ func reproduces(t *testing.T, l *model.Lesson, res *run.Result) {
 	}
 }
 
+// Whom a result is from is asked where it is saved, remembered, and stands in the file
+// and in its name; a name is what people write, and no path.
+func TestResultsAreNamed(t *testing.T) {
+	h := scenetest.Keeper{M: map[string]string{}}
+	b, s := lessonBench(t, h)
+	b.Do("lesson.begin.what-the-numbers-mean")
+	if !s.name.Hidden {
+		t.Error("a name is asked for in the middle of a lesson")
+	}
+	walk(b, s)
+	b.Wait(2.0 / 60)
+	if s.name.Hidden || !strings.Contains(b.Node("lesson.name").Hint, "in its file's name") {
+		t.Errorf("no name is asked for, or not what for: %+v", b.Node("lesson.name"))
+	}
+	saved := func() (string, *run.Result) {
+		t.Helper()
+		b.Do("lesson.save")
+		file, data, ok := b.P.NextSave()
+		if !ok {
+			t.Fatal("nothing was saved")
+		}
+		res, err := run.ParseResult(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if why := res.Verify(nil); why != "" {
+			t.Error(why)
+		}
+		return file, res
+	}
+	if file, res := saved(); file != "what-the-numbers-mean-result.json" || !strings.HasPrefix(res.Student, run.RandomName) {
+		t.Errorf("without a name: %q, %q", file, res.Student)
+	}
+	b.Write("lesson.name", " Änne ../B. ")
+	if file, res := saved(); file != "what-the-numbers-mean-Änne-B-result.json" || res.Student != "Änne ../B." {
+		t.Errorf("with a name: %q, %q", file, res.Student)
+	}
+	if !strings.Contains(h.M["student"], "Änne") {
+		t.Errorf("remembered is %q", h.M["student"])
+	}
+}
+
 // TestLessonRides: in a lesson of one's own the gain is turned while the take rolls.
 // What the take read live counts, comes out again offline, and the next take begins
 // where this one began. A strip that the bench has no room for is heard offline.

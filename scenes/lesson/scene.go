@@ -27,7 +27,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 		draw: func() uint64 { return rand.Uint64N(1_000_000) }}
 	s.open = ui.NewButton(idOpen, "Open a lesson of your own", "A lesson file (YAML) that a trainer has written; you can also drop it here.", "Open a lesson file", ui.Plain, ui.IconFile)
 	s.open.Size = ui.Small
-	s.name = kit.NewTextField(idName, "Your name, for the result", "Stands in the result that you hand in. Without one the result carries a random name.", 1, 60)
+	s.name = kit.NewTextField(idName, "Your name, for the result", "Stands in the result that you hand in, and in its file's name. Without one the result carries a random name.", 1, 60)
 	s.name.Empty = "a name for the result, if you like"
 	s.name.SetText(p.Host().Load("student"))
 	s.back = ui.NewButton(idList, "All lessons", "Leaves the lesson; it goes on here another time.", "All lessons", ui.Quiet, ui.NoIcon)
@@ -324,6 +324,7 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.commit)
 		add(s.next)
 		add(s.giveUp)
+		add(s.name)
 		add(s.save)
 		add(s.anew)
 	}
@@ -569,6 +570,7 @@ func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err
 
 // saveResult hands the result out.
 func (s *Scene) saveResult() error {
+	s.r.Rename(model.ReadName(s.name.Text()))
 	res, err := s.r.Result(nil)
 	if err != nil {
 		return err
@@ -577,8 +579,19 @@ func (s *Scene) saveResult() error {
 	if err != nil {
 		return err
 	}
-	s.shell.Save(s.item.l.ID+"-result.json", b)
+	s.dirty = true
+	s.store()
+	s.shell.Save(resultFile(res), b)
 	return nil
+}
+
+// resultFile is what a result's file is called: with the name that was given, if one was.
+func resultFile(res *run.Result) string {
+	name := model.FileName(res.Student)
+	if name == "" || strings.HasPrefix(res.Student, run.RandomName) {
+		return res.Lesson.ID + "-result.json"
+	}
+	return res.Lesson.ID + "-" + name + "-result.json"
 }
 
 // Update takes lesson files, goes on with what is worked out, and follows the take.

@@ -14,6 +14,7 @@ import (
 // sync brings the controls up to the state.
 func (s *Scene) sync() {
 	if s.item == nil {
+		s.name.Hidden = false
 		s.show.Sync(s.Controls())
 		return
 	}
@@ -38,6 +39,7 @@ func (s *Scene) sync() {
 	s.syncEars(kind == model.Listen)
 	s.more.Hidden = len(s.readings) == 0 || s.v.State == run.Finished
 	s.more.On = s.showAll
+	s.name.Hidden = s.v.State != run.Finished || s.given.by != nil
 	s.look.Hidden, s.look.On = s.rooms.Head.W == 0, s.pictures
 	if s.rooms.Head.W > 0 && s.rooms.Words.W == 0 {
 		for _, c := range s.cs {
