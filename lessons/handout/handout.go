@@ -22,13 +22,19 @@ import (
 type Options struct {
 	Answers bool    // the trainer's copy: right answers, rules and hints
 	Seed    *uint64 // fills in what this student's seed draws; nil: gaps
+	// Picture shows the bench as the lesson begins, an SVG element; "" for none.
+	Picture template.HTML
+	// Link is where the lesson can be taken, an address on the web; "": not said.
+	Link string
+	// Code is Link as a picture that a phone reads, an SVG element; "" for none.
+	Code template.HTML
 }
 
 // Render renders the lesson as one HTML page that needs nothing else and prints
 // well. Measured values are gaps to be filled in by hand, and so are drawn ones
 // unless a seed is given.
 func Render(l *model.Lesson, o Options) ([]byte, error) {
-	data := document{L: l, Answers: o.Answers, Minutes: names.Format(l.Minutes, ""), Of: names.Format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
+	data := document{Options: o, L: l, Answers: o.Answers, Minutes: names.Format(l.Minutes, ""), Of: names.Format(l.Of(), ""), Pass: fmt.Sprintf("%.0f", 100*l.Pass)}
 	known := rules.Values{}
 	if o.Seed != nil {
 		if *o.Seed > scenario.MaxSeed {
@@ -59,6 +65,7 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 
 // document is what the page is filled with.
 type document struct {
+	Options
 	L       *model.Lesson
 	About   template.HTML
 	Ears    string
@@ -68,7 +75,7 @@ type document struct {
 	Minutes string
 	Of      string
 	Pass    string
-	Seed    string
+	Seed    string // written
 	Terms   []glossary.Term
 }
 
@@ -256,6 +263,12 @@ ol.choices li { margin: .2em 0; }
 .box { display: inline-block; width: 1.1em; height: 1.1em; border: 1px solid #111; vertical-align: -.2em; margin-right: .5em; }
 .gap { border-bottom: 1px solid #111; display: inline-block; min-width: 12em; }
 .here { min-width: 5em; }
+.bench svg { width: 100%; height: auto; }
+.bench { margin: 1em 0; break-inside: avoid; }
+figcaption { font-size: .9em; color: #444; }
+.take { display: flex; gap: 1em; align-items: center; break-inside: avoid; }
+.take svg { width: 7em; height: 7em; flex: none; }
+.take a { overflow-wrap: anywhere; }
 .line { border-bottom: 1px solid #888; height: 2em; }
 .answer { background: #f0f0f0; border-left: 4px solid #111; padding: .3em .7em; margin: .5em 0; }
 code { font-family: "Liberation Mono", monospace; font-size: .92em; }
@@ -269,6 +282,8 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 <p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
 {{.About}}
 {{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: {{if .Seed}}{{.Seed}}{{else}}<span class="gap" style="min-width:6em">&nbsp;</span>{{end}}</p>{{end}}
+{{if .Link}}<div class="take">{{.Code}}<p>Take the lesson at <a href="{{.Link}}">{{.Link}}</a></p></div>{{else}}<p>Take the lesson in the scene <em>Lessons</em> of <code>gainwright</code>, or in a terminal: <code>gainwright lesson run {{.L.ID}}{{if .Seed}} --seed {{.Seed}}{{end}}</code></p>{{end}}
+{{if .Picture}}<figure class="bench">{{.Picture}}<figcaption>The bench as the lesson begins: what each station can take, and the noise below it. The take is yours to draw in.</figcaption></figure>{{end}}
 {{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
 {{if and .Answers .Vary}}<p>Drawn for {{if .Seed}}seed {{.Seed}}{{else}}each student{{end}}:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}
 {{range .Steps}}<section class="step">

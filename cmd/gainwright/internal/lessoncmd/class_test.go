@@ -192,8 +192,8 @@ func stepNamed(t *testing.T, steps []any, id string) map[string]any {
 }
 
 var (
-	needs   = regexp.MustCompile(`(?i)(src|href)\s*=\s*"[^#]|url\(|@import|<script|<link|<img`)
-	picture = regexp.MustCompile(`(?s)<svg class="histogram".*?</svg>`)
+	needs = regexp.MustCompile(`(?i)(src|href)\s*=\s*"[^#]|url\(|@import|<script|<link|<img`)
+	drawn = regexp.MustCompile(`(?s)<svg class="histogram".*?</svg>`)
 )
 
 func checkPage(t *testing.T, page string, n int) {
@@ -214,7 +214,7 @@ func checkPage(t *testing.T, page string, n int) {
 	if got := strings.Count(page, "<blockquote"); got != n {
 		t.Errorf("%d texts", got)
 	}
-	pictures := picture.FindAllString(page, -1)
+	pictures := drawn.FindAllString(page, -1)
 	if len(pictures) != 2 { // of the answers, and of the gains
 		t.Errorf("%d pictures", len(pictures))
 	}
@@ -232,5 +232,57 @@ func checkPage(t *testing.T, page string, n int) {
 		if !strings.Contains(p, `role="img" aria-label="`) || !strings.Contains(p, "25 ") {
 			t.Errorf("no words in %s", p)
 		}
+	}
+}
+
+// Everybody on a roster gets a link of their own, which opens the lesson with their seed;
+// without a site, the command.
+func TestLinks(t *testing.T) {
+	dir := t.TempDir()
+	os.WriteFile(filepath.Join(dir, "names.csv"), []byte("name,seed\nÄnne B.,17\nBo,\n=Cleo,3\n"), 0o600)
+	const site = "https://training.example.org/gain"
+	status, out, errs := lesson(t, dir, "", "links", "gain-and-headroom", "--roster", "names.csv", "--public-url", site)
+	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
+	if status != cli.ExitOK || errs != "" || err != nil || len(rows) != 4 || rows[3][0] != "'=Cleo" {
+		t.Fatalf("%d %q %v %v", status, errs, err, rows)
+	}
+	address, fragment, _ := strings.Cut(rows[1][2], "#")
+	if l, ok := model.ReadLink(fragment); !ok || address != site+"/" || l.Lesson != "gain-and-headroom" || *l.Seed != 17 || l.Name != "Änne B." {
+		t.Errorf("%v from %s", l, rows[1][2])
+	}
+	status, _, errs = lesson(t, dir, "", "links", "gain-and-headroom", "--roster", "names.csv", "--public-url", site, "--out", "cards.html")
+	page, err := os.ReadFile("cards.html")
+	if status != cli.ExitOK || err != nil || needs.Match(page) || strings.Count(string(page), "<svg") != 3 || !strings.Contains(string(page), "Änne B.") {
+		t.Errorf("%d %q %v %s", status, errs, err, page)
+	}
+	if _, out, _ := lesson(t, dir, "", "links", "gain-and-headroom", "--roster", "names.csv"); !strings.Contains(out, "gainwright lesson run gain-and-headroom --seed 17 --name 'Änne B.'") {
+		t.Errorf("%s", out)
+	}
+	if _, out, _ := lesson(t, dir, "", "links", "gain-and-headroom", "--roster", "names.csv", "--json"); len(clitest.ReadJSON(t, out)["links"].([]any)) != 3 {
+		t.Errorf("%s", out)
+	}
+	for _, a := range [][]string{{"links"}, {"links", "gain-and-headroom"}, {"links", "gain-and-headroom", "--roster", "none.csv"}, {"links", "gain-and-headroom", "--roster", "names.csv", "--public-url", "ferry"}} {
+		if status, out, errs := lesson(t, dir, "", a...); status != cli.ExitUsage || out != "" || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: %d %q %q", a, status, out, errs)
+		}
+	}
+}
+
+// A handout has the bench as the lesson begins and says where the lesson is.
+func TestHandoutHasBenchAndLink(t *testing.T) {
+	dir := t.TempDir()
+	_, out, _ := lesson(t, dir, "", "show", "gain-and-headroom", "--seed", "7")
+	if !strings.Contains(out, `<figure class="bench"><svg`) || !strings.Contains(out, "gainwright lesson run gain-and-headroom --seed 7") || !strings.Contains(out, "full scale") {
+		t.Errorf("no bench, or no command in %d characters", len(out))
+	}
+	_, out, _ = lesson(t, dir, "", "show", "gain-and-headroom", "--seed", "7", "--public-url", "https://training.example.org/gain/")
+	if want := "https://training.example.org/gain/#lesson=gain-and-headroom&amp;seed=7"; strings.Count(out, want) != 2 || strings.Count(out, "<svg") != 2 {
+		t.Errorf("%q is not in the handout", want)
+	}
+	if to := os.Getenv("GAINWRIGHT_SHOTS"); to != "" {
+		os.WriteFile(filepath.Join(to, "handout.html"), []byte(out), 0o644)
+	}
+	if status, _, errs := lesson(t, dir, "", "show", "gain-and-headroom", "--public-url", "ferry"); status != cli.ExitUsage || strings.Count(errs, "\n") != 1 {
+		t.Errorf("%d %q", status, errs)
 	}
 }

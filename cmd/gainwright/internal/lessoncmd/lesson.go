@@ -41,6 +41,6 @@ A LESSON is a built-in lesson's name or a file.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonRehearseCmd(),
-		newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
+		newLessonLinksCmd(), newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
 	return cmd
 }

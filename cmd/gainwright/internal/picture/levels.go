@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"image/draw"
+	"io"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -69,6 +70,22 @@ func (s *Sheet) levels(c vgdraw.Canvas, over *inlay) {
 	d.Draw(&over.list, &th)
 	over.title, over.words = title, d.Words(s.Strip)
 }
+
+// Bench draws the levels of a strip on which nothing has happened yet: what its stations
+// can take and how they hiss; an SVG element.
+func Bench(w io.Writer, strip string, c sim.Chain) error {
+	th := ui.NewTheme(false, 1)
+	size := ink.Point{X: 900, Y: 330}
+	s := Sheet{Strip: strip, Chain: c, Gather: NewGather(rate)}
+	d := diagram.Diagram{Fill: s.fill, Printed: true}
+	var l ink.List
+	d.Layout(&th, ink.Rect{}, ink.Rect{W: size.X, H: size.Y})
+	d.Draw(&l, &th)
+	return svg.Write(w, &l, size, "Strip "+strip+" of the bench", d.Words(strip))
+}
+
+// rate is that of a take that there is not.
+const rate = 48000
 
 // fill tells the diagram what the strip recorded: all of it is the take's own.
 func (s *Sheet) fill(d *diagram.Data) {
