@@ -36,7 +36,7 @@ var arrows = map[string]map[string]string{
 		"repaircmd": "cli picture metercmd", // before and after are the readings of meter
 		"plancmd":   "cli picture",
 		"course":    "serve",
-		"lessoncmd": "cli course serve",
+		"lessoncmd": "cli course picture serve",
 		"opencmd":   "cli serve",
 		"site":      "serve",
 		"sitecmd":   "cli serve site",

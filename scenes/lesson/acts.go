@@ -43,13 +43,6 @@ func (s *Scene) lessonActs() kit.Acts {
 	return a
 }
 
-// rename notes the name that results carry; other visits begin with it.
-func (s *Scene) rename(it ui.Intent) error {
-	s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
-	s.shell.Host().Store("student", s.name.Text())
-	return nil
-}
-
 // actsOfList are what the controls of the list do, besides the lessons themselves.
 func (s *Scene) actsOfList() kit.Acts {
 	none := kit.Try(func() error { return errors.New("choose a lesson first") })

@@ -585,15 +585,6 @@ func (s *Scene) saveResult() error {
 	return nil
 }
 
-// resultFile is what a result's file is called: with the name that was given, if one was.
-func resultFile(res *run.Result) string {
-	name := model.FileName(res.Student)
-	if name == "" || strings.HasPrefix(res.Student, run.RandomName) {
-		return res.Lesson.ID + "-result.json"
-	}
-	return res.Lesson.ID + "-" + name + "-result.json"
-}
-
 // Update takes lesson files, goes on with what is worked out, and follows the take.
 func (s *Scene) Update(in *ui.Input) bool {
 	for _, p := range in.Pointers {

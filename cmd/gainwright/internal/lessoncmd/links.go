@@ -13,13 +13,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/cmd/gainwright/internal/sitecmd"
 	"gainwright/lessons/model"
 )
 
 // linkAt puts a link behind the address of a site.
 func linkAt(public string, l model.Link) (string, error) {
-	at, err := sitecmd.PublicURL(public)
+	at, err := cli.PublicURL(public)
 	if err != nil {
 		return "", err
 	}
