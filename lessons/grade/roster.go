@@ -159,6 +159,12 @@ func entry(row []string, nameAt, seedAt int) (e Entry, seeded bool, err error) {
 	}
 	e.Name = plain.OneLine(cell(nameAt))
 	text := cell(seedAt)
+	// A name such as "Brandt, Anna" without its quotes would lose its second half.
+	for i := range row {
+		if i != nameAt && i != seedAt && cell(i) != "" {
+			return e, false, fmt.Errorf("%s stands in no column of the first line: a name with a comma in it wants quotes around it", plain.Quote(cell(i)))
+		}
+	}
 	if e.Name == "" {
 		if text != "" {
 			return e, false, errors.New("a seed without a name")

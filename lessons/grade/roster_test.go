@@ -11,6 +11,9 @@ import (
 
 func TestRoster(t *testing.T) {
 	r, err := grade.ReadRoster([]byte("\ufeffSeed;Name\r\n17;Anna Brandt\r\n;\"Bert; called B\"\r\n\r\n;Änne\r\n"))
+	if one, err := grade.ReadRoster([]byte("name\nAnna,,\n")); err != nil || len(one.Entries) != 1 {
+		t.Errorf("empty cells at the end: %v, %v", one, err)
+	}
 	if err != nil || len(r.Entries) != 3 || r.Entries[0] != (grade.Entry{Name: "Anna Brandt", Seed: 17}) || r.Entries[1].Name != "Bert; called B" {
 		t.Fatalf("%v %v", r, err)
 	}
@@ -28,7 +31,7 @@ func TestRoster(t *testing.T) {
 		"": "is empty", "name": "names nobody", "seed\n1": "no column \"name\"", "name,mail\na,b": "the column \"mail\"", "name,name\na,b": "twice",
 		"name,seed\na,1\nb,1": "line 3: \"a\" and \"b\" have one seed, 1", "name\na\nA": "line 3: \"A\" stands there twice", "name,seed\na,-1": "line 2: the seed \"-1\"",
 		"name,seed\na,9007199254740992": "line 2: the seed", "name,seed\n,3": "line 2: a seed without a name", "name\n" + strings.Repeat("n", 61): "61 characters",
-		"name\na\x1b[31m": "cannot be printed", "name\n...": "no letter", "name\n\"a": "line 2", "name\n\xff": "UTF-8",
+		"name\na\x1b[31m": "cannot be printed", "name\n...": "no letter", "name\nBrandt, Anna": "line 2: \"Anna\" stands in no column", "name,seed\nAnna,1,2": "line 2: \"2\" stands in no column", "name\n\"a": "line 2", "name\n\xff": "UTF-8",
 	} {
 		if _, err := grade.ReadRoster([]byte(text)); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)

@@ -161,6 +161,24 @@ func TestClass(t *testing.T) {
 	}
 }
 
+// What students write is no formula in a spreadsheet, and a number is one, whatever its
+// sign.
+func TestStepCSV(t *testing.T) {
+	r := &grade.Report{Lesson: "mine", Steps: []grade.StepReport{
+		{ID: "talk", Numbers: &grade.Spread{Unit: "dBFS", Values: []float64{-18, 0.5}, Rights: []float64{-12.5, 0}}},
+		{ID: "why", Texts: []grade.Said{{Student: "=HYPERLINK(1)", Text: "-18 is what it says"}, {Student: "Ada", Text: "\t+1"}, {Student: "Bo", Text: "so; -3 dB;=1+1"}}},
+	}}
+	b, err := stepCSV([]*grade.Report{r})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{",number,dBFS,-18\n", ",number less what is right,dBFS,-5.5\n", ",number,dBFS,0.5\n", ",text,'=HYPERLINK(1),'-18 is what it says\n", ",text,Ada,'\t+1\n", ",text,Bo,so; -3 dB;'=1+1\n"} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("%q is not in\n%s", want, b)
+		}
+	}
+}
+
 // The command does what is asked of it in files, and asks for what is missing.
 func TestGradeReport(t *testing.T) {
 	dir := t.TempDir()
@@ -171,6 +189,9 @@ func TestGradeReport(t *testing.T) {
 	}
 	if b, err := os.ReadFile("class.html"); err != nil || !strings.Contains(string(b), "Missing in gain-and-headroom: 1.") {
 		t.Errorf("%v %s", err, b)
+	}
+	if status, out, errs := lesson(t, dir, "", "grade", "results", "--out", "one.txt", "--report", "./one.txt"); status != cli.ExitUsage || out != "" || !strings.Contains(errs, "two files") || !cli.IsMissing("one.txt") {
+		t.Errorf("one file for both: %d %q %q", status, out, errs)
 	}
 	os.WriteFile("bad.csv", []byte("name,seed\nAda,x\n"), 0o600)
 	for _, c := range [][2]string{{"names.csv", "class.html"}, {"none.csv", "b.html"}, {"bad.csv", "b.html"}} {

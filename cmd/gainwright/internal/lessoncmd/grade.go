@@ -131,6 +131,9 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 	if o.asJSON && o.asCSV {
 		return cli.Usagef("lesson grade: --json or --csv, not both")
 	}
+	if o.out != "" && filepath.Clean(o.out) == filepath.Clean(o.page) {
+		return cli.Usagef("lesson grade: --out and --report are two files, and both are %s", o.out)
+	}
 	for _, path := range []string{o.out, o.page} {
 		if path != "" && !o.force && !cli.IsMissing(path) {
 			return &sounds.ExistsError{Path: path}
@@ -294,13 +297,17 @@ func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bo
 	return b.Bytes(), nil
 }
 
-// plainCell keeps a spreadsheet from taking a cell for a formula.
+// plainCell keeps a spreadsheet from taking a cell for a formula, also one that parts
+// cells at semicolons, as many do by the system's language, and heeds no quotes then.
 func plainCell(s string) string {
+	s = inSemicolons.Replace(s)
 	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
 		return "'" + s
 	}
 	return s
 }
+
+var inSemicolons = strings.NewReplacer(";=", ";'=", ";+", ";'+", ";-", ";'-", ";@", ";'@")
 
 func joinFlags(all []grade.Flag) string {
 	var out []string

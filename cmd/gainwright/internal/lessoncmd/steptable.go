@@ -92,7 +92,11 @@ func stepCSV(reports []*grade.Report) ([]byte, error) {
 		for i := range r.Steps {
 			sr := &r.Steps[i]
 			row := func(what, item string, value any) {
-				w.Write([]string{plainCell(r.Lesson), plainCell(sr.ID), string(sr.Kind), what, plainCell(item), plainCell(fmt.Sprint(value))})
+				text := fmt.Sprint(value)
+				if _, number := value.(csvNumber); !number {
+					text = plainCell(text)
+				}
+				w.Write([]string{plainCell(r.Lesson), plainCell(sr.ID), string(sr.Kind), what, plainCell(item), text})
 			}
 			row("answered", "", sr.Answered)
 			row("right", "", sr.Right)
@@ -141,7 +145,7 @@ func stepRows(sr *grade.StepReport, row func(what, item string, value any)) {
 	}
 }
 
-// csvNumber is a number that plainCell leaves alone: a sign before digits is no formula.
+// csvNumber is a number as it stands in a cell: a sign before digits is no formula.
 type csvNumber float64
 
 func (n csvNumber) String() string { return names.ValueText(float64(n)) }
