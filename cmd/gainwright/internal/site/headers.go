@@ -39,13 +39,13 @@ done; each point says what it is good for. The examples are for a site at /gain/
    scene.wasm.gz and unpacks it itself. What has been compiled in advance must not be
    compressed twice.
 
-4. How long it is kept. index.html, worker.js, site.js: "Cache-Control: no-cache", so
-   that a new version is noticed. The page asks for scene.wasm under an address that
-   names its build: that may be kept for good.
+4. How long it is kept. index.html, worker.js: "Cache-Control: no-cache", so that a new
+   version is noticed. The page asks for scene.wasm, site.js, start.js, wasm_exec.js and
+   style.css under addresses that name what is in them: those may be kept for good.
 
 5. Safety. The page states its own policy, but for frames: whether another site may show
-   this one inside a page of its own only a header can say. The first two lines forbid
-   that; leave frame-ancestors out where a learning system shows the site.
+   this one inside a page of its own only a header can say. The first line forbids that;
+   leave frame-ancestors out where a learning system shows the site.
 
 %s
 nginx

@@ -63,6 +63,9 @@ type File struct {
 // kept are the files that the browser keeps, in the order in which it fetches them.
 var keptNames = []string{indexName, siteName, "start.js", "style.css", "icon.svg", "icon-192.png", "icon-512.png", "icon-mask-512.png", manifestName, "wasm_exec.js", sceneName}
 
+// loadedNames are the files that the page loads beside the scene.
+var loadedNames = []string{siteName, "start.js", "style.css", "wasm_exec.js"}
+
 // Files are those of a site: the same for the same build and options.
 func Files(ctx context.Context, b serve.Build, o Options) ([]File, error) {
 	var files []File
@@ -87,16 +90,16 @@ func Files(ctx context.Context, b serve.Build, o Options) ([]File, error) {
 		}
 	}
 	add(sceneName+".gz", packed)
-	index, err := indexOf(b, o, len(raw))
-	if err != nil {
-		return nil, err
-	}
-	add(indexName, index)
 	script, err := scriptOf(o)
 	if err != nil {
 		return nil, err
 	}
 	add(siteName, script)
+	index, err := indexOf(b, o, len(raw), files)
+	if err != nil {
+		return nil, err
+	}
+	add(indexName, index)
 	if o.Kept {
 		icons, err := iconFiles()
 		if err != nil {
@@ -137,8 +140,10 @@ func gz(ctx context.Context, data []byte) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// indexOf is the page: the served one, with its policy within and what is a site's own.
-func indexOf(b serve.Build, o Options, size int) ([]byte, error) {
+// indexOf is the page: the served one, with its policy within and what is a site's own. It
+// names the files that it loads by what is in them, as it does the scene: a browser that
+// is not told otherwise takes a file of the build before for still good.
+func indexOf(b serve.Build, o Options, size int, files []File) ([]byte, error) {
 	b.Public = o.Public
 	index := b.Index()
 	first := `<meta charset="utf-8">` + "\n"
@@ -149,7 +154,13 @@ func indexOf(b serve.Build, o Options, size int) ([]byte, error) {
 			`<meta name="theme-color" content="#0e1319">` + "\n"
 	}
 	more += `<script src="` + siteName + `"></script>` + "\n"
-	for _, r := range [][2]string{{first, more}, {`<script src="start.js" `, fmt.Sprintf(`<script src="start.js" data-size="%d" `, size)}} {
+	places := [][2]string{{first, more}, {`<script src="start.js" `, fmt.Sprintf(`<script src="start.js" data-size="%d" `, size)}}
+	for _, f := range files {
+		if slices.Contains(loadedNames, f.Name) {
+			places = append(places, [2]string{`="` + f.Name + `"`, `="` + f.Name + "?" + sum(f.Data)[:12] + `"`})
+		}
+	}
+	for _, r := range places {
 		if bytes.Count(index, []byte(r[0])) != 1 {
 			return nil, fmt.Errorf("the page has no place for %s", html.EscapeString(r[1]))
 		}
@@ -213,6 +224,9 @@ func sum(data []byte) string {
 	return hex.EncodeToString(s[:])
 }
 
+// program tells a site of ours from another's.
+const program = "gainwright site"
+
 // about tells what a site is made of.
 type about struct {
 	Program string            `json:"program"`
@@ -221,7 +235,7 @@ type about struct {
 }
 
 func aboutOf(files []File) ([]byte, error) {
-	a := about{Program: "gainwright site", Files: map[string]string{}}
+	a := about{Program: program, Files: map[string]string{}}
 	var list []string
 	for _, f := range files {
 		a.Files[f.Name] = sum(f.Data)

@@ -10,6 +10,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -55,7 +57,7 @@ func TestFiles(t *testing.T) {
 	index := string(got["index.html"])
 	for _, want := range []string{
 		`http-equiv="Content-Security-Policy" content="default-src 'none';`, `data-scene="scene.wasm?tried"`, `data-size="9"`,
-		`<link rel="manifest" href="manifest.json">`, `content="https://a.example/&#34;x&#34;/"`, `<script src="site.js"></script>`,
+		`<link rel="manifest" href="manifest.json">`, `content="https://a.example/&#34;x&#34;/"`, `<script src="site.js?`,
 	} {
 		if !strings.Contains(index, want) {
 			t.Errorf("the page has no %s:\n%s", want, index)
@@ -160,5 +162,59 @@ func TestWrite(t *testing.T) {
 	refused("another's directory", write("one", false))
 	if got := tree(t, dir); len(got) != 1 {
 		t.Errorf("left behind: %v", got)
+	}
+	dir = t.TempDir()
+	put(aboutName, `{"program": "another", "files": {}}`)
+	refused("another's "+aboutName, write("one", false))
+	if got := tree(t, dir); len(got) != 1 || !strings.Contains(got[aboutName], "another") {
+		t.Errorf("of another's there is %v", got)
+	}
+}
+
+// Browsers that are not told how long to keep what look into the page anew, and at what it
+// loads not always: of another build it has another address, and never one beside files of
+// the build before.
+func TestAddresses(t *testing.T) {
+	named := func(exec string) (out []string) {
+		b := build("the scene")
+		b.FS.(fstest.MapFS)["wasm_exec.js"] = &fstest.MapFile{Data: []byte(exec)}
+		files, err := Files(t.Context(), b, Options{Kept: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			if f.Name == "index.html" {
+				for _, m := range regexp.MustCompile(`(?:script src|stylesheet" href)="([^"]+)"`).FindAllStringSubmatch(string(f.Data), -1) {
+					out = append(out, m[1])
+				}
+			}
+		}
+		return out
+	}
+	one, two, same := named("one"), named("two"), named("one")
+	if len(one) != 4 || !slices.Equal(one, same) {
+		t.Fatalf("the page loads %q, and of the same build %q", one, same)
+	}
+	for i, a := range one {
+		name, sum, ok := strings.Cut(a, "?")
+		if !ok || len(sum) < 8 {
+			t.Errorf("%s does not say of which build it is", a)
+		}
+		if (a == two[i]) != (name != "wasm_exec.js") {
+			t.Errorf("%s, and of another wasm_exec.js %s", a, two[i])
+		}
+	}
+}
+
+// What the words say of the headers' order holds.
+func TestHeadersInWords(t *testing.T) {
+	all := serve.Headers()
+	for i, h := range all {
+		if strings.Contains(h[1], "frame-ancestors") != (i == 0) {
+			t.Errorf("%d: %s", i, h)
+		}
+	}
+	if got := headers(); !strings.Contains(got, "The first line forbids that;\n   leave frame-ancestors out") {
+		t.Error("HEADERS.txt does not say which line forbids frames")
 	}
 }

@@ -55,7 +55,7 @@ func Look(dir string, force bool) (old []string, err error) {
 	}
 	var a about
 	data, err := os.ReadFile(filepath.Join(dir, aboutName))
-	if err != nil || json.Unmarshal(data, &a) != nil || a.Program == "" {
+	if err != nil || json.Unmarshal(data, &a) != nil || a.Program != program {
 		if force {
 			return nil, nil
 		}
