@@ -96,7 +96,8 @@ func (n *Need) beside(th *ui.Theme, r ink.Rect) (o Rooms) {
 	}
 	left := ui.Left(&r, w)
 	ui.Left(&r, kit.GapDP)
-	aside := r.H < 420*th.Text && n.InUse // a phone on its side
+	short := r.H < 420*th.Text // a phone on its side, or large words
+	aside := short && n.InUse && !n.Elsewhere
 	if o.Foot = n.foot(&left, aside); aside {
 		n.head(th, &left, &o)
 		if o.Words = left; n.Pictures {
@@ -127,7 +128,7 @@ func (n *Need) beside(th *ui.Theme, r ink.Rect) (o Rooms) {
 		ui.Bottom(&left, kit.GapDP)
 	}
 	n.grow(w, left.H)
-	o.Strips = n.InUse && o.Strip.W == 0
+	o.Strips = n.InUse && o.Strip.W == 0 && !(short && n.Elsewhere)
 	o.Words = left
 	return o
 }
