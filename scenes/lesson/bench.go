@@ -181,7 +181,7 @@ func (s *Scene) lockBench(wait string) {
 		switch {
 		case s.job != nil:
 			why = wait
-			if strings.HasPrefix(b.ID, kit.IDShow) || strings.HasPrefix(b.ID, kit.IDListen) {
+			if stage.Looks(b.ID) {
 				why = ""
 			}
 		default:
@@ -204,7 +204,7 @@ func (s *Scene) unlockBench() {
 
 // applyBench carries out an intent on the bench.
 func (s *Scene) applyBench(it ui.Intent) error {
-	if s.job != nil && !strings.HasPrefix(it.ID, kit.IDShow) {
+	if s.job != nil && !stage.Looks(it.ID) {
 		return errors.New(s.doing + "; wait a moment")
 	}
 	if why := s.locked(it.ID); why != "" {

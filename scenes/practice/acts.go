@@ -59,7 +59,7 @@ const whyHappened = "this conversation has happened"
 
 // locked tells why a control of the bench cannot be used, or "".
 func (s *Scene) locked(id string) string {
-	if s.job != nil && !strings.HasPrefix(id, kit.IDShow) && !strings.HasPrefix(id, kit.IDListen) {
+	if s.job != nil && !stage.Looks(id) {
 		return s.doing
 	}
 	ours := s.ours[id] != nil

@@ -65,6 +65,11 @@ func TestPracticeFillsTheDesk(t *testing.T) {
 			}
 		}
 		b.Do("practice.talk")
+		if s.job == nil {
+			t.Error("nothing is worked out before the conversation")
+		}
+		b.Do("view.result") // what is looked at is free meanwhile
+		b.Do("view.waves")
 		stills(b, s)
 		for _, b.Size = range scenetest.DeskSizes {
 			scenetest.CheckFilled(t, "outcome", b)
