@@ -278,6 +278,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 </style>
 </head>
 <body>
+<main>
 <h1>{{.L.Title}}</h1>
 <p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
 {{.About}}
@@ -302,6 +303,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 {{end}}
 {{if .Terms}}<section class="step"><h2>Words</h2><dl>{{range .Terms}}<dt id="term-{{.ID}}"><strong>{{.Name}}</strong></dt><dd>{{.Say}}</dd>{{end}}</dl></section>{{end}}
 {{if .L.Sources}}<section class="step sources"><h2>Where the values can be checked</h2><ul>{{range .L.Sources}}<li>{{.Says}} <em>{{.Source}}</em></li>{{end}}</ul></section>{{end}}
+</main>
 </body>
 </html>
 `))

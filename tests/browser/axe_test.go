@@ -28,13 +28,20 @@ type violation struct {
 	Nodes            []string
 }
 
-// judge asks axe-core, which the page has loaded, and reports what it finds.
+// judge asks axe-core, which the page has loaded, and reports what it finds, but for the
+// colours of the mirror, which nobody sees.
 func (p *page) judge(state string) {
-	t := p.t
-	t.Helper()
+	p.t.Helper()
 	p.paints(2)
 	time.Sleep(300 * time.Millisecond) // the page follows ten times a second
-	p.js(`window.verdict = null; axe.run(document, {rules: {"color-contrast": {enabled: false}}}).then(
+	p.judgeBy(state, `{"color-contrast": {enabled: false}}`)
+}
+
+// judgeBy is judge of the page as it stands, with axe-core's rules changed so.
+func (p *page) judgeBy(state, rules string) {
+	t := p.t
+	t.Helper()
+	p.js(`window.verdict = null; axe.run(document, {rules: ` + rules + `}).then(
 		r => window.verdict = {checked: r.passes.length, violations: r.violations.map(v => ({id: v.id, impact: v.impact, help: v.help, nodes: v.nodes.map(n => n.html.slice(0, 240) + " " + n.failureSummary)}))},
 		e => window.verdict = {checked: 0, violations: [{id: "axe", impact: "", help: String(e), nodes: []}]})`)
 	p.wait("axe-core's verdict", "verdict", 2*time.Minute)
