@@ -4,7 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
+	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
@@ -54,9 +56,42 @@ func called(items []*lessonItem, id string) (found *lessonItem) {
 	return found
 }
 
-// drawnOther reports whether what is kept of a lesson has other quantities than those of a
-// seed.
-func drawnOther(kept string, seed *uint64) bool {
+// takeBuiltin takes the built-in lesson of an id off those not read yet; nil if it is not
+// among them, or another one is meant before it.
+func takeBuiltin(unread *[]string, id string, found *lessonItem) *model.Lesson {
+	i := slices.Index(*unread, id)
+	if i < 0 || found != nil && !found.own {
+		return nil
+	}
+	l, err := builtin.Load(id)
+	if err != nil {
+		return nil
+	}
+	*unread = slices.Delete(*unread, i, i+1)
+	return l
+}
+
+// putAside makes room for the quantities of a seed: what is kept of a lesson with another
+// one is kept beside, and what was once put aside with this one comes back. other is the
+// seed that gave way, nil if none did. Nothing is lost by a link, whoever has made it.
+func putAside(h kit.Host, l *model.Lesson, seed *uint64) (other *uint64, err error) {
+	key := storeKey(l)
+	aside := func(seed uint64) string { return fmt.Sprintf("%s.seed.%d", key, seed) }
+	kept := h.Load(key)
+	if seed == nil || kept == "" {
+		return nil, nil
+	}
 	var p run.Progress
-	return seed != nil && kept != "" && (json.Unmarshal([]byte(kept), &p) != nil || p.Seed != *seed)
+	if json.Unmarshal([]byte(kept), &p) == nil {
+		if p.Seed == *seed {
+			return nil, nil
+		}
+		h.Store(aside(p.Seed), kept)
+		if h.Load(aside(p.Seed)) != kept {
+			return nil, fmt.Errorf("the lesson was begun here with the seed %d, which there is no room to keep beside another: finish it and save its result first, or open the link in another browser", p.Seed)
+		}
+		other = &p.Seed
+	}
+	h.Store(key, h.Load(aside(*seed)))
+	return other, nil
 }

@@ -390,11 +390,8 @@ func (s *Scene) beginLinked() bool {
 		s.shell.Host().Store("student", l.Name)
 	}
 	it := called(s.items, l.Lesson)
-	if i := slices.Index(s.unread, l.Lesson); i >= 0 && it == nil {
-		if b, err := builtin.Load(l.Lesson); err == nil {
-			s.unread = slices.Delete(s.unread, i, i+1)
-			it = s.add(b, false)
-		}
+	if b := takeBuiltin(&s.unread, l.Lesson, it); b != nil {
+		it = s.add(b, false)
 	}
 	if it == nil {
 		s.shell.Fail(fmt.Errorf("the link opens a lesson %q, which is not here", l.Lesson))
@@ -404,8 +401,14 @@ func (s *Scene) beginLinked() bool {
 		s.draw = func() uint64 { return *l.Seed }
 		defer func() { s.draw = draw }()
 	}
-	if err := s.begin(it, drawnOther(s.given.kept(s.shell.Host(), it.l), l.Seed)); err != nil {
+	other, err := putAside(s.shell.Host(), it.l, l.Seed)
+	if err == nil {
+		err = s.begin(it, false)
+	}
+	if err != nil {
 		s.shell.Fail(err)
+	} else if other != nil {
+		s.shell.Notify(fmt.Sprintf("This lesson was begun here with the seed %d, too: a link with that seed goes on with it.", *other))
 	}
 	return true
 }
