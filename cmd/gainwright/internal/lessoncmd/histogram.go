@@ -75,17 +75,17 @@ func (h *histogram) SVG() template.HTML {
 		a, b := max(from, *h.mark-h.tol), min(to, *h.mark+h.tol)
 		fmt.Fprintf(&s, `<rect x="%.1f" y="%g" width="%.1f" height="%g" fill="#dfe9d8"/>`, x(a), histTop, max(x(b)-x(a), 1), base-histTop)
 	}
+	h.drawMark(&s, x, base) // behind the columns and their numbers
 	for _, b := range h.bins {
 		if b.N == 0 {
 			continue
 		}
 		top := base - float64(b.N)/float64(most)*(base-histTop-histText-4)
 		fmt.Fprintf(&s, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="#2d6187" stroke="#111"/>`, x(b.From)+1, top, max(x(b.To)-x(b.From)-2, 1), base-top)
-		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f" text-anchor="middle" fill="#111">%d</text>`, (x(b.From)+x(b.To))/2, top-4, b.N)
+		fmt.Fprintf(&s, `<text x="%.1f" y="%.1f" text-anchor="middle" fill="#111" stroke="#fff" stroke-width="4" paint-order="stroke">%d</text>`, (x(b.From)+x(b.To))/2, top-4, b.N)
 	}
 	fmt.Fprintf(&s, `<path d="M%g %.1fH%g" stroke="#111"/>`, histLeft, base, histW-histLeft)
 	h.ticks(&s, x, base)
-	h.drawMark(&s, x, base)
 	s.WriteString("</svg>")
 	return template.HTML(s.String())
 }
