@@ -100,6 +100,10 @@
 //	sound.no                does it without sound, and is not asked again; or no
 //	listen.level_db         −60 to 0 dB: how loud one hears, −20 at first
 //	more                    opens and closes the page for handing out and presenting
+//	explain                 opens and closes what the units in the scene mean; with a
+//	                        point and a term's ID behind it, that term
+//	explain.close           closes it
+//	explain.text            what a term means; a node
 //	present                 one idea at a time, large; again ends it
 //	present.next            shows the next idea
 //	present.last            shows the one before

@@ -252,6 +252,24 @@ func TestPhoneThumbs(t *testing.T) {
 	}
 }
 
+// TestFromPhoneToDesk: a window that was a phone's and is made wide shows the take's
+// controls whole again.
+func TestFromPhoneToDesk(t *testing.T) {
+	b := onPhone(t)
+	for _, size := range []ink.Point{{X: 1280, Y: 720}, {X: 844, Y: 390}, {X: 1280, Y: 720}, phone, {X: 820, Y: 1180}} {
+		b.Size, b.Coarse = size, size.X != 1280
+		b.Wait(1.0 / 30)
+		if size.X < 820 || size.Y < 480 {
+			continue
+		}
+		for _, id := range []string{"loop", "check", "again", "surprises", "take.at_s", "take.save"} {
+			if c := controlOf(t, b.P, id); c.Hidden || seen(c) != c.Bounds {
+				t.Errorf("%v: of %s at %v %v is seen", size, id, c.Bounds, seen(c))
+			}
+		}
+	}
+}
+
 // TestPhoneBenchLent: a lesson and practice, which lock what changes the bench, leave the
 // choice of what is looked at free, and nothing of theirs is smaller than a thumb, with words
 // or pictures on the page.

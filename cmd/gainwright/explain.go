@@ -61,17 +61,12 @@ func termText(t glossary.Term) string {
 	if len(t.Also) > 0 {
 		b.WriteString(" (also " + strings.Join(t.Also, ", ") + ")")
 	}
-	fmt.Fprintf(&b, "\n\n%s\n", cli.Wrap(t.Say, termWidth))
-	fmt.Fprintf(&b, "\n%s\n", cli.Wrap("Seen: "+t.Seen+".", termWidth))
-	fmt.Fprintf(&b, "%s\n", cli.Wrap("Source: "+t.Source+".", termWidth))
-	var see []string
-	for _, id := range t.See {
-		if o, ok := glossary.ByID(id); ok {
-			see = append(see, o.Name)
+	b.WriteString("\n")
+	for i, p := range t.Paragraphs() {
+		if i < 2 {
+			b.WriteString("\n")
 		}
-	}
-	if len(see) > 0 {
-		fmt.Fprintf(&b, "%s\n", cli.Wrap("See also: "+strings.Join(see, ", ")+".", termWidth))
+		b.WriteString(cli.Wrap(p, termWidth) + "\n")
 	}
 	return b.String()
 }

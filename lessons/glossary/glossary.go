@@ -93,6 +93,22 @@ func Near(word string) []string {
 	return out
 }
 
+// Paragraphs are what is told of a term: what it is, where it is met, who defines it, and
+// what helps.
+func (t Term) Paragraphs() []string {
+	out := []string{t.Say, "Seen: " + t.Seen + ".", "Source: " + t.Source + "."}
+	var see []string
+	for _, id := range t.See {
+		if o, ok := ByID(id); ok {
+			see = append(see, o.Name)
+		}
+	}
+	if len(see) > 0 {
+		out = append(out, "See also: "+strings.Join(see, ", ")+".")
+	}
+	return out
+}
+
 func (t *Term) names() []string { return append([]string{t.ID, t.Name}, t.Also...) }
 
 // letters is a word without what people write in different ways: case, blanks, hyphens.

@@ -120,6 +120,10 @@ func (s *Scene) read() {
 	s.gain.Value, s.gain.Default = start, start
 }
 
+// Sparing reports that no unit stands on the picture that would have to be explained: those
+// come with the diagram.
+func (s *Scene) Sparing() bool { return !s.step().shows("levels") }
+
 // Title is what the scene is called; ID is what shows it. It has no tab.
 func (s *Scene) Title() string { return "First guest" }
 

@@ -174,9 +174,8 @@ func (g *Scene) clip(r ink.Rect) {
 	for _, c := range g.Controls() {
 		b := c.Common()
 		switch b.ID {
-		case kit.IDRulerTake, kit.IDRulerHour:
-			b.Clip = ink.Rect{}
-		case kit.IDRecord, kit.IDPlay, kit.IDLoop, kit.IDCheck, idAgain, idSurprises, kit.IDTakeAt, kit.IDCautionPlay, kit.IDCautionCancel, kit.IDTakeSave:
+		case kit.IDRulerTake, kit.IDRulerHour, kit.IDRecord, kit.IDPlay, kit.IDLoop, kit.IDCheck, idAgain, idSurprises, kit.IDTakeAt, kit.IDCautionPlay, kit.IDCautionCancel, kit.IDTakeSave:
+			b.Clip = ink.Rect{} // which a narrow window may have left
 		default:
 			b.Clip = r
 		}

@@ -79,6 +79,10 @@ type (
 	Loner interface {
 		Alone() bool
 	}
+	// Sparing is a Scene that now and then has no unit that would have to be explained.
+	Sparing interface {
+		Sparing() bool
+	}
 	// Sharer is a Scene whose memory all tabs share. Elsewhere tells that another tab
 	// has stored the key; Agree takes over what it has stored, as soon as nothing goes
 	// on.

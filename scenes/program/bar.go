@@ -12,18 +12,22 @@ type bar struct {
 	sound, theme *ui.Button
 	text         *ui.Button
 	undo, redo   *ui.Button
-	more         *ui.Button
+	more, ask    *ui.Button
 	level        *ui.Slider
 
-	plain  bool     // for a scene that stands alone
-	paged  bool     // the page behind the menu is shown
-	heard  bool     // sound is on
-	small  bool     // there is room for the sound's icon only
-	narrow bool     // the window is a phone's
-	low    bool     // which lies on its side
-	foot   ink.Rect // the tabs there
-	name   ink.Rect // of the program
+	sparing bool     // the scene has no unit to be explained
+	plain   bool     // for a scene that stands alone
+	paged   bool     // the page behind the menu is shown
+	heard   bool     // sound is on
+	small   bool     // there is room for the sound's icon only
+	narrow  bool     // the window is a phone's
+	low     bool     // which lies on its side
+	foot    ink.Rect // the tabs there
+	name    ink.Rect // of the program
 }
+
+// levelWord names how loud one hears.
+const levelWord = "Listening"
 
 func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20, th.Least+6) }
 
@@ -31,6 +35,7 @@ func rowHeight(th *ui.Theme) float32 { return max(48, th.Row(ui.Body)+20, th.Lea
 func (h *bar) sync() {
 	kit.Hide(h.plain, h.undo, h.redo, h.more)
 	kit.Hide(false, h.text, h.theme)
+	kit.Hide(h.paged || h.sparing, h.ask)
 	kit.Hide(h.plain && !h.heard, h.level)
 	if h.narrow && !h.plain {
 		kit.Hide(!h.paged, h.moved()...)
@@ -73,7 +78,7 @@ func (h *bar) layoutPlain(th *ui.Theme, in ink.Rect, title float32) float32 {
 	rowH := max(rowHeight(th), ui.Touch+8)
 	sq := max(ui.Touch, ui.Square(th))
 	first := ink.Rect{X: in.X, W: in.W, H: rowH}
-	if h.name = (ink.Rect{}); title <= first.W-3*(sq+6) {
+	if h.name = (ink.Rect{}); title <= first.W-4*(sq+6) {
 		h.name = ui.Left(&first, title)
 	}
 	cut := func(w float32) ink.Rect {
@@ -81,6 +86,7 @@ func (h *bar) layoutPlain(th *ui.Theme, in ink.Rect, title float32) float32 {
 		ui.Right(&first, 6)
 		return ui.Pad(c, 0, (c.H-max(ui.Touch, th.Row(ui.Body)+8))/2)
 	}
+	h.ask.Bounds = cut(sq)
 	h.theme.Bounds = cut(sq)
 	h.text.Bounds = cut(sq)
 	sound, level := max(h.sound.Width(th), th.Px(118)), th.Px(230)
@@ -108,8 +114,8 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 		tabs += t.Width(th)
 	}
 	soundW := max(h.sound.Width(th), th.Px(118))
-	sq := min(ui.Square(th), in.W/6-6)
-	buttons := soundW + 5*(sq+6) + 12
+	sq := min(ui.Square(th), in.W/7-6)
+	buttons := soundW + 6*(sq+6) + 12
 	level := th.Px(230)
 	h.small = title+tabs+buttons+level+30 > in.W
 	if h.small {
@@ -117,9 +123,14 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 		soundW = sq
 		level = th.Px(200)
 	}
+	h.level.Label = levelWord
+	if h.small && title+tabs+buttons+level+30 > in.W && title+tabs+buttons+th.Px(150)+30 <= in.W {
+		// Beside the sound's button, and in one row with all else.
+		h.level.Label, level = "", th.Px(150)
+	}
 	y := float32(0)
 	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}
-	if h.name = (ink.Rect{}); title <= first.W-6*(sq+6) {
+	if h.name = (ink.Rect{}); title <= first.W-7*(sq+6) {
 		h.name = ui.Left(&first, title)
 	}
 	cut := func(r *ink.Rect, w float32) ink.Rect {
@@ -128,6 +139,7 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 		return mid(th, c)
 	}
 	h.more.Bounds = cut(&first, sq)
+	h.ask.Bounds = cut(&first, sq)
 	h.theme.Bounds = cut(&first, sq)
 	h.text.Bounds = cut(&first, sq)
 	h.redo.Bounds = cut(&first, sq)

@@ -38,6 +38,7 @@ func (h *bar) fit(th *ui.Theme, size ink.Point, coarse bool) {
 	for _, c := range h.moved() {
 		c.Common().Clip = ink.Rect{}
 	}
+	h.level.Label = levelWord
 	h.undo.Label, h.redo.Label, h.text.Label, h.theme.Label = "", "", "", ""
 	if h.narrow && !h.plain {
 		h.undo.Label, h.redo.Label = "Undo", "Do again"
@@ -53,6 +54,8 @@ func (h *bar) layoutLow(th *ui.Theme, r *ink.Rect) {
 	row := ui.Pad(ui.Top(r, max(ui.Touch+6, th.Row(ui.Body)+16)), 12, 3)
 	h.more.Bounds = ui.Right(&row, ui.Square(th))
 	ui.Right(&row, 6)
+	h.ask.Bounds = ui.Right(&row, ui.Square(th))
+	ui.Right(&row, 6)
 	h.small, h.sound.Bounds = true, ui.Right(&row, ui.Square(th))
 	ui.Right(&row, 10)
 	h.name, h.foot = ink.Rect{}, ink.Rect{}
@@ -66,7 +69,9 @@ func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
 	rowH := max(ui.Touch+8, th.Row(ui.Title)+8)
 	row := ui.Pad(ui.Top(r, rowH), 14, 4)
 	h.more.Bounds = ui.Right(&row, ui.Square(th))
-	ui.Right(&row, 8)
+	ui.Right(&row, 6)
+	h.ask.Bounds = ui.Right(&row, ui.Square(th))
+	ui.Right(&row, 6)
 	said := *h.sound // with its word, which it may have lost to a smaller window
 	said.Label = "Sound off"
 	h.sound.Bounds = ui.Right(&row, min(max(said.Width(th), th.Px(118)), max(row.W-name-8, ui.Square(th))))

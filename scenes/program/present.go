@@ -8,6 +8,7 @@ const presentScale = 1.5
 // setPresent begins or ends a presentation.
 func (p *Program) setPresent(on bool) {
 	pr, ok := p.scenes[p.now].(kit.Presented)
+	p.explain.set(false)
 	p.present = on
 	p.sheetOn = false
 	p.router.SetFocus("")

@@ -5,6 +5,7 @@ import (
 	"runtime"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"gainwright/lessons/model"
@@ -41,6 +42,7 @@ type Program struct {
 	buffer  int // frames of the sound device
 
 	offer   offer // to turn the sound on
+	explain explain
 	sheet   *sheet
 	sheetOn bool
 	present bool
@@ -52,9 +54,10 @@ type Program struct {
 	textAt       int
 	router       ui.Router
 	cs           []ui.Control
-	size         ink.Point // as the scenes see it
-	zoom         float32   // how much larger the picture is than that
-	coarse       bool      // a finger is the pointer
+	drawn        []ui.Control // those of them that the small panel covers, too, but not its own
+	size         ink.Point    // as the scenes see it
+	zoom         float32      // how much larger the picture is than that
+	coarse       bool         // a finger is the pointer
 	pointers     []ui.Pointer
 	laid         bool
 	last         float64
@@ -71,8 +74,7 @@ type Program struct {
 	err          string // what went wrong last, or was saved
 	errAt        float64
 	changed      bool // something was done since the last frame
-	owed         bool // the picture has moved since it was drawn
-	stepAt       float64
+	pace         pace
 	was          string // the last announcement
 	saves        []save
 	choose       string
@@ -122,7 +124,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.sound = ui.NewButton(idSound, "Sound", "Turns the sound of this program on or off.", "Sound off", ui.Plain, ui.IconSoundOff)
 	p.sound.Toggle = true
 	p.level = ui.NewSlider(idLevel, "Listening level",
-		"How loud you hear it. It changes no reading and no file. Start low.", "Listening", " dB", levelMin, levelMax, levelStart, 1, 6, 0)
+		"How loud you hear it. It changes no reading and no file. Start low.", levelWord, " dB", levelMin, levelMax, levelStart, 1, 6, 0)
 	p.theme = ui.NewButton(idTheme, "Light or dark", "Changes between the light and the dark picture.", "", ui.Quiet, ui.IconTheme)
 	p.text = ui.NewButton(idTextSize, "Size of text", "Makes all text larger, up to twice the size, then normal again.", "", ui.Quiet, ui.IconText)
 	p.undo = ui.NewButton(kit.IDUndo, "Undo", "Takes the last change of a setting back.", "", ui.Quiet, ui.IconUndo)
@@ -130,6 +132,8 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 	p.more = ui.NewButton(idMore, "Hand out and present", "Pictures, sounds, links; presenting; keys; again to go back.", "", ui.Quiet, ui.IconMenu)
 	p.more.Toggle = true
 	p.endShow = ui.NewButton(idPresent, "End the presentation", "Back to the whole bench.", "", ui.Quiet, ui.IconClose)
+	p.explain = newExplain(&p.router, &p.th, p.scene, p.Relayout)
+	p.bar.ask = p.explain.open
 	p.offer = newOffer(&p.router, p.Relayout, func() error { return p.setSound(true) })
 	p.scenes = build(p)
 	for i, sc := range p.scenes {
@@ -187,17 +191,7 @@ func (p *Program) scaled(in ui.Input) ui.Input {
 	if in.Size.X > 0 && in.Size.Y > 0 {
 		p.zoom = enlarge(in.Size)
 	}
-	k := p.zoom
-	in.Size.X /= k
-	in.Size.Y /= k
-	if k != 1 && len(in.Pointers) > 0 {
-		p.pointers = append(p.pointers[:0], in.Pointers...)
-		for i := range p.pointers {
-			p.pointers[i].At.X /= k
-			p.pointers[i].At.Y /= k
-		}
-		in.Pointers = p.pointers
-	}
+	p.pointers = shrink(&in, p.zoom, p.pointers)
 	return in
 }
 
@@ -304,6 +298,7 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	if len(in.Drops) > 0 {
 		p.err = "" // what went wrong before does not speak of this file
 	}
+	p.changed = p.explain.take(&in) || p.changed
 	for _, it := range p.router.Update(&in, p.cs) {
 		p.try(it)
 	}
@@ -318,36 +313,23 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 		p.shortcut(k)
 	}
 	if w := p.router.WheelLeft; w != 0 {
-		p.scene().Scroll(-w * 60)
+		if e := &p.explain; !e.on {
+			p.scene().Scroll(-w * 60)
+		} else if e.scroll.By(-w * 60) {
+			p.laid = false
+		}
 	}
 	if p.scene().Update(&in) {
 		moves = true
 	}
-	redraw = p.step(moves, redraw, in.Seconds)
+	calmer, ok := p.host.(kit.Calmer)
+	redraw = p.pace.step(ok && calmer.Calm(), moves, redraw, in.Seconds)
 	if p.err != "" && p.last > p.errAt+noticeSeconds {
 		p.err = ""
 		redraw = true
 	}
 	p.sync()
 	return redraw
-}
-
-// calmStep is how often, in seconds, a picture that moves by itself is drawn for
-// those who want little motion: levels then step instead of rising and falling back.
-const calmStep = 0.5
-
-// step tells whether to draw: what the user did, at once; what moves by itself, at
-// every frame or, where little motion is wanted, now and then.
-func (p *Program) step(moves, acted bool, now float64) bool {
-	if c, ok := p.host.(kit.Calmer); !ok || !c.Calm() {
-		return moves || acted
-	}
-	p.owed = p.owed || moves
-	if !acted && (!p.owed || now < p.stepAt+calmStep && now >= p.stepAt) {
-		return false
-	}
-	p.owed, p.stepAt = false, now
-	return true
 }
 
 // late reports whether the first picture comes before the first sound: in a browser
@@ -538,7 +520,7 @@ func (p *Program) Apply(it ui.Intent) error {
 // frameActs are what the frame's own controls do.
 func (p *Program) frameActs() kit.Acts {
 	a := kit.Acts{
-		idMore:        kit.Press(func() { p.sheetOn, p.laid = !p.sheetOn, false }),
+		idMore:        kit.Press(func() { p.explain.set(false); p.sheetOn, p.laid = !p.sheetOn, false }),
 		idPresent:     kit.Press(func() { p.setPresent(!p.present) }),
 		idPresentNext: kit.Press(func() { p.goIdea(1) }),
 		idPresentLast: kit.Press(func() { p.goIdea(-1) }),
@@ -560,6 +542,7 @@ func (p *Program) frameActs() kit.Acts {
 		})
 	}
 	a.Add(p.sheet.acts)
+	a.Add(p.explain.acts())
 	return a
 }
 
@@ -596,6 +579,10 @@ func (p *Program) nextTextSize() {
 func (p *Program) reveal(id string) {
 	for _, c := range p.cs {
 		if b := c.Common(); b.ID == id && !b.Hidden && b.Clip.W > 0 {
+			if strings.HasPrefix(id, idExplain) {
+				p.laid = !p.explain.scroll.Reveal(b.Bounds) && p.laid
+				return
+			}
 			p.scene().Reveal(b.Bounds)
 		}
 	}
@@ -625,6 +612,7 @@ func (p *Program) canFocus(id string) bool {
 }
 
 func (p *Program) show(i int) {
+	p.explain.set(false)
 	p.sheetOn = false
 	if i != p.now {
 		p.offer.drop()
@@ -743,18 +731,22 @@ func (p *Program) sync() {
 		p.bar.plain, p.laid = plain, false
 	}
 	p.bar.heard, p.bar.paged = p.soundOn, p.sheetOn
+	sp, ok := p.scene().(kit.Sparing)
+	p.bar.sparing = ok && sp.Sparing()
 	p.bar.sync()
 	p.note.sync(toldBySound(p.soundOn, p.dev, p.pull.Running()), p.slow, p.scene().Announce(), p.last)
 	p.cs = p.cs[:0]
 	for _, t := range p.tabs {
 		p.cs = append(p.cs, t)
 	}
-	p.cs = append(p.cs, p.undo, p.redo, p.sound, p.level, p.text, p.theme, p.more)
+	p.cs = append(p.cs, p.undo, p.redo, p.sound, p.level, p.text, p.theme, p.explain.open, p.more)
 	if p.present {
 		p.cs = append(p.cs[:0], p.endShow)
 	}
-	p.cs = append(p.cs, p.scene().Controls()...)
-	p.cs = append(p.cs, p.offer.yes, p.offer.no)
+	n := len(p.cs)
+	p.cs = append(append(p.cs, p.scene().Controls()...), p.offer.yes, p.offer.no)
+	p.drawn = append(p.drawn[:0], p.cs...)
+	p.cs = p.explain.over(p.cs, n)
 }
 
 func (p *Program) layout() {
@@ -774,6 +766,7 @@ func (p *Program) layout() {
 	p.offer.layout(th, &r)
 	p.area = r
 	p.scene().Layout(th, r)
+	p.explain.layout(th, r, p.bar.narrow || p.size.X < narrowDP)
 }
 
 // layoutShow lays a presentation out: the scene, and a line with its keys.
@@ -828,7 +821,10 @@ func (p *Program) Draw(l *ink.List) {
 	if p.name.W > 0 {
 		l.TextIn(p.name, p.heading(), th.Style(ui.Title, ink.Bold, ink.Left, th.Say))
 	}
-	p.router.Draw(l, th, p.cs)
+	p.router.Draw(l, th, p.drawn)
+	if p.explain.on {
+		p.explain.draw(l, th)
+	}
 	if p.zoom != 1 {
 		zoomList(l, p.zoom)
 	}
@@ -849,7 +845,7 @@ func (p *Program) heading() string {
 
 // Semantics lists what can be reached or told, in focus order.
 func (p *Program) Semantics() []ui.Node {
-	p.nodes = p.scene().Nodes(ui.Semantics(p.nodes[:0], p.cs))
+	p.nodes = p.explain.nodes(p.scene().Nodes(ui.Semantics(p.nodes[:0], p.cs)))
 	if p.zoom != 1 {
 		for i := range p.nodes {
 			p.nodes[i].Bounds = zoomRect(p.nodes[i].Bounds, p.zoom)

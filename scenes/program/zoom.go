@@ -1,6 +1,9 @@
 package program
 
-import "gainwright/scenes/ink"
+import (
+	"gainwright/scenes/ink"
+	"gainwright/scenes/ui"
+)
 
 // enlarge is how much larger everything is on a picture that is large in dp, as
 // on a projector: in steps of a quarter, since painters keep glyphs by size.
@@ -40,4 +43,21 @@ func shift(l *ink.List, dx, dy float32) {
 		l.Pts[i].X += dx
 		l.Pts[i].Y += dy
 	}
+}
+
+// shrink gives an input as it is to a picture that is enlarged k times; the pointers go into
+// to, which it returns.
+func shrink(in *ui.Input, k float32, to []ui.Pointer) []ui.Pointer {
+	in.Size.X /= k
+	in.Size.Y /= k
+	if k == 1 || len(in.Pointers) == 0 {
+		return to
+	}
+	to = append(to[:0], in.Pointers...)
+	for i := range to {
+		to[i].At.X /= k
+		to[i].At.Y /= k
+	}
+	in.Pointers = to
+	return to
 }

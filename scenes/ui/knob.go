@@ -209,6 +209,9 @@ func (s *Slider) track() ink.Rect {
 	if s.Stack {
 		return ink.Rect{X: b.X + 8, Y: b.Bottom() - 14, W: b.W - 16, H: 6}
 	}
+	if s.Label == "" {
+		return ink.Rect{X: b.X + 10, Y: b.Y + b.H/2 - 3, W: b.W*0.54 - 10, H: 6}
+	}
 	return ink.Rect{X: b.X + b.W*0.36, Y: b.Y + b.H/2 - 3, W: b.W * 0.38, H: 6}
 }
 
