@@ -126,6 +126,9 @@ func release(ctx context.Context, log io.Writer, dir string, targets []string, f
 
 // wanted tells what is wrong with a list of systems.
 func wanted(targets []string) error {
+	if len(targets) == 0 {
+		return cli.Usagef("--for: names no system; there are %s", strings.Join(all, ", "))
+	}
 	for i, t := range targets {
 		if !slices.Contains(all, t) {
 			return cli.Usagef("--for %s: there are %s", t, strings.Join(all, ", "))

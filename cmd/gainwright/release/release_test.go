@@ -249,3 +249,15 @@ func TestBadUse(t *testing.T) {
 		}
 	}
 }
+
+// TestWanted: no list of systems of which nothing comes, or less than is said.
+func TestWanted(t *testing.T) {
+	if err := wanted(all); err != nil {
+		t.Error(err)
+	}
+	for _, bad := range [][]string{nil, {}, {"plan9/amd64"}, {"linux/amd64", "linux/amd64"}, {"linux"}} {
+		if wanted(bad) == nil {
+			t.Errorf("%q is taken", bad)
+		}
+	}
+}
