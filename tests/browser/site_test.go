@@ -129,13 +129,15 @@ func TestSite(t *testing.T) {
 	writeSite(t, s.dir, "--lesson", lesson)
 	s.open()
 	done()
-	done = part("told and taken")
+	done = part("told of the new version")
 	p.reload()
 	if !eval[bool](p, `/before you set/.test(gainwrightSite.lessons[0].text)`) {
 		t.Error("the new version came in unasked")
 	}
 	p.wait("the new version is told", `/A new version of this site/.test(document.querySelector("#gainwright-live").textContent)`, 3*time.Minute)
 	p.shot("site-newer")
+	done()
+	done = part("taken")
 	p.use("sound.yes")
 	p.through("the new version runs", `window.gainwrightSite && /twice/.test(gainwrightSite.lessons[0].text) && window.gainwright && gainwright.ready`, 3*time.Minute)
 	p.wait("the old one is gone", `caches.keys().then(all => all.filter(k => k.startsWith("gainwright ")).length === 1)`, patience)

@@ -32,8 +32,10 @@
     registration.addEventListener("updatefound", () => follow(registration.installing));
     follow(registration.installing);
     look();
-    // A page that stays open notices a new version, too.
+    // The browser looks for a new version by itself, though late; and a page that stays
+    // open shall notice one, too.
     const ask = () => { registration.update().catch(() => {}); };
+    ask();
     setInterval(ask, 3600e3);
     addEventListener("online", ask);
   }
