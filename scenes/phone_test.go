@@ -252,6 +252,72 @@ func TestPhoneThumbs(t *testing.T) {
 	}
 }
 
+// TestFingers: a finger that begins on no control scrolls, and sideways goes to the card
+// beside; one that begins on the knob turns it.
+func TestFingers(t *testing.T) {
+	b := onPhone(t)
+	drag := func(from ink.Point, dx, dy float32) {
+		send := func(k ui.PointerKind, at ink.Point) {
+			b.Now += 1.0 / 60
+			b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Coarse: true, Pointers: []ui.Pointer{{Kind: k, ID: 7, At: at}}})
+		}
+		send(ui.Down, from)
+		for i := float32(1); i <= 10; i++ {
+			send(ui.Move, ink.Point{X: from.X + dx*i/10, Y: from.Y + dy*i/10})
+		}
+		send(ui.Up, ink.Point{X: from.X + dx, Y: from.Y + dy})
+		b.Wait(1.0 / 30)
+	}
+	card := func() string {
+		for _, n := range b.P.Semantics() {
+			if n.Checked && (strings.HasPrefix(n.ID, "card.") || strings.HasPrefix(n.ID, "view.")) {
+				return n.ID
+			}
+		}
+		return ""
+	}
+	// Above the diagram, where nothing is pressed.
+	op := controlOf(t, b.P, "station.preamp").Bounds
+	plot := ink.Point{X: 195, Y: op.Y - 60}
+	for _, want := range []string{"view.waves", "view.spectrum"} {
+		drag(plot, -90, 4)
+		if card() != want {
+			t.Errorf("to the left: %q, want %q", card(), want)
+		}
+		plot.Y = controlOf(t, b.P, "record").Bounds.Y - 60
+		if want == "view.waves" {
+			plot.Y = controlOf(t, b.P, "card.levels").Bounds.Bottom() + 20
+			plot.X = 60
+			continue
+		}
+	}
+	b.Do("card.levels")
+	b.Wait(1.0 / 30)
+	plot = ink.Point{X: 195, Y: op.Y - 60}
+	drag(plot, 90, 0)
+	if card() != "card.talker" {
+		t.Errorf("to the right: %q", card())
+	}
+	b.Do("card.levels")
+	b.Wait(1.0 / 30)
+	drag(plot, 20, 0)
+	if card() != "card.levels" {
+		t.Errorf("20 dp turn the card to %q", card())
+	}
+	gain := b.Gain(0)
+	drag(controlOf(t, b.P, "A.gain_db").Bounds.Center(), 90, -60)
+	if card() != "card.levels" || b.Gain(0) == gain {
+		t.Errorf("on the knob: card %q, gain %g, was %g", card(), b.Gain(0), gain)
+	}
+	b.Do(kit.IDTabPlan)
+	b.Wait(0.2)
+	was := controlOf(t, b.P, "plan.use").Bounds.Y
+	drag(ink.Point{X: 20, Y: 300}, 0, -150)
+	if moved := was - controlOf(t, b.P, "plan.use").Bounds.Y; moved < 100 {
+		t.Errorf("a finger moved the plan by %g dp", moved)
+	}
+}
+
 // TestFromPhoneToDesk: a window that was a phone's and is made wide shows the take's
 // controls whole again.
 func TestFromPhoneToDesk(t *testing.T) {

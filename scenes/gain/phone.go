@@ -98,6 +98,14 @@ func (g *Scene) narrowRest(th *ui.Theme, r ink.Rect) {
 	}
 }
 
+// Swipe shows the card beside.
+func (g *Scene) Swipe(dir int) {
+	if id := g.cards.Beside(g.views[:], dir); id != "" {
+		_, _ = g.acts.Apply(ui.Intent{ID: id, Do: ui.DoPress}) // a choice that is shown refuses nothing
+		g.shell.Relayout()
+	}
+}
+
 // layoutCard lays out the card chosen, or the sheet of a station over it.
 func (g *Scene) layoutCard(th *ui.Theme, r ink.Rect) {
 	key := [3]int{int(g.cards.At), int(g.look), int(g.drawer.At)}

@@ -174,6 +174,9 @@ func (t *TextField) Draw(l *ink.List, th *ui.Theme, s ui.State) {
 	l.Fill(b, 6, th.Well)
 	l.Frame(b.Inset(0.75), 5.5, 1.5, edge)
 	in := ui.Pad(b, 9, 7)
+	if t.Lines <= 1 { // in the middle, however high the box
+		in.Y, in.H = b.Y+(b.H-th.Row(ui.Body))/2, th.Row(ui.Body)
+	}
 	if len(t.text) == 0 && t.Empty != "" && !s.Focused {
 		dim := st
 		dim.Color = th.SayDim

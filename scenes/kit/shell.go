@@ -79,6 +79,11 @@ type (
 	Loner interface {
 		Alone() bool
 	}
+	// Swiped is a Scene that has something beside what it shows: after it for 1, before it
+	// for −1.
+	Swiped interface {
+		Swipe(dir int)
+	}
 	// Sparing is a Scene that now and then has no unit that would have to be explained.
 	Sparing interface {
 		Sparing() bool

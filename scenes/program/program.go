@@ -43,6 +43,7 @@ type Program struct {
 
 	offer   offer // to turn the sound on
 	explain explain
+	finger  finger
 	sheet   *sheet
 	sheetOn bool
 	present bool
@@ -298,7 +299,7 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	if len(in.Drops) > 0 {
 		p.err = "" // what went wrong before does not speak of this file
 	}
-	p.changed = p.explain.take(&in) || p.changed
+	p.changed = p.finger.take(&in, p.cs, p.scene(), &p.explain) || p.changed
 	for _, it := range p.router.Update(&in, p.cs) {
 		p.try(it)
 	}

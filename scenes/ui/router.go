@@ -132,6 +132,9 @@ func under(cs []Control, p ink.Point) Control {
 	return near
 }
 
+// Free reports whether a press at p would be on no control.
+func Free(cs []Control, p ink.Point) bool { return under(cs, p) == nil }
+
 func distance(r ink.Rect, p ink.Point) float32 {
 	dx := max(r.X-p.X, p.X-r.Right(), 0)
 	dy := max(r.Y-p.Y, p.Y-r.Bottom(), 0)

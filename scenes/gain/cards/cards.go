@@ -4,6 +4,8 @@
 package cards
 
 import (
+	"slices"
+
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -97,6 +99,17 @@ func (d *Deck) Choices(th *ui.Theme, r *ink.Rect, views []*ui.Choice) {
 		}
 	}
 	Flow(th, r, append(items, Of(th, d.tabs[Listen])))
+}
+
+// Beside is the choice after the one checked, or before it for a dir of −1; "" at the end.
+func (d *Deck) Beside(views []*ui.Choice, dir int) string {
+	all := append([]*ui.Choice{d.tabs[Talker], d.tabs[Levels]}, views...)
+	all = slices.DeleteFunc(append(all, d.tabs[Listen]), func(c *ui.Choice) bool { return c.Hidden })
+	i := slices.IndexFunc(all, func(c *ui.Choice) bool { return c.Checked }) + dir
+	if !d.On || i < 0 || i >= len(all) {
+		return ""
+	}
+	return all[i].ID
 }
 
 // Show puts a card of a height into view, scrolled as it was unless it is another one:
