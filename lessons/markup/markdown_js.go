@@ -57,26 +57,3 @@ func eachPlain(s string, f func(rest string)) {
 		f(s[i:])
 	}
 }
-
-// Plain gives Markdown as text, without wrapping it: only the marks that cannot be
-// read as text are taken out.
-func Plain(markdown string, _ int) string {
-	var b strings.Builder
-	for i := 0; i < len(markdown); i++ {
-		c := markdown[i]
-		switch {
-		case c == '\\' && i+1 < len(markdown) && strings.IndexByte("!\"#$%&'()*+,-./:;<=>?@[\\]^_`{|}~", markdown[i+1]) >= 0:
-			i++
-			b.WriteByte(markdown[i])
-		case c == '*' && i+1 < len(markdown) && markdown[i+1] == '*':
-			i++
-			b.WriteByte('*')
-		case c == '*':
-			b.WriteByte('_')
-		case c == '`':
-		default:
-			b.WriteByte(c)
-		}
-	}
-	return strings.TrimSpace(b.String())
-}
