@@ -21,7 +21,12 @@ var update = flag.Bool("update", false, "accept the pictures, and write the list
 
 func newProgram(t testing.TB) *program.Program {
 	t.Helper()
-	p, err := NewProgram(scenetest.Seen())
+	return programOn(t, scenetest.Seen())
+}
+
+func programOn(t testing.TB, host kit.Host) *program.Program {
+	t.Helper()
+	p, err := NewProgram(host)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,7 +52,7 @@ type Program struct {
 	foot    ui.Strs
 
 	th           ui.Theme
-	textAt       int
+	textAt       int // of ui.TextScales, and 1; 0 until somebody chooses
 	router       ui.Router
 	cs           []ui.Control
 	drawn        []ui.Control // those of them that the small panel covers, too, but not its own
@@ -146,7 +146,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 		p.tabs = append(p.tabs, t)
 	}
 	if i, err := strconv.Atoi(host.Load(keyTextSize)); err == nil && i >= 0 && i < len(ui.TextScales) {
-		p.textAt = i
+		p.textAt = i + 1
 	}
 	p.sheet = newSheet(p)
 	p.acts = p.frameActs()
@@ -171,7 +171,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 }
 
 func (p *Program) setTheme(dark bool) {
-	text := ui.TextScales[p.textAt]
+	text := ui.TextScales[p.textSize()]
 	p.th = ui.NewTheme(dark, text)
 	if p.present {
 		p.th = ui.HighContrast(dark, max(text, presentScale))
@@ -284,7 +284,8 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	p.copied()
 	in = p.scaled(in)
 	if in.Size != p.size && in.Size.X > 0 && in.Size.Y > 0 {
-		p.size, p.laid = in.Size, false
+		p.size = in.Size
+		p.setTheme(p.th.Dark)
 	}
 	if in.Coarse != p.coarse {
 		p.coarse, p.laid = in.Coarse, false
@@ -570,10 +571,14 @@ func (p *Program) toggleTheme() {
 	p.host.Store(keyTheme, map[bool]string{true: "dark", false: "light"}[dark])
 }
 
+// textSize is which of ui.TextScales is shown.
+func (p *Program) textSize() int { return ui.TextFor(p.textAt-1, p.size, p.zoom) }
+
 func (p *Program) nextTextSize() {
-	p.textAt = (p.textAt + 1) % len(ui.TextScales)
+	at := (p.textSize() + 1) % len(ui.TextScales)
+	p.textAt = at + 1
 	p.setTheme(p.th.Dark)
-	p.host.Store(keyTextSize, strconv.Itoa(p.textAt))
+	p.host.Store(keyTextSize, strconv.Itoa(at))
 }
 
 // reveal brings a control that scrolls into view.
@@ -773,7 +778,7 @@ func (p *Program) layout() {
 // layoutShow lays a presentation out: the scene, and a line with its keys.
 func (p *Program) layoutShow(r ink.Rect) {
 	// As large as the picture bears, in the steps that there are.
-	text := min(max(ui.TextScales[p.textAt], presentScale), max(1, float32(int(r.H/400*4))/4), max(1, float32(int(r.W/390*4))/4))
+	text := min(max(ui.TextScales[p.textSize()], presentScale), max(1, float32(int(r.H/400*4))/4), max(1, float32(int(r.W/390*4))/4))
 	p.th = ui.HighContrast(p.th.Dark, text)
 	th := &p.th
 	p.offer.layout(th, &r)

@@ -63,6 +63,19 @@ var sizes = [...]float32{11, 12, 13, 15, 19, 25}
 // TextScales are the factors a user can choose.
 var TextScales = [...]float32{1, 1.25, 1.5, 1.75, 2}
 
+// TextFor is which of TextScales is shown in a window of a size in dp: what its user
+// chose, or, if that is negative, larger where everything has its room already. On a
+// picture where all is enlarged, zoom over 1, text is, too.
+func TextFor(chosen int, size ink.Point, zoom float32) int {
+	switch {
+	case chosen >= 0:
+		return chosen
+	case size.X >= 1600 && size.Y >= 900 && zoom <= 1:
+		return 1
+	}
+	return 0
+}
+
 // DP is the em of s in dp, with the theme's enlargement.
 func (t *Theme) DP(s Size) float32 { return sizes[s] * t.Text }
 
