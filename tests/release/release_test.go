@@ -46,7 +46,10 @@ var (
 
 func init() {
 	if os.Getenv("GAINWRIGHT_LONG") != "" {
-		others = append(others, "darwin/arm64", "linux/arm64")
+		others = append(others, "darwin/arm64")
+		if own != "linux/arm64" {
+			others = append(others, "linux/arm64")
+		}
 	}
 }
 
