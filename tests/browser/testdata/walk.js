@@ -152,7 +152,7 @@ async (tab, common, done, seconds) => {
     // a second each of those is pressed again, once.
     const lost = [...usable].some(([key, id]) => wanted(key, id));
     // A machine that does much else needs longer for as many pictures.
-    if (idle >= 10 && pictures >= 150 || idle >= 60 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down)\b/.test(why))) break;
+    if (idle >= 10 && pictures >= 150 || idle >= 60 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down|is counted)\b/.test(why))) break;
     const t = performance.now(), n = gainwright.stats().frames;
     await new Promise(r => setTimeout(r, 200));
     look("");
