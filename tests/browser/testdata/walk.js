@@ -151,8 +151,10 @@ async (tab, common, done, seconds) => {
     // back with work that ends, or with a button that goes on to something else: after
     // a second each of those is pressed again, once.
     const lost = [...usable].some(([key, id]) => wanted(key, id));
-    // A machine that does much else needs longer for as many pictures.
-    if (idle >= 10 && pictures >= 150 || idle >= 60 || !lost && ![...off.values()].some(why => /\b(still|yet|sits down|is counted)\b/.test(why))) break;
+    // Long work ends by itself; a machine that does much else needs longer for as many pictures.
+    const works = [...now.values()].some(c => c.off && /\b(sits down|is counted)\b/.test(c.e.getAttribute("aria-description")));
+    const most = works ? 90 : pictures >= 150 ? 10 : 60;
+    if (idle >= most || !lost && !works && ![...off.values()].some(why => /\b(still|yet)\b/.test(why))) break;
     const t = performance.now(), n = gainwright.stats().frames;
     await new Promise(r => setTimeout(r, 200));
     look("");
