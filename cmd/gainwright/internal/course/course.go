@@ -7,7 +7,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"compress/flate"
-	"compress/gzip"
 	"embed"
 	"encoding/json"
 	"fmt"
@@ -128,18 +127,7 @@ func compressed(b serve.Build) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out bytes.Buffer
-	z, err := gzip.NewWriterLevel(&out, gzip.BestCompression) // no name, no time
-	if err != nil {
-		return nil, err
-	}
-	if _, err := z.Write(data); err != nil {
-		return nil, err
-	}
-	if err := z.Close(); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
+	return serve.Gzipped(data)
 }
 
 // Origin reads the origin of an address, as a policy names it.

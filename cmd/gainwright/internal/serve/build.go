@@ -430,3 +430,20 @@ func compressTo(name string, data []byte, enc func(io.Writer) io.WriteCloser) er
 	_, err = z.Write(data)
 	return errors.Join(err, z.Close(), b.Flush(), f.Close())
 }
+
+// Gzipped is data compressed as far as it goes, without a name or a time: the same bytes
+// from the same data.
+func Gzipped(data []byte) ([]byte, error) {
+	var out bytes.Buffer
+	z, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := z.Write(data); err != nil {
+		return nil, err
+	}
+	if err := z.Close(); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}

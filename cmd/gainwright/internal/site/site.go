@@ -5,7 +5,6 @@ package site
 
 import (
 	"bytes"
-	"compress/gzip"
 	"context"
 	"crypto/sha256"
 	"embed"
@@ -126,18 +125,7 @@ func gz(ctx context.Context, data []byte) ([]byte, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, 9)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := z.Write(data); err != nil {
-		return nil, err
-	}
-	if err := z.Close(); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), nil
+	return serve.Gzipped(data)
 }
 
 // indexOf is the page: the served one, with its policy within and what is a site's own. It

@@ -126,7 +126,7 @@
       if (!sending) sending = work();
       await Promise.race([sending, pause(10000)]);
     }
-    if (returnURL) location.assign(returnURL);
+    if (returnURL && URL.canParse(returnURL, location.href) && /^https?:$/.test(new URL(returnURL, location.href).protocol)) location.assign(returnURL);
     else course.closed();
   };
 }
