@@ -18,6 +18,7 @@ const (
 	loudPart = 0.25 // tops below this part of the recent envelope tell nothing
 	lowest   = 1e-4 // nor do those under −80 dBFS
 	recallS  = 3.0  // s, time constant of the envelope
+	decays   = 1024 // samples of a half-wave over which its decay is kept
 	blockS   = 0.010
 )
 
@@ -76,7 +77,7 @@ func (a *topSum) add(b *topSum) {
 
 // side is what is gathered about one polarity.
 type side struct {
-	samples [sampleBins]int64
+	samples []int64 // sampleBins counts, of the Channel's
 	tops    [topBins]topSum
 	peak    float64
 	// How many samples, and runs, lie at the highest value so far.
@@ -103,18 +104,17 @@ type Channel struct {
 	sides    [2]side
 	sum      float64
 	env, dec float64
-	step     float64 // smallest difference met near tops
-	onGrid   int64   // how many others are multiples of it, and how many are not
+	decs     [decays]float64 // powers of dec
+	step     float64         // smallest difference met near tops
+	onGrid   int64           // how many others are multiples of it, and how many are not
 	offGrid  int64
-	full     int64 // samples at full scale
-	fullRun  int
-	fullRuns int // of three and more
-	fullLong int
-	above    int64 // beyond ±1
+
+	// How many samples there are of each sign and magnitude; before the first bin, of
+	// those below it.
+	counts [2][sampleBins + 1]int64
 
 	blockLen, blockN int
 	blockPeak        float64
-	blockSum         float64
 	blockBins        [topBins]int64
 	slots            slots
 	tones            *tones
@@ -138,6 +138,12 @@ func New(rate int, o Options) *Channel {
 		tones:    newTones(rate), bands: newBands(rate), places: newPlaces(rate),
 	}
 	c.slots.width = int64(max(1, rate/10))
+	for k := range c.sides {
+		c.sides[k].samples = c.counts[k][1:]
+	}
+	for n := range c.decs {
+		c.decs[n] = math.Pow(c.dec, float64(n))
+	}
 	return c
 }
 
@@ -164,10 +170,42 @@ func (c *Channel) Write(x []float64) {
 	}
 }
 
+// Stats are plain figures about what was written; they belong to the channel.
+func (c *Channel) Stats() *meter.Stats { return c.stats }
+
 // raw is what is done sample by sample.
 func (c *Channel) raw(x []float64) {
-	full := c.o.FullScale - 1e-9
-	pos, neg := &c.sides[0].samples, &c.sides[1].samples
+	low := 0.0
+	for at := 0; at < len(x); {
+		n := min(len(x)-at, c.blockLen-c.blockN, c.tones.factor-c.tones.n)
+		var top uint64
+		top, low = c.count(x[at:at+n], low)
+		at += n
+		c.blockPeak = max(c.blockPeak, math.Float64frombits(top))
+		if c.blockN += n; c.blockN == c.blockLen {
+			if c.blockPeak > lowest {
+				c.blockBins[topBin(c.blockPeak)]++
+			}
+			c.slots.block(c.total+int64(at)-1, c.blockPeak)
+			c.blockN, c.blockPeak = 0, 0
+		}
+		if c.tones.n += n; c.tones.n == c.tones.factor {
+			c.tones.end(low)
+			low = 0
+		}
+	}
+	c.tones.acc += low
+	c.total += int64(len(x))
+	c.places.remember(x, c.total)
+	c.stats.Write(x)
+	c.bands.write(x)
+}
+
+// count counts samples by sign and magnitude and adds them to the channel's sum and to
+// low. It returns the largest magnitude, as bits. All that waits for the last sample is
+// two sums; a branch by sign or level would be guessed wrong in noise.
+func (c *Channel) count(x []float64, low float64) (uint64, float64) {
+	sum, top := c.sum, uint64(0)
 	for i, v := range x {
 		b := math.Float64bits(v)
 		m := b &^ (1 << 63)
@@ -175,49 +213,14 @@ func (c *Channel) raw(x []float64) {
 			x[i], v, b, m = 0, 0, 0, 0
 			c.bad++
 		}
-		k := int(m>>45) - sampleBase
-		if k >= 0 {
-			k = min(k, sampleBins-1)
-			if b == m {
-				pos[k]++
-			} else {
-				neg[k]++
-			}
-		}
-		c.sum += v
-		a := math.Float64frombits(m)
-		if a >= full {
-			c.full++
-			if c.fullRun++; c.fullRun == 3 {
-				c.fullRuns++
-			}
-			c.fullLong = max(c.fullLong, c.fullRun)
-			if a > 1 {
-				c.above++
-			}
-		} else {
-			c.fullRun = 0
-			if a > 1 {
-				c.above++
-			}
-		}
-		if a > c.blockPeak {
-			c.blockPeak = a
-		}
-		c.blockSum += a
-		if c.blockN++; c.blockN == c.blockLen {
-			if c.blockPeak > lowest {
-				c.blockBins[topBin(c.blockPeak)]++
-			}
-			c.slots.block(c.total+int64(i), c.blockPeak)
-			c.blockN, c.blockPeak, c.blockSum = 0, 0, 0
-		}
+		top = max(top, m)
+		k := min(max(int(m>>45)-sampleBase, -1), sampleBins-1)
+		c.counts[b>>63][k+1]++
+		sum += v
+		low += v
 	}
-	c.total += int64(len(x))
-	c.places.remember(x, c.total)
-	c.stats.Write(x)
-	c.tones.write(x)
-	c.bands.write(x)
+	c.sum = sum
+	return top, low
 }
 
 // look goes through the half-waves of the buffer and keeps its end.
@@ -269,7 +272,11 @@ func (c *Channel) look(last bool) {
 
 // halfWave looks at x[i:j], which lies on one side of zero.
 func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
-	c.env *= math.Pow(c.dec, float64(j-i))
+	if n := j - i; n < decays {
+		c.env *= c.decs[n]
+	} else {
+		c.env *= math.Pow(c.dec, float64(n))
+	}
 	loud := peak >= loudPart*c.env && peak > lowest
 	c.env = max(c.env, peak)
 	if !loud || i < 2 || j+2 > len(x) {
@@ -307,6 +314,7 @@ func (s *side) raise(peak, step float64) float64 {
 func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side, t *topSum) {
 	p50, p80, p90, p95 := 0.5*peak, 0.8*peak, 0.9*peak, 0.95*peak
 	rough, sum := 0.0, 0.0
+	fine := c.step > c.o.Step
 	run := 0
 	a, b := g*x[i-2], g*x[i-1]
 	d1, d2 := b-a, 0.0
@@ -318,7 +326,7 @@ func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side,
 		sum += v
 		if v >= p50 {
 			t.n50++
-			if ad := math.Abs(d); ad > 0 && b > 0 {
+			if ad := math.Abs(d); fine && ad > 0 && b > 0 {
 				c.grid(ad)
 			}
 			if v >= p80 {
@@ -349,13 +357,13 @@ func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side,
 }
 
 // grid holds a difference between neighbours against the smallest one met: is it a
-// multiple?
+// multiple? Once that is no coarser than the file's own code there is nothing to ask.
 func (c *Channel) grid(ad float64) {
 	if ad < c.step*0.99 {
 		c.step, c.onGrid, c.offGrid = ad, 0, 0
 	} else if ad < 50*c.step {
 		r := ad / c.step
-		if math.Abs(r-math.Round(r)) > 0.12 {
+		if math.Abs(r-math.RoundToEven(r)) > 0.12 { // a half is as far from either
 			c.offGrid++
 		} else {
 			c.onGrid++
@@ -374,18 +382,27 @@ func (t *topSum) upperTenth(x []float64, i, j, at int, peak, g float64) {
 	if m < 3 {
 		inner = turn / 2
 	}
-	pair := 0.0
-	for k := l; k <= r; k++ {
-		one := slope(k) - slope(k+1)
-		two := one
-		if k < r {
-			two += slope(k+1) - slope(k+2)
+	pair, into := 0.0, slope(l+1)
+	one := slope(l) - into
+	for k := l; ; k++ {
+		if one > pair {
+			pair = one
 		}
-		pair = max(pair, one, two)
+		if k == r {
+			break
+		}
+		next := slope(k + 2)
+		follows := into - next
+		if two := one + follows; two > pair {
+			pair = two
+		}
+		into, one = next, follows
 	}
 	t.turn, t.inner, t.pair = turn/peak, inner/peak, pair/peak
 	t.pairLen = t.pair * float64(m)
-	t.rise = 20 * math.Log10(max(1, 0.9+t.turn*float64(m)/8))
+	if over := 0.9 + t.turn*float64(m)/8; over > 1 {
+		t.rise = 20 * math.Log10(over)
+	}
 	l8, r8 := widen(x, i, j, l, r, g, 0.8*peak)
 	t.rise80 = 20 * math.Log10(max(0.8, 0.8+(slope(l8)-slope(r8+1))/peak*float64(r8-l8+1)/8))
 }

@@ -61,22 +61,11 @@ func newTones(rate int) *tones {
 	return t
 }
 
-// write averages blocks of factor samples: its response has zeros at multiples of
-// the low rate, where hum would fold from.
-func (t *tones) write(x []float64) {
-	for len(x) > 0 {
-		n := min(len(x), t.factor-t.n)
-		s := 0.0
-		for _, v := range x[:n] {
-			s += v
-		}
-		t.acc += s
-		x = x[n:]
-		if t.n += n; t.n == t.factor {
-			t.push(t.acc / float64(t.factor))
-			t.acc, t.n = 0, 0
-		}
-	}
+// end ends a block of factor samples, the last of which sum up to s, and averages it:
+// its response has zeros at multiples of the low rate, where hum would fold from.
+func (t *tones) end(s float64) {
+	t.push((t.acc + s) / float64(t.factor))
+	t.acc, t.n = 0, 0
 }
 
 func (t *tones) push(v float64) {

@@ -62,6 +62,10 @@ func newOvers(rate, minRun int, ceiling float64, bits uint64) *Overs {
 
 // Write feeds samples.
 func (o *Overs) Write(x []float64) {
+	if o.run.Frames == 0 && maxBits(x) <= o.bits {
+		o.n += len(x) // as nearly always
+		return
+	}
 	for i, v := range x {
 		if b := magBits(v); b <= o.bits {
 			if o.run.Frames > 0 {

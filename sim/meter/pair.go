@@ -85,35 +85,50 @@ func (p *Pair) Write(l, r []float64) {
 	if len(l) != len(r) {
 		panic("meter: channels of unequal length")
 	}
-	for i, a := range l {
-		b := r[i]
-		m, d := (a+b)/2, a-b
-		p.differ = p.differ || d != 0
-		p.top(m, d)
-		was, wasD := p.low, p.lowD
-		p.low += p.smooth * (m - was)
-		p.lowD += p.smooth * (d - wasD)
-		g := p.low - was
-		p.gg += g * g
-		p.eg += g * (p.lowD + wasD) / 2
-		p.md += m * d
-		p.wm += m * m
-		p.wd += d * d
-		if p.n++; p.n == p.window {
+	for len(l) > 0 {
+		n := int(min(int64(len(l)), p.window-p.n))
+		p.add(l[:n], r[:n])
+		l, r = l[n:], r[n:]
+		if p.n += int64(n); p.n == p.window {
 			p.endSecond()
 		}
 	}
 }
 
-func (p *Pair) top(m, d float64) {
+// add takes samples of one second.
+func (p *Pair) add(l, r []float64) {
+	// In variables of their own, sums need not go through memory.
+	differ, smooth, low, lowD := p.differ, p.smooth, p.low, p.lowD
+	gg, eg, md, wm, wd := p.gg, p.eg, p.md, p.wm, p.wd
+	r = r[:len(l)]
+	for i, a := range l {
+		b := r[i]
+		m, d := (a+b)/2, a-b
+		differ = differ || d != 0
+		p.second.at(m, d)
+		was, wasD := low, lowD
+		low += smooth * (m - was)
+		lowD += smooth * (d - wasD)
+		g := low - was
+		gg += g * g
+		eg += g * (lowD + wasD) / 2
+		md += m * d
+		wm += m * m
+		wd += d * d
+	}
+	p.differ, p.low, p.lowD = differ, low, lowD
+	p.gg, p.eg, p.md, p.wm, p.wd = gg, eg, md, wm, wd
+}
+
+// at adds d, in the direction of m, at the level of m.
+func (l *levels) at(m, d float64) {
 	k := int(math.Float64bits(math.Abs(m))>>48) - pairBase
 	if k < 0 {
 		return
 	}
-	if m < 0 {
-		d = -d
-	}
-	t := &p.second[min(k, pairTops-1)]
+	// With the sign of m: a branch would be guessed wrong half the time.
+	d = math.Float64frombits(math.Float64bits(d) ^ math.Float64bits(m)&(1<<63))
+	t := &l[min(k, pairTops-1)]
 	t.n++
 	t.sum += d
 	t.sq += d * d

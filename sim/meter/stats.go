@@ -42,32 +42,24 @@ func NewStats(rate int) *Stats { return &Stats{active: NewActiveLevel(rate)} }
 
 // Write feeds samples.
 func (s *Stats) Write(x []float64) {
-	m := maxBits(x)
-	if m >= invalidBits {
-		m = 0
-		for _, v := range x {
-			if usable(v) {
-				m = max(m, magBits(v))
-			} else {
-				s.bad++
-			}
-		}
-	}
-	s.peak = max(s.peak, math.Float64frombits(m))
 	s.n += len(x)
 	tick := s.active.tick
 	for len(x) > 0 {
 		m := min(len(x), tick-s.inTick)
-		abs, sum, sq := s.tAbs, s.tSum, s.tSq
+		abs, sum, sq, top := s.tAbs, s.tSum, s.tSq, uint64(0)
 		for _, v := range x[:m] {
-			if magBits(v) >= invalidBits {
+			b := magBits(v)
+			if b >= invalidBits {
+				s.bad++
 				continue
 			}
+			top = max(top, b)
 			abs += math.Abs(v)
 			sum += v
 			sq += v * v
 		}
 		s.tAbs, s.tSum, s.tSq = abs, sum, sq
+		s.peak = max(s.peak, math.Float64frombits(top))
 		x = x[m:]
 		if s.inTick += m; s.inTick == tick {
 			s.endTick()

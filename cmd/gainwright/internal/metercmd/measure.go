@@ -58,17 +58,32 @@ type Measured struct {
 	Advice   []string           `json:"advice"`
 
 	general  []string       // of Advice, what belongs to no finding
-	Overview overview       `json:"-"`
+	Overview overview       `json:"-"` // empty unless a picture is wanted
 	again    *sounds.Reader // open still, where the file cannot be opened again
 }
 
 // channelMeters measure one channel.
 type channelMeters struct {
-	stats *meter.Stats
+	stats *meter.Stats // diag's own
 	peak  *meter.TruePeak
 	overs *meter.Overs
 	diag  *diagnose.Channel
 	above int64
+}
+
+// write feeds samples, which only as floating point can lie beyond ±1.
+func (c *channelMeters) write(x []float64, float bool) {
+	c.peak.Write(x)
+	c.overs.Write(x)
+	c.diag.Write(x)
+	if !float {
+		return
+	}
+	for _, v := range x {
+		if v > 1 || v < -1 {
+			c.above++
+		}
+	}
 }
 
 // FullScale is the magnitude from which a sample of the encoding stands at full
@@ -84,16 +99,16 @@ func FullScale(e codec.Encoding) float64 {
 	return 1 - math.Pow(2, float64(1-min(e.Bits(), 24)))
 }
 
-// Measure streams the file through the meters. If it is wanted again and is a pipe,
-// it stays open.
-func Measure(ctx context.Context, path string, again bool, w *cli.Watch) (*Measured, error) {
+// Measure streams the file through the meters. If its picture is wanted and it is a
+// pipe, it stays open.
+func Measure(ctx context.Context, path string, picture bool, w *cli.Watch) (*Measured, error) {
 	w.Begin("reading " + path)
 	r, err := sounds.OpenContext(ctx, path)
 	if err != nil {
 		return nil, err
 	}
-	m, err := MeasureOpen(ctx, r, w)
-	if err == nil && again && r.Once() {
+	m, err := MeasureOpen(ctx, r, picture, w)
+	if err == nil && picture && r.Once() {
 		m.again = r
 	} else {
 		r.Close()
@@ -101,8 +116,9 @@ func Measure(ctx context.Context, path string, again bool, w *cli.Watch) (*Measu
 	return m, err
 }
 
-// MeasureOpen measures what r has from where it stands.
-func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured, error) {
+// MeasureOpen measures what r has from where it stands, with an overview if its picture
+// is wanted.
+func MeasureOpen(ctx context.Context, r *sounds.Reader, picture bool, w *cli.Watch) (*Measured, error) {
 	path, info := r.Name(), r.Info()
 	if err := meter.CheckRate(info.Rate); err != nil {
 		return nil, &sounds.InputError{Path: path, Msg: fmt.Sprintf("%d Hz cannot be measured: %d to %d Hz can", info.Rate, meter.MinRate, meter.MaxRate)}
@@ -117,9 +133,10 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 	ch := make([]channelMeters, info.Channels)
 	for i := range ch {
 		ch[i] = channelMeters{
-			stats: meter.NewStats(info.Rate), peak: meter.NewTruePeak(info.Rate),
+			peak:  meter.NewTruePeak(info.Rate),
 			overs: meter.NewMeterOvers(info.Rate, 3, full), diag: diagnose.New(info.Rate, known),
 		}
+		ch[i].stats = ch[i].diag.Stats()
 	}
 	buf := sounds.NewBlock(info.Channels, 4096)
 	part := make([][]float64, info.Channels)
@@ -134,22 +151,15 @@ func MeasureOpen(ctx context.Context, r *sounds.Reader, w *cli.Watch) (*Measured
 		n, err := r.Read(buf)
 		for i := range ch {
 			part[i] = buf[i][:n]
-			c := &ch[i]
-			c.stats.Write(part[i])
-			c.peak.Write(part[i])
-			c.overs.Write(part[i])
-			c.diag.Write(part[i])
-			for _, v := range part[i] {
-				if v > 1 || v < -1 {
-					c.above++
-				}
-			}
+			ch[i].write(part[i], info.Encoding.Float())
 		}
 		if len(part) == 2 {
 			pair.Write(part[0], part[1])
 		}
 		loud.Write(part)
-		over.write(part)
+		if picture {
+			over.write(part)
+		}
 		frames += int64(n)
 		share := -1.0
 		if info.Frames > 0 {

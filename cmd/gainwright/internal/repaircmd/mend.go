@@ -228,7 +228,7 @@ func (j *job) take(name string, r *sounds.Reader) (*tape, error) {
 
 // load measures the recording and puts all inputs on tapes.
 func (j *job) load() (err error) {
-	if j.res.Before, err = metercmd.MeasureOpen(j.ctx, j.r, j.w); err != nil {
+	if j.res.Before, err = metercmd.MeasureOpen(j.ctx, j.r, j.page != nil, j.w); err != nil {
 		return err
 	}
 	if err := j.r.Rewind(); err != nil {
@@ -312,7 +312,7 @@ func (j *job) write(enc codec.Encoding) (err error) {
 	if res.Distance, err = j.distance(); err != nil {
 		return err
 	}
-	if res.After, err = metercmd.Measure(j.ctx, j.wav.Staged(), false, j.w); err != nil {
+	if res.After, err = metercmd.Measure(j.ctx, j.wav.Staged(), j.page != nil, j.w); err != nil {
 		return err
 	}
 	res.After.Path = res.Out
