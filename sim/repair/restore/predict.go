@@ -33,6 +33,10 @@ type predictSolver struct {
 	list       []int
 	first, off []int
 	chol, rhs  []float64
+	free       []int // where the free samples are, and on which side
+	side       []float64
+	four       []float64 // four rows of the factor in the making, interleaved
+	sym        []float64 // b on both sides of lag 0
 }
 
 // autocorr writes lags 0…order of x (tapered) into r.
@@ -114,11 +118,8 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 			return false
 		}
 		for l := range s.b[:p+1] {
-			sum := 0.0
-			for k := 0; k+l <= p; k++ {
-				sum += a[k] * a[k+l]
-			}
-			s.b[l] = sum
+			s.b[l] = vec.Dot(a[:p+1-l], a[l:])
+			s.sym[p+l], s.sym[p-l] = s.b[l], s.b[l]
 		}
 		for _, q := range s.pos {
 			x[q] = float64(sign[q]) * bound[q]
@@ -167,14 +168,8 @@ func (s *predictSolver) guessFree(x []float64, sign []int8, bound []float64) {
 func (s *predictSolver) gradientAtBounds(ctx []float64, lead int, sign []int8) {
 	for i, q := range s.pos {
 		c := lead + q
-		sum := s.b[0] * ctx[c]
 		back, ahead := min(s.p, c), min(s.p, len(ctx)-1-c)
-		for l := 1; l <= back; l++ {
-			sum += s.b[l] * ctx[c-l]
-		}
-		for l := 1; l <= ahead; l++ {
-			sum += s.b[l] * ctx[c+l]
-		}
+		sum := vec.Dot(ctx[c-back:c+ahead+1], s.sym[s.p-back:])
 		s.lin[i] = float64(sign[q]) * sum
 	}
 }
@@ -253,53 +248,100 @@ func (s *predictSolver) gradient(i int, sign []int8) float64 {
 	return g
 }
 
-// factorSolve solves Q·v = −lin on the passive set.
+// factorSolve solves Q·v = −lin on the passive set. The factor is made four rows at a
+// time, which share what they read of the rows before.
 func (s *predictSolver) factorSolve(sign []int8) {
-	list := s.list
-	need := 0
-	f := 0
-	for i, a := range list {
-		for s.pos[a]-s.pos[list[f]] > s.p {
-			f++
-		}
-		s.first[i] = f
-		s.off[i] = need - f // chol[off[i]+j] is L[i][j]
-		need += i - f + 1
+	m := len(s.list)
+	vec.Grow(&s.side, m)
+	s.free = s.free[:0]
+	for i, a := range s.list {
+		s.free = append(s.free, s.pos[a])
+		s.side[i] = float64(sign[s.pos[a]])
 	}
-	vec.Grow(&s.chol, need)
-	for i, a := range list {
-		fi, oi := s.first[i], s.off[i]
-		pa, sa := s.pos[a], sign[s.pos[a]]
-		row := s.chol[oi+fi : oi+i+1]
-		for j := fi; j <= i; j++ {
-			pb := s.pos[list[j]]
-			q := float64(sa*sign[pb]) * s.b[pa-pb]
-			fj, oj := s.first[j], s.off[j]
-			from := max(fi, fj)
-			sum := vec.Dot(s.chol[oi+from:oi+j], s.chol[oj+from:oj+j])
-			if j == i {
-				d := q - sum
-				if !(d > 1e-13*s.b[0]) {
-					d = 1e-13 * s.b[0]
-				}
-				row[j-fi] = 1 / math.Sqrt(d) // the diagonal is kept as its reciprocal
-			} else {
-				row[j-fi] = (q - sum) * s.chol[oj+j]
-			}
-		}
+	s.skyline()
+	for i := 0; i < m; i += 4 {
+		s.factorRows(i, min(4, m-i))
 	}
-	y := s.rhs[:len(list)]
-	for i, a := range list {
+	y := s.rhs[:m]
+	for i, a := range s.list {
 		fi, oi := s.first[i], s.off[i]
 		sum := -s.lin[a] - vec.Dot(s.chol[oi+fi:oi+i], y[fi:i])
 		y[i] = sum * s.chol[oi+i]
 	}
-	for i := len(list) - 1; i >= 0; i-- {
+	for i := m - 1; i >= 0; i-- {
 		fi, oi := s.first[i], s.off[i]
 		v := y[i] * s.chol[oi+i]
-		s.v[list[i]] = v
-		for j := fi; j < i; j++ {
-			y[j] -= s.chol[oi+j] * v
+		s.v[s.list[i]] = v
+		row, z := s.chol[oi+fi:oi+i], y[fi:i]
+		for j, l := range row {
+			z[j] -= l * v
+		}
+	}
+}
+
+// skyline lays the factor out: the rows of four begin where the first of them does.
+func (s *predictSolver) skyline() {
+	need, f, widest := 0, 0, 0
+	for i := 0; i < len(s.free); i += 4 {
+		for s.free[i]-s.free[f] > s.p {
+			f++
+		}
+		width := i + 4 - f
+		widest = max(widest, width)
+		for r := i; r < min(i+4, len(s.free)); r++ {
+			s.first[r] = f
+			s.off[r] = need - f // chol[off[r]+j] is L[r][j]
+			need += width
+		}
+	}
+	vec.Grow(&s.chol, need)
+	vec.Grow(&s.four, 4*widest)
+}
+
+// factorRows makes rows i to i+n−1 of the factor, n ≤ 4.
+func (s *predictSolver) factorRows(i, n int) {
+	f := s.first[i]
+	pos, side := s.free, s.side
+	four := s.four[:4*(i-f)]
+	for c := range n {
+		pa, sa, k := pos[i+c], side[i+c], 0
+		for ; k < i-f && pa-pos[f+k] > s.p; k++ {
+			four[4*k+c] = 0
+		}
+		for ; k < i-f; k++ {
+			four[4*k+c] = sa * side[f+k] * s.b[pa-pos[f+k]]
+		}
+	}
+	if n < 4 {
+		for k := range i - f {
+			clear(four[4*k+n : 4*k+4])
+		}
+	}
+	for k := range i - f {
+		o := s.off[f+k]
+		vec.Solve4((*[4]float64)(four[4*k:]), s.chol[o+f:o+f+k], four, s.chol[o+f+k])
+	}
+	for c := range n {
+		o := s.off[i+c]
+		row := s.chol[o+f : o+i+c+1]
+		for k := range i - f {
+			row[k] = four[4*k+c]
+		}
+		for u := 0; u <= c; u++ { // those of the same four
+			q := 0.0
+			if d := pos[i+c] - pos[i+u]; d <= s.p {
+				q = side[i+c] * side[i+u] * s.b[d]
+			}
+			ou, j := s.off[i+u], i-f+u
+			q -= vec.Dot(row[:j], s.chol[ou+f:ou+f+j])
+			switch least := 1e-13 * s.b[0]; {
+			case u < c:
+				row[j] = q * s.chol[ou+i+u]
+			case q > least:
+				row[j] = 1 / math.Sqrt(q) // the diagonal is kept as its reciprocal
+			default: // not a number, too
+				row[j] = 1 / math.Sqrt(least)
+			}
 		}
 	}
 }
@@ -324,6 +366,7 @@ func newPredictSolver(w, order, rounds int, taper bool, fft *rfft.Transform) *pr
 	s.buf = make([]float64, fft.N)
 	s.bins = make([]complex128, fft.N/2+1)
 	s.a, s.tmp, s.b = make([]float64, order+1), make([]float64, order+1), make([]float64, order+1)
+	s.sym = make([]float64, 2*order+1)
 	return s
 }
 

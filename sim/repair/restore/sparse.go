@@ -10,30 +10,34 @@ import (
 // A sparseSolver restores frames in the frequency domain. It owns its memory and
 // is not safe for concurrent use.
 type sparseSolver struct {
-	w     int // frame length
-	hop   int
-	fft   *rfft.Transform
-	win   []float64 // periodic Hann window
-	scale float64   // 1/√size: makes the transform a tight frame
+	w   int // frame length
+	hop int
+	fft *rfft.Transform
+	win []float64 // periodic Hann window
 
-	z, u, zb, t []complex128
-	mag, sel    []float64
-	x, back     []float64
-	frame, est  []float64
-	sign        []int8
-	bound       []float64
+	// The alternation of ADMM (Boyd et al. 2011, §3.1.1) between x, consistent, and its
+	// model z̄ in the spectrum, with the scaled dual u. z is the spectrum of x and t is
+	// z̄ − u; since u grows by z − z̄, the next u is z − t, and nothing else is kept.
+	// Spectra are those of the bare transform, √size times an orthonormal one's.
+	z, t       []complex128
+	mag, sel   []float64
+	x, back    []float64
+	lo, hi     []float64 // the consistent set, windowed
+	frame, est []float64
+	sign       []int8
+	bound      []float64
 }
 
 // newSparseSolver returns a solver for frames of w samples, padded to fft's size.
 func newSparseSolver(w int, fft *rfft.Transform) *sparseSolver {
 	bins := fft.N/2 + 1
-	s := &sparseSolver{w: w, hop: w / 4, fft: fft, scale: 1 / math.Sqrt(float64(fft.N))}
+	s := &sparseSolver{w: w, hop: w / 4, fft: fft}
 	s.win = make([]float64, w)
 	for i := range s.win {
 		s.win[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(w))
 	}
-	s.z, s.u = make([]complex128, bins), make([]complex128, bins)
-	s.zb, s.t = make([]complex128, bins), make([]complex128, bins)
+	s.z, s.t = make([]complex128, bins), make([]complex128, bins)
+	s.lo, s.hi = make([]float64, w), make([]float64, w)
 	s.mag, s.sel = make([]float64, bins), make([]float64, bins)
 	s.x, s.back = make([]float64, w), make([]float64, w)
 	s.frame, s.est, s.bound = make([]float64, w), make([]float64, w), make([]float64, w)
@@ -112,62 +116,71 @@ func (s *sparseSolver) sparseFrame(growth float64) {
 	if norm == 0 {
 		return
 	}
-	clear(s.u)
-	s.analyse()
-	nb := len(s.z)
-	for k := 1; k < nb; k += max(1, int(growth*float64(k))) {
-		for i, z := range s.z {
-			v := z + s.u[i]
-			s.t[i] = v
-			s.mag[i] = real(v)*real(v) + imag(v)*imag(v)
-		}
+	s.limits()
+	s.fft.Forward(s.z, s.x)
+	copy(s.t, s.z) // u = 0
+	enough := sparseStop * sparseStop * norm * float64(s.fft.N) / 2
+	for k := 1; k < len(s.z); k += max(1, int(growth*float64(k))) {
+		powers(s.mag, s.z, s.t)
 		s.mag[0] *= 0.5
-		thr := kthLargest(s.mag, s.sel, k)
-		rest := 0.0
-		for i, v := range s.t {
-			z := s.z[i]
-			var zb complex128
-			if s.mag[i] >= thr {
-				zb = v
-			}
-			d := z - zb
-			rest += real(d)*real(d) + imag(d)*imag(d)
-			s.zb[i] = zb
-			s.t[i] = zb - s.u[i]
-		}
-		if 2*rest <= sparseStop*sparseStop*norm {
+		if keep(s.t, s.z, s.mag, kthLargest(s.mag, s.sel, k)) <= enough {
 			return
 		}
 		s.project()
-		s.analyse()
-		for i, z := range s.z {
-			s.u[i] += z - s.zb[i]
-		}
+		s.fft.Forward(s.z, s.x)
 	}
 }
 
-// analyse writes the scaled spectrum of s.x into s.z.
-func (s *sparseSolver) analyse() {
-	s.fft.Forward(s.z, s.x)
-	c := s.scale
-	for i, z := range s.z {
-		s.z[i] = complex(c*real(z), c*imag(z))
+// powers writes the powers of z + u.
+func powers(mag []float64, z, t []complex128) {
+	for i := widePowers(mag, z, t); i < len(z); i++ {
+		v := 2*z[i] - t[i]
+		mag[i] = real(v)*real(v) + imag(v)*imag(v)
+	}
+}
+
+// keep makes the bins of z + u whose power mag is at least that much the model, and the
+// rest of it zero, and returns ‖z − model‖².
+func keep(t, z []complex128, mag []float64, least float64) float64 {
+	i, rest := wideKeep(t, z, mag, least)
+	for ; i < len(z); i++ {
+		d := t[i] - z[i]
+		if mag[i] >= least {
+			t[i] = z[i] // z + u − u
+		} else {
+			t[i], d = d, z[i]
+		}
+		rest += real(d)*real(d) + imag(d)*imag(d)
+	}
+	return rest
+}
+
+// limits readies project for the frame.
+func (s *sparseSolver) limits() {
+	inf := math.Inf(1)
+	for i, w := range s.win {
+		switch s.sign[i] {
+		case 0:
+			v := s.frame[i] * w
+			s.lo[i], s.hi[i] = v, v
+		case 1:
+			s.lo[i], s.hi[i] = s.bound[i]*w, inf
+		default:
+			s.lo[i], s.hi[i] = -inf, -s.bound[i]*w
+		}
 	}
 }
 
 // project takes the spectrum s.t back to time and to the consistent set, into s.x.
 func (s *sparseSolver) project() {
 	s.fft.Inverse(s.back, s.t)
-	for i, b := range s.back {
-		switch w := s.win[i]; s.sign[i] {
-		case 0:
-			b = s.frame[i] * w
-		case 1:
-			b = max(b*s.scale, s.bound[i]*w)
-		default:
-			b = min(b*s.scale, -s.bound[i]*w)
-		}
-		s.x[i] = b
+	clamp(s.x, s.back, s.lo, s.hi, 1/float64(s.fft.N))
+}
+
+// clamp writes scale·x, no lower than lo and no higher than hi.
+func clamp(dst, x, lo, hi []float64, scale float64) {
+	for i := wideClamp(dst, x, lo, hi, scale); i < len(x); i++ {
+		dst[i] = min(max(x[i]*scale, lo[i]), hi[i])
 	}
 }
 
@@ -190,7 +203,8 @@ func (s *sparseSolver) wienerFrame(rounds, smooth int, floor float64) {
 	if norm == 0 {
 		return
 	}
-	s.analyse()
+	s.limits()
+	s.fft.Forward(s.z, s.x)
 	nb := len(s.z)
 	for i, z := range s.z {
 		s.sel[i] = real(z)*real(z) + imag(z)*imag(z)
@@ -218,22 +232,17 @@ func (s *sparseSolver) wienerFrame(rounds, smooth int, floor float64) {
 	for i := range s.mag {
 		s.mag[i] += floor * top
 	}
-	clear(s.u)
+	copy(s.t, s.z)
 	lambda, fall := top, math.Pow(floor, 1/float64(rounds-1))
 	for range rounds {
 		for i, z := range s.z {
-			v := z + s.u[i]
-			g := s.mag[i] / (s.mag[i] + lambda)
-			zb := complex(g*real(v), g*imag(v))
-			s.zb[i] = zb
-			s.t[i] = zb - s.u[i]
+			t, g := s.t[i], s.mag[i]/(s.mag[i]+lambda)
+			re, im := real(z)-real(t), imag(z)-imag(t) // u
+			s.t[i] = complex(g*(real(z)+re)-re, g*(imag(z)+im)-im)
 		}
 		lambda *= fall
 		s.project()
-		s.analyse()
-		for i, z := range s.z {
-			s.u[i] += z - s.zb[i]
-		}
+		s.fft.Forward(s.z, s.x)
 	}
 }
 

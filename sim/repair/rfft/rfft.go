@@ -14,14 +14,15 @@ import (
 //
 // The complex part is Stockham's self-sorting algorithm in radix 4 (Van Loan,
 // Computational Frameworks for the Fast Fourier Transform, 1992, §1.7): no bit
-// reversal, and inner loops that run along memory. A Transform owns scratch memory
+// reversal, and inner loops that run along memory, which vector code takes two numbers
+// at a time where there is some. A Transform owns scratch memory
 // and is not safe for concurrent use; Fork makes another over the same tables.
 type Transform struct {
-	N      int          // real length
-	tw     []complex128 // e^(−2πi·j/h), j < h, h = n/2
-	half   []complex128 // e^(−2πi·j/n), j ≤ n/4
-	a, b   []complex128
-	stages int
+	N    int          // real length
+	tw   []complex128 // e^(−2πi·j/h), j < h, h = n/2
+	half []complex128 // e^(−2πi·j/n), j ≤ n/4
+	a, b []complex128
+	wide *wide // vector code, nil for none
 }
 
 // New readies transforms of n real samples, a power of two and at least 4.
@@ -38,6 +39,7 @@ func New(n int) *Transform {
 		f.half[j] = cmplx.Rect(1, -2*math.Pi*float64(j)/float64(n))
 	}
 	f.a, f.b = make([]complex128, h), make([]complex128, h)
+	f.wide = newWide(f)
 	return f
 }
 
@@ -50,6 +52,9 @@ func (f *Transform) Fork() *Transform {
 
 // complexForward transforms f.a and returns the buffer that holds the result.
 func (f *Transform) complexForward() []complex128 {
+	if f.wide != nil {
+		return f.wide.forward(f)
+	}
 	x, y := f.a, f.b
 	h := len(x)
 	l, m := h/4, 1
@@ -137,7 +142,11 @@ func (f *Transform) Forward(dst []complex128, x []float64) {
 	dst = dst[:h+1]
 	dst[0] = complex(real(z[0])+imag(z[0]), 0)
 	dst[h] = complex(real(z[0])-imag(z[0]), 0)
-	for k := 1; k <= h/2; k++ {
+	k := 1
+	if f.wide != nil {
+		k = f.wide.unfold(dst, z)
+	}
+	for ; k <= h/2; k++ {
 		p, q := z[k], z[h-k]
 		er, ei := (real(p)+real(q))/2, (imag(p)-imag(q))/2
 		or, oi := (imag(p)+imag(q))/2, (real(q)-real(p))/2
@@ -158,7 +167,11 @@ func (f *Transform) Inverse(dst []float64, bins []complex128) {
 	// The conjugate goes in and comes out again, so the forward transform serves.
 	r0, rh := real(bins[0]), real(bins[h])
 	a[0] = complex(r0+rh, -(r0 - rh))
-	for k := 1; k <= h/2; k++ {
+	k := 1
+	if f.wide != nil {
+		k = f.wide.fold(a, bins)
+	}
+	for ; k <= h/2; k++ {
 		p, q := bins[k], bins[h-k]
 		er, ei := real(p)+real(q), imag(p)-imag(q)
 		dr, di := real(p)-real(q), imag(p)+imag(q)
@@ -170,8 +183,11 @@ func (f *Transform) Inverse(dst []float64, bins []complex128) {
 		a[h-k] = complex(er+oi, -(or - ei))
 	}
 	z := f.complexForward()
-	full := len(dst) / 2
-	for i := range full {
+	full, i := len(dst)/2, 0
+	if f.wide != nil {
+		i = f.wide.conjugate(dst, z)
+	}
+	for ; i < full; i++ {
 		dst[2*i], dst[2*i+1] = real(z[i]), -imag(z[i])
 	}
 	if len(dst)&1 == 1 {

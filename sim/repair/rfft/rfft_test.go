@@ -20,6 +20,27 @@ func TestFFTAgainstGonum(t *testing.T) {
 		}
 		f := New(n)
 		got := make([]complex128, n/2+1)
+		f.Forward(got, x[:n-n/3-1])
+		f.wide = nil // not on every processor
+		plain := make([]complex128, n/2+1)
+		f.Forward(plain, x[:n-n/3-1])
+		short := make([]float64, n-n/4-1)
+		f.Inverse(short, plain)
+		for k := range got {
+			if cmplx.Abs(got[k]-plain[k]) > 1e-13*float64(n) {
+				t.Fatalf("n %d bin %d of a short frame: %v, and without vector code %v", n, k, got[k], plain[k])
+			}
+		}
+		for i, v := range short {
+			want := x[i]
+			if i >= n-n/3-1 {
+				want = 0
+			}
+			if math.Abs(v/float64(n)-want) > 1e-12 {
+				t.Fatalf("n %d sample %d without vector code: %v, want %v", n, i, v/float64(n), want)
+			}
+		}
+		f = New(n)
 		f.Forward(got, x)
 		want := fourier.NewFFT(n).Coefficients(nil, x)
 		for k := range got {

@@ -19,8 +19,8 @@ func Grow(v *[]float64, n int) {
 	*v = (*v)[:n]
 }
 
-// Dot is the inner product of a and as many of b, summed in four parts.
-func Dot(a, b []float64) float64 {
+// dot is Dot for any processor: four sums, which do not wait for each other.
+func dot(a, b []float64) float64 {
 	b = b[:len(a)]
 	var s0, s1, s2, s3 float64
 	for len(a) >= 4 {
@@ -67,4 +67,18 @@ func Select(a []float64, k int) float64 {
 		}
 	}
 	return a[k]
+}
+
+// solve4 is Solve4 for any processor.
+func solve4(acc *[4]float64, l, r []float64, d float64) {
+	a0, a1, a2, a3 := acc[0], acc[1], acc[2], acc[3]
+	r = r[:4*len(l)]
+	for _, v := range l {
+		a0 -= v * r[0]
+		a1 -= v * r[1]
+		a2 -= v * r[2]
+		a3 -= v * r[3]
+		r = r[4:]
+	}
+	*acc = [4]float64{a0 * d, a1 * d, a2 * d, a3 * d}
 }
