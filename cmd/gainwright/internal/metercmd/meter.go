@@ -18,8 +18,8 @@ import (
 // New is the command meter.
 func New() *cobra.Command {
 	var (
-		asJSON, quiet, force bool
-		page                 string
+		asJSON, quiet, force, pair bool
+		page                       string
 	)
 	cmd := &cobra.Command{
 		Use:   "meter FILE...",
@@ -37,14 +37,30 @@ What it tells is an estimate, made for talk; music, tones and noise can fool it.
 --report FILE.html makes a page to keep or to hand on: with a picture, and short
 excerpts to listen to. It needs no other file.
 
+--pair compares two recordings of one sound, the limiter off in the first and on in the
+second, and tells of the limiter: whether it acts, before the converter or after it,
+threshold, ratio, attack and release, each with an interval that is meant to hold the
+truth in nine cases of ten; also by how much the second is late, gain, polarity and
+clock. Record both at one setting of the knob, loud enough that the first clips in ten
+places at least; of one file with two channels the left is the first. A test sound or
+talk that is played twice will do as well as two channels; talk said twice is not the
+same sound. Turn the volume down before you play what clips.
+
 A file is read in a stream: its length does not matter. WAV, FLAC, Ogg Vorbis and
 MP3, one or two channels; - is the standard input. Of several channels, levels are those of the higher one.`,
 		Example: `  gainwright meter interview.wav
   gainwright meter --report interview.html interview.wav
-  gainwright meter --json take-1/A.wav take-1/B.wav`,
+  gainwright meter --json take-1/A.wav take-1/B.wav
+  gainwright meter --pair limiter-off.wav limiter-on.wav`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more recordings"),
 		RunE: func(cmd *cobra.Command, files []string) error {
 			w := cli.NewWatch(cmd.ErrOrStderr(), quiet)
+			if pair {
+				if page != "" {
+					return cli.Usagef("--pair writes no --report")
+				}
+				return runPair(cmd.Context(), cmd.OutOrStdout(), files, asJSON, w)
+			}
 			if page != "" {
 				if ext := strings.ToLower(filepath.Ext(page)); ext != ".html" && ext != ".htm" {
 					return cli.Usagef("--report: %s does not end in .html", page)
@@ -102,6 +118,7 @@ MP3, one or two channels; - is the standard input. Of several channels, levels a
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object on the standard output, and nothing else")
 	cmd.Flags().BoolVar(&quiet, "quiet", false, "show no progress")
+	cmd.Flags().BoolVar(&pair, "pair", false, "two recordings of one sound, limiter off and on: tell of the limiter")
 	cmd.Flags().StringVar(&page, "report", "", "write a page with pictures and excerpts to `FILE.html`")
 	cmd.Flags().BoolVar(&force, "force", false, "replace a page that is there")
 	return cmd

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sim/diagnose"
 	"gainwright/sounds"
@@ -255,5 +256,95 @@ func TestMeterNearSilence(t *testing.T) {
 	}
 	if out := must(t, dir, "meter", "quiet.wav"); !strings.Contains(out, "Near silence: the highest sample lies at −6") {
 		t.Errorf("told\n%s", out)
+	}
+}
+
+// TestMeterPair: a sound recorded with a limiter off and on, emulated here: before the
+// converter, after it, on two channels of one file; and what is no pair.
+func TestMeterPair(t *testing.T) {
+	dir := t.TempDir()
+	const rate = 16000
+	voice := clitest.Times(clitest.VoiceLike(12, rate, 3), 1.5) // 7.6 dB over full scale
+	limit := func(x []float64) []float64 {
+		y := make([]float64, len(x))
+		down := 0.0
+		for i, v := range x {
+			if want := max(0, 20*math.Log10(math.Abs(v)+1e-9)+8); want > down {
+				down += 0.05 * (want - down)
+			} else {
+				down += 0.0005 * (want - down)
+			}
+			y[i] = v * math.Pow(10, -down/20)
+		}
+		return y
+	}
+	clip := func(x []float64) []float64 { return clitest.ClipAt(x, 1) }
+	put := func(name string, x ...[]float64) string {
+		clitest.PutWAV(t, filepath.Join(dir, name), rate, codec.PCM24, x...)
+		return name
+	}
+	off := put("off.wav", clip(voice))
+	before, after := clip(limit(voice)), limit(clip(voice))
+	for _, c := range []struct {
+		args  []string
+		place string
+	}{
+		{[]string{off, put("before.wav", before)}, "before_converter"},
+		{[]string{off, put("after.wav", after)}, "after_converter"},
+		{[]string{off, put("after-stereo.wav", clitest.Times(after, 0.01), after)}, "after_converter"},
+		{[]string{put("two.wav", clip(voice), before)}, "before_converter"},
+		{[]string{off, off}, "none"},
+	} {
+		var got struct {
+			Limiter map[string]any `json:"limiter"`
+		}
+		if err := json.Unmarshal([]byte(must(t, dir, append([]string{"meter", "--pair", "--json"}, c.args...)...)), &got); err != nil {
+			t.Fatal(err)
+		}
+		if got.Limiter["place"] != c.place {
+			t.Errorf("%v: %v, want %s", c.args, got.Limiter, c.place)
+		}
+		for _, name := range []string{"threshold_dbfs", "ratio", "attack_ms", "release_ms"} {
+			for _, end := range []string{"", "_low", "_high"} {
+				if v, ok := got.Limiter[name+end]; !ok || (v == nil) != (c.place == "none") {
+					t.Errorf("%v: %s%s is %v", c.args, name, end, v)
+				}
+			}
+		}
+	}
+	if out := must(t, dir, "meter", "--pair", off, "after.wav"); !strings.Contains(out, "acts after the converter (odds") || !strings.Contains(out, "threshold") {
+		t.Error(out)
+	}
+	put("silent.wav", make([]float64, 3*rate))
+	put("short.wav", make([]float64, 100))
+	put("other.wav", clitest.VoiceLike(12, rate, 4)[:11*rate])
+	noise := make([]float64, 12*rate)
+	r := rand.New(rand.NewPCG(9, 9))
+	for i := range noise {
+		noise[i] = 0.1 * r.NormFloat64()
+	}
+	put("noise.wav", noise)
+	clitest.PutWAV(t, filepath.Join(dir, "rate.wav"), 48000, codec.PCM16, voice)
+	if err := os.WriteFile(filepath.Join(dir, "broken.wav"), []byte("RIFF and no more"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args []string
+		want string
+	}{
+		{[]string{off, "silent.wav"}, "silent.wav: is silent"},
+		{[]string{off, "short.wav"}, "at least one second"},
+		{[]string{off, "noise.wav"}, "do not hold the same sound"},
+		{[]string{off, "rate.wav"}, "16000 and 48000 Hz"},
+		{[]string{off, "broken.wav"}, "broken.wav"},
+		{[]string{off, "missing.wav"}, "missing.wav"},
+		{[]string{off}, "has one channel"},
+		{[]string{off, off, off}, "wants two recordings"},
+		{[]string{off, off, "--report", "x.html"}, "no --report"},
+	} {
+		status, out, errs := call(t, dir, append([]string{"meter", "--pair"}, c.args...)...)
+		if status != cli.ExitUsage || out != "" || !strings.Contains(errs, c.want) || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: status %d, %q, want %q", c.args, status, errs, c.want)
+		}
 	}
 }

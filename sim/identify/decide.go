@@ -1,0 +1,58 @@
+package identify
+
+import "fmt"
+
+// decide says where the limiter acts, and why, or what is missing to know it.
+func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
+	l.Place = Undecided
+	full := p.a.Full
+	if full > 1 {
+		full = 1
+	}
+	earlier := l.Ceiling.Found() && dB(l.Ceiling.Level/full) < -0.1
+	told := l.Stretches >= leastStretches && odds >= leastOdds
+	if told {
+		l.Odds = odds
+	}
+	switch {
+	case w.blocks < blockRate/20:
+		l.Why = "the sound hardly rises above the noise: record a louder pair"
+	case w.automatic:
+		l.Place, l.Odds = Automatic, 0
+		l.Why = "the gain drifts also where nothing is loud: an automatic level control rather than a limiter"
+	case !w.acts:
+		l.idle(p)
+	case !l.Ceiling.Found():
+		l.Why = "the limiter acts, but the first recording is nowhere clipped, so its place does not show: record a louder pair"
+	case earlier && !(told && place == Before):
+		l.Odds = 0
+		l.Why = fmt.Sprintf("a stage before the converter clips first, at %.1f dBFS: what the limiter is given is flat wherever it sits, so its place does not show", dB(l.Ceiling.Level))
+	case l.Stretches < leastStretches:
+		l.Why = fmt.Sprintf("cannot tell the place: %d clipped stretches say something, %d are needed: record a louder pair", l.Stretches, leastStretches)
+	case odds < leastOdds:
+		l.Why = fmt.Sprintf("cannot tell the place: odds of %.1f to 1, 20 to 1 are needed: record a louder pair", odds)
+	default:
+		l.Place = place
+		l.Why = l.told()
+	}
+}
+
+func (l *Limiter) told() string {
+	switch l.Place {
+	case Before:
+		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is round and whole: the limiter acts before the converter", l.Round, l.Stretches)
+	case After:
+		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is flat too, only lower: the limiter acts after the converter", l.Flat, l.Stretches)
+	}
+	return fmt.Sprintf("of %d stretches in which the recording without limiter is clipped, the one with it is round in %d and flat in %d: a limiter acts on both sides of the converter", l.Stretches, l.Round, l.Flat)
+}
+
+// idle is what can be said of a gain that does not move.
+func (l *Limiter) idle(p *pairing) {
+	if l.Ceiling.Found() && l.AtCeiling >= 3 || dB(p.a.Peak()) > -1 {
+		l.Place = None
+		l.Why = "the gain stays the same up to the ceiling: no limiter acts"
+		return
+	}
+	l.Why = fmt.Sprintf("the gain stays the same up to %.1f dBFS; louder than that nothing was recorded: record a louder pair", dB(p.a.Peak()))
+}

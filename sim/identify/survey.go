@@ -1,0 +1,213 @@
+package identify
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	envelopeRate = 50   // values a second
+	leastFlat    = 3    // samples at the ceiling that make a flat top
+	flatCorner   = 4    // how much steeper a wave climbs to a flat top than it wanders on it
+	ceilingBins  = 4096 // of 0.02 dB, downwards from +6 dB
+	ceilingBin   = 0.02
+	ceilingTop   = 6.0
+	silentDBFS   = -100.0 // rms under which nothing is told
+)
+
+// A Survey is what one recording tells alone.
+type Survey struct {
+	Format
+	Frames   int64
+	High     float64 // the highest sample
+	Low      float64 // the lowest
+	DC       float64
+	Noise    float64   // rms of the quietest tenth of 100 ms stretches that are not digital silence
+	Envelope []float32 // rms in dB of a full-scale sine, fifty a second
+	Ceiling  Ceiling
+}
+
+// A Ceiling is a level that the wave reaches and does not pass. Hard ones only: a stage
+// that bends before it stops leaves no flat tops.
+type Ceiling struct {
+	Level    float64 // magnitude; 0 if none was found
+	Up, Down int     // flat tops at it, of the upper and the lower half-waves
+}
+
+// Found tells whether there is one: a top or two are chance.
+func (c Ceiling) Found() bool { return c.Up+c.Down >= 3 }
+
+// Peak is the largest magnitude.
+func (s *Survey) Peak() float64 { return max(s.High, -s.Low) }
+
+// Seconds is the length.
+func (s *Survey) Seconds() float64 { return float64(s.Frames) / float64(s.Rate) }
+
+// dB is the level of a magnitude, with a floor for silence.
+func dB(v float64) float64 { return 20 * math.Log10(max(v, 1e-12)) }
+
+func fromDB(d float64) float64 { return math.Pow(10, d/20) }
+
+// Look surveys a recording. What is not finite is a Fault.
+func Look(r Recording, f Format) (*Survey, error) {
+	if f.Rate < MinRate || f.Rate > MaxRate {
+		return nil, faultf("%d Hz cannot be compared: %d to %d Hz can", f.Rate, MinRate, MaxRate)
+	}
+	s := &Survey{Format: f}
+	tops := &topCounter{step: f.Step}
+	hop := max(1, f.Rate/envelopeRate)
+	sum, n, mean := 0.0, 0, 0.0
+	err := stream(r, func(begun int64, x []float64) error {
+		for i, v := range x {
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return faultf("holds a value that is no number at %.2f s", float64(begun+int64(i))/float64(f.Rate))
+			}
+			s.High, s.Low = max(s.High, v), min(s.Low, v)
+			mean += v
+			sum += v * v
+			if n++; n == hop {
+				s.Envelope = append(s.Envelope, float32(dB(math.Sqrt(2*sum/float64(n)))))
+				sum, n = 0, 0
+			}
+		}
+		s.Frames += int64(len(x))
+		tops.write(x)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if s.Frames == 0 {
+		return nil, Fault("holds no samples")
+	}
+	s.DC = mean / float64(s.Frames)
+	s.Noise = s.quietest()
+	s.Ceiling = tops.ceiling(s.Peak())
+	if s.Seconds() < 1 {
+		return nil, faultf("is %.2f s long: at least one second is needed", s.Seconds())
+	}
+	if dB(s.Peak()) < silentDBFS {
+		return nil, Fault("is silent")
+	}
+	return s, nil
+}
+
+// quietest is the rms of the quietest tenth, DC taken out.
+func (s *Survey) quietest() float64 {
+	var list []float64
+	for i := 0; i+5 <= len(s.Envelope); i += 5 {
+		p := 0.0
+		for _, e := range s.Envelope[i : i+5] {
+			p += math.Pow(10, float64(e)/10) / 2 / 5
+		}
+		if p -= s.DC * s.DC; p > 1e-20 {
+			list = append(list, p)
+		}
+	}
+	if len(list) == 0 {
+		return 0
+	}
+	slices.Sort(list)
+	return math.Sqrt(list[len(list)/10])
+}
+
+// topCounter looks for flat tops at any level, so that a ceiling below full scale is
+// found too.
+type topCounter struct {
+	step float64
+	tail []float64
+	up   [ceilingBins]int32
+	down [ceilingBins]int32
+}
+
+func ceilingOf(v float64) int {
+	return min(max(int((ceilingTop-dB(v))/ceilingBin), 0), ceilingBins-1)
+}
+
+func (c *topCounter) write(x []float64) {
+	c.tail = append(c.tail, x...)
+	const keep = 4096
+	t := c.tail
+	i := 2
+	for i < len(t)-2 {
+		end, level, sure := flatAt(t, i, c.step, 0)
+		if !sure && end >= len(t)-3 && end-i < keep/2 && i > 2 {
+			break // it may go on
+		}
+		if sure {
+			if level > 0 {
+				c.up[ceilingOf(level)]++
+			} else {
+				c.down[ceilingOf(-level)]++
+			}
+		}
+		i = max(end, i+1)
+	}
+	from := max(0, min(i, len(t)-2)-2)
+	c.tail = append(t[:0], t[from:]...)
+}
+
+// flatAt tells whether a flat top begins at sample i of t: samples that stay within
+// slack (at least a step and a half, or 0.03 %) of the first, with a corner at either
+// end. end is where the run of like samples stops.
+func flatAt(t []float64, i int, step, slack float64) (end int, level float64, sure bool) {
+	v := t[i]
+	g := math.Abs(v)
+	if g < 1e-4 {
+		return i + 1, 0, false
+	}
+	may := max(1.5*step, 3e-4*g, slack)
+	lo, hi := v, v
+	for end = i + 1; end < len(t); end++ {
+		l, h := min(lo, t[end]), max(hi, t[end])
+		if h-l > may {
+			break
+		}
+		lo, hi = l, h
+	}
+	n := end - i
+	if n < leastFlat || i < 2 || end+1 >= len(t) {
+		return end, 0, false
+	}
+	sign := math.Copysign(1, v)
+	in := sign * max(sign*(t[i]-t[i-1]), sign*(t[i-1]-t[i-2]))
+	out := sign * max(sign*(t[end-1]-t[end]), sign*(t[end]-t[end+1]))
+	least := max(flatCorner*(hi-lo), 4*step, 2e-3*g)
+	if sign*(t[i]-t[i-1]) <= 0 || sign*(t[end-1]-t[end]) <= 0 || min(sign*in, sign*out) < least {
+		return end, 0, false
+	}
+	return end, sign * max(sign*lo, sign*hi), true
+}
+
+// ceiling is the level near the peak at which most flat tops lie.
+func (c *topCounter) ceiling(peak float64) (out Ceiling) {
+	if peak <= 0 {
+		return out
+	}
+	best, at := int32(0), 0
+	for i := ceilingOf(peak * 1.003); i < min(ceilingOf(peak*0.5), ceilingBins-3); i++ {
+		n := int32(0)
+		for k := i; k < i+3; k++ {
+			n += c.up[k] + c.down[k]
+		}
+		if n > best {
+			best, at = n, i
+		}
+	}
+	if best == 0 {
+		return out
+	}
+	top := at
+	for k := at; k < at+3; k++ {
+		out.Up += int(c.up[k])
+		out.Down += int(c.down[k])
+		if c.up[k]+c.down[k] > c.up[top]+c.down[top] {
+			top = k
+		}
+	}
+	out.Level = fromDB(ceilingTop - (float64(top)+0.5)*ceilingBin)
+	if math.Abs(dB(out.Level/peak)) < 2*ceilingBin {
+		out.Level = peak
+	}
+	return out
+}
