@@ -57,6 +57,8 @@ declare -A needs=(
 )
 needs[release]="nodejs npm"
 needs[long]=${needs[full]}
+# Recordings of people, which the long tables use: unpacked from these, not installed.
+recordings="pocketsphinx-testdata codec2-examples alsa-utils asterisk-core-sounds-en-g722 scratch"
 packages=$(for p in "${parts[@]}"; do echo "${needs[$p]:-}"; done | xargs -n1 | sort -u)
 have() { # package: is it there? Node is often installed from elsewhere.
   case $1 in
@@ -81,6 +83,15 @@ install_missing() {
   { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq "${missing[@]}"; } >artefacts/apt.log 2>&1 ||
     { tail -5 artefacts/apt.log >&2; return 1; }
 }
+unpacked() { # dir: unpack the packages of recordings there, unless they are
+  local p
+  mkdir -p "$1/deb" || return 1
+  for p in $recordings; do
+    [ -e "$1/deb/$p" ] && continue
+    { rm -f "$1"/deb/"$p"_*.deb && (cd "$1/deb" && apt-get download -qq "$p") &&
+      dpkg-deb -x "$1"/deb/"$p"_*.deb "$1" && rm "$1"/deb/"$p"_*.deb && touch "$1/deb/$p"; } || return 1
+  done
+}
 formatted() {
   local f
   f=$(gofmt -l cmd sim scenes sounds lessons tests 2>/dev/null)
@@ -93,8 +104,9 @@ js() { GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"; }
 # each wait has.
 patience=40m
 
-# Talk by the minute, for each talker and effort, takes minutes to make.
-minutes='TestFiveMinutes|TestConversation'
+# Talk by the minute, for each talker and effort, takes minutes to make; so does a general
+# language model to listen to. Recordings of people are compared there, too.
+minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
 # What measures and hardly judges: how soon a picture comes, how late a sound, how much
 # memory minutes take.
 measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow'
@@ -106,6 +118,10 @@ if part trust; then
 fi
 
 [ -z "$packages" ] || step "packages" install_missing
+if part long && [ -z "${GAINWRIGHT_SPEECH_ROOT:-}" ]; then
+  export GAINWRIGHT_SPEECH_ROOT=${XDG_CACHE_HOME:-$HOME/.cache}/gainwright/recordings
+  step "recordings" unpacked "$GAINWRIGHT_SPEECH_ROOT"
+fi
 if part static; then
   step "gofmt" formatted
   step "go vet" env CGO_ENABLED=0 go vet ./...
