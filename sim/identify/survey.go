@@ -25,6 +25,8 @@ type Survey struct {
 	Noise    float64   // rms of the quietest tenth of 100 ms stretches that are not digital silence
 	Envelope []float32 // rms in dB of a full-scale sine, fifty a second
 	Ceiling  Ceiling
+	Bent     bool // the highest half-waves are wide at the top, as a stage that bends makes them
+	Bits     int  // length of the words that are really used; 0 where that cannot be said
 }
 
 // A Ceiling is a level that the wave reaches and does not pass. Hard ones only: a stage
@@ -32,6 +34,7 @@ type Survey struct {
 type Ceiling struct {
 	Level    float64 // magnitude; 0 if none was found
 	Up, Down int     // flat tops at it, of the upper and the lower half-waves
+	Beside   int     // within 2 dB below it: where these are many a stage bends before it stops
 }
 
 // Found tells whether there is one: a top or two are chance.
@@ -55,6 +58,8 @@ func Look(r Recording, f Format) (*Survey, error) {
 	}
 	s := &Survey{Format: f}
 	tops := &topCounter{step: f.Step}
+	shapes := &waveShapes{}
+	words := &wordLength{step: f.Step}
 	hop := max(1, f.Rate/envelopeRate)
 	sum, n, mean := 0.0, 0, 0.0
 	err := stream(r, func(begun int64, x []float64) error {
@@ -64,6 +69,7 @@ func Look(r Recording, f Format) (*Survey, error) {
 			}
 			s.High, s.Low = max(s.High, v), min(s.Low, v)
 			mean += v
+			words.add(v)
 			sum += v * v
 			if n++; n == hop {
 				s.Envelope = append(s.Envelope, float32(dB(math.Sqrt(2*sum/float64(n)))))
@@ -72,6 +78,7 @@ func Look(r Recording, f Format) (*Survey, error) {
 		}
 		s.Frames += int64(len(x))
 		tops.write(x)
+		shapes.write(x)
 		return nil
 	})
 	if err != nil {
@@ -82,7 +89,9 @@ func Look(r Recording, f Format) (*Survey, error) {
 	}
 	s.DC = mean / float64(s.Frames)
 	s.Noise = s.quietest()
-	s.Ceiling = tops.ceiling(s.Peak())
+	s.Bits = words.bits()
+	s.Ceiling = tops.ceiling(s.High, -s.Low)
+	s.Bent = shapes.bent(s.Peak())
 	if s.Seconds() < 1 {
 		return nil, faultf("is %.2f s long: at least one second is needed", s.Seconds())
 	}
@@ -156,7 +165,7 @@ func flatAt(t []float64, i int, step, slack float64) (end int, level float64, su
 	if g < 1e-4 {
 		return i + 1, 0, false
 	}
-	may := max(1.5*step, 3e-4*g, slack)
+	may := max(1.5*step, 3e-4*g, 1.5e-4, slack)
 	lo, hi := v, v
 	for end = i + 1; end < len(t); end++ {
 		l, h := min(lo, t[end]), max(hi, t[end])
@@ -179,35 +188,111 @@ func flatAt(t []float64, i int, step, slack float64) (end int, level float64, su
 	return end, sign * max(sign*lo, sign*hi), true
 }
 
-// ceiling is the level near the peak at which most flat tops lie.
-func (c *topCounter) ceiling(peak float64) (out Ceiling) {
+// ceiling is the level near either peak at which most flat tops lie.
+func (c *topCounter) ceiling(high, low float64) Ceiling {
+	up, nu, bu := ceilingIn(&c.up, high)
+	down, nd, bd := ceilingIn(&c.down, low)
+	if nu > 0 && nd > 0 && math.Abs(dB(up/down)) < 0.1 {
+		level := up
+		if nd > nu {
+			level = down
+		}
+		return Ceiling{Level: level, Up: nu, Down: nd, Beside: bu + bd}
+	}
+	if nu >= nd {
+		return Ceiling{Level: up, Up: nu, Beside: bu}
+	}
+	return Ceiling{Level: down, Down: nd, Beside: bd}
+}
+
+// ceilingIn looks for the ceiling of one side, whose largest magnitude is peak: the level
+// of most flat tops, how many lie there, and how many within 2 dB below.
+func ceilingIn(tops *[ceilingBins]int32, peak float64) (level float64, n, beside int) {
 	if peak <= 0 {
-		return out
+		return 0, 0, 0
 	}
 	best, at := int32(0), 0
 	for i := ceilingOf(peak * 1.003); i < min(ceilingOf(peak*0.5), ceilingBins-3); i++ {
-		n := int32(0)
-		for k := i; k < i+3; k++ {
-			n += c.up[k] + c.down[k]
-		}
-		if n > best {
-			best, at = n, i
+		if k := tops[i] + tops[i+1] + tops[i+2]; k > best {
+			best, at = k, i
 		}
 	}
 	if best == 0 {
-		return out
+		return 0, 0, 0
 	}
 	top := at
 	for k := at; k < at+3; k++ {
-		out.Up += int(c.up[k])
-		out.Down += int(c.down[k])
-		if c.up[k]+c.down[k] > c.up[top]+c.down[top] {
+		if tops[k] > tops[top] {
 			top = k
 		}
 	}
-	out.Level = fromDB(ceilingTop - (float64(top)+0.5)*ceilingBin)
-	if math.Abs(dB(out.Level/peak)) < 2*ceilingBin {
-		out.Level = peak
+	for k := at + 3; k < min(at+100, ceilingBins); k++ {
+		beside += int(tops[k])
 	}
-	return out
+	level = fromDB(ceilingTop - (float64(top)+0.5)*ceilingBin)
+	if math.Abs(dB(level/peak)) < 2*ceilingBin {
+		level = peak
+	}
+	return level, int(best), beside
+}
+
+// A roundness of waves: half-waves whose top is wide for how wide they are, as a stage
+// that bends makes them. Of a sine, the part over 97 % of its top is 0.23 as wide as that
+// over half of it (arccos 0.97 / arccos 0.5).
+type waveShapes struct {
+	sign      float64
+	half      []float64
+	all, wide [ceilingBins]int32
+}
+
+const (
+	leastHalf = 8    // samples over half the top
+	wideTop   = 0.45 // as a part of these
+	nearTopDB = 0.5
+	leastWide = 10
+)
+
+func (w *waveShapes) write(x []float64) {
+	for _, v := range x {
+		if v*w.sign <= 0 || len(w.half) >= 1<<12 {
+			w.end()
+			w.sign = math.Copysign(1, v)
+		}
+		w.half = append(w.half, math.Abs(v))
+	}
+}
+
+func (w *waveShapes) end() {
+	top := 0.0
+	for _, v := range w.half {
+		top = max(top, v)
+	}
+	over, upper := 0, 0
+	for _, v := range w.half {
+		if v >= 0.5*top {
+			over++
+		}
+		if v >= 0.97*top {
+			upper++
+		}
+	}
+	w.half = w.half[:0]
+	if over < leastHalf || top < 1e-3 {
+		return
+	}
+	k := ceilingOf(top)
+	w.all[k]++
+	if float64(upper) > wideTop*float64(over) {
+		w.wide[k]++
+	}
+}
+
+// bent tells whether most of the highest half-waves are wide.
+func (w *waveShapes) bent(peak float64) bool {
+	all, wide := 0, 0
+	for k := ceilingOf(peak); k < min(ceilingOf(peak*fromDB(-nearTopDB))+1, ceilingBins); k++ {
+		all += int(w.all[k])
+		wide += int(w.wide[k])
+	}
+	return all >= leastWide && 2*wide > all
 }

@@ -1,0 +1,211 @@
+package identify
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestSlates: every step and mark is read back from noise, from a clipped wave and after a
+// room's echoes, at several rates; and nothing is read where there is none.
+func TestSlates(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	for k := range 40 {
+		rate := []int{16000, 44100, 48000}[k%3]
+		step, mark := Quiet+Step(k%7), float64(r.IntN(1024))/10
+		s, err := WriteSlate(step, mark, rate, 0.1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := rate/2 + r.IntN(rate)
+		x := make([]float64, at+len(s)+rate/2)
+		copy(x[at:], s)
+		y := append([]float64(nil), x...)
+		for _, late := range []float64{0.011, 0.023, 0.037} {
+			d := int(late * float64(rate))
+			for i := d; i < len(y); i++ {
+				y[i] += 0.3 * x[i-d]
+			}
+		}
+		for i := range y {
+			y[i] += 0.03 * r.NormFloat64()
+			if k%2 == 1 {
+				y[i] = min(max(30*y[i], -1), 1)
+			}
+		}
+		got, err := Slates(&mem{x: y}, rate)
+		if err != nil || len(got) != 1 || got[0].Step != step || got[0].Mark != mark || math.Abs(float64(got[0].At)-float64(at)) > 0.04*float64(rate) {
+			t.Errorf("%d Hz, %v at mark %v, frame %d: %+v, %v", rate, step, mark, at, got, err)
+		}
+	}
+	if got, _ := Slates(&mem{x: talk(20, r)}, testRate); len(got) != 0 {
+		t.Error("a slate in talk:", got)
+	}
+	for _, m := range []float64{-1, 0.05, 200, math.NaN()} {
+		if _, err := WriteSlate(Steps, m, 48000, 0.1); !AsFault(err) {
+			t.Error(m, err)
+		}
+	}
+}
+
+// FuzzSlates: no code of tones, however wrong, is read as a slate that was not written.
+func FuzzSlates(f *testing.F) {
+	f.Add(uint16(3<<10|45), uint8(3), uint8(2))
+	f.Fuzz(func(t *testing.T, v uint16, place, add uint8) {
+		step, mark := Step(v>>10&7), float64(v&1023)/10
+		c, err := code(step, mark)
+		if err != nil {
+			return
+		}
+		i := int(place) % slateLength
+		was := c[i]
+		c[i] = (c[i] + int8(add%10)) % 10
+		e := &ear{rate: 8000, chunk: 80}
+		for range 3 {
+			e.heard = append(e.heard, -1)
+		}
+		for _, tone := range c {
+			for range perTone {
+				e.heard = append(e.heard, tone)
+			}
+		}
+		got := e.slates()
+		if c[i] == was && (len(got) != 1 || got[0].Step != step || got[0].Mark != mark) {
+			t.Fatalf("%v %v: %+v", step, mark, got)
+		}
+		if c[i] != was && len(got) > 0 {
+			t.Fatalf("one wrong tone, and %v at %v is read as %+v", step, mark, got)
+		}
+	})
+}
+
+// chain is what a recorder of this test makes of a sound at its microphone.
+func chain(x []float64, gainDB, inDB, outDB float64, r *rand.Rand) []float64 {
+	g, a, b := math.Pow(10, gainDB/20), math.Pow(10, inDB/20), math.Pow(10, outDB/20)
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = g*(v+a*r.NormFloat64()) + b*r.NormFloat64()
+	}
+	return converted(y, 24, -200, r)
+}
+
+// TestGainsAndNoises: random gain laws and noises are found again: gains within 0.3 dB,
+// noises within 1 dB where each dominates at one mark.
+func TestGainsAndNoises(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 6))
+	tone := make([]float64, 2*testRate)
+	for i := range tone {
+		tone[i] = 3e-4 * math.Sin(2*math.Pi*1000.05*float64(i)/testRate)
+	}
+	for range 8 {
+		in, out := -97-6*r.Float64(), -82-6*r.Float64()
+		gains := []float64{0}
+		for range 5 {
+			gains = append(gains, gains[len(gains)-1]+3+9*r.Float64())
+		}
+		var list []Heard
+		for k, gain := range gains {
+			for _, step := range []Step{Steps, Quiet} {
+				x := tone
+				if step == Quiet {
+					x = make([]float64, len(tone))
+				}
+				y := chain(x, gain, in, out, r)
+				l, err := Listen(&mem{x: y}, testRate, 0, -1)
+				if err != nil {
+					t.Fatal(err)
+				}
+				h := Heard{From: "x.wav", Step: step, Mark: float64(2 * k), Levels: l, Full: 1}
+				for _, v := range y {
+					h.Peak = max(h.Peak, math.Abs(v))
+				}
+				list = append(list, h)
+			}
+		}
+		g, notes := Gains(list)
+		n := NoisesOf(list, g)
+		if len(g.Marks) < 5 {
+			t.Errorf("%d marks: %v", len(g.Marks), notes)
+			continue
+		}
+		for k, m := range g.Marks {
+			if math.Abs(m.Gain.Value-gains[k]) > 0.3 {
+				t.Errorf("mark %v: %.2f dB, not %.2f", m.Mark, m.Gain.Value, gains[k])
+			}
+		}
+		for _, c := range []struct {
+			what  string
+			got   Estimate
+			truth float64
+		}{{"in", n.In, in + 3.01}, {"out", n.Out, out + 3.01}} { // a sine's full scale
+			if math.Abs(c.got.Value-c.truth) > 1 || c.got.Low > c.got.Value || c.got.High < c.got.Value {
+				t.Errorf("noise %s: %+v, not %.2f (%v)", c.what, c.got, c.truth, n.Notes)
+			}
+		}
+		if v := g.At(3); v < g.Marks[1].Gain.Value || v > g.Marks[2].Gain.Value {
+			t.Error("between marks the law is not monotone:", v)
+		}
+	}
+}
+
+// TestOneMark: what one mark cannot tell is a bound, and contradictions are told.
+func TestOneMark(t *testing.T) {
+	h := func(step Step, mark, tone, noise float64) Heard {
+		e := func(v float64) Estimate { return Estimate{v, v - 0.1, v + 0.1} }
+		return Heard{From: "x.wav", Step: step, Mark: mark, Levels: Levels{e(tone), e(noise)}, Peak: 0.1, Full: 1}
+	}
+	g, _ := Gains([]Heard{h(Steps, 5, -30, 0)})
+	n := NoisesOf([]Heard{h(Quiet, 5, 0, -80)}, g)
+	if n.In.Known() || n.Out.Known() || n.Out.High < -80 || len(n.Notes) == 0 {
+		t.Errorf("%+v", n)
+	}
+	if _, notes := Gains([]Heard{h(Steps, 5, -30, 0), h(Steps, 5, -35, 0)}); len(notes) == 0 {
+		t.Error("5 dB between two recordings at one mark, and nothing is said")
+	}
+	if _, notes := Gains([]Heard{h(Steps, 5, -30, 0), h(Steps, 6, -35, 0)}); len(notes) == 0 {
+		t.Error("less gain at a higher mark, and nothing is said")
+	}
+}
+
+// TestClips: where a stage stops, and how.
+func TestClips(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 9))
+	x := times(talk(8, r), 4)
+	bend := func(f func(float64) float64) []float64 {
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = f(v)
+		}
+		return converted(y, 24, -90, r)
+	}
+	for _, c := range []struct {
+		what  string
+		f     func(float64) float64
+		level float64
+		shape Shape
+		one   bool
+	}{
+		{"converter", func(v float64) float64 { return v }, 1, Hard, false},
+		{"rail", func(v float64) float64 { return min(max(v, -0.6), 0.6) }, 0.6, Hard, false},
+		{"one side", func(v float64) float64 { return max(v/4, -0.1) }, 0.1, Hard, true},
+		{"round", func(v float64) float64 { return 0.7 * math.Tanh(v/0.7) }, 0.7, Round, false},
+		{"a tone, whole", nil, math.NaN(), "", false},
+		{"whole", func(v float64) float64 { return v / 5 }, math.NaN(), "", false},
+	} {
+		y := make([]float64, len(x))
+		for i := range y {
+			y[i] = 0.9 * math.Sin(2*math.Pi*110.3*float64(i)/testRate)
+		}
+		if y = converted(y, 24, -90, r); c.f != nil {
+			y = bend(c.f)
+		}
+		s := survey(t, y, 24)
+		got := ClipOf(s)
+		if got.Shape != c.shape || got.OneSided != c.one || math.Abs(got.Level.Value-dB(c.level)) > 0.1 || got.Level.Known() == math.IsNaN(c.level) {
+			t.Errorf("%s: %+v, ceiling %+v, want %.2f dBFS", c.what, got, s.Ceiling, dB(c.level))
+		}
+	}
+	if s := survey(t, converted(x, 16, -60, r), 24); s.Bits != 16 {
+		t.Errorf("16 bits in 24: %d", s.Bits)
+	}
+}
