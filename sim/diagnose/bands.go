@@ -3,7 +3,7 @@ package diagnose
 import (
 	"math"
 
-	"gonum.org/v1/gonum/dsp/fourier"
+	"gainwright/sim/repair/rfft"
 )
 
 // bands takes a spectrum now and then, to see where the sound ends: a codec or a
@@ -15,7 +15,7 @@ type bands struct {
 	fill  int
 	skip  int
 	wait  int
-	fft   *fourier.FFT
+	fft   *rfft.Transform
 	win   []float64
 	coef  []complex128
 	power []float64
@@ -28,7 +28,7 @@ const (
 )
 
 func newBands(rate int) *bands {
-	b := &bands{rate: float64(rate), n: bandFrame, fft: fourier.NewFFT(bandFrame)}
+	b := &bands{rate: float64(rate), n: bandFrame, fft: rfft.New(bandFrame)}
 	b.buf, b.win = make([]float64, b.n), make([]float64, b.n)
 	b.coef, b.power = make([]complex128, b.n/2+1), make([]float64, b.n/2+1)
 	for i := range b.win {
@@ -59,8 +59,8 @@ func (b *bands) take() {
 	for i := range b.buf {
 		b.buf[i] *= b.win[i]
 	}
-	c := b.fft.Coefficients(b.coef, b.buf)
-	for k, v := range c {
+	b.fft.Forward(b.coef, b.buf)
+	for k, v := range b.coef {
 		b.power[k] += real(v)*real(v) + imag(v)*imag(v)
 	}
 	b.count++

@@ -75,10 +75,64 @@ func (a *topSum) add(b *topSum) {
 	a.rise80 += b.rise80
 }
 
+// rises multiplies what parabolas would rise to: one logarithm for many tops.
+type rises struct{ over, over80 float64 } // products, or 0
+
+func (r *rises) take(over, over80 float64) {
+	if r.over == 0 {
+		r.over, r.over80 = 1, 1
+	}
+	r.over *= over
+	r.over80 *= over80
+}
+
+// full tells whether much more would be out of range: a factor is at least 0.8, and no million.
+func (r *rises) full() bool { return r.over > 1e100 || r.over80 > 1e100 || r.over80 < 1e-100 }
+
+// settle puts the rises of a bin into its sums.
+func (s *side) settle(bin int) {
+	if r := &s.rises[bin]; r.over > 0 {
+		s.tops[bin].rise += 20 * math.Log10(r.over)
+		s.tops[bin].rise80 += 20 * math.Log10(r.over80)
+		*r = rises{}
+	}
+}
+
+// bulgeEdges are the bins' edges in what a top rises to; bulgeFrom the bin in which a
+// 32nd of an octave begins, which is narrower than a bin.
+var bulgeEdges, bulgeFrom = func() (edges [bulgeBins]float64, from [bulgeCells]uint8) {
+	for k := range edges {
+		edges[k] = math.Pow(10, float64(k)/(20*bulgePer))
+	}
+	bin := 0
+	for i := range from {
+		for bin+1 < bulgeBins && edges[bin+1] <= math.Float64frombits(uint64(i+bulgeBase)<<47) {
+			bin++
+		}
+		from[i] = uint8(bin)
+	}
+	return edges, from
+}()
+
+const (
+	bulgeBase  = 1023 << 5
+	bulgeCells = 4 * 32 // to 24 dB, beyond the last bin
+)
+
+// bulgeBin is the bin of a top that would rise to so much of it, at least 1.
+func bulgeBin(over float64) int {
+	i := int(bulgeFrom[min(int(math.Float64bits(over)>>47)-bulgeBase, bulgeCells-1)])
+	if i+1 < bulgeBins && over >= bulgeEdges[i+1] {
+		i++
+	}
+	return i
+}
+
 // side is what is gathered about one polarity.
 type side struct {
 	samples []int64 // sampleBins counts, of the Channel's
 	tops    [topBins]topSum
+	rises   [topBins]rises // not yet in tops
 	peak    float64
 	// How many samples, and runs, lie at the highest value so far.
 	atPeak, peakRuns, peakLongest int
@@ -226,42 +280,43 @@ func (c *Channel) count(x []float64, low float64) (uint64, float64) {
 // look goes through the half-waves of the buffer and keeps its end.
 func (c *Channel) look(last bool) {
 	x := c.buf
-	limit := len(x) - margin
+	limit, end := len(x)-margin, len(x)
 	if last {
-		limit = len(x) - 2
+		limit, end = len(x)-2, len(x)-2
 	}
-	i := c.next
 	dc := 0.0
 	if c.total > 0 {
 		dc = c.sum / float64(c.total)
 	}
-	end := len(x)
-	if last {
-		end -= 2
+	i := c.next
+	w := wave{from: i, at: i}
+	if i < limit {
+		w.up = x[i] > dc
 	}
-	for i < limit {
-		up := x[i] > dc
-		j, peak, at := i, 0.0, i
-		if up {
-			for j < end && x[j] > dc {
-				if x[j] > peak {
-					peak, at = x[j], j
-				}
-				j++
-			}
+	var found [scan]wave
+	for from := i; from < limit; {
+		to := min(from+scan, limit)
+		if c.quiet(x[from:to], to-w.from) {
+			c.pass(x, from, to, dc, &w)
 		} else {
-			for j < end && x[j] <= dc {
-				if -x[j] > peak {
-					peak, at = -x[j], j
-				}
-				j++
-			}
+			n := w.scan(x[:to], from, dc, &found)
+			c.waves(x, found[:n])
 		}
-		if j == end && !last && j-i < margin {
-			break // it may go on
+		from = to
+	}
+	i = w.from
+	if i < limit {
+		// The one that reaches over the limit.
+		j := limit
+		for j < end && x[j] > dc == w.up {
+			w.top(x[j], j)
+			j++
 		}
-		c.halfWave(x, i, j, at, peak, up)
-		i = j
+		if j < end || last || j-i >= margin { // else it may go on
+			w.end = j
+			c.waves(x, []wave{w})
+			i = j
+		}
 	}
 	keep := max(0, i-16)
 	n := copy(x, x[keep:])
@@ -270,31 +325,151 @@ func (c *Channel) look(last bool) {
 	c.next = i - keep
 }
 
-// halfWave looks at x[i:j], which lies on one side of zero.
-func (c *Channel) halfWave(x []float64, i, j, at int, peak float64, up bool) {
-	if n := j - i; n < decays {
-		c.env *= c.decs[n]
-	} else {
-		c.env *= math.Pow(c.dec, float64(n))
+// A wave is a half-wave x[from:end]; its top, of magnitude peak, is x[at].
+type wave struct {
+	from, at, end int
+	peak          float64
+	up            bool // above the mean
+}
+
+// scan is how many samples are split into half-waves together.
+const scan = 128
+
+// top takes x[j] into the half-wave.
+func (w *wave) top(v float64, j int) {
+	if !w.up {
+		v = -v
 	}
-	loud := peak >= loudPart*c.env && peak > lowest
-	c.env = max(c.env, peak)
-	if !loud || i < 2 || j+2 > len(x) {
+	if v > w.peak {
+		w.peak, w.at = v, j
+	}
+}
+
+// scan goes on with the half-wave w through x[from:], at most scan samples, and puts
+// those that end there into found. It has no branch that depends on a sample: half-waves
+// of noise are so short that each would be guessed wrong.
+func (w *wave) scan(x []float64, from int, dc float64, found *[scan]wave) int {
+	n, begun := uint(0), w.from
+	peak, at := int64(math.Float64bits(w.peak)), w.at
+	var down uint64 // 1 below the mean
+	if !w.up {
+		down = 1
+	}
+	for k, v := range x[from:] {
+		var is uint64
+		if v <= dc {
+			is = 1
+		}
+		f := &found[n%scan] // scan is a power of two
+		f.from, f.at, f.end, f.peak, f.up = begun, at, from+k, math.Float64frombits(uint64(peak)), down == 0
+		if is != down {
+			peak, at, begun = 0, from+k, from+k
+			n++
+		}
+		down = is
+		if h := int64(math.Float64bits(v) ^ is<<63); h > peak {
+			peak, at = h, from+k
+		}
+	}
+	*w = wave{from: begun, at: at, peak: math.Float64frombits(uint64(peak)), up: down == 0}
+	return int(n)
+}
+
+// quiet tells whether no half-wave that begins within x can be a loud one, when time
+// samples have gone by since the envelope was taken.
+func (c *Channel) quiet(x []float64, time int) bool {
+	if time >= decays {
+		return false
+	}
+	var a, b uint64
+	for len(x) >= 2 {
+		a = max(a, math.Float64bits(x[0])&^(1<<63))
+		b = max(b, math.Float64bits(x[1])&^(1<<63))
+		x = x[2:]
+	}
+	for _, v := range x {
+		a = max(a, math.Float64bits(v)&^(1<<63))
+	}
+	top := math.Float64frombits(max(a, b))
+	return top < loudPart*c.env*c.decs[time]*(1-1e-9)
+}
+
+// pass goes on with the half-wave w through x[from:to], which is quiet: all that comes
+// of the half-waves that begin and end in it is time.
+func (c *Channel) pass(x []float64, from, to int, dc float64, w *wave) {
+	j := from
+	for j < to && x[j] > dc == w.up {
+		w.top(x[j], j)
+		j++
+	}
+	if j == to {
+		return
+	}
+	w.end = j
+	c.waves(x, []wave{*w})
+	s, up := to-1, x[to-1] > dc
+	for s > j && x[s-1] > dc == up {
+		s--
+	}
+	c.env *= c.decs[s-j]
+	*w = wave{from: s, at: s, up: up}
+	for k := s; k < to; k++ {
+		w.top(x[k], k)
+	}
+}
+
+// waves goes through half-waves, and looks at the loud ones.
+func (c *Channel) waves(x []float64, list []wave) {
+	n, env := uint(0), c.env
+	var loud [scan]uint8
+	for k := range list {
+		w := &list[k]
+		if time := w.end - w.from; time < decays {
+			env *= c.decs[time]
+		} else {
+			env *= math.Pow(c.dec, float64(time))
+		}
+		// Which are loud is as hard to guess.
+		var is, heard uint
+		if w.peak >= loudPart*env {
+			is = 1
+		}
+		if w.peak > lowest {
+			heard = 1
+		}
+		loud[n%scan] = uint8(k)
+		n += is & heard
+		env = max(env, w.peak)
+	}
+	c.env = env
+	for _, k := range loud[:n] {
+		c.halfWave(x, &list[k])
+	}
+}
+
+// halfWave looks at a loud one.
+func (c *Channel) halfWave(x []float64, w *wave) {
+	i, j, peak := w.from, w.end, w.peak
+	if i < 2 || j+2 > len(x) {
 		return
 	}
 	s, g := &c.sides[0], 1.0
-	if !up {
+	if !w.up {
 		s, g = &c.sides[1], -1
 	}
-	var t topSum
-	t.n = 1
-	wall := s.raise(peak, c.o.Step)
-	c.heights(x, i, j, peak, wall, g, s, &t)
-	t.upperTenth(x, i, j, at, peak, g)
 	bin := topBin(peak)
-	s.tops[bin].add(&t)
-	s.bulge[bin][min(int(t.rise*bulgePer), bulgeBins-1)]++
-	c.findFlats(x, i, j, peak, g, s)
+	t := &s.tops[bin]
+	t.n++
+	wall := s.raise(peak, c.o.Step)
+	c.heights(x, i, j, peak, wall, g, s, t)
+	over, over80 := t.upperTenth(x, i, j, w.at, peak, g)
+	if s.rises[bin].take(over, over80); s.rises[bin].full() {
+		s.settle(bin)
+	}
+	s.bulge[bin][bulgeBin(over)]++
+	if j-i >= leastFlat {
+		c.findFlats(x, i, j, peak, g, s)
+	}
 }
 
 // raise notes a peak and returns the level from which samples count as lying at the
@@ -318,6 +493,7 @@ func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side,
 	run := 0
 	a, b := g*x[i-2], g*x[i-1]
 	d1, d2 := b-a, 0.0
+	n50, n80, n90, n95 := 0, 0, 0, 0
 	for k := i; k < j; k++ {
 		v := g * x[k]
 		d := v - b
@@ -325,18 +501,20 @@ func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side,
 		rough += math.Abs(dd - d2)
 		sum += v
 		if v >= p50 {
-			t.n50++
-			if ad := math.Abs(d); fine && ad > 0 && b > 0 {
+			n50++
+		}
+		if v >= p80 {
+			n80++
+		}
+		if v >= p90 {
+			n90++
+		}
+		if v >= p95 {
+			n95++
+		}
+		if fine && v >= p50 {
+			if ad := math.Abs(d); ad > 0 && b > 0 {
 				c.grid(ad)
-			}
-			if v >= p80 {
-				t.n80++
-				if v >= p90 {
-					t.n90++
-					if v >= p95 {
-						t.n95++
-					}
-				}
 			}
 		}
 		if v >= wall {
@@ -353,7 +531,12 @@ func (c *Channel) heights(x []float64, i, j int, peak, wall, g float64, s *side,
 		}
 		b, d1, d2 = v, d, dd
 	}
-	t.rough, t.roughTo = rough, sum
+	t.n50 += n50
+	t.n80 += n80
+	t.n90 += n90
+	t.n95 += n95
+	t.rough += rough
+	t.roughTo += sum
 }
 
 // grid holds a difference between neighbours against the smallest one met: is it a
@@ -371,8 +554,9 @@ func (c *Channel) grid(ad float64) {
 	}
 }
 
-// upperTenth gathers how the half-wave turns over around its top at x[at].
-func (t *topSum) upperTenth(x []float64, i, j, at int, peak, g float64) {
+// upperTenth gathers how the half-wave turns over around its top at x[at], and returns
+// what parabolas with the slopes at 90 and 80 % would rise to, of the top.
+func (t *topSum) upperTenth(x []float64, i, j, at int, peak, g float64) (over, over80 float64) {
 	l, r := widen(x, i, j, at, at, g, 0.9*peak)
 	m := r - l + 1
 	slope := func(k int) float64 { return g * (x[k] - x[k-1]) } // into k
@@ -398,13 +582,13 @@ func (t *topSum) upperTenth(x []float64, i, j, at int, peak, g float64) {
 		}
 		into, one = next, follows
 	}
-	t.turn, t.inner, t.pair = turn/peak, inner/peak, pair/peak
-	t.pairLen = t.pair * float64(m)
-	if over := 0.9 + t.turn*float64(m)/8; over > 1 {
-		t.rise = 20 * math.Log10(over)
-	}
+	turn, pair = turn/peak, pair/peak
+	t.turn += turn
+	t.inner += inner / peak
+	t.pair += pair
+	t.pairLen += pair * float64(m)
 	l8, r8 := widen(x, i, j, l, r, g, 0.8*peak)
-	t.rise80 = 20 * math.Log10(max(0.8, 0.8+(slope(l8)-slope(r8+1))/peak*float64(r8-l8+1)/8))
+	return max(1, 0.9+turn*float64(m)/8), max(0.8, 0.8+(slope(l8)-slope(r8+1))/peak*float64(r8-l8+1)/8)
 }
 
 // widen goes from x[l] and x[r] outwards, within x[i:j], as long as samples are at

@@ -102,6 +102,7 @@ func (c *Channel) view(k int) view {
 	v.r = passed(counts, sampleEdge, max(8, 5e-5*v.n))
 	v.tops = make([]int64, topBins)
 	for i := range v.s.tops {
+		v.s.settle(i)
 		v.tops[i] = int64(v.s.tops[i].n)
 		v.topN += float64(v.tops[i])
 		mid := math.Sqrt(topEdge(i) * topEdge(i+1))

@@ -49,16 +49,21 @@ func (c *Channel) findFlats(x []float64, i, j int, peak, g float64, s *side) {
 	q := c.codes()
 	tol := 2.2 * q
 	small := cornerPart * peak
+	steep := max(small, 4*q)
 	for k := i; k+leastFlat <= j; k++ {
-		v := g * x[k]
+		near := x[k-2 : k+2]
+		v := g * near[2]
 		if v < floor {
 			continue
 		}
-		e := max(v-g*x[k-1], g*x[k-1]-g*x[k-2])
-		if e < small || e < 4*q {
+		e := v - g*near[1]
+		if before := g*near[1] - g*near[0]; before > e {
+			e = before
+		}
+		if e < steep {
 			continue
 		}
-		d := g * (x[k+1] - x[k])
+		d := g * (near[3] - near[2])
 		if math.Abs(d) > e/4+q {
 			continue
 		}

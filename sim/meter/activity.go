@@ -42,6 +42,8 @@ type ActiveLevel struct {
 	above    int64 // ticks over the highest threshold
 	highest  [maxHang]activeTick
 	from, to int // the queue is highest[from:to], modulo its length
+	held     float64
+	heldBin  int // of held, −1 below the lowest threshold
 	bad      int
 }
 
@@ -109,11 +111,17 @@ func (a *ActiveLevel) add(abs, sq float64) {
 	}
 	a.ticks++
 	if v := a.highest[a.from%maxHang].value; v > 0 {
-		switch i := (DB(v) - activeLowDB) * activePerDB; {
+		if v != a.held { // it mostly holds
+			a.held, a.heldBin = v, -1
+			if i := (DB(v) - activeLowDB) * activePerDB; i >= 0 {
+				a.heldBin = int(min(i, activeBins))
+			}
+		}
+		switch i := a.heldBin; {
 		case i >= activeBins:
 			a.above++
 		case i >= 0:
-			a.counts[int(i)]++
+			a.counts[i]++
 		}
 	}
 }

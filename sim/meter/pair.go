@@ -98,7 +98,7 @@ func (p *Pair) Write(l, r []float64) {
 // add takes samples of one second.
 func (p *Pair) add(l, r []float64) {
 	// In variables of their own, sums need not go through memory.
-	differ, smooth, low, lowD := p.differ, p.smooth, p.low, p.lowD
+	differ, smooth, keep, low, lowD := p.differ, p.smooth, 1-p.smooth, p.low, p.lowD
 	gg, eg, md, wm, wd := p.gg, p.eg, p.md, p.wm, p.wd
 	r = r[:len(l)]
 	for i, a := range l {
@@ -107,8 +107,8 @@ func (p *Pair) add(l, r []float64) {
 		differ = differ || d != 0
 		p.second.at(m, d)
 		was, wasD := low, lowD
-		low += smooth * (m - was)
-		lowD += smooth * (d - wasD)
+		low = keep*was + smooth*m // not was + smooth·(m−was): that waits longer
+		lowD = keep*wasD + smooth*d
 		g := low - was
 		gg += g * g
 		eg += g * (lowD + wasD) / 2
