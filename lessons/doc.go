@@ -82,7 +82,9 @@
 //     outcome is decided by the first take step after it that is finished: put a
 //     record step there.
 //   - record: a take. take names its script (else the scenario's), controls what
-//     may be set before, attempts how many takes, riding: true allows settings to
+//     may be set before, attempts how many takes (one that
+//     was broken off counts from its first second of sound; the last is then recorded
+//     to its end, as it was set), riding: true allows settings to
 //     change while it rolls; the next take begins again with what was set before.
 //   - do: a take that has to obey rule. hints are told when it does not: when (a
 //     rule), after (how many takes) and say.

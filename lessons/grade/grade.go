@@ -107,7 +107,7 @@ func (g *Grader) Grade(ctx context.Context, path string, res *run.Result) (*Grad
 			flag("", "%s is %v in the file; seed %d draws %v", plain.Shorten(k), res.Drawn[k], res.Seed, drawn[k])
 		}
 	}
-	again, err := g.replay(ctx, l, res, flag)
+	again, err := g.replay(ctx, l, res, out, flag)
 	if err != nil {
 		return nil, err
 	}
@@ -143,7 +143,7 @@ func (g *Grader) times(res *run.Result, out *Grade) {
 }
 
 // replay does what the result says was done and returns what comes of it.
-func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, flag func(step, format string, args ...any)) (*run.Result, error) {
+func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, out *Grade, flag func(step, format string, args ...any)) (*run.Result, error) {
 	r, err := run.NewRunner(l, run.Options{Seed: min(res.Seed, 1<<53-1), Student: res.Student, Bench: g.Bench})
 	if err != nil {
 		flag("", "the bench cannot be set up: %v", err)
@@ -163,8 +163,8 @@ func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, f
 			flag(s.ID, "%v", err)
 			return nil, nil
 		}
-		if s.IsTake() && sp.Take != nil && (s.Attempts > 0 && sp.Takes > s.Attempts || sp.Takes < 1) {
-			flag(s.ID, "%d takes, the lesson allows %d", sp.Takes, s.Attempts)
+		if s.IsTake() {
+			takes(s, sp, out, flag)
 		}
 		if err := r.Advance(); err != nil {
 			flag(s.ID, "could not have been left: %v", err)
@@ -172,6 +172,25 @@ func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, f
 		}
 	}
 	return r.Result(nil)
+}
+
+// takes holds the takes of a step, recorded and given up, against what the lesson allows.
+func takes(s *model.Step, sp *run.StepProgress, out *Grade, flag func(step, format string, args ...any)) {
+	n := sp.Takes + len(sp.Dropped)
+	if sp.Takes == 1 && n == s.Attempts+1 {
+		n-- // all were given up, and the last was recorded to its end
+	}
+	if sp.Take != nil && sp.Takes < 1 || s.Attempts > 0 && n > s.Attempts {
+		flag(s.ID, "%s, the lesson allows %d", plain.Count(n, "take", "takes"), s.Attempts)
+	}
+	if len(sp.Dropped) == 0 {
+		return
+	}
+	var at []string
+	for _, x := range sp.Dropped {
+		at = append(at, names.Format(x, "s"))
+	}
+	out.Notes = append(out.Notes, Flag{s.ID, fmt.Sprintf("%s given up, after %s", plain.Count(len(at), "take", "takes"), plain.Listed(at, "and"))})
 }
 
 // replayStep gives the answers or makes the take that one step's result holds.
@@ -192,7 +211,7 @@ func replayStep(ctx context.Context, r *run.Runner, s *model.Step, sp *run.StepP
 		if err := r.Record(ctx, nil, sp.Take.Changes...); err != nil {
 			return fmt.Errorf("a take that could not have been recorded: %w", err)
 		}
-		r.Retook(sp.Takes)
+		r.Retook(sp.Takes, sp.Dropped)
 	}
 	return nil
 }

@@ -39,6 +39,7 @@ type StepReport struct {
 	Settings []Spread   `json:"settings,omitempty"` // what the take that counts was recorded with
 	Hints    []Told     `json:"hints,omitempty"`
 	Takes    []int      `json:"takes,omitempty"` // how many each recorded, in the results' order
+	Dropped  int        `json:"takes_given_up,omitempty"`
 	Texts    []Said     `json:"texts,omitempty"`
 	Blind    *Blind     `json:"blind,omitempty"`
 }
@@ -201,6 +202,7 @@ func (sr *StepReport) add(g *Grade, i int) {
 
 func (sr *StepReport) addTake(g *Grade, i int) {
 	sp, said := &g.again.Steps[i], &g.Result.Steps[i]
+	sr.Dropped += len(said.Dropped)
 	if sp.Take == nil {
 		return
 	}

@@ -67,11 +67,13 @@ type StepProgress struct {
 	Settings map[string]any `json:"settings,omitempty"`
 	Takes    int            `json:"takes,omitempty"` // how many were recorded
 	Take     *TakeProgress  `json:"take,omitempty"`  // the one that counts: the last
-	Verdict  Verdict        `json:"verdict,omitempty"`
-	Truth    string         `json:"truth,omitempty"` // what would have been right
-	Hits     int            `json:"hits,omitempty"`  // blind trials that were right
-	Hints    []int          `json:"hints,omitempty"` // how often each of a task's hints was told
-	Points   float64        `json:"points"`
+	// Dropped are the takes that were heard and given up, by how many seconds of each.
+	Dropped []float64 `json:"given_up_s,omitempty"`
+	Verdict Verdict   `json:"verdict,omitempty"`
+	Truth   string    `json:"truth,omitempty"` // what would have been right
+	Hits    int       `json:"hits,omitempty"`  // blind trials that were right
+	Hints   []int     `json:"hints,omitempty"` // how often each of a task's hints was told
+	Points  float64   `json:"points"`
 }
 
 // TakeProgress is a recorded take: the settings of the unlocked controls, and

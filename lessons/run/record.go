@@ -33,8 +33,11 @@ func (r *Runner) Locked(key string) (why string, locked bool) {
 		return "the lesson is finished", true
 	}
 	if slices.ContainsFunc(s.Controls, func(c model.Control) bool { return c.Key == key }) {
-		if r.spent(s) {
+		if r.over(s) {
 			return "all takes of this step are recorded", true
+		}
+		if r.owed(s) {
+			return "the take was given up, and it was the last: " + OwedWords, true
 		}
 		return "", false
 	}
@@ -140,7 +143,7 @@ func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, 
 	if s == nil || !s.IsTake() {
 		return errors.New("nothing is recorded in this step")
 	}
-	if r.spent(s) {
+	if r.over(s) {
 		return fmt.Errorf("all %s of this step are recorded", plain.Count(s.Attempts, "take", "takes"))
 	}
 	if len(changes) > 0 && !s.Riding {
@@ -178,6 +181,9 @@ func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, 
 		t.Settings[c.Key] = r.valueOf(c.Key)
 	}
 	sp := r.here()
+	if r.rolling { // it was not given up
+		sp.Dropped, r.rolling = sp.Dropped[:len(sp.Dropped)-1], false
+	}
 	sp.Take, sp.Takes = t, sp.Takes+1
 	r.chains[s.ID] = strips
 	for _, k := range r.judge(s) {
@@ -187,6 +193,38 @@ func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, 
 		sp.Hints[k]++
 	}
 	return nil
+}
+
+// OwedWords tell what is to be done when all takes of a step were given up.
+const OwedWords = "record it to its end, as it was set"
+
+// HeardSeconds is from when on a take that has begun counts.
+const HeardSeconds = 1.0
+
+// Heard tells that so many seconds of a take have sounded, and are kept. From the first
+// on it counts as given up, until Record or Performed has it recorded: neither stopping
+// nor leaving nor going on from what Save gave makes it not heard. It reports whether
+// that has begun by this call, which is a reason to save.
+func (r *Runner) Heard(seconds float64) (counts bool) {
+	s := r.step()
+	if s == nil || !s.IsTake() || seconds < HeardSeconds {
+		return false
+	}
+	sp := r.here()
+	if !r.rolling {
+		if r.spent(s) { // one that counts already
+			return false
+		}
+		sp.Dropped, r.rolling, counts = append(slices.Clone(sp.Dropped), 0), true, true
+	}
+	sp.Dropped[len(sp.Dropped)-1] = names.Round(seconds, 1)
+	return counts
+}
+
+// Drop gives up the take that is under way, and reports whether it counts.
+func (r *Runner) Drop() (counts bool) {
+	counts, r.rolling = r.rolling || r.step() != nil && r.owed(r.step()), false
+	return counts
 }
 
 // valueOf reads a setting of the bench by its control key.

@@ -54,7 +54,8 @@ type Options struct {
 //	Reading    show View().Text; Next
 //	Answering  show the question; Answer(…), which for a prediction stands; Next
 //	Recording  Controls are unlocked, the rest is Locked; Apply(key, value),
-//	           Record(ctx) as often as wanted; Next when the rule holds, or GiveUp
+//	           Record(ctx) as often as wanted; Next when the rule holds, or GiveUp;
+//	           where a take sounds, Heard while it does, and Drop if it is broken off
 //	Listening  Sounds(ctx) gives the files at the gains to play them with, with
 //	           their cautions; blind: Trial tells what to play, Answer what the
 //	           student took it for
@@ -78,6 +79,7 @@ type Runner struct {
 	// decidedAt are the values by which predictions were graded, by step.
 	decidedAt map[string]rules.Values
 	resolved  []string      // the predictions that the step just left has decided
+	rolling   bool          // the last of the present step's Dropped is under way
 	checks    []rules.Check // of the present step's last take
 	said      []string      // feedback and hints of the present step
 }
@@ -252,9 +254,11 @@ func (r *Runner) Blocked() string {
 		return "the question is not answered yet"
 	case Recording:
 		switch {
+		case sp.Take == nil && r.owed(s):
+			return "the take was given up, and it was the last: " + OwedWords
 		case sp.Take == nil:
 			return "nothing has been recorded yet"
-		case s.Kind == model.Do && sp.Verdict != Right && !r.spent(s):
+		case s.Kind == model.Do && sp.Verdict != Right && !r.over(s):
 			return "the task is not met yet: change the settings and record again, or give up"
 		}
 	case Listening:
@@ -265,8 +269,21 @@ func (r *Runner) Blocked() string {
 	return ""
 }
 
-// spent tells that no more takes are allowed.
-func (r *Runner) spent(s *model.Step) bool { return s.Attempts > 0 && r.here().Takes >= s.Attempts }
+// spent tells that no more takes are allowed, but for one that is under way.
+func (r *Runner) spent(s *model.Step) bool {
+	used := r.here().Takes + len(r.here().Dropped)
+	if r.rolling {
+		used--
+	}
+	return s.Attempts > 0 && used >= s.Attempts
+}
+
+// owed tells that every take of the step was given up: the last of them is still to be
+// performed to its end, as it was set.
+func (r *Runner) owed(s *model.Step) bool { return r.spent(s) && r.here().Takes == 0 }
+
+// over tells that nothing more is recorded.
+func (r *Runner) over(s *model.Step) bool { return r.spent(s) && !r.owed(s) }
 
 // lastTake is the step whose take was recorded last, up to and with the present.
 func (r *Runner) lastTake() string {
@@ -328,9 +345,11 @@ func (r *Runner) Known() rules.Values { return r.values(r.p.At) }
 // nil.
 func (r *Runner) DecidedBy(step string) rules.Values { return r.decidedAt[step] }
 
-// Retook says how many takes the present step has really had, when one of them is
-// recorded again.
-func (r *Runner) Retook(takes int) { r.here().Takes = takes }
+// Retook says how many takes the present step has really had, and which were given up,
+// when one of them is recorded again.
+func (r *Runner) Retook(takes int, dropped []float64) {
+	r.here().Takes, r.here().Dropped = takes, slices.Clone(dropped)
+}
 
 // Next goes to the next step; why it is refused, Blocked tells.
 func (r *Runner) Next() error {
@@ -359,7 +378,7 @@ func (r *Runner) forward() error {
 		r.predictions()
 	}
 	r.p.At++
-	r.checks, r.said = nil, nil
+	r.checks, r.said, r.rolling = nil, nil, false
 	if r.p.At == len(r.l.Steps) {
 		for i, s := range r.l.Steps {
 			if p := &r.p.Steps[i]; s.Kind == model.Predict && p.Verdict == Open {

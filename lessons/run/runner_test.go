@@ -515,3 +515,73 @@ func TestSettingsAsWritten(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A take that was heard for a second counts, whether it is given up, left, or gone on from
+// what was saved; the last one is then owed as it was set, and no other.
+func TestTakesGivenUp(t *testing.T) {
+	ctx := context.Background()
+	l := trial.Lesson(t, "    rule: A.headroom_db >= 6", "    attempts: 2\n    rule: A.headroom_db >= 6")
+	to := func() *Runner {
+		r := newRunner(t, l, nil)
+		for r.View().Step.ID != "set" {
+			if r.State() == Answering {
+				r.Answer("a")
+			}
+			if r.State() == Recording {
+				if err := r.Record(ctx, nil); err != nil {
+					t.Fatal(err)
+				}
+			}
+			next(t, r)
+		}
+		return r
+	}
+	r := to()
+	if r.Heard(0.9) || r.Drop() || r.View().TakesLeft != 2 {
+		t.Errorf("a take of less than a second counts: %+v", r.View())
+	}
+	if !r.Heard(1) || r.Heard(3.21) {
+		t.Error("a take counts once, from its first second")
+	}
+	if err := r.Record(ctx, nil); err != nil {
+		t.Fatal(err)
+	}
+	if sp := r.Progress().Steps[4]; len(sp.Dropped) != 0 || sp.Takes != 1 {
+		t.Errorf("a take that was recorded is given up as well: %+v", sp)
+	}
+	r = to()
+	if r.Heard(1); !r.Drop() {
+		t.Error("a take that was heard does not count")
+	}
+	if v := r.View(); v.TakesLeft != 1 || v.Owed {
+		t.Errorf("%+v", v)
+	}
+	if err := r.Apply("A.preamp.gain_db", 25.0); err != nil {
+		t.Fatal(err)
+	}
+	r.Heard(4.04)
+	if _, locked := r.Locked("A.preamp.gain_db"); locked {
+		t.Error("the last take, under way, locks its settings")
+	}
+	saved := trial.Must(r.Save()) // as it rolls, and never comes to its end
+	r = trial.Must(Resume(l, saved, Options{Bench: trial.Bench}))
+	if v := r.View(); !v.Owed || v.TakesLeft != 1 || !strings.Contains(v.Blocked, OwedWords) {
+		t.Errorf("%+v", v)
+	}
+	if err := r.Apply("A.preamp.gain_db", 20.0); err == nil {
+		t.Error("what was heard can be set otherwise")
+	}
+	if r.Heard(2) {
+		t.Error("the take that is owed counts once more")
+	}
+	if err := r.Record(ctx, nil); err != nil {
+		t.Fatal(err)
+	}
+	sp := r.Progress().Steps[4]
+	if sp.Takes != 1 || !slices.Equal(sp.Dropped, []float64{1, 4}) || sp.Take.Settings["A.preamp.gain_db"] != 25.0 {
+		t.Errorf("%+v", sp)
+	}
+	if err := r.Record(ctx, nil); err == nil {
+		t.Error("a take more than there are")
+	}
+}

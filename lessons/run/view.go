@@ -42,7 +42,8 @@ type View struct {
 	Take        map[string]names.Measured // of the last take, by strip; nil if there is none
 	Checks      []rules.Check             // how the last take stands to the rule
 	Met         bool
-	TakesLeft   int // −1: any number
+	TakesLeft   int  // −1: any number
+	Owed        bool // every take was given up; the one left is the last of them, as it was set
 	Feedback    []string
 	Predictions []Outcome // of a reveal step
 	Cautions    []string
@@ -77,7 +78,10 @@ func (r *Runner) View() View {
 		v.Take = sp.Take.Readings
 	}
 	if s.Attempts > 0 {
-		v.TakesLeft = max(0, s.Attempts-sp.Takes)
+		v.TakesLeft = max(0, s.Attempts-sp.Takes-len(sp.Dropped))
+		if v.Owed = r.owed(s); v.Owed {
+			v.TakesLeft = 1
+		}
 	}
 	for _, id := range s.Of {
 		v.Predictions = append(v.Predictions, r.outcome(id))

@@ -257,7 +257,6 @@ func (s *Scene) valueOf(key string) any {
 func (s *Scene) toggleTake() error {
 	if s.stage.Rolling() {
 		s.stopTake()
-		s.status = "The take was given up: it does not count."
 		return nil
 	}
 	if s.v.State != run.Recording {
@@ -293,7 +292,35 @@ func (s *Scene) toggleTake() error {
 // stopTake gives up the take that rolls.
 func (s *Scene) stopTake() {
 	if s.stage.Rolling() {
+		s.hearTake()
 		s.stage.Abort()
+		s.dropTake()
+	}
+}
+
+// hearTake has the lesson know, and keep, how much of the take has sounded.
+func (s *Scene) hearTake() {
+	if t := s.stage.Now; t != nil && s.r.Heard(t.Seconds()) {
+		s.dirty = true
+		s.store()
+	}
+}
+
+// dropTake tells what a take counts that was given up.
+func (s *Scene) dropTake() {
+	counts := s.r.Drop()
+	s.dirty = true
+	s.store()
+	s.view()
+	switch v := &s.v; {
+	case !counts:
+		s.status = "The take was given up before a second had sounded: it does not count."
+	case v.Owed:
+		s.status = "The take was given up, and it was the last: " + run.OwedWords + "."
+	case v.TakesLeft >= 0:
+		s.status = fmt.Sprintf("The take was given up, and counts as one. Takes left: %d.", v.TakesLeft)
+	default:
+		s.status = "The take was given up. The result tells of it."
 	}
 }
 
@@ -301,10 +328,11 @@ func (s *Scene) stopTake() {
 func (s *Scene) updateTake() bool {
 	ended, whole := s.stage.Update()
 	if !ended {
+		s.hearTake()
 		return s.stage.Rolling()
 	}
 	if !whole {
-		s.status = "The take was given up: it does not count."
+		s.dropTake()
 		return true
 	}
 	live, changes := map[string]names.Measured{}, s.stage.Changes()

@@ -249,7 +249,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	if len(s.heard) > 0 {
 		s.layoutEars(th, f)
 	}
-	if v.Step.IsTake() && v.TakesLeft > 0 {
+	if v.Step.IsTake() && v.TakesLeft > 0 && !v.Owed {
 		f.Note(fmt.Sprintf("Takes left: %d.", v.TakesLeft))
 	}
 	from = f.Y
@@ -512,7 +512,7 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 	}
 	for i, st := range s.item.l.Steps {
 		sp := &res.Steps[i]
-		if st.Points == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask {
+		if st.Points == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask && len(sp.Dropped) == 0 {
 			continue
 		}
 		words := fmt.Sprintf("%d. %s", i+1, model.KindTitle(st.Kind))
@@ -524,9 +524,10 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 			if sp.Verdict == run.Skipped {
 				words += ", given up"
 			}
+			words += droppedWords(sp)
 			s.tick(th, f, sp.Verdict == run.Right, words, "")
 		default:
-			f.Say(words, ui.Small, ink.Regular, th.SayDim)
+			f.Say(words+droppedWords(sp), ui.Small, ink.Regular, th.SayDim)
 			f.Gap(4)
 		}
 	}

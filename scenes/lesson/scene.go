@@ -34,7 +34,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.back.Size = ui.Small
 	s.next = ui.NewButton(idNext, "Next step", "", "Next", ui.Plain, ui.NoIcon)
 	s.commit = ui.NewButton(idCommit, "Commit the answer", "It stands: it cannot be changed afterwards.", "Commit", ui.Plain, ui.NoIcon)
-	s.record = ui.NewButton(idRecord, "Record the take", "The performance is given once; then you see what came of it.", "Record", ui.Plain, ui.IconRecord)
+	s.record = ui.NewButton(idRecord, "Record the take", recordHint, "Record", ui.Plain, ui.IconRecord)
 	s.giveUp = ui.NewButton(idGiveUp, "Give up this task", "Goes on without it; it counts as missed.", "Give up", ui.Quiet, ui.NoIcon)
 	s.giveUp.Size = ui.Small
 	s.anew = ui.NewButton(idAnew, "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)

@@ -109,6 +109,9 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	s.record.On, s.record.Label, s.record.Icon, s.record.Name = s.stage.Rolling(), "Record", ui.IconRecord, "Record the take"
 	if s.record.On {
 		s.record.Label, s.record.Icon, s.record.Name = "Stop", ui.IconStop, "Stop and give up this take"
+		s.record.Hint = "It counts from its first second on, and the result tells of it."
+	} else {
+		s.record.Hint = recordHint
 	}
 	why := ""
 	switch {

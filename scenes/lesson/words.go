@@ -11,6 +11,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
+	"gainwright/sounds/scenario/plain"
 )
 
 // lessonSet is one control that a step unlocks.
@@ -22,6 +23,8 @@ type lessonSet struct {
 }
 
 const maxOwnLessons = 8
+
+const recordHint = "The performance is given once; then you see what came of it."
 
 func placeWord(w string) string {
 	for i, pl := range kit.Places {
@@ -50,6 +53,14 @@ func kindWords(st *model.Step) string {
 		w += " (" + n + ")"
 	}
 	return w
+}
+
+// droppedWords tell of the takes of a step that were given up.
+func droppedWords(sp *run.StepProgress) string {
+	if n := len(sp.Dropped); n > 0 {
+		return ", " + plain.Count(n, "take", "takes") + " given up"
+	}
+	return ""
 }
 
 // mentions finds a reading's name as a whole word.

@@ -164,6 +164,9 @@ func summaryOf(sr *grade.StepReport) string {
 		t := slices.Sorted(slices.Values(sr.Takes))
 		add("%d to %d takes each, %d in the middle", t[0], t[n-1], t[n/2])
 	}
+	if sr.Dropped > 0 {
+		add("%s given up", cli.Counted(sr.Dropped, "take", "takes"))
+	}
 	if b := sr.Blind; b != nil && b.Of > 0 {
 		add("%d of %d blind trials; guessing gives so many or more with a probability of %.2g", b.AllHits, b.Of, b.P)
 	}

@@ -135,6 +135,9 @@ func stepRows(sr *grade.StepReport, row func(what, item string, value any)) {
 	for _, n := range sr.Takes {
 		row("takes", "", n)
 	}
+	if sr.Dropped > 0 {
+		row("takes given up", "", sr.Dropped)
+	}
 	if sr.Blind != nil {
 		for _, n := range sr.Blind.Hits {
 			row("blind hits", fmt.Sprintf("of %d", sr.Blind.Trials), n)

@@ -1,0 +1,84 @@
+package lesson
+
+import (
+	"strings"
+	"testing"
+
+	"gainwright/lessons/grade"
+	"gainwright/lessons/run"
+	"gainwright/scenes/scenetest"
+	"gainwright/scenes/ui"
+)
+
+// openOwn opens a lesson of one's own, and begins it.
+func openOwn(b *scenetest.Driver, s *Scene, text string) {
+	b.Helper()
+	b.Now += 1.0 / 60
+	b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Drops: []ui.Drop{{Name: "own.yaml", Data: []byte(text)}}})
+	if len(s.faults) > 0 {
+		b.Fatal(s.faults)
+	}
+	b.Do(s.items[0].card.ID)
+}
+
+const oneTake = "title: Once\nfor: us\nminutes: 3\nscenario:\n  source:\n    talker: joss\n    script:\n" +
+	"      - {text: \"Hold on to the rope, and do not let go of it.\"}\n      - {text: \"Now let go!\", effort: loud}\n" +
+	"  strips:\n    A: {preamp: {gain_db: 60}}\n" +
+	"steps:\n  - do: One take.\n    id: one\n    attempts: 1\n    controls: {A.preamp.gain_db: {from: 0, to: 60}}\n    rule: A.overs == 0\n"
+
+// TestOneTakeIsOneTake: where there is one take, one that was given up after a second, or
+// left by a reload, is that one: it goes to its end as it was set, and the result tells of it.
+func TestOneTakeIsOneTake(t *testing.T) {
+	for _, reload := range []bool{false, true} {
+		k := scenetest.Keeper{M: map[string]string{}}
+		b, s := lessonBench(t, k)
+		openOwn(b, s, oneTake)
+		b.Do("record")
+		scenetest.Rolls(b, s.stage.Rolling)
+		for s.stage.Rolling() && s.stage.Now.Seconds() < 1.5 {
+			b.Wait(0.1)
+		}
+		if reload {
+			b, s = lessonBench(t, k)
+			b.Do(s.items[0].card.ID)
+		} else {
+			b.Do("record")
+			if !strings.Contains(b.P.Announce(), run.OwedWords) {
+				t.Errorf("it says %q", b.P.Announce())
+			}
+		}
+		quiet(b, s)
+		b.Wait(0.1)
+		if err := b.P.Apply(ui.Intent{ID: "A.gain_db", Do: ui.DoSet, Value: 20}); err == nil {
+			t.Fatal("reload:", reload, "the gain can be set after the take was heard")
+		}
+		b.Do("record")
+		quiet(b, s)
+		if sp := s.here(); sp.Takes != 1 || len(sp.Dropped) != 1 || s.v.Met {
+			t.Errorf("%+v", sp)
+		}
+		b.Do("lesson.next")
+		res, err := s.r.Result(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, err := grade.NewGrader(s.item.l).Grade(t.Context(), "", res)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !g.OK() || g.Passed || len(g.Notes) == 0 || !strings.Contains(g.Notes[len(g.Notes)-1].String(), "one: 1 take given up, after 1.") {
+			t.Errorf("flags %v, notes %v", g.Flags, g.Notes)
+		}
+		res.Steps[0].Dropped = append(res.Steps[0].Dropped, 2)
+		if g, _ := grade.NewGrader(s.item.l).Grade(t.Context(), "", res); !strings.Contains(strings.Join(flagWords(g), " "), "the lesson allows 1") {
+			t.Errorf("one more given up than there are is not flagged: %v", g.Flags)
+		}
+	}
+}
+
+func flagWords(g *grade.Grade) (out []string) {
+	for _, f := range g.Flags {
+		out = append(out, f.String())
+	}
+	return out
+}
