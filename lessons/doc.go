@@ -80,7 +80,8 @@
 //   - say: something to read.
 //   - predict: a question that is answered before the take; the answer stands. Its
 //     outcome is decided by the first take step after it that is finished: put a
-//     record step there.
+//     record step there. A rule about trials.hits, of the blind step trials, is decided
+//     by that. What came of it and because are told in the next step, and at the end.
 //   - record: a take. take names its script (else the scenario's), controls what
 //     may be set before, attempts how many takes (one that
 //     was broken off counts from its first second of sound; the last is then recorded

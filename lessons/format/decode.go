@@ -241,6 +241,7 @@ type decoder struct {
 	ids      []string
 	takeIDs  []string       // of take steps, in order
 	takeAt   map[string]int // their place among the steps
+	blindAt  map[string]int // that of blind comparisons
 	failed   bool           // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool
 	unread   []string // quantities under "vary" that could not be read

@@ -19,7 +19,16 @@ import (
 // it can be decided, and fairly.
 func (d *decoder) decided(o *object, i int) {
 	s := d.l.Steps[i]
-	if !s.Question.Gradable() || len(d.faults) > 0 {
+	if len(d.faults) > 0 {
+		return
+	}
+	if q := s.Question; !q.Gradable() {
+		if q.Because == nil && !slices.ContainsFunc(q.Choices, func(c model.Choice) bool { return c.Because != nil }) {
+			d.note(o.start, o.at, "nothing says what came of this prediction: give a choice \"right: true\" or \"when: …\", a number its answer, or say \"because\"")
+		}
+		return
+	}
+	if d.blindDecides(s, i) {
 		return
 	}
 	// The first take after it shows what "A" names; a take named by its step shows
@@ -30,7 +39,7 @@ func (d *decoder) decided(o *object, i int) {
 		return
 	}
 	at += i + 1
-	latest, own := -1, len(s.Question.Names()) == 0
+	latest, own := -1, false
 	for _, n := range s.Question.Names() {
 		head, _, _ := strings.Cut(n, ".")
 		if k, named := d.takeAt[head]; named {
@@ -46,6 +55,21 @@ func (d *decoder) decided(o *object, i int) {
 	if x := d.l.Steps[at]; own && x.Kind == model.Do && len(x.Controls) > 0 {
 		d.note(o.start, o.at, "is decided by the student's own take in step %d (%s): put a record step between, so that the bench decides as it stands", at+1, x.ID)
 	}
+}
+
+// blindDecides tells that a prediction is about blind comparisons, one of them still to
+// come, and nothing else.
+func (d *decoder) blindDecides(s *model.Step, i int) bool {
+	later := false
+	for _, n := range s.Question.Names() {
+		head, _, _ := strings.Cut(n, ".")
+		at, blind := d.blindAt[head]
+		if !blind {
+			return false
+		}
+		later = later || at > i
+	}
+	return later
 }
 
 // unclear notes outcomes for which no choice or more than one is right, as far as
@@ -114,6 +138,9 @@ func (d *decoder) tryValues(name string, around []float64) []any {
 	}
 	// "A.headroom_db" and "hot.A.headroom_db" end in the reading's own name.
 	key := name
+	if at, blind := d.blindAt[strings.TrimSuffix(name, "."+rules.Hits)]; blind {
+		return valuesAround(around, 0, float64(d.l.Steps[at].Trials), true)
+	}
 	n, reading := names.Reading(key)
 	for !reading {
 		if n, ok := names.Setting(key); ok {

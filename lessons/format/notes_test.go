@@ -21,6 +21,8 @@ func TestNotes(t *testing.T) {
 		{"a word left out", "when: A.overs == 0}\n      - {say: something, when: A.overs > 0}", "when: 'A.limiter_place == \"off\"'}\n      - {say: something, when: 'A.limiter_place == \"after\"'}", "choices:", "no choice is right when A.limiter_place is before"},
 		{"what is drawn and left out", "when: A.overs == 0}\n      - {say: something, when: A.overs > 0}", "when: drawn.distance_m < 0.1}\n      - {say: something, when: drawn.distance_m > 0.1}", "choices:", "no choice is right when drawn.distance_m is 0.1 m"},
 		{"decided by the student's own take", record, "", "predict", "is decided by the student's own take in step 4 (set): put a record step between"},
+		{"resolved by nothing", "nothing, when: A.overs == 0}\n      - {say: something, when: A.overs > 0}", "nothing}\n      - {say: something}", "predict:", "nothing says what came of this prediction"},
+		{"resolved by words", "nothing, when: A.overs == 0}\n      - {say: something, when: A.overs > 0}", "nothing}\n      - {say: something, because: You never know.}", "", ""},
 		{"known before it is asked", "  - listen: Compare.", "  - predict: And before?\n    id: late\n    choices: [{say: x, when: first.A.overs > 0}, {say: y, when: first.A.overs == 0}]\n  - record: Again.\n  - listen: Compare.", "predict: And", "was recorded before it, in step 3 (first)"},
 		{"listening before any prediction", "  - predict: What will happen?\n    id: guess\n    choices:\n      - {say: nothing, when: A.overs == 0}\n      - {say: something, when: A.overs > 0}\n", "", "listen:", "listen comes before any prediction"},
 		{"a second listening", "  - ask: How much?", "  - listen: Again.\n  - listen: And again.\n    strips: [A, B]\n    blind: 8\n  - ask: How much?", "", ""},

@@ -2,6 +2,7 @@ package format
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -71,7 +72,7 @@ func (d *decoder) checkQuestions(objs []*object) {
 // A step that is no object is nil.
 func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 	objs := make([]*object, len(seq.Values))
-	d.takeAt = map[string]int{}
+	d.takeAt, d.blindAt = map[string]int{}, map[string]int{}
 	d.usedTake = map[string]bool{}
 	seen := map[string]int{}
 	for i, v := range seq.Values {
@@ -90,6 +91,9 @@ func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 				d.takeIDs = append(d.takeIDs, id)
 				d.takeAt[id] = i
 			}
+		}
+		if _, ok := o.get("blind"); ok {
+			d.blindAt[id] = i
 		}
 		o.taken = map[string]bool{"id": true}
 	}
@@ -131,6 +135,11 @@ func (d *decoder) before(i int, own bool) *rules.Scope {
 			sc.Latest = true
 		}
 	}
+	for _, id := range slices.Sorted(maps.Keys(d.blindAt)) {
+		if d.blindAt[id] < i {
+			sc.Blind = append(sc.Blind, id)
+		}
+	}
 	for k := range min(i, len(d.l.Steps)) {
 		if s := d.l.Steps[k]; s.Question != nil {
 			sc.Answers = append(sc.Answers, s.ID)
@@ -139,10 +148,12 @@ func (d *decoder) before(i int, own bool) *rules.Scope {
 	return sc
 }
 
-// after is what a prediction at step i may name: all takes, as long as one comes.
+// after is what a prediction at step i may name: all takes, as long as one comes, and all
+// blind comparisons.
 func (d *decoder) after(i int) *rules.Scope {
 	sc := d.before(i, false)
 	sc.Takes, sc.Latest, sc.Later = nil, false, true
+	sc.Blind = slices.Sorted(maps.Keys(d.blindAt))
 	for _, id := range d.takeIDs {
 		sc.Takes = append(sc.Takes, id)
 		sc.Latest = sc.Latest || d.takeAt[id] > i

@@ -165,6 +165,20 @@ func (q *Question) Grade(answer string, v rules.Values) (right bool, truth strin
 	return right, truth, true
 }
 
+// Why gives, in Markdown, what there is to say about an answer.
+func (q *Question) Why(answer string, v rules.Values) []string {
+	var out []string
+	for i, c := range q.Choices {
+		if Letter(i) == answer && c.Because != nil {
+			out = append(out, c.Because.Fill(v))
+		}
+	}
+	if q.Because != nil {
+		out = append(out, q.Because.Fill(v))
+	}
+	return out
+}
+
 // gradeChoice tells whether a letter is right, and the words of all that are.
 func (q *Question) gradeChoice(answer string, v rules.Values) (right bool, truth string) {
 	good := q.Right(v)

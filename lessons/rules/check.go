@@ -296,6 +296,11 @@ func (c *checker) name(p string, at int) value {
 			return fault("no question of that name comes before%s", plain.DidYouMean(rest, c.sc.Answers))
 		}
 		return keep(value{kind: names.Word})
+	case slices.Contains(c.sc.Blind, head):
+		if rest != Hits {
+			return fault("of a blind comparison there is %s.%s: how many trials were right", head, Hits)
+		}
+		return keep(value{unit: names.UnitOf("")})
 	case slices.Contains(c.sc.Strips, head):
 		if !c.sc.Latest && c.sc.Later {
 			return fault("no take comes after this prediction: a \"record\" or \"do\" step has to follow it")

@@ -46,6 +46,9 @@ type term struct {
 	prog  *vm.Program
 }
 
+// Hits name how many trials of a blind comparison were right.
+const Hits = "hits"
+
 // Scope is what an expression may name.
 type Scope struct {
 	Strips  []string
@@ -53,6 +56,7 @@ type Scope struct {
 	Latest  bool                  // a take was recorded before, so that "A.overs" means something
 	Drawn   map[string]names.Name // "drawn.distance_m"
 	Answers []string              // ids of questions before: "answers.guess"
+	Blind   []string              // ids of blind comparisons: "trials.hits"
 	Later   bool                  // of a prediction: the take that decides it comes afterwards
 	// unread are drawn quantities whose entry under "vary" is faulty: what names one
 	// is not a second fault.

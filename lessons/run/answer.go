@@ -45,10 +45,11 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 	sp.Answers = append(sp.Answers, a)
 	v := r.values(r.p.At)
 	if s.Kind == model.Predict {
-		if !q.Gradable() {
-			sp.Verdict = Done
+		if q.Gradable() {
+			return "", nil // why is told with what came of it
 		}
-		return q.Because.Fill(v), nil
+		sp.Verdict = Done
+		return strings.Join(q.Why(a, v), "\n\n"), nil
 	}
 	return r.graded(s, a, v), nil
 }

@@ -68,20 +68,17 @@ type Options struct {
 // not kept and is made again when asked for. A Runner is for one goroutine at a
 // time.
 type Runner struct {
-	l      *model.Lesson
-	p      Progress
-	bench  *take.Bench
-	now    func() time.Time
-	since  time.Time // of the present step
-	s      *scenario.Scenario
-	takes  map[string]voice.Script
-	chains map[string][]scenario.Strip // at the take that counts, by step
-	// decidedAt are the values by which predictions were graded, by step.
-	decidedAt map[string]rules.Values
-	resolved  []string      // the predictions that the step just left has decided
-	rolling   bool          // the last of the present step's Dropped is under way
-	checks    []rules.Check // of the present step's last take
-	said      []string      // feedback and hints of the present step
+	l       *model.Lesson
+	p       Progress
+	bench   *take.Bench
+	now     func() time.Time
+	since   time.Time // of the present step
+	s       *scenario.Scenario
+	takes   map[string]voice.Script
+	chains  map[string][]scenario.Strip // at the take that counts, by step
+	rolling bool                        // the last of the present step's Dropped is under way
+	checks  []rules.Check               // of the present step's last take
+	said    []string                    // feedback and hints of the present step
 }
 
 // NewRunner begins a lesson.
@@ -312,6 +309,9 @@ func (r *Runner) values(i int) rules.Values {
 		if q := r.l.Steps[k].Question; q != nil && len(sp.Answers) > 0 {
 			v["answers."+sp.ID] = q.Say(sp.Answers[len(sp.Answers)-1])
 		}
+		if r.heardBlind(k) {
+			v[sp.ID+"."+rules.Hits] = float64(sp.Hits)
+		}
 		if sp.Take == nil {
 			continue
 		}
@@ -343,7 +343,29 @@ func (r *Runner) Known() rules.Values { return r.values(r.p.At) }
 
 // DecidedBy gives the variables by which the prediction of that step was graded, or
 // nil.
-func (r *Runner) DecidedBy(step string) rules.Values { return r.decidedAt[step] }
+func (r *Runner) DecidedBy(step string) rules.Values {
+	_, v := r.decided(slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == step }))
+	return v
+}
+
+// decided finds the step, of those that were left, that decided the prediction of step i,
+// and the variables as they stood; -1 and nil where none has.
+func (r *Runner) decided(i int) (step int, v rules.Values) {
+	if i < 0 || len(r.p.Steps[i].Answers) == 0 {
+		return -1, nil
+	}
+	q := r.l.Steps[i].Question
+	for k := i + 1; k < r.p.At; k++ {
+		if r.p.Steps[k].Take == nil && !r.heardBlind(k) {
+			continue
+		}
+		v := r.values(k)
+		if _, _, known := q.Grade("", v); known {
+			return k, v
+		}
+	}
+	return -1, nil
+}
 
 // Retook says how many takes the present step has really had, and which were given up,
 // when one of them is recorded again.
@@ -365,7 +387,7 @@ func (r *Runner) forward() error {
 		sp.Verdict = Done
 	}
 	sp.Seconds = names.Round(sp.Seconds+r.now().Sub(r.since).Seconds(), 1)
-	r.since, r.resolved = r.now(), nil
+	r.since = r.now()
 	if s.IsTake() && sp.Take != nil {
 		// The bench goes on as the take that counts had it.
 		if err := putAll(r.s, sp.Take.Settings); err != nil {
@@ -375,6 +397,9 @@ func (r *Runner) forward() error {
 		if len(sp.Take.Settings) > 0 {
 			sp.Settings = sp.Take.Settings
 		}
+		r.predictions()
+	}
+	if r.heardBlind(r.p.At) {
 		r.predictions()
 	}
 	r.p.At++
@@ -392,7 +417,14 @@ func (r *Runner) forward() error {
 	return r.enter(r.p.At)
 }
 
-// predictions grades those whose outcome the take just counted has shown.
+// heardBlind tells that step i is a blind comparison all of whose trials are answered.
+func (r *Runner) heardBlind(i int) bool {
+	s := r.l.Steps[i]
+	return s.Kind == model.Listen && s.Trials > 0 && len(r.p.Steps[i].Answers) >= s.Trials
+}
+
+// predictions grades those whose outcome the step that is left, a take or a blind
+// comparison, has shown.
 func (r *Runner) predictions() {
 	v := r.values(r.p.At)
 	for i := range r.p.At {
@@ -404,11 +436,6 @@ func (r *Runner) predictions() {
 		if !known {
 			continue
 		}
-		if r.decidedAt == nil {
-			r.decidedAt = map[string]rules.Values{}
-		}
-		r.decidedAt[s.ID] = v
-		r.resolved = append(r.resolved, s.ID)
 		sp.Truth, sp.Verdict = truth, Wrong
 		if right {
 			sp.Verdict, sp.Points = Right, s.Points

@@ -33,19 +33,20 @@ func (v *View) Missed() string {
 
 // A View is everything to show of the present step.
 type View struct {
-	Number, Of  int // of the step, counted from 1
-	State       State
-	Step        *model.Step // nil when finished
-	Text        string      // Markdown, values filled in
-	Choices     []string
-	Controls    []model.Control
-	Take        map[string]names.Measured // of the last take, by strip; nil if there is none
-	Checks      []rules.Check             // how the last take stands to the rule
-	Met         bool
-	TakesLeft   int  // −1: any number
-	Owed        bool // every take was given up; the one left is the last of them, as it was set
-	Feedback    []string
-	Predictions []Outcome // of a reveal step
+	Number, Of int // of the step, counted from 1
+	State      State
+	Step       *model.Step // nil when finished
+	Text       string      // Markdown, values filled in
+	Choices    []string
+	Controls   []model.Control
+	Take       map[string]names.Measured // of the last take, by strip; nil if there is none
+	Checks     []rules.Check             // how the last take stands to the rule
+	Met        bool
+	TakesLeft  int  // −1: any number
+	Owed       bool // every take was given up; the one left is the last of them, as it was set
+	Feedback   []string
+	// Predictions are those of a reveal step, and those that the step just left has decided.
+	Predictions []Outcome
 	Cautions    []string
 	Blocked     string // why Next is refused
 }
@@ -53,7 +54,9 @@ type View struct {
 // An Outcome is a prediction held against what came.
 type Outcome struct {
 	ID, Asked, Answer, Truth string // plain text
+	Because                  string // Markdown
 	Verdict                  Verdict
+	Step                     int // its place in the lesson, counted from 0
 }
 
 // View returns what to show now.
@@ -74,6 +77,9 @@ func (r *Runner) View() View {
 	}
 	v.Controls = append(v.Controls, s.Controls...)
 	v.Checks, v.Feedback, v.Met = r.checks, r.said, sp.Verdict == Right
+	if r.heardBlind(r.p.At) {
+		v.Feedback = []string{blindResult(sp.Hits, s.Trials)}
+	}
 	if sp.Take != nil {
 		v.Take = sp.Take.Readings
 	}
@@ -84,7 +90,12 @@ func (r *Runner) View() View {
 		}
 	}
 	for _, id := range s.Of {
-		v.Predictions = append(v.Predictions, r.outcome(id))
+		v.Predictions = append(v.Predictions, r.outcome(slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })))
+	}
+	for _, o := range r.Resolved() {
+		if !slices.Contains(s.Of, o.ID) {
+			v.Predictions = append(v.Predictions, o)
+		}
 	}
 	if s.Kind == model.Listen {
 		v.Cautions = r.cautions(s)
@@ -92,14 +103,37 @@ func (r *Runner) View() View {
 	return v
 }
 
-func (r *Runner) outcome(id string) Outcome {
-	i := slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })
+func (r *Runner) outcome(i int) Outcome {
 	s, sp := r.l.Steps[i], &r.p.Steps[i]
-	o := Outcome{ID: id, Asked: markup.Words(s.Text.Fill(r.values(i - 1))), Truth: sp.Truth, Verdict: sp.Verdict}
-	if len(sp.Answers) > 0 {
-		o.Answer = s.Question.Say(sp.Answers[len(sp.Answers)-1])
+	o := Outcome{ID: s.ID, Asked: markup.Words(s.Text.Fill(r.values(i - 1))), Truth: sp.Truth, Verdict: sp.Verdict, Step: i}
+	if len(sp.Answers) == 0 {
+		return o
+	}
+	a := sp.Answers[len(sp.Answers)-1]
+	o.Answer = s.Question.Say(a)
+	if at, v := r.decided(i); at >= 0 {
+		o.Because = strings.Join(s.Question.Why(a, v), "\n\n")
 	}
 	return o
+}
+
+// Outcomes lists all predictions made so far.
+func (r *Runner) Outcomes() []Outcome {
+	var out []Outcome
+	for i, s := range r.l.Steps {
+		if s.Kind == model.Predict && len(r.p.Steps[i].Answers) > 0 {
+			out = append(out, r.outcome(i))
+		}
+	}
+	return out
+}
+
+// Blind tells what came of the blind trials of step i, or "".
+func (r *Runner) Blind(i int) string {
+	if !r.heardBlind(i) {
+		return ""
+	}
+	return blindResult(r.p.Steps[i].Hits, r.l.Steps[i].Trials)
 }
 
 func (r *Runner) cautions(s *model.Step) []string {
@@ -188,8 +222,13 @@ func (m mentioned) text(t *rules.Text) {
 // Resolved lists the predictions whose outcome the step just left has shown.
 func (r *Runner) Resolved() []Outcome {
 	var out []Outcome
-	for _, id := range r.resolved {
-		out = append(out, r.outcome(id))
+	for i := range max(r.p.At-1, 0) {
+		if v := r.p.Steps[i].Verdict; r.l.Steps[i].Kind != model.Predict || v != Right && v != Wrong {
+			continue
+		}
+		if at, _ := r.decided(i); at == r.p.At-1 {
+			out = append(out, r.outcome(i))
+		}
 	}
 	return out
 }

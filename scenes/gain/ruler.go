@@ -25,8 +25,8 @@ func (g *Scene) RulerNodes(dst []ui.Node) []ui.Node { return g.win.Nodes(dst) }
 // RulerControls are what its switch is made of.
 func (g *Scene) RulerControls() []ui.Control { return g.win.Ruler.Controls() }
 
-// KeepWindow keeps the window to itself for a reason, on ruler and meters and in what is
-// said of a take; "" shows it.
+// KeepWindow keeps the window to itself for a reason, on ruler and meters, and what is said
+// of a take to what was read, without advice; "" shows both.
 func (g *Scene) KeepWindow(why string) {
 	if g.win.Secret() == why {
 		return

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -58,6 +59,7 @@ type Deck struct {
 	looped                     bool
 	Caution                    bool
 	Warned                     bool // the caution was answered for what is loaded
+	Blind                      bool // which track is heard is not to be told, by the caution either
 
 	box, Result, note, clock ink.Rect
 	clockS                   ui.Strs
@@ -103,7 +105,7 @@ func (d *Deck) Load(fresh bool, tracks ...Track) {
 	d.At = min(d.At, max(0, len(tracks)-1))
 	d.Player.Select(d.At)
 	d.setLoop(d.looped)
-	if d.At < len(tracks) && tracks[d.At].clipped && !d.Warned && d.Player.Playing() {
+	if d.At < len(tracks) && d.harsh(d.At) && !d.Warned && d.Player.Playing() {
 		d.Player.Pause()
 		d.Caution = true
 	}
@@ -135,11 +137,16 @@ func (d *Deck) Choose(i int) {
 	}
 	d.At = i
 	d.Player.Select(i)
-	d.Caution = d.Caution && d.Tracks[i].clipped
-	if d.Tracks[i].clipped && !d.Warned && d.Player.Playing() {
+	d.Caution = d.Caution && d.harsh(i)
+	if d.harsh(i) && !d.Warned && d.Player.Playing() {
 		d.Player.Pause()
 		d.Caution = true
 	}
+}
+
+// harsh tells that track i wants the caution first: heard blind, if any does.
+func (d *Deck) harsh(i int) bool {
+	return d.Tracks[i].clipped || d.Blind && slices.ContainsFunc(d.Tracks, func(t Track) bool { return t.clipped })
 }
 
 // Playing reports whether it plays.
@@ -202,7 +209,7 @@ func (d *Deck) playOrPause() error {
 		return errNothingToPlay
 	case d.Playing():
 		d.Player.Pause()
-	case d.Tracks[d.At].clipped && !d.Warned:
+	case d.harsh(d.At) && !d.Warned:
 		d.Caution = true
 	default:
 		return d.start()

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gainwright/lessons/run"
+	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 )
@@ -143,10 +144,36 @@ func (s *Scene) turn(it ui.Intent) (ok bool, err error) {
 	return false, nil
 }
 
+// heardSeconds is for how long a trial has to have sounded before it is answered.
+const heardSeconds = 1
+
+// listen counts for how long the present trial has sounded until now, seconds.
+func (s *Scene) listen(now float64) {
+	if s.blind && s.deck.Playing() {
+		s.sounded += min(max(now-s.played, 0), 0.5)
+	}
+	s.played = now
+}
+
+// unheard tells why the present trial cannot be answered yet, or "".
+func (s *Scene) unheard() string {
+	least := float64(heardSeconds)
+	if n := s.deck.Player.Frames(); n > 0 {
+		least = min(least, 0.8*float64(n)/bench.Rate)
+	}
+	if s.sounded < least {
+		return "play the trial first, for a second or longer"
+	}
+	return ""
+}
+
 // answerTrial answers a trial of a comparison by ear, and lets the next be heard.
 func (s *Scene) answerTrial(n string) error {
 	if _, ok := s.trial(); !ok {
 		return errors.New("there is no trial to answer")
+	}
+	if why := s.unheard(); why != "" {
+		return errors.New(why)
 	}
 	if _, err := s.r.Answer(n); err != nil {
 		return err
@@ -154,6 +181,7 @@ func (s *Scene) answerTrial(n string) error {
 	s.dirty = true
 	s.deck.Player.Pause()
 	s.deck.Player.SeekTo(0)
+	s.sounded = 0
 	s.view()
 	s.status = fmt.Sprintf("Trial answered: %s.", n)
 	if len(s.v.Feedback) > 0 {

@@ -45,9 +45,12 @@ type Scene struct {
 	doing    string
 	took     func(err error)
 	waves    []*take.Wave
-	blind    bool // the trial is what one hears
-	showAll  bool // of the readings
-	chosen   int  // answer marked, −1 for none
+	blind    bool          // the trial is what one hears
+	sounded  float64       // for how many seconds the present trial has
+	played   float64       // when that was last looked at
+	outcomes []run.Outcome // of a finished lesson's predictions
+	showAll  bool          // of the readings
+	chosen   int           // answer marked, −1 for none
 
 	cs       []ui.Control
 	acts     kit.Acts

@@ -82,3 +82,85 @@ func flagWords(g *grade.Grade) (out []string) {
 	}
 	return out
 }
+
+// TestBenchDoesNotTell: from the first take on until nothing is left to find out, neither
+// ruler nor meters nor what is said of a take, in picture or mirror, tells how the gain was
+// set or what would have been better; the readings stand there.
+func TestBenchDoesNotTell(t *testing.T) {
+	b, s := lessonBench(t, scenetest.Keeper{M: map[string]string{}})
+	openOwn(b, s, strings.Replace(oneTake, "steps:\n", "steps:\n  - record: A check.\n  - say: Well.\n", 1)+"  - say: Done.\n")
+	tells := func() (out []string) {
+		said := b.ShownWords(nil)
+		for _, n := range b.P.Semantics() {
+			said = append(said, n.ID+": "+n.Name)
+		}
+		for _, said := range said {
+			said = strings.ToLower(said)
+			for _, w := range []string{"too hot", "well set", "very low", "needed at most", "for the hour: ", "belongs between", "the hour: at most"} {
+				if strings.Contains(said, w) {
+					out = append(out, said)
+				}
+			}
+		}
+		return out
+	}
+	for s.v.State != run.Finished && s.v.Number < 4 {
+		if s.v.State == run.Recording {
+			b.Do("record")
+			quiet(b, s)
+			b.Wait(0.1)
+			if n := b.Node("A.result"); !strings.Contains(n.Value, "dB of gain") {
+				t.Errorf("step %d: the readings are %q", s.v.Number, n.Value)
+			}
+		}
+		b.Wait(1)
+		if w := tells(); len(w) > 0 {
+			t.Errorf("step %d: %q", s.v.Number, w)
+		}
+		b.Do("lesson.next")
+		b.Wait(0.1)
+	}
+	if w := tells(); len(w) == 0 {
+		t.Error("nothing is told when nothing is left to find out")
+	}
+}
+
+// TestTrialsAreHeard: a blind trial is answered when it has sounded for a second, and the
+// caution before clipped sound comes before whichever of the two it is.
+func TestTrialsAreHeard(t *testing.T) {
+	b, s := lessonBench(t, scenetest.Keeper{M: map[string]string{}})
+	openOwn(b, s, "title: Blind\nfor: us\nminutes: 3\nscenario:\n  source:\n    talker: joss\n    script:\n      - {text: \"Now let go of the rope!\", effort: loud}\n"+
+		"  strips:\n    A: {preamp: {gain_db: 70}}\n    B: {preamp: {gain_db: 20}}\n"+
+		"steps:\n  - record: Once.\n  - listen: Which is it?\n    id: ears\n    strips: [A, B]\n    blind: 8\n")
+	b.Do("record")
+	quiet(b, s)
+	b.Do("lesson.next")
+	quiet(b, s)
+	cautions := 0
+	for s.v.Step.Trials > len(s.here().Answers) {
+		b.Do("lesson.hear.trial")
+		b.Wait(0.1)
+		if !b.Node("lesson.trial.A").Disabled || b.P.Apply(ui.Intent{ID: "lesson.trial.A", Do: ui.DoPress}) == nil {
+			t.Fatalf("trial %d is answered unheard", len(s.here().Answers)+1)
+		}
+		s.deck.Warned = false
+		b.Do("lesson.play")
+		if s.deck.Caution {
+			cautions++
+		}
+		b.Do("lesson.caution.play")
+		b.Wait(heardSeconds + 0.1)
+		b.Do("lesson.trial.A")
+	}
+	if hits := s.here().Hits; cautions != 8 || hits == 0 || hits == 8 {
+		t.Errorf("%d cautions before 8 trials, of which %d were the clipped one", cautions, hits)
+	}
+	if f := strings.Join(s.v.Feedback, " "); !strings.Contains(f, " of 8 right.") {
+		t.Errorf("it says %q", f)
+	}
+	b.Do("lesson.next")
+	b.Wait(0.1)
+	if said := strings.Join(b.ShownWords(nil), "\n"); !strings.Contains(said, " of 8 right.") {
+		t.Error("at the end the hits are not told")
+	}
+}

@@ -43,6 +43,19 @@ func quiet(b *scenetest.Driver, s *Scene) {
 	})
 }
 
+// hearTrial plays the present trial for long enough to answer it.
+func hearTrial(b *scenetest.Driver, s *Scene) {
+	b.Helper()
+	b.Do("lesson.hear.trial")
+	if !s.deck.Playing() {
+		b.Do("lesson.play")
+	}
+	if s.deck.Caution {
+		b.Do("lesson.caution.play")
+	}
+	b.Wait(heardSeconds + 0.1)
+}
+
 // walk takes a lesson to its end with wrong predictions and answers, and with what
 // a step's own rule needs where gains can find it.
 func walk(b *scenetest.Driver, s *Scene) (steps int) {
@@ -73,7 +86,7 @@ func walk(b *scenetest.Driver, s *Scene) (steps int) {
 			}
 		case run.Listening:
 			for s.v.Step.Trials > len(s.here().Answers) {
-				b.Do("lesson.hear.trial")
+				hearTrial(b, s)
 				b.Do("lesson.trial." + s.v.Step.Strips[0])
 			}
 		}
@@ -505,7 +518,7 @@ func TestLessonLayout(t *testing.T) {
 				}
 			case run.Listening:
 				for s.v.Step.Trials > len(s.here().Answers) {
-					b.Do("lesson.hear.trial")
+					hearTrial(b, s)
 					b.Do("lesson.trial." + s.v.Step.Strips[0])
 				}
 			}

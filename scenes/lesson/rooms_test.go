@@ -48,7 +48,7 @@ func steps(b *scenetest.Driver, s *Scene, look func(when string)) {
 			}
 		case run.Listening:
 			for s.v.Step.Trials > len(s.here().Answers) {
-				b.Do("lesson.hear.trial")
+				hearTrial(b, s)
 				b.Do("lesson.trial." + s.v.Step.Strips[0])
 			}
 		}

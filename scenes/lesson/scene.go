@@ -166,7 +166,7 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 func (s *Scene) arrive() {
 	s.show.Restart()
 	s.reply, s.chosen, s.waves, s.blind, s.showAll = "", -1, nil, false, false
-	s.pictures, s.tocome = false, false
+	s.pictures, s.tocome, s.sounded, s.deck.Blind = false, false, 0, false
 	s.deck.Load(true)
 	s.shell.Hear(nil)
 	s.step.Scroll = 0
@@ -180,6 +180,9 @@ func (s *Scene) arrive() {
 // view takes the runner's view.
 func (s *Scene) view() {
 	s.v, s.readings = s.r.View(), s.lastReadings()
+	if s.v.State == run.Finished {
+		s.outcomes = s.r.Outcomes()
+	}
 	s.shell.Relayout()
 }
 
@@ -539,7 +542,7 @@ func (s *Scene) hear(name string) error {
 	}
 	for i, w := range s.waves {
 		if w.Name == name {
-			s.blind = blind
+			s.blind, s.deck.Blind = blind, blind
 			s.deck.Choose(i)
 			s.shell.Relayout()
 			return nil
@@ -647,6 +650,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
 		s.makeSounds()
 	}
+	s.listen(in.Seconds)
 	quiet := *in
 	quiet.Drops = rest
 	moved = s.g.Update(&quiet) || moved

@@ -68,12 +68,24 @@ func (s *Scene) aboutGain() bool {
 	return false
 }
 
-// secret tells why the ruler does not show the window in this step: it would be the answer.
+// secret tells why the bench shows neither window nor advice: they would be the answer, to
+// what this step asks or to what a later one will.
 func (s *Scene) secret() string {
+	if s.v.Step == nil {
+		return ""
+	}
+	if l := s.item.l; slices.ContainsFunc(l.Steps[s.v.Number:], asks) {
+		return "the window shows when nothing is left to find out"
+	}
 	if s.v.State == run.Answering || s.v.State == run.Recording && !s.v.Met {
 		return "the window shows when this step is done"
 	}
 	return ""
+}
+
+// asks reports whether a step can be got wrong, or sets a knob for one that can.
+func asks(st *model.Step) bool {
+	return st.Kind == model.Do || st.Kind == model.Ask || st.Kind == model.Predict || st.IsTake() && len(st.Controls) > 0
 }
 
 func (s *Scene) syncAnswers(kind model.Kind, wait string) {
@@ -201,7 +213,11 @@ func (s *Scene) syncEars(ears bool) {
 		}
 	}
 	for _, b := range s.trials {
-		off(answered, b)
+		why := answered
+		if why == "" {
+			why = s.unheard()
+		}
+		off(why, b)
 	}
 	kit.Hide(!ears || s.deck.Caution, s.deck.Play, s.deck.Loop)
 	s.deck.Line.Hidden = s.deck.Line.Hidden || !ears || s.blind

@@ -8,6 +8,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
+	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
@@ -53,6 +54,30 @@ func kindWords(st *model.Step) string {
 		w += " (" + n + ")"
 	}
 	return w
+}
+
+// outcomeWords say what came of a prediction.
+func outcomeWords(o *run.Outcome) string {
+	w := "you said: " + o.Answer
+	switch o.Verdict {
+	case run.Right:
+		return w + ", which was right"
+	case run.Wrong:
+		return w + ", but it was: " + o.Truth
+	}
+	return w
+}
+
+// outcomeNodes tell what came of predictions, and why.
+func outcomeNodes(dst []ui.Node, of []run.Outcome, box ink.Rect) []ui.Node {
+	for i := range of {
+		w := outcomeWords(&of[i])
+		if b := of[i].Because; b != "" {
+			w += ". " + kit.PlainWords(b)
+		}
+		dst = append(dst, ui.Node{ID: fmt.Sprint(idPrediction, i+1), Role: ui.RoleText, Name: kit.PlainSpans(of[i].Asked), Value: w, Bounds: box})
+	}
+	return dst
 }
 
 // droppedWords tell of the takes of a step that were given up.

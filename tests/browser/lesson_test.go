@@ -65,6 +65,17 @@ func (p *page) step() bool {
 		case can["lesson.hear.trial"]:
 			p.use("lesson.hear.trial")
 			for _, n := range p.nodes() {
+				if n.ID == "lesson.play" && n.Name == "Play" && !n.Disabled {
+					p.use(n.ID)
+				}
+			}
+			for _, id := range []string{"lesson.caution.play", "sound.yes"} {
+				if p.has(id) {
+					p.use(id)
+				}
+			}
+			p.wait("the trial heard", `gainwright.nodes().some(n => n.id.startsWith("lesson.trial.") && !n.disabled)`, 30*time.Second)
+			for _, n := range p.nodes() {
 				if strings.HasPrefix(n.ID, "lesson.trial.") && !n.Disabled {
 					p.use(n.ID)
 					break

@@ -140,22 +140,24 @@ type Card struct {
 	sub   ui.Strs
 }
 
-// Make works the card out for a take that has ended. secret keeps the window for the hour
-// out of it.
+// untold stands for the advice where it would be the answer.
+const untold = "What would have been better is not told yet."
+
+// Make works the card out for a take that has ended. secret keeps to what was read: how
+// the gain was set and what would have been better is the answer to something.
 func (c *Card) Make(t *bench.Take, secret bool, score string) {
 	c.Of, c.Score = t, score
 	for i := range t.N {
 		r := &t.Readings[i]
 		w := &c.Words[i]
-		hour := t.Told[i]
-		if secret {
-			hour = bench.Told{}
+		w[0], w[3] = "Strip "+bench.StripNames[i], untold
+		if !secret {
+			advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak, t.Told[i])
+			w[0] += ": " + advice.Verdict
+			w[3] = advice.Words
 		}
-		advice := Advise(t.End[i], *r, t.Levels[i][sim.AtMicOut].Peak, hour)
-		w[0] = "Strip " + bench.StripNames[i] + ": " + advice.Verdict
 		w[1] = LostWords(*r)
 		w[2] = detailWords(*r)
-		w[3] = advice.Words
 		c.All[i] = w[1] + " " + w[2] + " " + w[3]
 	}
 }

@@ -292,7 +292,7 @@ func TestLessonByHand(t *testing.T) {
 	if status != cli.ExitOK || errs != "" {
 		t.Fatalf("%d %q\n%s", status, errs, out)
 	}
-	for _, w := range []string{"You predicted: The laugh goes over the ceiling. Right.", "you said: The laugh goes over", "counts in dB, not in dBu", "\"forty\" is not understood", "A.preamp.gain_db is 31.0 dB", "Still", "not yet:", "The task is met", "there is no setting wombat", "out of range", "The result is in r.json"} {
+	for _, w := range []string{"You predicted. The gain stays as it is", "you said: The laugh goes over the ceiling\n    right", "counts in dB, not in dBu", "\"forty\" is not understood", "A.preamp.gain_db is 31.0 dB", "Still", "not yet:", "The task is met", "there is no setting wombat", "out of range", "The result is in r.json"} {
 		if !strings.Contains(out, w) {
 			t.Errorf("%q is not said in\n%s", w, out)
 		}

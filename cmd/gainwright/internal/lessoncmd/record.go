@@ -28,14 +28,14 @@ func (t *terminal) record(ctx context.Context, v lessonrun.View) error {
 				fmt.Fprintln(t.out, "  not yet: "+err.Error())
 				continue
 			}
-			t.resolved()
+			fmt.Fprintln(t.out)
 			return nil
 		case low == "give up":
 			if err := t.r.GiveUp(); err != nil {
 				fmt.Fprintln(t.out, "  "+err.Error())
 				continue
 			}
-			t.resolved()
+			fmt.Fprintln(t.out)
 			return nil
 		case low == "all" && v.Take != nil:
 			t.table(v, lessonnames.Readings())
@@ -171,18 +171,6 @@ func decimal(s string) string { return strings.NewReplacer("−", "-", ",", ".")
 // beginsNumber tells "40", "-3,5" and "40 dB" from a command.
 func beginsNumber(s string) bool {
 	return strings.ContainsRune("0123456789.+-", []rune(decimal(s) + " ")[0])
-}
-
-// resolved tells what came of the predictions that the take just left has decided.
-func (t *terminal) resolved() {
-	fmt.Fprintln(t.out)
-	for _, p := range t.r.Resolved() {
-		what := "Right."
-		if p.Verdict != lessonrun.Right {
-			what = "It came: " + p.Truth
-		}
-		fmt.Fprintf(t.out, "  You predicted: %s. %s\n\n", strings.TrimRight(p.Answer, ".!?"), what)
-	}
 }
 
 // readings shows a take: what matters to the step, and how it stands to the rule.

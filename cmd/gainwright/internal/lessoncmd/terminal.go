@@ -66,6 +66,7 @@ func (t *terminal) play(ctx context.Context) error {
 		v := t.r.View()
 		fmt.Fprintf(t.out, "--- %d of %d: %s ---\n\n", v.Number, v.Of, model.KindTitle(v.Step.Kind))
 		t.say(v.Text)
+		t.predictions(v)
 		err := t.step(ctx, v)
 		if saveErr := t.save(); saveErr != nil {
 			return saveErr
@@ -94,6 +95,23 @@ func (t *terminal) save() error {
 	return writeOut(nil, t.o.keep, true, b)
 }
 
+// predictions tells what came of those that the step is about, or the last one decided.
+func (t *terminal) predictions(v lessonrun.View) {
+	for _, p := range v.Predictions {
+		fmt.Fprintf(t.out, "  You predicted. %s\n    you said: %s\n", p.Asked, p.Answer)
+		switch p.Verdict {
+		case lessonrun.Right:
+			fmt.Fprintln(t.out, "    right")
+		case lessonrun.Wrong:
+			fmt.Fprintf(t.out, "    it came:  %s\n", p.Truth)
+		}
+		fmt.Fprintln(t.out)
+		if p.Because != "" {
+			t.say(p.Because)
+		}
+	}
+}
+
 func (t *terminal) step(ctx context.Context, v lessonrun.View) error {
 	switch t.r.State() {
 	case lessonrun.Answering:
@@ -106,13 +124,6 @@ func (t *terminal) step(ctx context.Context, v lessonrun.View) error {
 		if err := t.listen(ctx, v); err != nil {
 			return err
 		}
-	}
-	for _, p := range v.Predictions {
-		fmt.Fprintf(t.out, "  %s\n    you said: %s\n", p.Asked, p.Answer)
-		if p.Truth != "" {
-			fmt.Fprintf(t.out, "    it came:  %s\n", p.Truth)
-		}
-		fmt.Fprintln(t.out)
 	}
 	if _, err := t.ask(ctx, "(Enter goes on)"); err != nil {
 		return err
