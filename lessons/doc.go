@@ -118,7 +118,8 @@
 // file is read: a level less a level is a difference in dB, two levels cannot be
 // added, dB do not compare with ms. Numbers are written without a unit. A reading
 // that could not be measured makes its comparison false. Texts show values in double
-// braces: {{A.headroom_db}}. All names: gainwright lesson check --names.
+// braces: {{A.headroom_db}}. Students meet neither: a rule is told in words, and a reading
+// that a text names, as in **talk_peak_dbfs**, as people call it. All names: gainwright lesson check --names.
 //
 // # Model answers
 //

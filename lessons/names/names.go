@@ -38,7 +38,10 @@ var readingNames, readingField = func() ([]Name, map[string]int) {
 				break
 			}
 		}
-		n.Label = strings.NewReplacer("_", " ", "snr", "signal to noise", "sdr", "distance from the truth").Replace(n.Label)
+		n.Label = strings.ReplaceAll(n.Label, "_", " ")
+		if w, ok := said[key]; ok {
+			n.Label = w
+		}
 		at[key] = i
 		out = append(out, n)
 	}

@@ -42,6 +42,7 @@ type Expr struct {
 
 type term struct {
 	text  string
+	said  string // for people
 	names []string
 	prog  *vm.Program
 }
@@ -160,6 +161,7 @@ func terms(rule ast.Node, text string, sc *Scope) ([]term, error) {
 		sub := &checker{text: text, sc: sc}
 		sub.check(n)
 		t.names = slices.Sorted(maps.Keys(sub.names))
+		t.said = sub.say(n, "", loosest)
 		var err error
 		if t.prog, err = build(n.String(), sub.names); err != nil {
 			return nil, err

@@ -23,6 +23,9 @@ type Check struct {
 	Text string `json:"text"` // "A.headroom_db >= 6"
 	OK   bool   `json:"ok"`
 	Got  string `json:"got"` // "A.headroom_db is 2.3 dB"
+	// The same for people, without the names that rules are written with.
+	Said    string `json:"said"`     // "headroom of A: at least 6 dB"
+	GotSaid string `json:"got_said"` // "headroom of A: 2.3 dB"
 }
 
 // Holds evaluates a rule. A value that could not be measured makes its part
@@ -32,11 +35,13 @@ func (e *Expr) Holds(v Values) (bool, []Check) {
 	var checks []Check
 	for _, t := range e.terms {
 		ok, got := true, make([]string, 0, len(t.names))
+		var said []string
 		for _, n := range t.names {
 			if f, num := v[n].(float64); num && math.IsNaN(f) {
 				ok = false
 			}
 			got = append(got, n+" is "+beside(n, v[n], t.text))
+			said = append(said, names.Words(n)+": "+beside(n, v[n], t.text))
 		}
 		if ok {
 			out, err := exec(t.prog, v)
@@ -44,7 +49,7 @@ func (e *Expr) Holds(v Values) (bool, []Check) {
 			ok = ok && err == nil
 		}
 		all = all && ok
-		checks = append(checks, Check{t.text, ok, strings.Join(got, ", ")})
+		checks = append(checks, Check{t.text, ok, strings.Join(got, ", "), t.said, strings.Join(said, ", ")})
 	}
 	return all, checks
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"gainwright/lessons/markup"
+	"gainwright/lessons/names"
 )
 
 // A Text is Markdown with places for values: "{{A.headroom_db}}".
@@ -58,7 +59,7 @@ func CompileText(raw string, sc *Scope) (*Text, []markup.Slip) {
 	}
 }
 
-// Fill puts the values in and gives Markdown.
+// Fill puts the values in and gives Markdown, in which readings are named as people do.
 func (t *Text) Fill(v Values) string {
 	if t == nil {
 		return ""
@@ -69,7 +70,7 @@ func (t *Text) Fill(v Values) string {
 			b.WriteString(markup.Escape(p.expr.Say(v)))
 			continue
 		}
-		b.WriteString(p.plain)
+		b.WriteString(names.InWords(p.plain))
 	}
 	return b.String()
 }
@@ -89,7 +90,7 @@ func (t *Text) Blank(known Values) string {
 			}
 			continue
 		}
-		b.WriteString(p.plain)
+		b.WriteString(names.InWords(p.plain))
 	}
 	return b.String()
 }

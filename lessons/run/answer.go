@@ -10,6 +10,7 @@ import (
 
 	"gainwright/lessons/markup"
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
 	"gainwright/lessons/rules"
 	"gainwright/sim/meter"
 	"gainwright/sounds/scenario/plain"
@@ -83,7 +84,7 @@ func (r *Runner) graded(s *model.Step, a string, v rules.Values) string {
 		return strings.Join(r.said, "\n\n")
 	default:
 		sp.Verdict = Wrong
-		told = append(told, "The answer is "+markup.Escape(truth)+".")
+		told = append(told, "The answer is "+markup.Escape(names.InWords(truth))+".")
 	}
 	sp.Truth = truth
 	if q.Because != nil {

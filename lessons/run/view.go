@@ -72,7 +72,7 @@ func (r *Runner) View() View {
 	v.Text = s.Text.Fill(r.values(r.p.At - 1))
 	if s.Question != nil {
 		for _, c := range s.Question.Choices {
-			v.Choices = append(v.Choices, c.Text)
+			v.Choices = append(v.Choices, names.InWords(c.Text))
 		}
 	}
 	v.Controls = append(v.Controls, s.Controls...)
@@ -105,12 +105,12 @@ func (r *Runner) View() View {
 
 func (r *Runner) outcome(i int) Outcome {
 	s, sp := r.l.Steps[i], &r.p.Steps[i]
-	o := Outcome{ID: s.ID, Asked: markup.Words(s.Text.Fill(r.values(i - 1))), Truth: sp.Truth, Verdict: sp.Verdict, Step: i}
+	o := Outcome{ID: s.ID, Asked: markup.Words(s.Text.Fill(r.values(i - 1))), Truth: names.InWords(sp.Truth), Verdict: sp.Verdict, Step: i}
 	if len(sp.Answers) == 0 {
 		return o
 	}
 	a := sp.Answers[len(sp.Answers)-1]
-	o.Answer = s.Question.Say(a)
+	o.Answer = names.InWords(s.Question.Say(a))
 	if at, v := r.decided(i); at >= 0 {
 		o.Because = strings.Join(s.Question.Why(a, v), "\n\n")
 	}

@@ -250,7 +250,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	}
 	from = f.Y
 	for _, c := range v.Checks {
-		s.tick(th, f, c.OK, c.Text, c.Got)
+		s.tick(th, f, c.OK, c.Said, c.GotSaid)
 	}
 	if v.Step.Kind != model.Ask {
 		for _, m := range v.Feedback {
@@ -490,11 +490,11 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 			dst = append(dst, ui.Node{ID: fmt.Sprint(idCaution, i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: box})
 		}
 		for i, c := range v.Checks {
-			val := "not met: " + c.Got
+			val := "not met: " + c.GotSaid
 			if c.OK {
-				val = "met: " + c.Got
+				val = "met: " + c.GotSaid
 			}
-			dst = append(dst, ui.Node{ID: fmt.Sprint(idCheck, i+1), Role: ui.RoleText, Name: c.Text, Value: val, Bounds: box})
+			dst = append(dst, ui.Node{ID: fmt.Sprint(idCheck, i+1), Role: ui.RoleText, Name: c.Said, Value: val, Bounds: box})
 		}
 		if s.reply != "" {
 			dst = append(dst, ui.Node{ID: idReply, Role: ui.RoleText, Name: "What there is to say", Value: kit.PlainWords(s.reply), Bounds: box})
@@ -520,7 +520,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 				vals = append(vals, st+" "+names.Format(float64(m), n.Unit))
 			}
 		}
-		dst = append(dst, ui.Node{ID: idReading + n.Key, Role: ui.RoleText, Name: n.Key, Value: strings.Join(vals, ", "), Bounds: box})
+		dst = append(dst, ui.Node{ID: idReading + n.Key, Role: ui.RoleText, Name: kit.Capital(n.Label), Value: strings.Join(vals, ", "), Bounds: box})
 	}
 	return s.g.Nodes(dst)
 }

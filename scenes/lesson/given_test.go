@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 
@@ -162,5 +163,64 @@ func TestTrialsAreHeard(t *testing.T) {
 	b.Wait(0.1)
 	if said := strings.Join(b.ShownWords(nil), "\n"); !strings.Contains(said, " of 8 right.") {
 		t.Error("at the end the hits are not told")
+	}
+}
+
+// TestStudentsReadWords: no step, rule, reading or hint, in picture or mirror, is told by the
+// names that lesson files are written with; what a question asks to be read is not printed
+// beside it, but found by its name among all readings.
+func TestStudentsReadWords(t *testing.T) {
+	b, s := lessonBench(t, scenetest.Keeper{M: map[string]string{}})
+	openOwn(b, s, "title: Words\nfor: us\nminutes: 3\nscenario:\n  source:\n    talker: joss\n    script:\n      - {text: \"Now let go!\", effort: loud}\n"+
+		"  strips:\n    A: {preamp: {gain_db: 40}}\n"+
+		"steps:\n  - record: Look at **loudness_lufs**.\n    id: one\n  - ask: Read **loudness_lufs** of A.\n    number: {answer: A.loudness_lufs, tolerance: 1}\n"+
+		"  - ask: Which one?\n    choices:\n      - {say: true_peak_dbtp, right: true}\n      - overs\n"+
+		"  - do: Keep it.\n    controls: {A.preamp.gain_db: {from: 0, to: 60}}\n    rule: A.headroom_db >= 99 && between(A.talk_peak_dbfs, -40, -20)\n")
+	keys := regexp.MustCompile(`[a-z]_(db|dbfs|dbtp|lufs|lu|ms|percent|overs|samples)\b`)
+	look := func() {
+		t.Helper()
+		b.Wait(0.1)
+		said := b.ShownWords(func(w string) bool { return !keys.MatchString(w) })
+		for _, n := range b.P.Semantics() {
+			if keys.MatchString(n.Name) {
+				said = append(said, n.Name)
+			}
+		}
+		for _, w := range said {
+			if id, rest, ok := strings.Cut(w, ": "); !ok || keys.MatchString(rest) || !strings.Contains(id, ".") {
+				t.Errorf("step %d: %q", s.v.Number, w)
+			}
+		}
+	}
+	look()
+	b.Do("record")
+	quiet(b, s)
+	look()
+	if n := b.Node("lesson.reading.loudness_lufs"); n.Name != "Loudness" || !strings.Contains(n.Value, "LUFS") {
+		t.Errorf("%+v", n)
+	}
+	b.Do("lesson.next")
+	look()
+	if b.Has("lesson.reading.loudness_lufs") {
+		t.Error("the answer is printed beside the question")
+	}
+	b.Do("lesson.readings")
+	look()
+	if !b.Has("lesson.reading.loudness_lufs") {
+		t.Error("the answer cannot be read anywhere")
+	}
+	b.Write("lesson.text", "3")
+	b.Do("lesson.commit")
+	b.Do("lesson.next")
+	look()
+	b.Do("lesson.answer.b")
+	b.Do("lesson.commit")
+	look()
+	b.Do("lesson.next")
+	b.Do("record")
+	quiet(b, s)
+	look()
+	if n := b.Node("lesson.check.1"); n.Name != "headroom of A: at least 99 dB" || !strings.Contains(n.Value, "not met: headroom of A: ") {
+		t.Errorf("%+v", n)
 	}
 }

@@ -160,7 +160,7 @@ func (s *Scene) takeWords() string {
 		out := "Not yet."
 		for _, c := range s.v.Checks {
 			if !c.OK {
-				out += " " + c.Got + "; wanted " + c.Text + "."
+				out += " " + kit.Capital(c.GotSaid) + "; wanted: " + c.Said + "."
 			}
 		}
 		for _, f := range s.v.Feedback {

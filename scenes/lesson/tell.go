@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
+	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/scenes/ink"
@@ -120,18 +122,14 @@ func (s *Scene) layoutReadings(th *ui.Theme, f *kit.Flow) {
 		if len(strips) == 1 {
 			v := names.Format(float64(s.readings[strips[0]][n.Key]), n.Unit)
 			val.Align = ink.Right
-			if kw := ink.Measure(n.Key, key) + 1; kw+12+ink.Measure(v, val) <= f.Width {
-				f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: f.X, Y: f.Y, W: kw, H: th.Row(ui.Small)}, S: n.Key, St: key},
+			if kw := ink.Measure(n.Label, key) + 1; kw+12+ink.Measure(v, val) <= f.Width {
+				f.Pieces = append(f.Pieces, kit.Piece{Box: ink.Rect{X: f.X, Y: f.Y, W: kw, H: th.Row(ui.Small)}, S: n.Label, St: key},
 					kit.Piece{Box: ink.Rect{X: f.X + kw + 8, Y: f.Y, W: f.Width - kw - 8, H: th.Row(ui.Small)}, S: v, St: val})
 				f.Y += th.Row(ui.Small) + 1
 				continue
 			}
 		}
-		name := n.Key
-		if n.Unit != "" {
-			name += ", " + n.Unit
-		}
-		f.Write(name, key, th.Row(ui.Small))
+		f.Write(n.WithUnit(), key, th.Row(ui.Small))
 		for k, st := range strips {
 			cell(k, names.Format(float64(s.readings[st][n.Key]), ""), val)
 		}
@@ -139,21 +137,27 @@ func (s *Scene) layoutReadings(th *ui.Theme, f *kit.Flow) {
 	}
 }
 
-// named are the readings that the step's words speak of.
+// named are the readings that the step's words speak of, but for one that it asks for: it
+// is found among all of them, by its name.
 func (s *Scene) named() []string {
-	if s.v.Step == nil {
+	st := s.v.Step
+	if st == nil {
 		return nil
 	}
-	text := s.v.Text
+	text := st.Text.Raw()
 	for _, c := range s.v.Checks {
 		text += " " + c.Text
 	}
-	if s.v.Step.Rule != nil {
-		text += " " + s.v.Step.Rule.Text
+	if st.Rule != nil {
+		text += " " + st.Rule.Text
+	}
+	asked := ""
+	if st.Kind == model.Ask {
+		asked = strings.Join(st.Question.Names(), " ")
 	}
 	var out []string
 	for _, n := range names.Readings() {
-		if mentions(text, n.Key) {
+		if mentions(text, n.Key) && !mentions(asked, n.Key) {
 			out = append(out, n.Key)
 		}
 	}

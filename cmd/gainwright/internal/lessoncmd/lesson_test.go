@@ -196,12 +196,12 @@ func TestLessonRunFails(t *testing.T) {
 	}
 	// By hand or not, what is missed is told with its readings, and why.
 	_, said, _ := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path)
-	for _, w := range []string{"Step set is not met.", "headroom_db  ", "no   A.overs == 0: A.overs is ", "Still ", "not passed: step set is not met"} {
-		if !strings.Contains(said, w) || strings.Contains(said, "clipped_percent") {
+	for _, w := range []string{"Step set is not met.", "headroom   ", "no   overs of A: 0 (overs of A: ", "Still ", "not passed: step set is not met"} {
+		if !strings.Contains(said, w) || strings.Contains(said, "share of samples clipped") {
 			t.Errorf("%q is not said in\n%s", w, said)
 		}
 	}
-	if _, said, _ := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path, "--all-readings"); !strings.Contains(said, "clipped_percent") {
+	if _, said, _ := lesson(t, dir, "", "run", "gain-and-headroom", "--answers", path, "--all-readings"); !strings.Contains(said, "share of samples clipped") {
 		t.Errorf("not all readings:\n%s", said)
 	}
 	if v := clitest.ReadJSON(t, out); v["passed"] != false || v["failed_at"] != "set" {
@@ -276,7 +276,7 @@ func TestLessonByHand(t *testing.T) {
 	if status != cli.ExitFailure || !strings.Contains(errs, "stopped at step 5 of 9; go on with --keep part.json") {
 		t.Fatalf("%d %q\n%s", status, errs, out)
 	}
-	for _, w := range []string{"GAIN AND HEADROOM", "Maren Osk", "talk_peak_dbfs", "is none of the choices", "Not yet"} {
+	for _, w := range []string{"GAIN AND HEADROOM", "Maren Osk", "talk's held peak", "is none of the choices", "Not yet"} {
 		if !strings.Contains(out, w) {
 			t.Errorf("%q is not said", w)
 		}
@@ -297,7 +297,7 @@ func TestLessonByHand(t *testing.T) {
 			t.Errorf("%q is not said in\n%s", w, out)
 		}
 	}
-	if strings.Count(out, "clipped_percent") != 1 || strings.Count(out, "headroom_db  ") < 3 {
+	if strings.Count(out, "share of samples clipped") != 1 || strings.Count(out, "headroom   ") < 3 {
 		t.Errorf("not the readings that matter, and once all of them\n%s", out)
 	}
 	if !cli.IsMissing("part.json") {

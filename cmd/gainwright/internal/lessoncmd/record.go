@@ -185,7 +185,7 @@ func (t *terminal) readings(v lessonrun.View) {
 		if c.OK {
 			mark = "yes"
 		}
-		fmt.Fprintf(t.out, "  %s  %s: %s\n", mark, c.Text, c.Got)
+		fmt.Fprintf(t.out, "  %s  %s (%s)\n", mark, c.Said, c.GotSaid)
 	}
 	if v.Met {
 		fmt.Fprintln(t.out, "  The task is met.")
@@ -206,13 +206,13 @@ func (t *terminal) table(v lessonrun.View, list []lessonnames.Name) {
 			names = append(names, s)
 		}
 	}
-	fmt.Fprintf(t.out, "\n  %-28s", "")
+	fmt.Fprintf(t.out, "\n  %-38s", "")
 	for _, n := range names {
 		fmt.Fprint(t.out, cli.Left(n, 14))
 	}
 	fmt.Fprintln(t.out)
 	for _, r := range list {
-		fmt.Fprintf(t.out, "  %-28s", r.Key)
+		fmt.Fprintf(t.out, "  %-38s", r.Label)
 		for _, n := range names {
 			fmt.Fprint(t.out, cli.Left(lessonnames.Format(float64(v.Take[n][r.Key]), r.Unit), 14))
 		}
