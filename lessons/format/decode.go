@@ -86,7 +86,16 @@ func (d *decoder) line(n ast.Node, at string, most int) string {
 	}
 	s = plain.OneLine(s)
 	d.printable(n, at, s, most)
+	d.cutOff(n, at)
 	return s
+}
+
+// cutOff notes a text that a comment cuts.
+func (d *decoder) cutOff(n ast.Node, at string) {
+	t := n.GetToken()
+	if c, is := d.cut[[2]int{t.Position.Line, t.Position.Column}]; is {
+		d.note(t, at, "%s is a comment, and no part of the text: if it belongs to it, put the text in quotes", plain.Quote(c))
+	}
 }
 
 func (d *decoder) printable(n ast.Node, at, s string, most int) {
@@ -207,6 +216,7 @@ func (d *decoder) mark(n ast.Node, at string, sc *rules.Scope) *rules.Text {
 		return nil
 	}
 	d.printable(n, at, s, 8000)
+	d.cutOff(n, at)
 	for _, b := range markup.Slips(s) {
 		line, col := d.locate(n, b.Near)
 		d.faultAt(line, col, at, "%s", b.Msg)
@@ -239,10 +249,11 @@ type decoder struct {
 	faults []model.Fault
 	// What the whole lesson has to agree on, gathered before the steps are read.
 	ids      []string
-	takeIDs  []string       // of take steps, in order
-	takeAt   map[string]int // their place among the steps
-	blindAt  map[string]int // that of blind comparisons
-	failed   bool           // the scenario could not be read: rules cannot be checked
+	takeIDs  []string          // of take steps, in order
+	takeAt   map[string]int    // their place among the steps
+	blindAt  map[string]int    // that of blind comparisons
+	cut      map[[2]int]string // comments that cut texts, by where these begin
+	failed   bool              // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool
 	unread   []string // quantities under "vary" that could not be read
 	exprs    int

@@ -39,6 +39,7 @@ func Parse(name string, data []byte) (*model.Lesson, error) {
 	text := plain.Text(data)
 	d := &decoder{name: name, lines: strings.Split(text, "\n"), l: &model.Lesson{Pass: 0.7, Takes: map[string]voice.Script{}, File: []byte(text)}}
 	if root := d.parse(text); root != nil {
+		d.cut = plain.Cut(text)
 		d.lesson(root)
 	}
 	if err := d.err(); err != nil {

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -93,7 +94,11 @@ func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
 		l.About = d.mark(p.node, "about", &rules.Scope{}).Raw()
 	}
 	if p, ok := o.get("pass"); ok {
-		l.Pass, _ = d.number(p.node, "pass", "", 0, 1)
+		if v, err := strconv.ParseFloat(p.node.GetToken().Value, 64); err == nil && v > 1 && v <= 100 {
+			d.fault(p.node.GetToken(), "pass", "%v is out of range: it is a share of the points, 0 to 1: did you mean %v?", v, v/100)
+		} else {
+			l.Pass, _ = d.number(p.node, "pass", "", 0, 1)
+		}
 	}
 	if p, ok := o.get("locked"); ok {
 		l.Locked = d.line(p.node, "locked", 200)

@@ -78,6 +78,11 @@ func (d *decoder) blindDecides(s *model.Step, i int) bool {
 func (d *decoder) unclear(o *object, s *model.Step) {
 	vars := slices.Compact(slices.Sorted(slices.Values(s.Question.Names())))
 	p, ok := o.get("choices")
+	if ok && len(vars) == 0 {
+		if right := s.Question.Right(nil); len(right) > 1 {
+			d.note(p.at, o.at+".choices", "%s are right at once", plain.Listed(right, "and"))
+		}
+	}
 	if !ok || len(vars) == 0 {
 		return
 	}

@@ -192,8 +192,11 @@ func parseMessage(text string, fe *file.Error) string {
 	case strings.Contains(fe.Message, "Operator(\"=\")") || strings.Contains(fe.Message, "\"=\""):
 		return "a comparison is written == (or >=, <=), not ="
 	}
-	// A unit after a number is the likeliest slip.
 	rest := []rune(text)
+	if fe.From < len(rest) && strings.ContainsRune("“”„‘’«»", rest[fe.From]) {
+		return "curly quotes are none in rules: a word is put in \" or '"
+	}
+	// A unit after a number is the likeliest slip.
 	if fe.From <= len(rest) {
 		w := strings.ToLower(firstWord(string(rest[fe.From:])))
 		for _, u := range []string{"db", "dbfs", "dbtp", "lufs", "lu", "ms", "m", "dbu"} {

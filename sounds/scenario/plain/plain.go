@@ -141,7 +141,8 @@ func Parse(text, what string, most int, fault func(t *token.Token, format string
 	if err != nil {
 		var se yaml.Error
 		if errors.As(err, &se) {
-			fault(se.GetToken(), "%s (a text that holds \": \" or \" #\", or begins with a bracket, is put in quotes)", OneLine(se.GetMessage()))
+			at, why := stumble(tokens, strings.Split(text, "\n"), se)
+			fault(at, "%s", why)
 		} else {
 			fault(nil, "%s", OneLine(err.Error()))
 		}
@@ -162,6 +163,56 @@ func Parse(text, what string, most int, fault func(t *token.Token, format string
 		fault(nil, "is empty")
 	}
 	return body
+}
+
+// stumble says what the parser stumbled over, where the slip itself is rather than where it
+// was noticed.
+func stumble(tokens token.Tokens, lines []string, se yaml.Error) (at *token.Token, why string) {
+	at, why = se.GetToken(), OneLine(se.GetMessage())
+	if at == nil || at.Position == nil {
+		return at, why
+	}
+	line := at.Position.Line
+	for _, t := range tokens {
+		if t.Type != token.DoubleQuoteType && t.Type != token.SingleQuoteType || t.Position.Line >= line {
+			continue
+		}
+		if end := t.Position.Line + strings.Count(strings.Trim(t.Origin, "\n"), "\n"); end >= line && end > t.Position.Line {
+			return t, fmt.Sprintf("a quote begins here and ends only in line %d: is its end missing?", end)
+		}
+	}
+	if n := strings.Count(strings.Trim(at.Origin, "\n"), "\n"); at.Type == token.StringType && n > 0 && line+n <= len(lines) {
+		// What was taken for one text over several lines is a key further in than it should be.
+		l := lines[line+n-1]
+		at = place(line+n, len(l)-len(strings.TrimLeft(l, " "))+1)
+		line += n
+		why += ": is this line indented as what it belongs with?"
+	}
+	if line <= len(lines) && strings.ContainsAny(lines[line-1], "“”„‘’«»") {
+		return at, why + " (curly quotes do not quote: a text is put in \" or ')"
+	}
+	if strings.Contains(why, "not allowed") && !strings.Contains(why, "indented") {
+		return at, why + " (is the line indented as what it belongs with? a text that holds \": \" or \" #\", or begins with a bracket, is put in quotes)"
+	}
+	return at, why + " (a text that holds \": \" or \" #\", or begins with a bracket, is put in quotes)"
+}
+
+// Cut finds texts without quotes that a comment on their line cuts off: where each begins,
+// as line and column, and the comment. A text that holds " #" is cut so.
+func Cut(text string) map[[2]int]string {
+	out, lines := map[[2]int]string{}, strings.Split(text, "\n")
+	tokens := lexer.Tokenize(text)
+	for i, t := range tokens {
+		if i == 0 || t.Type != token.CommentType || t.Position.Line > len(lines) {
+			continue
+		}
+		l, p := lines[t.Position.Line-1], tokens[i-1]
+		if k := strings.IndexByte(l, '#'); p.Type == token.StringType && k > 0 && strings.TrimSpace(l[:k]) != "" {
+			k = max(k, strings.LastIndex(l, "#"+t.Value))
+			out[[2]int{p.Position.Line, p.Position.Column}] = strings.TrimSpace(l[k:])
+		}
+	}
+	return out
 }
 
 func place(line, column int) *token.Token {
