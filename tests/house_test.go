@@ -27,19 +27,20 @@ import (
 // part is cut into packages its arrows go here.
 var arrows = map[string]map[string]string{
 	"gainwright/cmd/gainwright/internal": {
-		"picture":   "",
-		"serve":     "",
-		"cli":       "picture",
-		"clitest":   "cli",
-		"recordcmd": "cli picture",
-		"metercmd":  "cli picture",
-		"repaircmd": "cli picture metercmd", // before and after are the readings of meter
-		"plancmd":   "cli picture",
-		"course":    "serve",
-		"lessoncmd": "cli course picture serve",
-		"opencmd":   "cli serve",
-		"site":      "serve",
-		"sitecmd":   "cli serve site",
+		"picture":     "",
+		"serve":       "",
+		"cli":         "picture",
+		"clitest":     "cli",
+		"recordcmd":   "cli picture",
+		"recordercmd": "cli metercmd", // the limiter's place is told as meter --pair tells it
+		"metercmd":    "cli picture",
+		"repaircmd":   "cli picture metercmd", // before and after are the readings of meter
+		"plancmd":     "cli picture",
+		"course":      "serve",
+		"lessoncmd":   "cli course picture serve",
+		"opencmd":     "cli serve",
+		"site":        "serve",
+		"sitecmd":     "cli serve site",
 	},
 	"gainwright/scenes": {
 		"ink":         "",
@@ -78,6 +79,7 @@ var arrows = map[string]map[string]string{
 	},
 	"gainwright/sounds": {
 		"":               "codec",
+		"equipment":      "scenario/plain",
 		"codec":          "", // bytes and samples: no paths, no clocks
 		"scenario":       ". scenario/plain voice",
 		"scenario/plain": ".",

@@ -12,6 +12,7 @@ import (
 	"gainwright/cmd/gainwright/internal/opencmd"
 	"gainwright/cmd/gainwright/internal/plancmd"
 	"gainwright/cmd/gainwright/internal/recordcmd"
+	"gainwright/cmd/gainwright/internal/recordercmd"
 	"gainwright/cmd/gainwright/internal/repaircmd"
 	"gainwright/cmd/gainwright/internal/sitecmd"
 )
@@ -23,7 +24,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 
 func newRootCmd() *cobra.Command {
 	open := opencmd.New()
-	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), sitecmd.New(), newExplainCmd(), newVersionCmd(), cli.NewSettingsTopic())
+	root := cli.Program(open, recordcmd.NewTake(), recordcmd.NewCompare(), metercmd.New(), recordcmd.NewTwin(), plancmd.New(), recordcmd.NewTalk(), lessoncmd.New(), repaircmd.New(), recordercmd.New(), sitecmd.New(), newExplainCmd(), newVersionCmd(), cli.NewSettingsTopic())
 	root.Short = "Practise gain staging before the one take that counts"
 	root.Long = `Practise gain staging before the one take that counts.
 
@@ -41,6 +42,7 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright repair --method declip interview.wav mended.wav   fill what was clipped with a guess
   gainwright plan --minutes 45        where to set the gain for a session, and the risk
   gainwright twin                     two performances that leave one identical file
+  gainwright recorder sheet --out series   a test series for your own recorder
   gainwright lesson list              lessons, to take or to write yourself
   gainwright explain dBFS             what a word or a unit means
   gainwright site public              the scene as a web site, for any server`

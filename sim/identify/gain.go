@@ -16,6 +16,9 @@ const (
 	toneOver     = 10.0 // power over that of the bands beside it
 	toneSteady   = 3.0  // dB below the loudest window that still count
 	leastWindows = 5
+	// A tone that clips has a thousand flat tops a second on either side; noise makes one
+	// now and then.
+	clippedTops = 300
 	// A sound that is played again is not quite the same: doors, people, warm loudspeakers.
 	// A choice.
 	playedAgainDB = 0.15
@@ -178,7 +181,7 @@ func Gains(list []Heard) (g *GainLaw, notes []string) {
 		switch {
 		case !h.Levels.Tone.Known():
 			notes = append(notes, noteOf(h, "the tone does not stand out of the noise: play it louder, or nearer"))
-		case h.Peak > 0.98*min(h.Full, 1) || h.Ceiling.Found() && h.Peak > 0.98*h.Ceiling.Level:
+		case h.Peak > 0.98*min(h.Full, 1) || h.Ceiling.Up+h.Ceiling.Down > clippedTops:
 			notes = append(notes, noteOf(h, "the tone clips: play it softer, at every mark"))
 		default:
 			by[h.Mark] = append(by[h.Mark], h)

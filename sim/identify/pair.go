@@ -31,6 +31,7 @@ type Limiter struct {
 	GainDB                            float64  // of the second recording over the first, below the threshold
 	Ceiling                           Ceiling  // of the first recording
 	Alignment                         *Alignment
+	Rate                              int // Hz, of both
 	// Why says in a sentence what the place rests on, or what is missing to know it.
 	Why string
 }
@@ -51,7 +52,7 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Limiter{Alignment: al, Ceiling: a.Ceiling}
+	l := &Limiter{Rate: a.Rate, Alignment: al, Ceiling: a.Ceiling}
 	p := &pairing{a: a, b: b, al: al, block: max(2, a.Rate/blockRate)}
 	p.choosePieces()
 	if err := p.run(first, second); err != nil {

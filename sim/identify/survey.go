@@ -165,7 +165,7 @@ func flatAt(t []float64, i int, step, slack float64) (end int, level float64, su
 	if g < 1e-4 {
 		return i + 1, 0, false
 	}
-	may := max(1.5*step, 3e-4*g, 1.5e-4, slack)
+	may := max(1.5*step, 3e-4*g, min(1.5e-4, 1.5e-3*g), slack)
 	lo, hi := v, v
 	for end = i + 1; end < len(t); end++ {
 		l, h := min(lo, t[end]), max(hi, t[end])
@@ -181,7 +181,7 @@ func flatAt(t []float64, i int, step, slack float64) (end int, level float64, su
 	sign := math.Copysign(1, v)
 	in := sign * max(sign*(t[i]-t[i-1]), sign*(t[i-1]-t[i-2]))
 	out := sign * max(sign*(t[end-1]-t[end]), sign*(t[end]-t[end+1]))
-	least := max(flatCorner*(hi-lo), 4*step, 2e-3*g)
+	least := max(flatCorner*(hi-lo), 4*step, 5e-3*g)
 	if sign*(t[i]-t[i-1]) <= 0 || sign*(t[end-1]-t[end]) <= 0 || min(sign*in, sign*out) < least {
 		return end, 0, false
 	}

@@ -1,0 +1,276 @@
+package recordercmd
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/sim/identify"
+	"gainwright/sounds"
+)
+
+func newLearn() *cobra.Command {
+	var out, page, anchor string
+	var is []string
+	var force, asJSON, quiet bool
+	cmd := &cobra.Command{
+		Use:   "learn FILES...",
+		Short: "Tell from the series' recordings what is known of the recorder",
+		Long: `Read the recordings of the series and tell what is known of the recorder: the gain
+between its marks, the noise before and after the gain, where and how it clips, the
+limiter's place and law, the word length; each with an interval that is meant to hold
+the truth in nine cases of ten, what it rests on, and what is missing to know more.
+
+Files come in any order. Each is known by the slates in it. What has none is named by
+--is FILE=STEP,MARK: quiet, plugged, steps, loud, off, on (limiter), anchor, or pair (two
+channels, limiter off on the first). Of several channels the one with the higher peak
+counts. A file is read in a stream, a few times; its length does not matter.
+
+--anchor names a level that is known, in dB SPL at the microphone:
+  calibrator=94   of the recording that is the anchor (--is FILE=anchor,MARK)
+  meter=72,A      what a sound level meter read beside the microphone while the tone of
+                  the steps played, or of the recording that is the anchor; at 1 kHz the
+                  weightings A, C and Z are equal; good to 2 dB
+  talk            ordinary talk one metre away is 60 dB SPL, 7 dB either way
+
+--out writes an equipment file (YAML), --report a page with a picture. Microphone, gain
+and converter are never told apart: the file holds what is known of all three together.`,
+		Example: `  gainwright recorder learn card/*.wav
+  gainwright recorder learn card/*.wav --anchor meter=72,A --out my-recorder.yaml --report my-recorder.html
+  gainwright recorder learn a.wav b.wav plug.wav --is plug.wav=plugged,10 --is b.wav=steps,2.5`,
+		Args: cli.Args(cobra.MinimumNArgs(1), "wants the recordings of the series"),
+		RunE: func(cmd *cobra.Command, files []string) error {
+			a, err := parseAnchor(anchor)
+			if err != nil {
+				return err
+			}
+			marks, err := parseIs(is, files)
+			if err != nil {
+				return err
+			}
+			if page != "" && !strings.HasSuffix(strings.ToLower(page), ".html") {
+				return cli.Usagef("--report: %s does not end in .html", page)
+			}
+			for _, p := range []string{out, page} {
+				if p != "" && !force && !cli.IsMissing(p) {
+					return &sounds.ExistsError{Path: p}
+				}
+			}
+			w := cli.NewWatch(cmd.ErrOrStderr(), quiet)
+			l, err := learn(cmd.Context(), files, marks, a, w)
+			w.Done()
+			if err != nil {
+				return err
+			}
+			return l.deliver(cmd, out, page, force, asJSON)
+		},
+	}
+	f := cmd.Flags()
+	f.StringArrayVar(&is, "is", nil, "what a file without a slate is: `FILE=STEP,MARK` (repeatable)")
+	f.StringVar(&anchor, "anchor", "", "a level that is known: `calibrator=94`, meter=72,A or talk")
+	f.StringVar(&out, "out", "", "write the equipment file to `FILE.yaml`")
+	f.StringVar(&page, "report", "", "write a page with a picture to `FILE.html`")
+	f.BoolVar(&force, "force", false, "replace files that are there")
+	f.BoolVar(&asJSON, "json", false, "print one JSON object on the standard output, and nothing else")
+	f.BoolVar(&quiet, "quiet", false, "show no progress")
+	return cmd
+}
+
+// deliver writes and prints.
+func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON bool) error {
+	if out != "" {
+		data, err := l.equipment().Write()
+		if err != nil {
+			return err
+		}
+		if err := writeWhole(out, force, data); err != nil {
+			return err
+		}
+	}
+	if page != "" {
+		var b bytes.Buffer
+		if err := l.page(&b); err != nil {
+			return err
+		}
+		if err := writeWhole(page, force, b.Bytes()); err != nil {
+			return err
+		}
+	}
+	if asJSON {
+		return cli.WriteJSON(cmd.OutOrStdout(), l.json())
+	}
+	var b bytes.Buffer
+	l.print(&b)
+	for _, p := range []string{out, page} {
+		if p != "" {
+			fmt.Fprintf(&b, "\nWritten: %s.\n", sounds.Shown(p))
+		}
+	}
+	_, err := cmd.OutOrStdout().Write(b.Bytes())
+	return err
+}
+
+func writeWhole(path string, force bool, data []byte) error {
+	return sounds.WriteFile(path, force, func(w io.WriteSeeker) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
+// told is what a user says of a file.
+type told struct {
+	step identify.Step
+	pair bool
+	mark float64
+}
+
+// parseIs reads --is.
+func parseIs(list, files []string) (map[string]told, error) {
+	out := map[string]told{}
+	for _, text := range list {
+		name, what, ok := cut(text)
+		word, m, has := strings.Cut(what, ",")
+		if !ok || !has {
+			return nil, cli.Usagef("--is %s: wants FILE=STEP,MARK, as in --is plug.wav=plugged,10", text)
+		}
+		t := told{pair: word == "pair"}
+		if t.step, ok = identify.ParseStep(word); !ok && !t.pair {
+			return nil, cli.Usagef("--is %s: there is no step %q: there are quiet, plugged, steps, loud, off, on, pair and anchor", text, word)
+		}
+		var err error
+		if t.mark, err = parseMark(m); err != nil {
+			return nil, err
+		}
+		found := ""
+		for _, f := range files {
+			if f == name || found == "" && filepath.Base(f) == name {
+				found = f
+			}
+		}
+		if found == "" {
+			return nil, cli.Usagef("--is %s: %s is none of the files", text, name)
+		}
+		if _, twice := out[found]; twice {
+			return nil, cli.Usagef("--is names %s twice", name)
+		}
+		out[found] = t
+	}
+	return out, nil
+}
+
+// cut divides at the last =, since a file's name may hold one.
+func cut(text string) (name, what string, ok bool) {
+	i := strings.LastIndex(text, "=")
+	if i <= 0 {
+		return "", "", false
+	}
+	return text[:i], text[i+1:], true
+}
+
+// An anchorFlag is a level that is known.
+type anchorFlag struct {
+	kind      string // "", calibrator, meter, talk
+	level     float64
+	within    float64 // dB either way, in nine cases of ten
+	weighting string
+}
+
+const (
+	// Ordinary talk at 1 m, dB SPL: between the relaxed and the normal vocal effort of ISO
+	// 9921. People differ by 4.2 dB (standard deviation: Hodgson et al. 1999, of lecturers).
+	talkDBSPL, talkWithin = 60.0, 1.645 * 4.2
+	// Of a hand-held meter beside the microphone; common practice, no source.
+	meterWithin = 2.0
+	// An acoustic calibrator of class 2 (IEC 60942), and its fit on a microphone that it
+	// was not made for.
+	calibratorWithin = 1.0
+)
+
+// parseAnchor reads --anchor.
+func parseAnchor(text string) (a anchorFlag, err error) {
+	kind, value, has := strings.Cut(text, "=")
+	a.kind = kind
+	level := func(v string, lo, hi float64) error {
+		a.level, err = strconv.ParseFloat(v, 64)
+		if err != nil || !(a.level >= lo && a.level <= hi) {
+			return cli.Usagef("--anchor %s: %q is no level from %g to %g dB SPL", text, v, lo, hi)
+		}
+		return nil
+	}
+	switch {
+	case text == "":
+	case kind == "calibrator":
+		if !has {
+			value = "94"
+		}
+		a.within = calibratorWithin
+		return a, level(value, 70, 130)
+	case kind == "meter" && has:
+		v, weighting, _ := strings.Cut(value, ",")
+		a.within, a.weighting = meterWithin, strings.ToUpper(weighting)
+		if a.weighting != "" && !strings.Contains("ACZ", a.weighting) || len(a.weighting) > 1 {
+			return a, cli.Usagef("--anchor %s: the weighting is A, C or Z", text)
+		}
+		return a, level(v, 30, 120)
+	case kind == "talk" && !has:
+		a.level, a.within = talkDBSPL, talkWithin
+	default:
+		return a, cli.Usagef("--anchor %s: wants calibrator=94, meter=72,A or talk", text)
+	}
+	return a, nil
+}
+
+// learn reads all files. One that is broken does not hide the others, unless nothing is
+// left.
+func learn(ctx context.Context, files []string, is map[string]told, a anchorFlag, w *cli.Watch) (*learnt, error) {
+	l := &learnt{anchorBy: a}
+	seen := map[string]string{}
+	var errs []error
+	for _, path := range files {
+		if path == "-" {
+			return nil, cli.Usagef("recordings are read several times: the standard input will not do")
+		}
+		sum, err := hash(ctx, path)
+		if err == nil {
+			if other, twice := seen[sum]; twice {
+				l.notes = append(l.notes, fmt.Sprintf("%s is the same file as %s, and counts once", sounds.Shown(path), sounds.Shown(other)))
+				continue
+			}
+			seen[sum] = path
+			err = l.file(ctx, path, sum, is, w)
+		}
+		if errors.Is(err, context.Canceled) {
+			return nil, err
+		}
+		if err != nil {
+			errs = append(errs, err)
+			l.notes = append(l.notes, strings.ReplaceAll(err.Error(), "\n", " "))
+		}
+	}
+	if len(l.heard) == 0 && len(l.off) == 0 && len(l.limiters) == 0 {
+		return nil, errors.Join(errs...)
+	}
+	return l, l.sumUp(ctx, w)
+}
+
+// openFile opens a file to hash it; what is wrong reads as from sounds.Open.
+func openFile(path string) (*os.File, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		var p *os.PathError
+		if errors.As(err, &p) {
+			err = p.Err
+		}
+		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
+	}
+	return f, nil
+}

@@ -1,0 +1,215 @@
+// Package equipment reads and writes equipment files: what a user's own recorder was
+// measured to be. A file is plain YAML with one section, recorder.
+//
+// From files alone the microphone's sensitivity, the gain and the full scale are never
+// told apart. What stands here is what is known: the gain between marks, the acoustic full
+// scale at each mark if a level was known, the noises against full scale, where it clips,
+// the limiter.
+package equipment
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/token"
+
+	"gainwright/sounds/scenario/plain"
+)
+
+// MostBytes is how long a file may be.
+const MostBytes = 1 << 18
+
+// An Interval is a value and what it lies between in nine cases of ten. Without a value,
+// High alone is a bound.
+type Interval struct {
+	Value *float64 `yaml:"value,omitempty"`
+	Low   *float64 `yaml:"low,omitempty"`
+	High  *float64 `yaml:"high,omitempty"`
+}
+
+// Of makes an Interval; what is not finite is left out.
+func Of(value, low, high float64) *Interval {
+	one := func(v float64) *float64 {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil
+		}
+		v = math.Round(v*1000)/1000 + 0 // no −0
+		return &v
+	}
+	i := &Interval{one(value), one(low), one(high)}
+	if *i == (Interval{}) {
+		return nil
+	}
+	return i
+}
+
+// A Mark is a setting of the knob.
+type Mark struct {
+	Mark      float64   `yaml:"mark"`
+	Gain      *Interval `yaml:"gain_db"`                     // over the lowest mark
+	FullScale *Interval `yaml:"full_scale_db_spl,omitempty"` // of a sine that just reaches full scale
+}
+
+// An Anchor is the level by which absolute ones are known.
+type Anchor struct {
+	Kind  string  `yaml:"kind"`         // calibrator, meter or talk
+	Level float64 `yaml:"level_db_spl"` // at the microphone
+	Mark  float64 `yaml:"mark"`
+}
+
+// Noise is rms against a full-scale sine.
+type Noise struct {
+	Input  *Interval `yaml:"input_dbfs_at_lowest_mark,omitempty"`
+	Output *Interval `yaml:"output_dbfs,omitempty"`
+}
+
+// Clip is where the chain stops.
+type Clip struct {
+	Level    *Interval `yaml:"level_dbfs"`
+	Shape    string    `yaml:"shape"`
+	OneSided bool      `yaml:"one_sided"`
+}
+
+// Limiter is what a pair told.
+type Limiter struct {
+	Place     string    `yaml:"place"`
+	Odds      float64   `yaml:"odds,omitempty"`
+	Stretches int       `yaml:"stretches"`
+	Threshold *Interval `yaml:"threshold_dbfs,omitempty"`
+	Ratio     *Interval `yaml:"ratio,omitempty"`
+	Attack    *Interval `yaml:"attack_ms,omitempty"`
+	Release   *Interval `yaml:"release_ms,omitempty"`
+}
+
+// Measured is a file from which something was measured.
+type Measured struct {
+	What    string  `yaml:"what"`
+	File    string  `yaml:"file"`
+	SHA256  string  `yaml:"sha256"`
+	Seconds float64 `yaml:"seconds"`
+}
+
+// A Recorder is the section.
+type Recorder struct {
+	Learnt     string     `yaml:"learnt"` // the day, YYYY-MM-DD
+	Marks      []Mark     `yaml:"marks,omitempty"`
+	Anchor     *Anchor    `yaml:"anchor,omitempty"`
+	Noise      *Noise     `yaml:"noise,omitempty"`
+	Clip       *Clip      `yaml:"clip,omitempty"`
+	Limiter    *Limiter   `yaml:"limiter,omitempty"`
+	WordLength int        `yaml:"word_length_bits,omitempty"`
+	Measured   []Measured `yaml:"measured,omitempty"`
+	Assumed    []string   `yaml:"assumed,omitempty"`
+}
+
+type file struct {
+	Recorder *Recorder `yaml:"recorder"`
+}
+
+// Write gives the file; Read gives the same recorder back.
+func (r *Recorder) Write() ([]byte, error) { return yaml.Marshal(file{r}) }
+
+var at = regexp.MustCompile(`^\[(\d+):(\d+)\] *(.*)$`)
+
+// Read reads a file of that name. What is wrong is a *plain.Error: a line each, with its
+// place.
+func Read(name string, data []byte) (*Recorder, error) {
+	var faults []plain.Fault
+	text := plain.Text(data)
+	root := plain.Parse(text, "equipment file", MostBytes, func(t *token.Token, format string, args ...any) {
+		f := plain.Fault{Name: name, Msg: fmt.Sprintf(format, args...)}
+		if t != nil && t.Position != nil {
+			f.Line, f.Column = t.Position.Line, t.Position.Column
+		}
+		faults = append(faults, f)
+	})
+	if root == nil || len(faults) > 0 {
+		if len(faults) == 0 {
+			faults = append(faults, plain.Fault{Name: name, Msg: "holds nothing"})
+		}
+		return nil, plain.Gather(name, faults, 5)
+	}
+	var f file
+	if err := yaml.NodeToValue(root, &f, yaml.Strict()); err != nil {
+		line, _, _ := strings.Cut(yaml.FormatError(err, false, false), "\n")
+		fault := plain.Fault{Name: name, Msg: plain.OneLine(line)}
+		if m := at.FindStringSubmatch(line); m != nil {
+			fault.Line, _ = strconv.Atoi(m[1])
+			fault.Column, _ = strconv.Atoi(m[2])
+			fault.Msg = plain.OneLine(m[3])
+		}
+		return nil, plain.Gather(name, []plain.Fault{fault}, 1)
+	}
+	if f.Recorder == nil {
+		return nil, plain.Gather(name, []plain.Fault{{Name: name, Msg: "has no section recorder"}}, 1)
+	}
+	if faults := f.Recorder.check(name); len(faults) > 0 {
+		return nil, plain.Gather(name, faults, 5)
+	}
+	return f.Recorder, nil
+}
+
+// check tells what cannot be.
+func (r *Recorder) check(name string) (faults []plain.Fault) {
+	say := func(key, format string, args ...any) {
+		faults = append(faults, plain.Fault{Name: name, Key: "recorder." + key, Msg: fmt.Sprintf(format, args...)})
+	}
+	interval := func(key string, i *Interval, lo, hi float64) {
+		if i == nil {
+			return
+		}
+		for _, v := range []*float64{i.Value, i.Low, i.High} {
+			if v != nil && !(*v >= lo && *v <= hi) {
+				say(key, "%g is not from %g to %g", *v, lo, hi)
+				return
+			}
+		}
+		low, value, high := math.Inf(-1), math.Inf(-1), math.Inf(1)
+		if i.Low != nil {
+			low = *i.Low
+		}
+		if i.High != nil {
+			high = *i.High
+		}
+		if value = low; i.Value != nil {
+			value = *i.Value
+		}
+		if low > value || value > high {
+			say(key, "low, value and high are not in this order")
+		}
+	}
+	last := math.Inf(-1)
+	for i, m := range r.Marks {
+		key := fmt.Sprintf("marks.%d", i)
+		if !(m.Mark > last && m.Mark < 1e6) {
+			say(key, "marks ascend, and none stands twice")
+		}
+		last = m.Mark
+		if m.Gain == nil || m.Gain.Value == nil {
+			say(key, "gain_db is missing")
+		}
+		interval(key+".gain_db", m.Gain, -200, 200)
+		interval(key+".full_scale_db_spl", m.FullScale, -50, 250)
+	}
+	if r.Noise != nil {
+		interval("noise.input_dbfs_at_lowest_mark", r.Noise.Input, -300, 20)
+		interval("noise.output_dbfs", r.Noise.Output, -300, 20)
+	}
+	if r.Clip != nil {
+		interval("clip.level_dbfs", r.Clip.Level, -100, 100)
+	}
+	if l := r.Limiter; l != nil {
+		interval("limiter.threshold_dbfs", l.Threshold, -200, 40)
+		interval("limiter.ratio", l.Ratio, 1, 1e6)
+		interval("limiter.attack_ms", l.Attack, 0, 1e5)
+		interval("limiter.release_ms", l.Release, 0, 1e6)
+	}
+	if r.WordLength < 0 || r.WordLength > 64 {
+		say("word_length_bits", "%d is not from 0 to 64", r.WordLength)
+	}
+	return faults
+}

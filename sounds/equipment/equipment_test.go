@@ -1,0 +1,84 @@
+package equipment
+
+import (
+	"errors"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+
+	"gainwright/sounds/scenario/plain"
+)
+
+func example() *Recorder {
+	return &Recorder{
+		Learnt: "2026-11-29",
+		Marks:  []Mark{{0, Of(0, 0, 0), Of(120, 118, 122)}, {2.5, Of(7.2, 7, 7.4), nil}},
+		Anchor: &Anchor{"meter", 72, 0},
+		Noise:  &Noise{Of(-90, -91, -89), Of(math.NaN(), math.Inf(-1), -100)},
+		Clip:   &Clip{Of(0, -0.05, 0.05), "hard", false},
+		Limiter: &Limiter{Place: "after_converter", Odds: 1e6, Stretches: 40, Threshold: Of(-6, -7, -5), Ratio: Of(100, 20, 100),
+			Attack: Of(1, 0.5, 2), Release: Of(150, 100, 200)},
+		WordLength: 24,
+		Measured:   []Measured{{"steps, mark 0", "a: b #c.wav", "00ff", 7.5}},
+		Assumed:    []string{"ordinary talk is 60 dB SPL at 1 m"},
+	}
+}
+
+// TestRoundTrip: what is written is read again, equal.
+func TestRoundTrip(t *testing.T) {
+	for _, r := range []*Recorder{example(), {Learnt: "2026-11-29"}} {
+		data, err := r.Write()
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Read("r.yaml", data)
+		if err != nil || !reflect.DeepEqual(got, r) {
+			t.Errorf("%v\n%s\n%+v", err, data, got)
+		}
+	}
+}
+
+// TestFaults: what is wrong is told with its place, a line each.
+func TestFaults(t *testing.T) {
+	for text, want := range map[string]string{
+		"":          "is empty",
+		"title: x":  "title",
+		"recorder:": "no section recorder",
+		"recorder: {marks: [{mark: 1, gain_db: {value: 0}}, {mark: 1, gain_db: {value: 3}}]}": "ascend",
+		"recorder: {marks: [{mark: 1}]}":                             "gain_db is missing",
+		"recorder: {noise: {output_dbfs: {value: 3, low: 5}}}":       "order",
+		"recorder: {limiter: {ratio: {value: 0.5}}}":                 "is not from 1",
+		"recorder: {word_length_bits: 900}":                          "900",
+		"recorder:\n  gain: 3":                                       "gain",
+		"recorder: {marks: &a [*a]}":                                 "r.yaml",
+		"recorder: {clip: {level_dbfs: {value: loud}, shape: hard}}": "r.yaml:1",
+		strings.Repeat("#", MostBytes+1):                             "r.yaml",
+	} {
+		_, err := Read("r.yaml", []byte(text))
+		var e *plain.Error
+		if !errors.As(err, &e) || !strings.Contains(err.Error(), want) || strings.Contains(strings.TrimSpace(err.Error()), "\n") {
+			t.Errorf("%.60q: %v, want %q", text, err, want)
+		}
+	}
+}
+
+// FuzzRead: no file makes it panic, and what is read can be written and read again.
+func FuzzRead(f *testing.F) {
+	data, _ := example().Write()
+	f.Add(data)
+	f.Add([]byte("recorder: {marks: [{mark: 1, gain_db: {value: .nan}}]}"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		r, err := Read("f.yaml", data)
+		if err != nil {
+			return
+		}
+		again, err := r.Write()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Read("g.yaml", again); err != nil {
+			t.Fatalf("%v\n%s", err, again)
+		}
+	})
+}
