@@ -8,11 +8,12 @@ type Effort int
 
 // The efforts.
 const (
-	// Best runs nine estimates of three families and weighs them sample by sample.
+	// Best runs nine estimates of three families and weighs them sample by sample. Above
+	// 24 kHz it looks a second time, with a memory as long as a period of a voice.
 	Best Effort = iota
 	// Balanced averages three estimates.
 	Balanced
-	// Fast predicts from what is left of the wave.
+	// Fast predicts from what is left of the wave, above 24 kHz with two memories.
 	Fast
 )
 

@@ -139,6 +139,12 @@ func (f *features) blend(dst []float64, q *Stretch, est [][]float64, rate int, j
 	})
 }
 
+// share is how much is clipped within half samples of i, in what blend was called for.
+func (f *features) share(i, half int) float64 {
+	a, b := max(0, i-half), min(len(f.clips)-1, i+half)
+	return (f.clips[b] - f.clips[a]) / float64(b-a)
+}
+
 // each calls visit with features and excesses (re the clip level) for every
 // clipped sample of q.
 func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[gateFeatures]float64, ex *[gateMethods]float64, i int)) {
@@ -173,10 +179,6 @@ func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[ga
 	if len(f.blocks) > 0 {
 		quiet = vec.Select(f.blocks, max(1, len(f.blocks)*9/10))
 	}
-	share := func(i, half int) float64 {
-		a, b := max(0, i-half), min(n, i+half)
-		return (f.clips[b] - f.clips[a]) / float64(b-a)
-	}
 	var x [gateFeatures]float64
 	var ex [gateMethods]float64
 	excess := func(k, i int) float64 {
@@ -209,8 +211,8 @@ func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[ga
 			o[1] = math.Log(peak + gateSoft)
 			o[2] = math.Log(gap * 1000 / float64(rate))
 			o[3] = math.Abs(2*(float64(t)+0.5)/gap - 1)
-			o[4] = share(i, rate/60)
-			o[5] = share(i, rate/2)
+			o[4] = f.share(i, rate/60)
+			o[5] = f.share(i, rate/2)
 			o[6] = math.Log(quiet/(q.Bound[i]*q.Bound[i]) + 1e-6)
 			o[7] = math.Log((f.slope[b]-f.slope[a])/(f.power[b]-f.power[a]+1e-30) + 1e-6)
 			visit(&x, &ex, i)

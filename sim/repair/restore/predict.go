@@ -15,6 +15,8 @@ import (
 type predictSolver struct {
 	w, hop        int
 	order, rounds int
+	lean          int             // the order where more than a seventh is clipped, 0 for the same
+	spare         int             // thousandths of the unknowns that may stay on the wrong side of their bound
 	p             int             // the order in use
 	ridge         float64         // of lag 0, keeps the autocorrelation definite
 	taper         []float64       // analysis window, nil for none
@@ -99,12 +101,7 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 	}
 	s.grow(m)
 	s.guessFree(x, sign, bound)
-	// Where a third of the frame is clipped, work grows with the square of the order
-	// and long orders have little to hold on to.
-	s.p = s.order
-	if s.order >= 64 && 3*m > w {
-		s.p = s.order * 5 / 8
-	}
+	s.p = s.orderFor(m)
 	p := s.p
 	a, tmp := s.a[:p+1], s.tmp[:p+1]
 	for range s.rounds {
@@ -131,6 +128,23 @@ func (s *predictSolver) solve(ctx []float64, lead, w int, sign []int8, bound []f
 		}
 	}
 	return true
+}
+
+// orderFor is the order where m samples of a frame are clipped: work grows with its
+// square, and where much is clipped a long memory has little to hold on to.
+func (s *predictSolver) orderFor(m int) int {
+	p := s.order
+	if s.lean > 0 && 7*m > s.w {
+		p = s.lean
+	}
+	switch {
+	case 3*m <= s.w || p < 64:
+		return p
+	case p < 256:
+		return p * 5 / 8
+	default:
+		return p / 2
+	}
 }
 
 // grow makes room for m unknowns.
@@ -182,7 +196,7 @@ const maxPivots = 12
 // the passive set of the last call.
 func (s *predictSolver) bounded(sign []int8) {
 	m := len(s.pos)
-	fewest, patience := m+1, 3
+	fewest, patience, near := m+1, 3, false
 	for pivot := 0; pivot < maxPivots; pivot++ {
 		s.list = s.list[:0]
 		for i := range m {
@@ -211,9 +225,10 @@ func (s *predictSolver) bounded(sign []int8) {
 				last = i
 			}
 		}
-		if bad == 0 {
+		if bad == 0 || near {
 			return
 		}
+		near = bad <= s.spare*m/1000
 		switch {
 		case bad < fewest:
 			fewest, patience = bad, 3

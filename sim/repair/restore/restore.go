@@ -8,6 +8,7 @@ import (
 	"context"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -22,13 +23,18 @@ type Bench struct {
 	sparse  []*sparseSolver
 	again   []*predictSolver // from the sparse estimate
 	fresh   []*predictSolver // from the recording
+	late    []*predictSolver // from what all of those came to
 	wiener  []*sparseSolver
 	est     [][]float64
 	mean    []float64
+	second  [2][]float64
 	feature *features
 	jury    *jury
 	ctx     context.Context // ends work between two methods; nil for none
 }
+
+// wide tells whether the recording may hold more than telephones and recognisers want.
+func (b *Bench) wide() bool { return b.rate > 24000 }
 
 func (b *Bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
 
@@ -67,6 +73,11 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 	b.fresh = []*predictSolver{pred(fresh, 2, 6, true)}
 	switch e {
 	case Fast:
+		if b.wide() { // the mean of two memories
+			long := pred(64, 8, 6, true)
+			long.lean = ms(2)
+			b.fresh = append(b.fresh, long)
+		}
 		return b
 	case Balanced:
 		b.sparse = []*sparseSolver{newSparseSolver(n, t.get(n))}
@@ -87,6 +98,12 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 		newSparseSolver(n, t.get(n)),
 		newSparseSolver(n*3/4, t.get(n)),
 	}
+	if b.wide() {
+		b.late = []*predictSolver{pred(64, 8, 1, true), pred(256.0/3, 32.0/3, 1, true)}
+		for _, s := range b.late {
+			s.spare = 20
+		}
+	}
 	b.feature = &features{}
 	b.jury = newJury(pred(40, 2, 1, true))
 	return b
@@ -95,7 +112,8 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 // NewBench gives a worker with transforms of its own.
 func NewBench(rate int, e Effort) *Bench { return newBench(rate, e, newTables()) }
 
-// Reach is how far, in samples, the signal around a clipped sample can matter.
+// Reach is how far, in samples, the signal around a clipped sample can matter; the second
+// look sees further only through what little it changes.
 func (b *Bench) Reach() int {
 	longest := func(s []*sparseSolver) int {
 		w := 0
@@ -105,7 +123,7 @@ func (b *Bench) Reach() int {
 		return w
 	}
 	p := 0
-	for _, x := range append(append([]*predictSolver(nil), b.again...), b.fresh...) {
+	for _, x := range slices.Concat(b.again, b.fresh, b.late) {
 		p = max(p, x.w+x.order)
 	}
 	return longest(b.sparse) + longest(b.wiener) + p
@@ -182,15 +200,40 @@ func (b *Bench) Mend(dst []float64, q *Stretch) {
 	}
 	switch b.effort {
 	case Fast:
-		copy(dst, b.est[0])
+		average(dst, b.est)
+		q.hold(dst)
 	case Balanced:
 		average(dst, b.est[:3])
 		q.hold(dst)
 	default:
 		b.feature.blend(dst, q, b.est, b.rate, b.jury)
 		q.hold(dst)
+		b.look(dst, q)
 	}
 }
+
+// look takes a second look at dst, what the ensemble came to: a memory as long as a
+// period of the voice finds in the one before what a peak was like, from an estimate that
+// is good enough to tell the period. The more is clipped, the less there is to find.
+func (b *Bench) look(dst []float64, q *Stretch) {
+	if len(b.late) == 0 || b.stopped() {
+		return
+	}
+	first, second := &b.second[0], &b.second[1]
+	vec.Grow(first, len(dst))
+	vec.Grow(second, len(dst))
+	b.late[0].predict(*first, q, dst)
+	average(b.mean, [][]float64{dst, *first})
+	b.late[1].predict(*second, q, b.mean)
+	for _, i := range q.At {
+		share := lookMost - (lookMost-lookLeast)*ramp(b.feature.share(i, b.rate/2), 0.08, 0.2)
+		dst[i] += share * ((*first)[i]/2 + (*second)[i]/2 - dst[i])
+	}
+	q.hold(dst)
+}
+
+// The second look's share of the result where little and where much is clipped.
+const lookMost, lookLeast = 0.6, 0.3
 
 // An island is a group of clipped samples [first, last] of a recording, far enough
 // from others that they do not matter to each other, or a piece of a long one.

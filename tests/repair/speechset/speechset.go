@@ -15,6 +15,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
 )
 
 // Env names the environment variable that overrides where the packages' /usr is.
@@ -31,7 +32,7 @@ func Root() string {
 // An Item is one recording of the set.
 type Item struct {
 	Name  string
-	path  string // below usr/share
+	path  string // below usr/share, or absolute
 	raw   bool   // 16-bit little-endian, 16 kHz, no header
 	trim  string // seconds to keep, "" for all
 	voice string // of espeak-ng, instead of a path
@@ -105,7 +106,32 @@ func Missing(items []Item) string {
 	return ""
 }
 
-func (it Item) file() string { return filepath.Join(Root(), "usr/share", it.path) }
+func (it Item) file() string {
+	if filepath.IsAbs(it.path) {
+		return it.path
+	}
+	return filepath.Join(Root(), "usr/share", it.path)
+}
+
+// Folder is the WAV files of a folder, by name: speech that is not in a package.
+func Folder(dir string) ([]Item, error) {
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return nil, err
+	}
+	names, err := filepath.Glob(filepath.Join(dir, "*.wav"))
+	if err != nil {
+		return nil, err
+	}
+	if len(names) == 0 {
+		return nil, fmt.Errorf("%s: no WAV file there", dir)
+	}
+	var out []Item
+	for _, n := range names {
+		out = append(out, Item{Name: strings.TrimSuffix(filepath.Base(n), ".wav"), path: n})
+	}
+	return out, nil
+}
 
 // Load returns the recording at rate Hz, mean removed, peak 1.
 func (it Item) Load(rate int) ([]float64, error) {

@@ -8,6 +8,7 @@
 //	go run ./tests/repair/table                       # the thirteen files at 16 kHz
 //	go run ./tests/repair/table --rate 16000,48000
 //	go run ./tests/repair/table --set talkers --levels 3,10 --files
+//	go run ./tests/repair/table --set DIR --rate 48000 # WAV files of your own
 //	go run ./tests/repair/table --readme README.md    # puts what was measured there
 //
 // A table takes long, at 48 kHz an hour and more: what is measured is kept, and a
@@ -244,7 +245,9 @@ func speech(set string) (items []speechset.Item, name string, err error) {
 		}
 		return items, fmt.Sprintf("talkers %08x", h.Sum32()), nil
 	default:
-		return nil, "", fmt.Errorf("--set %q is not one of test, held, tuning, talkers", set)
+		if items, err = speechset.Folder(set); err != nil {
+			return nil, "", fmt.Errorf("--set is none of test, held, tuning, talkers, and as a folder: %w", err)
+		}
 	}
 	if m := speechset.Missing(items); m != "" {
 		return nil, "", fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
@@ -259,7 +262,7 @@ func run(ctx context.Context, w io.Writer) error {
 	}
 	rates := flag.String("rate", "16000", "sample rates, Hz")
 	levels := flag.String("levels", "1,3,5,7,10,15,20", "input SDR, dB")
-	set := flag.String("set", "test", "test, held, tuning or talkers")
+	set := flag.String("set", "test", "test, held, tuning, talkers, or a `FOLDER` of WAV files")
 	methods := flag.String("methods", "fast,best,adeclip", "what to run: fast, balanced, best, adeclip, adeclip-tuned")
 	most := flag.Float64("seconds", 0, "use at most so much of each file, from its middle; 0 for all")
 	files := flag.Bool("files", false, "also print every file")
