@@ -226,14 +226,14 @@ func (b *Bench) look(dst []float64, q *Stretch) {
 	average(b.mean, [][]float64{dst, *first})
 	b.late[1].predict(*second, q, b.mean)
 	for _, i := range q.At {
-		share := lookMost - (lookMost-lookLeast)*ramp(b.feature.share(i, b.rate/2), 0.08, 0.2)
+		share := lookMost * (1 - ramp(b.feature.share(i, b.rate/2), 0.08, 0.28))
 		dst[i] += share * ((*first)[i]/2 + (*second)[i]/2 - dst[i])
 	}
 	q.hold(dst)
 }
 
-// The second look's share of the result where little and where much is clipped.
-const lookMost, lookLeast = 0.6, 0.3
+// lookMost is the second look's share of the result where little is clipped.
+const lookMost = 0.6
 
 // An island is a group of clipped samples [first, last] of a recording, far enough
 // from others that they do not matter to each other, or a piece of a long one.
