@@ -252,6 +252,7 @@
 //	lesson.give_up          goes on from a task that is not met
 //	lesson.save             hands out the result of a finished lesson
 //	lesson.anew             begins a finished lesson anew
+//	lesson.forget           leaves a finished lesson and forgets who was here
 //	lesson.where            which step of which lesson; a node
 //	lesson.step             its text; a node
 //	lesson.check.…          and a number: what is asked of a take; a node

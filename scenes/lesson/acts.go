@@ -40,6 +40,7 @@ func (s *Scene) lessonActs() kit.Acts {
 		s.anew.ID:   kit.Try(func() error { return s.begin(s.item, true) }),
 	}
 	a[s.name.ID] = s.rename
+	a[s.forget.ID] = s.forgetMe
 	a[s.look.ID] = kit.Press(func() { s.pictures = !s.pictures; s.shell.Relayout() })
 	return a
 }

@@ -148,7 +148,7 @@ func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 		low.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
 		low.Gap(8)
 	}
-	stage.Buttons(th, &low, s.record, s.commit, s.next, s.save, s.giveUp, s.anew)
+	stage.Buttons(th, &low, s.record, s.commit, s.next, s.save, s.giveUp, s.anew, s.forget)
 	return low.Y - r.Y
 }
 

@@ -61,6 +61,7 @@ type Scene struct {
 	record   *ui.Button
 	giveUp   *ui.Button
 	anew     *ui.Button
+	forget   *ui.Button
 	save     *ui.Button
 	more     *ui.Check
 	look     *ui.Check // the pictures in place of the words

@@ -224,3 +224,40 @@ func TestStudentsReadWords(t *testing.T) {
 		t.Errorf("%+v", n)
 	}
 }
+
+// TestForgetMe: at the end, pressed twice, neither the name nor the progress of any lesson is
+// kept, at once and after a reload; lessons of one's own and what is no lesson's stay.
+func TestForgetMe(t *testing.T) {
+	k := scenetest.Keeper{M: map[string]string{}}
+	b, s := lessonBench(t, k)
+	b.Write("lesson.name", "Ada of the Landing")
+	b.Do("lesson.begin.reading-meters")
+	b.Do("lesson.next")
+	b.Do("lesson.list")
+	openOwn(b, s, oneTake)
+	if b.Has("lesson.forget") {
+		t.Error("a lesson under way can be forgotten")
+	}
+	b.Do("record")
+	quiet(b, s)
+	b.Do("lesson.next")
+	b.Wait(0.1)
+	b.Do("lesson.forget")
+	if s.item == nil {
+		t.Fatal("forgotten by one press")
+	}
+	b.Do("lesson.forget")
+	b.Wait(3)
+	for key, v := range k.M {
+		if v != "" && (strings.Contains(v, "Ada") || strings.Contains(v, "\"gainwright_lesson\"")) {
+			t.Errorf("%s keeps %.80q", key, v)
+		}
+	}
+	if s.item != nil || s.name.Text() != "" || k.M["lesson.own"] == "" {
+		t.Errorf("the name is %q, own lessons %.40q", s.name.Text(), k.M["lesson.own"])
+	}
+	b, s = lessonBench(t, k)
+	if n := b.Node("lesson.begin.reading-meters"); strings.HasPrefix(n.Value, "at step") || s.name.Text() != "" {
+		t.Errorf("afterwards the list says %q, the name is %q", n.Value, s.name.Text())
+	}
+}

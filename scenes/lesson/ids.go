@@ -20,6 +20,7 @@ const (
 	idGiveUp   = "lesson.give_up"  // goes on from a task that is not met
 	idSave     = "lesson.save"     // hands out the result of a finished lesson
 	idAnew     = "lesson.anew"     // begins a finished lesson anew
+	idForget   = "lesson.forget"   // leaves a finished lesson and forgets who was here
 
 	idWhere      = "lesson.where"       // which step of which lesson; a node
 	idStep       = "lesson.step"        // its text; a node

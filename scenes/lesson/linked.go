@@ -71,12 +71,14 @@ func takeBuiltin(unread *[]string, id string, found *lessonItem) *model.Lesson {
 	return l
 }
 
+// asideKey is where the progress with a seed is kept beside another.
+func asideKey(key string, seed uint64) string { return fmt.Sprintf("%s.seed.%d", key, seed) }
+
 // putAside makes room for the quantities of a seed: what is kept of a lesson with another
 // one is kept beside, and what was once put aside with this one comes back. other is the
 // seed that gave way, nil if none did. Nothing is lost by a link, whoever has made it.
 func putAside(h kit.Host, l *model.Lesson, seed *uint64) (other *uint64, err error) {
 	key := storeKey(l)
-	aside := func(seed uint64) string { return fmt.Sprintf("%s.seed.%d", key, seed) }
 	kept := h.Load(key)
 	if seed == nil || kept == "" {
 		return nil, nil
@@ -86,12 +88,12 @@ func putAside(h kit.Host, l *model.Lesson, seed *uint64) (other *uint64, err err
 		if p.Seed == *seed {
 			return nil, nil
 		}
-		h.Store(aside(p.Seed), kept)
-		if h.Load(aside(p.Seed)) != kept {
+		h.Store(asideKey(key, p.Seed), kept)
+		if h.Load(asideKey(key, p.Seed)) != kept {
 			return nil, fmt.Errorf("the lesson was begun here with the seed %d, which there is no room to keep beside another: finish it and save its result first, or open the link in another browser", p.Seed)
 		}
 		other = &p.Seed
 	}
-	h.Store(key, h.Load(aside(*seed)))
+	h.Store(key, h.Load(asideKey(key, *seed)))
 	return other, nil
 }

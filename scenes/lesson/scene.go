@@ -39,6 +39,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.giveUp.Size = ui.Small
 	s.anew = ui.NewButton(idAnew, "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.anew.Size = ui.Small
+	s.forget = newForget()
 	s.save = ui.NewButton(idSave, "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
 	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
@@ -330,6 +331,7 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.name)
 		add(s.save)
 		add(s.anew)
+		add(s.forget)
 	}
 	if s.show.Alone() {
 		return s.cs

@@ -54,7 +54,7 @@ func (s *Scene) sync() {
 }
 
 // onPage are the controls that stay when the pictures are shown in place of the words.
-var onPage = []string{idPictures, idList, idRecord, idCommit, idNext, idGiveUp, idSave, idAnew}
+var onPage = []string{idPictures, idList, idRecord, idCommit, idNext, idGiveUp, idSave, idAnew, idForget}
 
 // aboutGain reports whether the lesson has the gain turned: then the ruler stands over it.
 func (s *Scene) aboutGain() bool {
@@ -143,6 +143,7 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
 	off(wait, s.giveUp, s.back)
 	kit.Hide(!finished, s.save, s.anew)
+	kit.Hide(!finished || s.given.by != nil, s.forget)
 	off(s.given.noMore(), s.anew)
 }
 
