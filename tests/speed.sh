@@ -20,3 +20,5 @@ echo "== a recording through the take command: tests/cli/speed.sh"
 bash tests/cli/speed.sh
 echo "== reading loudness, range and true peak, beside ffmpeg and libebur128: tests/meter/speed.sh"
 bash tests/meter/speed.sh "${MINUTES:-60}"
+echo "== the meter command beside ffmpeg: tests/meter/speed.sh command"
+bash tests/meter/speed.sh command "${MINUTES:-10}"

@@ -153,8 +153,10 @@ func tones() (x [2][]float64) {
 			f := base * math.Pow(2, steps[(k+n)%len(steps)]/12)
 			for h := 1.0; h <= 8; h++ {
 				w, g := 2*math.Pi*f*h/rate, 0.08/h
+				fall := math.Exp(-h / rate)
 				for i := range rate {
-					v := g * math.Sin(w*float64(i)) * math.Exp(-float64(i)*h/rate) * min(1, float64(i)/240, float64(rate-i)/240)
+					g *= fall
+					v := g * math.Sin(w*float64(i)) * min(1, float64(i)/240, float64(rate-i)/240)
 					x[0][k*rate+i] += v
 					x[1][k*rate+i] += v * float64(n+1) / 4
 				}
