@@ -79,6 +79,8 @@ func TestAxe(t *testing.T) {
 	p.use("record")
 	p.performs(2 * time.Second)
 	look("Set the gain, recording")
+	p.use("event.laugh")
+	p.says("A.overs", `[1-9]\d* overs?`, 2*time.Minute) // without them nothing is cautioned against
 	p.use("record")
 	p.says("status", `Take 1, `, time.Minute)
 	p.use("view.result")
