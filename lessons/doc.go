@@ -83,10 +83,10 @@
 //     record step there. A rule about trials.hits, of the blind step trials, is decided
 //     by that. What came of it and because are told in the next step, and at the end.
 //   - record: a take. take names its script (else the scenario's), controls what
-//     may be set before, attempts how many takes (one that
-//     was broken off counts from its first second of sound; the last is then recorded
-//     to its end, as it was set), riding: true allows settings to
-//     change while it rolls; the next take begins again with what was set before.
+//     may be set before, attempts how many takes (one that was broken off counts
+//     from its first second of sound; the last is then recorded to its end, as it was
+//     set), riding: true allows settings to change while it rolls; the next take begins
+//     again with what was set before.
 //   - do: a take that has to obey rule. hints are told when it does not: when (a
 //     rule), after (how many takes) and say.
 //   - listen: strips are compared, spoken among them: the talker's own wave.

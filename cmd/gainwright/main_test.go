@@ -10,17 +10,8 @@ import (
 	"gainwright/cmd/gainwright/internal/clitest"
 )
 
-// call runs the program in the given directory.
-func call(t *testing.T, dir string, args ...string) (status int, stdout, stderr string) {
-	t.Helper()
-	return clitest.Call(t, newRootCmd(), dir, args...)
-}
-
-// must runs the program and wants success.
-func must(t *testing.T, dir string, args ...string) string {
-	t.Helper()
-	return clitest.Must(t, newRootCmd(), dir, args...)
-}
+// call runs the program in the given directory; must wants success.
+var call, must = clitest.For(newRootCmd)
 
 // Every key that the contract of the JSON names.
 var readingKeys = strings.Fields(`gain_db talk_peak_dbfs peak_dbfs true_peak_dbtp headroom_db loudness_lufs

@@ -293,12 +293,15 @@ func (r *Runner) lastTake() string {
 }
 
 func (r *Runner) takeOf(id string) *TakeProgress {
-	for i := range r.p.Steps {
-		if r.p.Steps[i].ID == id {
-			return r.p.Steps[i].Take
-		}
+	if i := r.index(id); i >= 0 {
+		return r.p.Steps[i].Take
 	}
 	return nil
+}
+
+// index is the place of a step in the lesson, −1 if there is none.
+func (r *Runner) index(id string) int {
+	return slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })
 }
 
 // values gives the variables of rules and texts with the takes up to step i.
@@ -344,7 +347,7 @@ func (r *Runner) Known() rules.Values { return r.values(r.p.At) }
 // DecidedBy gives the variables by which the prediction of that step was graded, or
 // nil.
 func (r *Runner) DecidedBy(step string) rules.Values {
-	_, v := r.decided(slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == step }))
+	_, v := r.decided(r.index(step))
 	return v
 }
 

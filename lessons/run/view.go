@@ -90,7 +90,7 @@ func (r *Runner) View() View {
 		}
 	}
 	for _, id := range s.Of {
-		v.Predictions = append(v.Predictions, r.outcome(slices.IndexFunc(r.l.Steps, func(s *model.Step) bool { return s.ID == id })))
+		v.Predictions = append(v.Predictions, r.outcome(r.index(id)))
 	}
 	for _, o := range r.Resolved() {
 		if !slices.Contains(s.Of, o.ID) {

@@ -37,6 +37,9 @@ type params [5]float64
 
 func (p params) slope() float64 { return 1 / (1 + math.Exp(-p[1])) }
 
+// ratioOf is the ratio that goes with a slope.
+func ratioOf(slope float64) float64 { return min(1/max(1-slope, 1/mostRatio), mostRatio) }
+
 // A fit runs the law over pieces.
 type fit struct {
 	pieces []*piece
@@ -295,10 +298,9 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	if !w.acts {
 		return
 	}
-	ratio := func(s float64) float64 { return min(1/max(1-s, 1/mostRatio), mostRatio) }
 	s := p.slope()
 	w.threshold = Estimate{p[0], p[0], p[0]}
-	w.ratio = Estimate{ratio(s), ratio(s), ratio(s)}
+	w.ratio = Estimate{ratioOf(s), ratioOf(s), ratioOf(s)}
 	w.attack = Estimate{math.Exp(p[2]), math.Exp(p[2]), math.Exp(p[2])}
 	w.release = Estimate{math.Exp(p[3]), math.Exp(p[3]), math.Exp(p[3])}
 }
@@ -337,8 +339,7 @@ func (w *law) spread(f *fit, best params) {
 	w.threshold.Low, w.threshold.High = w.threshold.Value-h, w.threshold.Value+h
 	s := best.slope()
 	h = half(1, slopeBy)
-	ratio := func(s float64) float64 { return min(1/max(1-s, 1/mostRatio), mostRatio) }
-	w.ratio.Low, w.ratio.High = ratio(max(s-h, 0)), ratio(min(s+h, 1))
+	w.ratio.Low, w.ratio.High = ratioOf(max(s-h, 0)), ratioOf(min(s+h, 1))
 	widen := func(e *Estimate, i int) {
 		h := half(i, timesBy)
 		e.Low, e.High = e.Value*math.Exp(-h), e.Value*math.Exp(h)

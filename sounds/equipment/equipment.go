@@ -8,11 +8,9 @@
 package equipment
 
 import (
+	"errors"
 	"fmt"
 	"math"
-	"regexp"
-	"strconv"
-	"strings"
 
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/token"
@@ -113,20 +111,19 @@ type file struct {
 // Write gives the file; Read gives the same recorder back.
 func (r *Recorder) Write() ([]byte, error) { return yaml.Marshal(file{r}) }
 
-var at = regexp.MustCompile(`^\[(\d+):(\d+)\] *(.*)$`)
-
 // Read reads a file of that name. What is wrong is a *plain.Error: a line each, with its
 // place.
 func Read(name string, data []byte) (*Recorder, error) {
 	var faults []plain.Fault
 	text := plain.Text(data)
-	root := plain.Parse(text, "equipment file", MostBytes, func(t *token.Token, format string, args ...any) {
+	fault := func(t *token.Token, format string, args ...any) {
 		f := plain.Fault{Name: name, Msg: fmt.Sprintf(format, args...)}
 		if t != nil && t.Position != nil {
 			f.Line, f.Column = t.Position.Line, t.Position.Column
 		}
 		faults = append(faults, f)
-	})
+	}
+	root := plain.Parse(text, "equipment file", MostBytes, fault)
 	if root == nil || len(faults) > 0 {
 		if len(faults) == 0 {
 			faults = append(faults, plain.Fault{Name: name, Msg: "holds nothing"})
@@ -135,14 +132,13 @@ func Read(name string, data []byte) (*Recorder, error) {
 	}
 	var f file
 	if err := yaml.NodeToValue(root, &f, yaml.Strict()); err != nil {
-		line, _, _ := strings.Cut(yaml.FormatError(err, false, false), "\n")
-		fault := plain.Fault{Name: name, Msg: plain.OneLine(line)}
-		if m := at.FindStringSubmatch(line); m != nil {
-			fault.Line, _ = strconv.Atoi(m[1])
-			fault.Column, _ = strconv.Atoi(m[2])
-			fault.Msg = plain.OneLine(m[3])
+		var at *token.Token
+		why := err.Error()
+		if e := yaml.Error(nil); errors.As(err, &e) {
+			at, why = e.GetToken(), e.GetMessage()
 		}
-		return nil, plain.Gather(name, []plain.Fault{fault}, 1)
+		fault(at, "%s", plain.OneLine(why))
+		return nil, plain.Gather(name, faults, 1)
 	}
 	if f.Recorder == nil {
 		return nil, plain.Gather(name, []plain.Fault{{Name: name, Msg: "has no section recorder"}}, 1)

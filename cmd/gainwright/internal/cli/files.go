@@ -24,6 +24,14 @@ func OpenOutputs(dir string, force bool) (*sounds.Outputs, error) {
 	return sounds.NewOutputs(dir, force)
 }
 
+// WriteFile writes a whole file, or nothing.
+func WriteFile(path string, force bool, data []byte) error {
+	return sounds.WriteFile(path, force, func(w io.WriteSeeker) error {
+		_, err := w.Write(data)
+		return err
+	})
+}
+
 // An OutFile is a file of the set that says, when it cannot be written, where it
 // was to appear rather than where it is staged.
 type OutFile struct {

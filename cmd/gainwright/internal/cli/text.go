@@ -35,6 +35,14 @@ func Counted(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
+// Capital writes s with a capital letter.
+func Capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
 // SignedDB is a change in dB, with its sign.
 func SignedDB(v float64) string {
 	t := picture.DB(v, "dB")

@@ -36,6 +36,20 @@ func Must(t *testing.T, root *cobra.Command, dir string, args ...string) string 
 	return out
 }
 
+// For gives Call and Must for a package's program, which program makes anew each time.
+func For(program func() *cobra.Command) (call func(t *testing.T, dir string, args ...string) (status int, stdout, stderr string),
+	must func(t *testing.T, dir string, args ...string) string) {
+	call = func(t *testing.T, dir string, args ...string) (status int, stdout, stderr string) {
+		t.Helper()
+		return Call(t, program(), dir, args...)
+	}
+	must = func(t *testing.T, dir string, args ...string) string {
+		t.Helper()
+		return Must(t, program(), dir, args...)
+	}
+	return call, must
+}
+
 // goName is a key of JSON that nobody chose: a field that lacks its tag.
 var goName = regexp.MustCompile(`"[A-Z][a-z]\w*": `)
 

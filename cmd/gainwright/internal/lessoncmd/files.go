@@ -12,7 +12,6 @@ import (
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
 	"gainwright/lessons/model"
-	"gainwright/sounds"
 )
 
 // loadLesson reads a built-in lesson or a file.
@@ -33,10 +32,7 @@ func writeOut(stdout io.Writer, path string, force bool, data []byte) error {
 		_, err := stdout.Write(data)
 		return err
 	}
-	return sounds.WriteFile(path, force, func(w io.WriteSeeker) error {
-		_, err := w.Write(data)
-		return err
-	})
+	return cli.WriteFile(path, force, data)
 }
 
 // readKey reads a class's key.

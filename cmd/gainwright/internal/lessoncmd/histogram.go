@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons/grade"
 	"gainwright/lessons/names"
 )
@@ -41,7 +42,7 @@ func (h *histogram) words() string {
 	}
 	out += ". " + strings.Join(parts, "; ") + "."
 	if h.mark != nil {
-		out += " " + strings.ToUpper(h.marked[:1]) + h.marked[1:] + " is marked at " + number(*h.mark)
+		out += " " + cli.Capital(h.marked) + " is marked at " + number(*h.mark)
 		if h.tol > 0 {
 			out += fmt.Sprintf(", give or take %s", number(h.tol))
 		}

@@ -80,7 +80,7 @@ func (t *terminal) practise(cmd *cobra.Command, p *practice.Practice, path strin
 		if g.Condenser {
 			mic = "a small condenser"
 		}
-		fmt.Fprintf(t.out, "--- Guest %d, level %d of %d ---\n\n%s %s.\n%s, %.2f m away, in a room of %.0f dBA.\n\n", g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, strings.ToUpper(mic[:1])+mic[1:], g.DistanceM, g.RoomDBA)
+		fmt.Fprintf(t.out, "--- Guest %d, level %d of %d ---\n\n%s %s.\n%s, %.2f m away, in a room of %.0f dBA.\n\n", g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, cli.Capital(mic), g.DistanceM, g.RoomDBA)
 		for {
 			s, err := t.ask(ctx, "(gain=DB or limiter=off/before/after, Enter listens to the sound check, \"go\" starts the conversation)")
 			if err != nil {

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/sim"
@@ -63,13 +62,12 @@ type pairJSON struct {
 	Clip    sim.Level `json:"clip_dbfs"`
 }
 
-// PairOf reads two recordings of one sound, the first with the limiter off and the second
-// with it on.
-func PairOf(first, second *Channel, a, b *identify.Survey) (*identify.Limiter, error) {
-	first.w.Begin(fmt.Sprintf("comparing %s with %s", first.Path, second.Path))
+// PairOf compares two recordings of one sound, from the files paths, the first with the
+// limiter off and the second with it on. What is wrong with them names both files.
+func PairOf(paths [2]string, first, second identify.Recording, a, b *identify.Survey) (*identify.Limiter, error) {
 	l, err := identify.Identify(first, second, a, b)
 	if identify.AsFault(err) {
-		return nil, &sounds.InputError{Path: sounds.Shown(first.Path) + ", " + sounds.Shown(second.Path), Msg: err.Error(), Err: err}
+		return nil, &sounds.InputError{Path: sounds.Shown(paths[0]) + ", " + sounds.Shown(paths[1]), Msg: err.Error(), Err: err}
 	}
 	return l, err
 }
@@ -126,7 +124,8 @@ func runPair(ctx context.Context, out io.Writer, files []string, asJSON bool, w 
 		return err
 	}
 	defer closeAll(c)
-	l, err := PairOf(c[0], c[1], s[0], s[1])
+	w.Begin(fmt.Sprintf("comparing %s with %s", c[0].Path, c[1].Path))
+	l, err := PairOf([2]string{c[0].Path, c[1].Path}, c[0], c[1], s[0], s[1])
 	w.Done()
 	if err != nil {
 		return err
@@ -170,13 +169,13 @@ func PairLines(l *identify.Limiter, rate int) []string {
 	if l.Odds > 0 {
 		title += fmt.Sprintf(" (odds %s to 1)", odds(l.Odds))
 	}
-	out := []string{title + ".", cli.Wrap(upper(l.Why)+".", 78), ""}
+	out := []string{title + ".", cli.Wrap(cli.Capital(l.Why)+".", 78), ""}
 	row := func(name, value string) { out = append(out, fmt.Sprintf("%-22s%s", name, value)) }
 	if l.Threshold.Known() {
-		row("threshold", between(l.Threshold, "%.1f", "dBFS"))
+		row("threshold", Between(l.Threshold, "%.1f", "dBFS"))
 		row("ratio", ratio(l.Ratio))
-		row("attack", between(l.AttackMS, "%.2g", "ms"))
-		row("release", between(l.ReleaseMS, "%.0f", "ms"))
+		row("attack", Between(l.AttackMS, "%.2g", "ms"))
+		row("release", Between(l.ReleaseMS, "%.0f", "ms"))
 		row("deepest reduction", say.Number("%.1f", l.ReductionDB)+" dB")
 	}
 	if l.Ceiling.Found() {
@@ -204,15 +203,8 @@ func odds(v float64) string {
 	return fmt.Sprintf("%.0f", v)
 }
 
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
-}
-
-// between shows an estimate with its interval.
-func between(e identify.Estimate, format, unit string) string {
+// Between shows an estimate with its interval.
+func Between(e identify.Estimate, format, unit string) string {
 	return fmt.Sprintf("%s %s (%s to %s)", say.Number(format, e.Value), unit, say.Number(format, e.Low), say.Number(format, e.High))
 }
 

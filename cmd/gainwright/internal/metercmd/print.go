@@ -96,7 +96,7 @@ func nextTime(advice string) string {
 	if !ok {
 		return advice
 	}
-	return strings.ToUpper(t[:1]) + t[1:]
+	return cli.Capital(t)
 }
 
 // channelText names the channels of several that have the finding.

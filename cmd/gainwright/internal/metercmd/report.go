@@ -7,14 +7,12 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html/template"
-	"io"
 	"path/filepath"
 	"strings"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/picture"
 	"gainwright/sim/diagnose"
-	"gainwright/sounds"
 )
 
 //go:embed report.html.tmpl
@@ -83,10 +81,7 @@ func writeDiagnosis(ctx context.Context, path string, force bool, files []*Measu
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return sounds.WriteFile(path, force, func(f io.WriteSeeker) error {
-		_, err := f.Write(b.Bytes())
-		return err
-	})
+	return cli.WriteFile(path, force, b.Bytes())
 }
 
 var zoomNames = map[diagnose.Kind]string{

@@ -18,8 +18,8 @@ type one struct {
 }
 
 // each measures files, jobs at a time, and hands them to take in their order, each as
-// soon as it and all before it are there. It stops when ctx ends, or at an error of take. What is measured does
-// not depend on jobs.
+// soon as it and all before it are there. It stops when ctx ends, or at an error of take.
+// What is measured does not depend on jobs.
 func each(ctx context.Context, files []string, picture bool, jobs int, w *cli.Watch, take func(one) error) error {
 	ctx, stop := context.WithCancel(ctx)
 	watches := []*cli.Watch{w}

@@ -3,14 +3,12 @@ package opencmd
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/sounds"
 )
 
 const publicFlag = "public-url"
@@ -47,8 +45,5 @@ func publicURL(given string, changed bool) (string, error) {
 	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 		return "", fmt.Errorf("the address cannot be kept: %w", err)
 	}
-	return given, sounds.WriteFile(file, true, func(w io.WriteSeeker) error {
-		_, err := io.WriteString(w, given+"\n")
-		return err
-	})
+	return given, cli.WriteFile(file, true, []byte(given+"\n"))
 }

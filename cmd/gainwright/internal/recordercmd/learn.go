@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -93,7 +92,7 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 		if err != nil {
 			return err
 		}
-		if err := writeWhole(out, force, data); err != nil {
+		if err := cli.WriteFile(out, force, data); err != nil {
 			return err
 		}
 	}
@@ -102,7 +101,7 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 		if err := l.page(&b); err != nil {
 			return err
 		}
-		if err := writeWhole(page, force, b.Bytes()); err != nil {
+		if err := cli.WriteFile(page, force, b.Bytes()); err != nil {
 			return err
 		}
 	}
@@ -118,13 +117,6 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 	}
 	_, err := cmd.OutOrStdout().Write(b.Bytes())
 	return err
-}
-
-func writeWhole(path string, force bool, data []byte) error {
-	return sounds.WriteFile(path, force, func(w io.WriteSeeker) error {
-		_, err := w.Write(data)
-		return err
-	})
 }
 
 // told is what a user says of a file.
@@ -263,7 +255,7 @@ func learn(ctx context.Context, files []string, is map[string]told, a anchorFlag
 	return l, l.sumUp(ctx, w)
 }
 
-// openFile opens a file to hash it; what is wrong reads as from sounds.Open.
+// openFile opens a file to hash it; what is wrong names it.
 func openFile(path string) (*os.File, error) {
 	f, err := os.Open(path)
 	if err != nil {

@@ -15,16 +15,6 @@ import (
 	"gainwright/sounds/equipment"
 )
 
-func call(t *testing.T, dir string, args ...string) (status int, stdout, stderr string) {
-	t.Helper()
-	return clitest.Call(t, cli.Program(New()), dir, args...)
-}
-
-func must(t *testing.T, dir string, args ...string) string {
-	t.Helper()
-	return clitest.Must(t, cli.Program(New()), dir, args...)
-}
-
 // device is a recorder of this test: what it makes of a sound at its microphone.
 type device struct {
 	gainDB      map[float64]float64

@@ -286,11 +286,7 @@ func compare(ctx context.Context, off, on part, w *cli.Watch) (*identify.Limiter
 			return nil, err
 		}
 	}
-	l, err := identify.Identify(sec[0], sec[1], s[0], s[1])
-	if identify.AsFault(err) {
-		err = &sounds.InputError{Path: sounds.Shown(off.path) + ", " + sounds.Shown(on.path), Msg: err.Error(), Err: err}
-	}
-	return l, err
+	return metercmd.PairOf([2]string{off.path, on.path}, sec[0], sec[1], s[0], s[1])
 }
 
 // findAnchor works out the acoustic full scale at the lowest mark.

@@ -3,7 +3,6 @@ package recordercmd
 import (
 	_ "embed"
 	"fmt"
-	"html/template"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -113,7 +112,7 @@ func writeSheet(dir string, force bool, all []played) error {
 	for _, p := range all {
 		by[p.Step()] = append(by[p.Step()], p)
 	}
-	if err := sheetPage.Execute(f, map[string]any{"Caution": caution, "By": by, "Style": template.CSS("")}); err != nil {
+	if err := sheetPage.Execute(f, map[string]any{"Caution": caution, "By": by}); err != nil {
 		return err
 	}
 	for _, p := range all {

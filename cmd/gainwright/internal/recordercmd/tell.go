@@ -147,7 +147,7 @@ func (l *learnt) equipment() *equipment.Recorder {
 func within(e identify.Estimate, unit string) string {
 	switch {
 	case e.Known():
-		return fmt.Sprintf("%s %s (%s to %s)", say.Number("%.1f", e.Value), unit, say.Number("%.1f", e.Low), say.Number("%.1f", e.High))
+		return metercmd.Between(e, "%.1f", unit)
 	case !math.IsNaN(e.High):
 		return fmt.Sprintf("at most %s %s", say.Number("%.1f", e.High), unit)
 	}

@@ -1,20 +1,11 @@
 package repaircmd
 
 import (
-	"testing"
+	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/clitest"
 )
 
-// call runs the commands of this package in the given directory.
-func call(t *testing.T, dir string, args ...string) (status int, stdout, stderr string) {
-	t.Helper()
-	return clitest.Call(t, cli.Program(New()), dir, args...)
-}
-
-// must runs the commands of this package and wants success.
-func must(t *testing.T, dir string, args ...string) string {
-	t.Helper()
-	return clitest.Must(t, cli.Program(New()), dir, args...)
-}
+// call runs the commands of this package in the given directory; must wants success.
+var call, must = clitest.For(func() *cobra.Command { return cli.Program(New()) })
