@@ -58,6 +58,7 @@ var arrows = map[string]map[string]string{
 		"plan":        "bench kit work ink ui",
 		"gain":        "diagram gain/result gain/window gain/waves gain/drawer gain/blind gain/past gain/cards gain/room bench kit work ink ui qr",
 		"diagram":     "ink ui",
+		"curves":      "ink ui",
 		"gain/result": "bench kit ink ui",
 		"gain/window": "gain/result bench kit work ink ui",
 		"gain/waves":  "bench kit ink ui",
@@ -80,6 +81,7 @@ var arrows = map[string]map[string]string{
 	"gainwright/sounds": {
 		"":               "codec",
 		"equipment":      "scenario/plain",
+		"series":         ". codec equipment",
 		"codec":          "", // bytes and samples: no paths, no clocks
 		"scenario":       ". scenario/plain voice",
 		"scenario/plain": ".",

@@ -104,3 +104,6 @@ func (s *Section) Read(dst []float64) (int, error) {
 	s.at += int64(n)
 	return n, err
 }
+
+// Pace asks the recording.
+func (s *Section) Pace() error { return paceOf(s.Of)() }

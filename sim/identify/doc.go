@@ -27,6 +27,19 @@ type Recording interface {
 	Read(dst []float64) (int, error)
 }
 
+// A Pacer is a Recording that is asked, where long work is done on what was read of it,
+// whether to go on: nil, or why not. It may wait there, and then is asked no more than a
+// few hundred times a second.
+type Pacer interface{ Pace() error }
+
+// paceOf is how a recording is asked.
+func paceOf(r Recording) func() error {
+	if p, ok := r.(Pacer); ok {
+		return p.Pace
+	}
+	return func() error { return nil }
+}
+
 // A Format is what is known of how a recording is stored.
 type Format struct {
 	Rate int     // Hz

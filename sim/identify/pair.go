@@ -43,6 +43,7 @@ type piece struct {
 	other []float32 // of the second
 	gain  []float32 // rms of the second over the first, dB; NaN where that tells nothing
 	cut   []bool    // the first is at its ceiling
+	pace  func() error
 }
 
 // Identify tells what the second of two recordings of one sound, made with a limiter on,
@@ -59,9 +60,16 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 		return nil, err
 	}
 	p.usable()
+	pace := paceOf(first)
+	for _, q := range p.pieces {
+		q.pace = pace
+	}
 	l.Stretches, l.Flat, l.Round, l.AtCeiling = p.ev.n, p.ev.flat, p.ev.round, p.ev.own
 	place, odds := p.ev.judge()
 	law := fitLaw(p.pieces, place == Before && odds >= leastOdds, dB(a.Peak()))
+	if err := pace(); err != nil {
+		return nil, err
+	}
 	l.take(law)
 	l.decide(p, law, place, odds)
 	return l, nil

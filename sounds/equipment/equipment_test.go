@@ -82,3 +82,12 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// TestArticle: what is refused is named as one says it.
+func TestArticle(t *testing.T) {
+	for _, text := range []string{"recorder: {learnt: x}\n---\nrecorder: {}\n", strings.Repeat("#", MostBytes+1)} {
+		if _, err := Read("mine.yaml", []byte(text)); err == nil || !strings.Contains(err.Error(), "an equipment file") || strings.Contains(err.Error(), "a equipment") {
+			t.Errorf("%v", err)
+		}
+	}
+}

@@ -98,7 +98,7 @@ func Text(data []byte) string {
 // fault, with the token it begins at or nil; then the tree is nil.
 func Parse(text, what string, most int, fault func(t *token.Token, format string, args ...any)) ast.Node {
 	if len(text) > most {
-		fault(nil, "too long for a %s: %d bytes, the most is %d", what, len(text), most)
+		fault(nil, "too long for %s: %d bytes, the most is %d", a(what), len(text), most)
 		return nil
 	}
 	valid := utf8.ValidString(text)
@@ -124,7 +124,7 @@ func Parse(text, what string, most int, fault func(t *token.Token, format string
 		case token.MappingEndType, token.SequenceEndType:
 			depth--
 		case token.AnchorType, token.AliasType, token.TagType, token.MergeKeyType, token.MappingKeyType, token.DirectiveType:
-			fault(t, "%s: anchors, aliases, tags, directives and merged or composite keys are not used in a %s; a text that begins so is put in quotes", Shorten(t.Value), what)
+			fault(t, "%s: anchors, aliases, tags, directives and merged or composite keys are not used in %s; a text that begins so is put in quotes", Shorten(t.Value), a(what))
 			return nil
 		case token.SequenceEntryType:
 			if t.Position.Column > maxListColumn {
@@ -154,7 +154,7 @@ func Parse(text, what string, most int, fault func(t *token.Token, format string
 			continue
 		}
 		if body != nil {
-			fault(doc.Body.GetToken(), "a second document: a %s is one", what)
+			fault(doc.Body.GetToken(), "a second document: %s is one", a(what))
 			return nil
 		}
 		body = doc.Body
@@ -302,4 +302,12 @@ func Count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
+}
+
+// a is a noun with its article.
+func a(noun string) string {
+	if noun != "" && strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an " + noun
+	}
+	return "a " + noun
 }

@@ -10,8 +10,8 @@ import (
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/sim"
 	"gainwright/sim/identify"
-	"gainwright/sim/say"
 	"gainwright/sounds"
+	"gainwright/sounds/series"
 )
 
 // Limiter is what a pair of recordings tells of a limiter, as JSON.
@@ -62,25 +62,15 @@ type pairJSON struct {
 	Clip    sim.Level `json:"clip_dbfs"`
 }
 
-// PairOf compares two recordings of one sound, from the files paths, the first with the
-// limiter off and the second with it on. What is wrong with them names both files.
-func PairOf(paths [2]string, first, second identify.Recording, a, b *identify.Survey) (*identify.Limiter, error) {
-	l, err := identify.Identify(first, second, a, b)
-	if identify.AsFault(err) {
-		return nil, &sounds.InputError{Path: sounds.Shown(paths[0]) + ", " + sounds.Shown(paths[1]), Msg: err.Error(), Err: err}
-	}
-	return l, err
-}
-
 // openPair opens two files, or the two channels of one, and looks at them.
-func openPair(ctx context.Context, files []string, w *cli.Watch) (c [2]*Channel, s [2]*identify.Survey, err error) {
+func openPair(ctx context.Context, files []string, w *cli.Watch) (c [2]*series.Channel, s [2]*identify.Survey, err error) {
 	defer func() {
 		if err != nil {
 			closeAll(c)
 		}
 	}()
 	for i := range c {
-		if c[i], err = OpenChannel(ctx, files[min(i, len(files)-1)], 0, w); err != nil {
+		if c[i], err = series.OpenChannel(ctx, series.Path(files[min(i, len(files)-1)]), 0, w); err != nil {
 			return c, s, err
 		}
 		if len(files) == 1 {
@@ -99,7 +89,7 @@ func openPair(ctx context.Context, files []string, w *cli.Watch) (c [2]*Channel,
 	return c, s, nil
 }
 
-func closeAll(c [2]*Channel) {
+func closeAll(c [2]*series.Channel) {
 	for _, x := range c {
 		if x != nil {
 			x.Close()
@@ -124,8 +114,8 @@ func runPair(ctx context.Context, out io.Writer, files []string, asJSON bool, w 
 		return err
 	}
 	defer closeAll(c)
-	w.Begin(fmt.Sprintf("comparing %s with %s", c[0].Path, c[1].Path))
-	l, err := PairOf([2]string{c[0].Path, c[1].Path}, c[0], c[1], s[0], s[1])
+	w.Begin(fmt.Sprintf("comparing %s with %s", c[0].Name, c[1].Name))
+	l, err := series.PairOf([2]string{c[0].Name, c[1].Name}, c[0], c[1], s[0], s[1])
 	w.Done()
 	if err != nil {
 		return err
@@ -146,77 +136,22 @@ func runPair(ctx context.Context, out io.Writer, files []string, asJSON bool, w 
 	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "%s: limiter off\n%s: limiter on\n\n", sounds.Shown(name(0)), sounds.Shown(name(1)))
-	for _, line := range PairLines(l, s[0].Rate) {
+	for _, line := range PairLines(l) {
 		fmt.Fprintln(&b, line)
 	}
 	_, err = out.Write(b.Bytes())
 	return err
 }
 
-// placeTitle says where a limiter acts.
-var placeTitle = map[identify.Place]string{
-	identify.None:      "No limiter acts",
-	identify.Before:    "The limiter acts before the converter",
-	identify.After:     "The limiter acts after the converter",
-	identify.Both:      "A limiter acts on both sides of the converter",
-	identify.Automatic: "An automatic level control, not a limiter",
-	identify.Undecided: "Where a limiter acts cannot be told",
-}
-
 // PairLines are the lines that tell of a limiter.
-func PairLines(l *identify.Limiter, rate int) []string {
-	title := placeTitle[l.Place]
-	if l.Odds > 0 {
-		title += fmt.Sprintf(" (odds %s to 1)", odds(l.Odds))
+func PairLines(l *identify.Limiter) []string {
+	t := series.TellLimiter(l)
+	out := []string{t.Title, cli.Wrap(t.Why, 78), ""}
+	for _, r := range append(t.Law, t.Pair...) {
+		out = append(out, fmt.Sprintf("%-22s%s", r.Name, r.Value))
 	}
-	out := []string{title + ".", cli.Wrap(cli.Capital(l.Why)+".", 78), ""}
-	row := func(name, value string) { out = append(out, fmt.Sprintf("%-22s%s", name, value)) }
-	if l.Threshold.Known() {
-		row("threshold", Between(l.Threshold, "%.1f", "dBFS"))
-		row("ratio", ratio(l.Ratio))
-		row("attack", Between(l.AttackMS, "%.2g", "ms"))
-		row("release", Between(l.ReleaseMS, "%.0f", "ms"))
-		row("deepest reduction", say.Number("%.1f", l.ReductionDB)+" dB")
-	}
-	if l.Ceiling.Found() {
-		row("clips at", say.Number("%.2f", 20*math.Log10(l.Ceiling.Level))+" dBFS")
-	}
-	a := l.Alignment
-	row("second file later by", say.Number("%.2f", 1000*a.Delay/float64(rate))+" ms")
-	if !a.SameTime {
-		row("its clock differs by", say.Number("%.0f", 1e6*a.Drift)+" ppm")
-	}
-	if a.Inverted {
-		row("its polarity", "is inverted")
-	}
-	row("its gain", cli.SignedDB(l.GainDB))
-	if l.Place == identify.After || l.Place == identify.Undecided {
-		out = append(out, "", cli.Wrap("Until you know better, set the gain as if there were no limiter: one that sits after the converter only turns the flattened wave down.", 78))
+	if t.Advice != "" {
+		out = append(out, "", cli.Wrap(t.Advice, 78))
 	}
 	return out
-}
-
-func odds(v float64) string {
-	if v >= 1e5 {
-		return "over 100 000"
-	}
-	return fmt.Sprintf("%.0f", v)
-}
-
-// Between shows an estimate with its interval.
-func Between(e identify.Estimate, format, unit string) string {
-	return fmt.Sprintf("%s %s (%s to %s)", say.Number(format, e.Value), unit, say.Number(format, e.Low), say.Number(format, e.High))
-}
-
-func ratio(e identify.Estimate) string {
-	one := func(v float64) string {
-		if v >= 20 {
-			return "20:1 or more"
-		}
-		return say.Number("%.1f", v) + ":1"
-	}
-	if one(e.Low) == one(e.High) {
-		return one(e.Value)
-	}
-	return fmt.Sprintf("%s (%s to %s)", one(e.Value), one(e.Low), one(e.High))
 }

@@ -5,16 +5,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/sim/identify"
 	"gainwright/sounds"
+	"gainwright/sounds/series"
 )
 
 func newLearn() *cobra.Command {
@@ -49,9 +48,9 @@ and converter are never told apart: the file holds what is known of all three to
   gainwright recorder learn a.wav b.wav plug.wav --is plug.wav=plugged,10 --is b.wav=steps,2.5`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants the recordings of the series"),
 		RunE: func(cmd *cobra.Command, files []string) error {
-			a, err := parseAnchor(anchor)
+			a, err := series.ParseAnchor(anchor)
 			if err != nil {
-				return err
+				return cli.Usagef("--anchor %s: %v", anchor, err)
 			}
 			marks, err := parseIs(is, files)
 			if err != nil {
@@ -88,7 +87,7 @@ and converter are never told apart: the file holds what is known of all three to
 // deliver writes and prints.
 func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON bool) error {
 	if out != "" {
-		data, err := l.equipment().Write()
+		data, err := l.Equipment(time.Now()).Write()
 		if err != nil {
 			return err
 		}
@@ -119,29 +118,17 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 	return err
 }
 
-// told is what a user says of a file.
-type told struct {
-	step identify.Step
-	pair bool
-	mark float64
-}
-
 // parseIs reads --is.
-func parseIs(list, files []string) (map[string]told, error) {
-	out := map[string]told{}
+func parseIs(list, files []string) (map[string]series.Told, error) {
+	out := map[string]series.Told{}
 	for _, text := range list {
 		name, what, ok := cut(text)
-		word, m, has := strings.Cut(what, ",")
-		if !ok || !has {
+		if !ok || !strings.Contains(what, ",") {
 			return nil, cli.Usagef("--is %s: wants FILE=STEP,MARK, as in --is plug.wav=plugged,10", text)
 		}
-		t := told{pair: word == "pair"}
-		if t.step, ok = identify.ParseStep(word); !ok && !t.pair {
-			return nil, cli.Usagef("--is %s: there is no step %q: there are quiet, plugged, steps, loud, off, on, pair and anchor", text, word)
-		}
-		var err error
-		if t.mark, err = parseMark(m); err != nil {
-			return nil, err
+		t, err := series.ParseTold(what)
+		if err != nil {
+			return nil, cli.Usagef("--is %s: %v", text, err)
 		}
 		found := ""
 		for _, f := range files {
@@ -169,101 +156,53 @@ func cut(text string) (name, what string, ok bool) {
 	return text[:i], text[i+1:], true
 }
 
-// An anchorFlag is a level that is known.
-type anchorFlag struct {
-	kind      string // "", calibrator, meter, talk
-	level     float64
-	within    float64 // dB either way, in nine cases of ten
-	weighting string
-}
-
-const (
-	// Ordinary talk at 1 m, dB SPL: between the relaxed and the normal vocal effort of ISO
-	// 9921. People differ by 4.2 dB (standard deviation: Hodgson et al. 1999, of lecturers).
-	talkDBSPL, talkWithin = 60.0, 1.645 * 4.2
-	// Of a hand-held meter beside the microphone; common practice, no source.
-	meterWithin = 2.0
-	// An acoustic calibrator of class 2 (IEC 60942), and its fit on a microphone that it
-	// was not made for.
-	calibratorWithin = 1.0
-)
-
-// parseAnchor reads --anchor.
-func parseAnchor(text string) (a anchorFlag, err error) {
-	kind, value, has := strings.Cut(text, "=")
-	a.kind = kind
-	level := func(v string, lo, hi float64) error {
-		a.level, err = strconv.ParseFloat(v, 64)
-		if err != nil || !(a.level >= lo && a.level <= hi) {
-			return cli.Usagef("--anchor %s: %q is no level from %g to %g dB SPL", text, v, lo, hi)
-		}
-		return nil
-	}
-	switch {
-	case text == "":
-	case kind == "calibrator":
-		if !has {
-			value = "94"
-		}
-		a.within = calibratorWithin
-		return a, level(value, 70, 130)
-	case kind == "meter" && has:
-		v, weighting, _ := strings.Cut(value, ",")
-		a.within, a.weighting = meterWithin, strings.ToUpper(weighting)
-		if a.weighting != "" && !strings.Contains("ACZ", a.weighting) || len(a.weighting) > 1 {
-			return a, cli.Usagef("--anchor %s: the weighting is A, C or Z", text)
-		}
-		return a, level(v, 30, 120)
-	case kind == "talk" && !has:
-		a.level, a.within = talkDBSPL, talkWithin
-	default:
-		return a, cli.Usagef("--anchor %s: wants calibrator=94, meter=72,A or talk", text)
-	}
-	return a, nil
-}
-
 // learn reads all files. One that is broken does not hide the others, unless nothing is
 // left.
-func learn(ctx context.Context, files []string, is map[string]told, a anchorFlag, w *cli.Watch) (*learnt, error) {
-	l := &learnt{anchorBy: a}
+func learn(ctx context.Context, files []string, is map[string]series.Told, a series.Anchor, w *cli.Watch) (*learnt, error) {
+	var list []*series.Reading
+	var notes []string
 	seen := map[string]string{}
 	var errs []error
 	for _, path := range files {
 		if path == "-" {
 			return nil, cli.Usagef("recordings are read several times: the standard input will not do")
 		}
-		sum, err := hash(ctx, path)
+		f := series.Path(path)
+		sum, err := series.Hash(ctx, f)
 		if err == nil {
 			if other, twice := seen[sum]; twice {
-				l.notes = append(l.notes, fmt.Sprintf("%s is the same file as %s, and counts once", sounds.Shown(path), sounds.Shown(other)))
+				notes = append(notes, fmt.Sprintf("%s is the same file as %s, and counts once", sounds.Shown(path), sounds.Shown(other)))
 				continue
 			}
 			seen[sum] = path
-			err = l.file(ctx, path, sum, is, w)
+			var told *series.Told
+			if t, named := is[path]; named {
+				told = &t
+			}
+			var r *series.Reading
+			if r, err = series.Read(ctx, f, sum, told, w); err == nil {
+				list = append(list, r)
+			}
 		}
 		if errors.Is(err, context.Canceled) {
 			return nil, err
 		}
+		if errors.Is(err, series.ErrNoSlate) {
+			err = &sounds.InputError{Path: path, Msg: "no slate is heard in it: say what it is by --is FILE=STEP,MARK"}
+		}
 		if err != nil {
 			errs = append(errs, err)
-			l.notes = append(l.notes, strings.ReplaceAll(err.Error(), "\n", " "))
+			notes = append(notes, strings.ReplaceAll(err.Error(), "\n", " "))
 		}
 	}
-	if len(l.heard) == 0 && len(l.off) == 0 && len(l.limiters) == 0 {
+	if len(list) == 0 {
 		return nil, errors.Join(errs...)
 	}
-	return l, l.sumUp(ctx, w)
-}
-
-// openFile opens a file to hash it; what is wrong names it.
-func openFile(path string) (*os.File, error) {
-	f, err := os.Open(path)
+	var pairs series.Pairs
+	found, err := pairs.Sum(ctx, list, a, w)
 	if err != nil {
-		var p *os.PathError
-		if errors.As(err, &p) {
-			err = p.Err
-		}
-		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
+		return nil, err
 	}
-	return f, nil
+	found.Notes = append(notes, found.Notes...)
+	return &learnt{found}, nil
 }

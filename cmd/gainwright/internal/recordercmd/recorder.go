@@ -3,13 +3,9 @@
 package recordercmd
 
 import (
-	"strconv"
-	"strings"
-
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/sim/identify"
 )
 
 // New is the command recorder.
@@ -35,36 +31,3 @@ The sounds are played from a loudspeaker: turn it down first, and up slowly.`,
 	cmd.AddCommand(newSheet(), newLearn())
 	return cmd
 }
-
-// parseMarks reads a list of marks, ascending.
-func parseMarks(text string) ([]float64, error) {
-	var out []float64
-	for _, f := range strings.Split(text, ",") {
-		v, err := parseMark(strings.TrimSpace(f))
-		if err != nil {
-			return nil, err
-		}
-		if len(out) > 0 && v <= out[len(out)-1] {
-			return nil, cli.Usagef("--marks: %s does not come after %s: marks ascend", mark(v), mark(out[len(out)-1]))
-		}
-		out = append(out, v)
-	}
-	if len(out) > 24 {
-		return nil, cli.Usagef("--marks: %d marks are too many: at most 24", len(out))
-	}
-	return out, nil
-}
-
-// parseMark reads one mark of a knob.
-func parseMark(text string) (float64, error) {
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil || !(v >= 0 && v <= identify.MostMark) {
-		return 0, cli.Usagef("%q is no mark: number your knob's marks from 0 to %.1f, with at most one decimal", text, identify.MostMark)
-	}
-	if _, err := identify.WriteSlate(identify.Steps, v, 8000, 0.1); err != nil {
-		return 0, cli.Usagef("%q is no mark: at most one decimal", text)
-	}
-	return v, nil
-}
-
-func mark(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -13,6 +13,7 @@ import (
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sounds/codec"
 	"gainwright/sounds/equipment"
+	"gainwright/sounds/series"
 )
 
 // device is a recorder of this test: what it makes of a sound at its microphone.
@@ -54,7 +55,7 @@ func (d *device) record(t *testing.T, path string, x []float64, gainDB float64, 
 	if limiter && !d.limitBefore {
 		limit()
 	}
-	clitest.PutWAV(t, path, soundRate, codec.PCM24, y)
+	clitest.PutWAV(t, path, series.SoundRate, codec.PCM24, y)
 }
 
 // TestRecorder: the sheet's sounds, played to an emulated recorder in any order under any
@@ -132,7 +133,7 @@ func TestRecorder(t *testing.T) {
 	if err != nil || len(r.Marks) != 3 || r.Limiter == nil || r.Limiter.Place != "after_converter" || len(r.Measured) != 9 {
 		t.Errorf("%v\n%s", err, data)
 	}
-	if page, err := os.ReadFile(filepath.Join(dir, "mine.html")); err != nil || !strings.Contains(string(page), "<polyline") || strings.Contains(string(page), "NaN") {
+	if page, err := os.ReadFile(filepath.Join(dir, "mine.html")); err != nil || strings.Count(string(page), "<svg") != 3 || strings.Contains(string(page), "NaN") {
 		t.Error("report:", err)
 	}
 	if text := must(t, dir, append([]string{"recorder", "learn"}, args[9:12]...)...); !strings.Contains(text, "Assumed") || strings.Contains(text, "NaN") {

@@ -1,54 +1,21 @@
 package recordercmd
 
 import (
-	_ "embed"
 	"fmt"
-	"strings"
+	"maps"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/sim/identify"
 	"gainwright/sounds"
-	"gainwright/sounds/codec"
+	"gainwright/sounds/series"
 )
 
-//go:embed sheet.html.tmpl
-var sheetText string
-
-var sheetPage = cli.ParsePage("sheet", sheetText)
-
-// caution stands before everything that is played.
-const caution = "Turn the loudspeaker down before you play a test sound, and up slowly, until it is as loud as talk and no louder. Wear no headphones on the recorder meanwhile: what clips sounds harsh, and a knob that is turned up can be suddenly loud. Local rules and qualified people come before anything said here."
-
-// played is a test sound of the series.
-type played struct {
-	step  identify.Step
-	mark  float64
+// A soundJSON is a test sound, as JSON.
+type soundJSON struct {
 	File  string `json:"file"`
 	Label string `json:"label"`
-}
-
-func (p played) Step() string { return p.step.String() }
-
-// series lists the sounds for a knob with these marks.
-func series(marks []float64) (out []played) {
-	add := func(step identify.Step, m float64, label string) {
-		out = append(out, played{step, m, fmt.Sprintf("%s-%s.wav", step, strings.ReplaceAll(mark(m), ".", "_")), fmt.Sprintf(label, mark(m))})
-	}
-	for i, m := range marks {
-		if i == 0 || i == len(marks)/2 || i == len(marks)-1 {
-			add(identify.Quiet, m, "mark %s: it plays the slate, then nothing; keep quiet for twelve seconds")
-		}
-	}
-	for _, m := range marks {
-		add(identify.Steps, m, "mark %s")
-	}
-	top := marks[len(marks)-1]
-	add(identify.Loud, top, "mark %s, or the lowest at which it clips")
-	add(identify.Off, top, "mark %s, or the one at which the step before clipped well: limiter off")
-	add(identify.On, top, "the same mark as before (the sound says %s; that does not matter): limiter on")
-	return out
 }
 
 func newSheet() *cobra.Command {
@@ -73,18 +40,22 @@ Turn the loudspeaker down before you play them, and up slowly.`,
 			if dir == "" {
 				return cli.Usagef("--out DIR is missing: where shall page and sounds go?")
 			}
-			marks, err := parseMarks(list)
+			marks, err := series.ParseMarks(list)
 			if err != nil {
-				return err
+				return cli.Usagef("--marks: %v", err)
 			}
-			all := series(marks)
+			all := series.List(marks)
 			if err := writeSheet(dir, force, all); err != nil {
 				return err
 			}
 			if asJSON {
-				return cli.WriteJSON(cmd.OutOrStdout(), map[string]any{"dir": dir, "page": "sheet.html", "sounds": all})
+				list := make([]soundJSON, len(all))
+				for i, p := range all {
+					list[i] = soundJSON{p.File, p.Label}
+				}
+				return cli.WriteJSON(cmd.OutOrStdout(), map[string]any{"dir": dir, "page": "sheet.html", "sounds": list})
 			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n\nWritten: sheet.html and %s in %s. Open the page first.\n", cli.Wrap(caution, 78),
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\n\nWritten: sheet.html and %s in %s. Open the page first.\n", cli.Wrap(series.Caution, 78),
 				cli.Counted(len(all), "test sound", "test sounds"), sounds.Shown(dir))
 			return err
 		},
@@ -98,33 +69,24 @@ Turn the loudspeaker down before you play them, and up slowly.`,
 }
 
 // writeSheet writes page and sounds, all or nothing.
-func writeSheet(dir string, force bool, all []played) error {
+func writeSheet(dir string, force bool, all []series.Played) error {
 	o, err := cli.OpenOutputs(dir, force)
 	if err != nil {
 		return err
 	}
 	defer o.Abort()
-	f, err := cli.Create(o, "sheet.html")
-	if err != nil {
-		return err
-	}
-	by := map[string][]played{}
+	files := map[string][]byte{"sheet.html": series.Sheet(all)}
 	for _, p := range all {
-		by[p.Step()] = append(by[p.Step()], p)
+		if files[p.File], err = p.WAV(); err != nil {
+			return err
+		}
 	}
-	if err := sheetPage.Execute(f, map[string]any{"Caution": caution, "By": by}); err != nil {
-		return err
-	}
-	for _, p := range all {
-		x, err := sound(p.step, p.mark)
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		f, err := cli.Create(o, name)
 		if err != nil {
 			return err
 		}
-		f, err := cli.Create(o, p.File)
-		if err != nil {
-			return err
-		}
-		if _, err := codec.WriteWAV(f, soundRate, [][]float64{x}, codec.PCM16); err != nil {
+		if _, err := f.Write(files[name]); err != nil {
 			return err
 		}
 	}

@@ -3,16 +3,12 @@ package recordercmd
 import (
 	"fmt"
 	"io"
-	"math"
-	"time"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/metercmd"
 	"gainwright/sim"
 	"gainwright/sim/identify"
-	"gainwright/sim/say"
-	"gainwright/sounds"
-	"gainwright/sounds/equipment"
+	"gainwright/sounds/series"
 )
 
 type markJSON struct {
@@ -65,154 +61,63 @@ func level(e identify.Estimate) (v, lo, hi sim.Level) {
 	return sim.Level(e.Value), sim.Level(e.Low), sim.Level(e.High)
 }
 
+// learnt is what the files told, as this command tells it.
+type learnt struct{ *series.Found }
+
 func (l *learnt) json() *learntJSON {
-	j := &learntJSON{Marks: []markJSON{}, WordLength: l.bits, DC: sim.Level(100 * l.dcMost), Notes: append([]string{}, l.notes...), Assumed: l.assumed(), Measured: []sourceJSON{}}
-	for _, m := range l.gains.Marks {
+	j := &learntJSON{Marks: []markJSON{}, WordLength: l.Bits, DC: sim.Level(100 * l.DC), Notes: append([]string{}, l.Notes...), Assumed: l.Assumed(), Measured: []sourceJSON{}}
+	for _, m := range l.Gains.Marks {
 		k := markJSON{Mark: m.Mark}
 		k.Gain, k.Low, k.High = level(m.Gain)
-		k.Full, k.FullLo, k.FullHi = level(l.fullScale(m))
+		k.Full, k.FullLo, k.FullHi = level(l.FullScale(m))
 		j.Marks = append(j.Marks, k)
 	}
-	if l.hasNoise() {
+	if l.HasNoise() {
 		n := &noiseJSON{}
-		n.In, n.InLo, n.InHi = level(l.noises.In)
-		n.Out, n.OutLo, n.OutHi = level(l.noises.Out)
+		n.In, n.InLo, n.InHi = level(l.Noises.In)
+		n.Out, n.OutLo, n.OutHi = level(l.Noises.Out)
 		j.Noise = n
 	}
-	if l.clip != nil {
-		c := &clipJSON{Shape: l.clip.Shape, OneSided: l.clip.OneSided}
-		c.Level, c.Low, c.High = level(l.clip.Level)
+	if l.Clip != nil {
+		c := &clipJSON{Shape: l.Clip.Shape, OneSided: l.Clip.OneSided}
+		c.Level, c.Low, c.High = level(l.Clip.Level)
 		j.Clip = c
 	}
-	if l.limiter != nil {
-		j.Limiter = metercmd.NewLimiter(l.limiter)
+	if l.Limiter != nil {
+		j.Limiter = metercmd.NewLimiter(l.Limiter)
 	}
-	for _, s := range l.sources {
-		j.Measured = append(j.Measured, sourceJSON{s.what, s.path, s.sum, s.seconds})
+	for _, s := range l.Sources {
+		j.Measured = append(j.Measured, sourceJSON{s.What(), s.File, s.SHA256, s.Seconds})
 	}
 	return j
 }
 
-func (l *learnt) hasNoise() bool {
-	return !math.IsNaN(l.noises.In.High) || !math.IsNaN(l.noises.Out.High)
-}
-
-// assumed is what was not measured.
-func (l *learnt) assumed() []string {
-	out := []string{"microphone, gain and converter are not told apart: what is stated is of all three together"}
-	if len(l.gains.Marks) > 1 {
-		out = append(out, "between marks the gain follows a smooth rising curve")
-	}
-	if !l.anchor.Known() {
-		return append(out, "no level in dB SPL is known: how loud a sound reaches full scale is open")
-	}
-	switch l.anchorBy.kind {
-	case "talk":
-		out = append(out, fmt.Sprintf("ordinary talk is %.0f dB SPL at 1 m; people differ by %.0f dB either way", talkDBSPL, talkWithin))
-	case "meter":
-		out = append(out, fmt.Sprintf("the sound level meter is right within %.0f dB", meterWithin))
-	default:
-		out = append(out, fmt.Sprintf("the calibrator fits the microphone, and is right within %.0f dB", calibratorWithin))
-	}
-	return out
-}
-
-// equipment is the file.
-func (l *learnt) equipment() *equipment.Recorder {
-	of := func(e identify.Estimate) *equipment.Interval { return equipment.Of(e.Value, e.Low, e.High) }
-	r := &equipment.Recorder{Learnt: time.Now().Format(time.DateOnly), WordLength: l.bits, Assumed: l.assumed()}
-	for _, m := range l.gains.Marks {
-		r.Marks = append(r.Marks, equipment.Mark{Mark: m.Mark, Gain: of(m.Gain), FullScale: of(l.fullScale(m))})
-	}
-	if l.anchor.Known() {
-		r.Anchor = &equipment.Anchor{Kind: l.anchorBy.kind, Level: l.anchorBy.level, Mark: l.anchorM}
-	}
-	if l.hasNoise() {
-		r.Noise = &equipment.Noise{Input: of(l.noises.In), Output: of(l.noises.Out)}
-	}
-	if l.clip != nil {
-		r.Clip = &equipment.Clip{Level: of(l.clip.Level), Shape: string(l.clip.Shape), OneSided: l.clip.OneSided}
-	}
-	if q := l.limiter; q != nil {
-		r.Limiter = &equipment.Limiter{Place: string(q.Place), Odds: math.Round(q.Odds), Stretches: q.Stretches,
-			Threshold: of(q.Threshold), Ratio: of(q.Ratio), Attack: of(q.AttackMS), Release: of(q.ReleaseMS)}
-	}
-	for _, s := range l.sources {
-		r.Measured = append(r.Measured, equipment.Measured{What: s.what, File: s.path, SHA256: s.sum, Seconds: math.Round(1000*s.seconds) / 1000})
-	}
-	return r
-}
-
-// within shows an estimate, a bound, or that nothing is known.
-func within(e identify.Estimate, unit string) string {
-	switch {
-	case e.Known():
-		return metercmd.Between(e, "%.1f", unit)
-	case !math.IsNaN(e.High):
-		return fmt.Sprintf("at most %s %s", say.Number("%.1f", e.High), unit)
-	}
-	return "not known"
-}
-
-// rows are the figures beside the marks and the limiter, and what each rests on.
-func (l *learnt) rows() (out [][3]string) {
-	add := func(name, value, from string) { out = append(out, [3]string{name, value, from}) }
-	noiseFrom := "quiet at several marks"
-	if l.hasNoise() {
-		add("noise before the gain, lowest mark", within(l.noises.In, "dBFS"), noiseFrom)
-		add("noise after the gain", within(l.noises.Out, "dBFS"), noiseFrom)
-	} else {
-		add("noise", "not known", "record quiet at the lowest, a middle and the highest mark")
-	}
-	if l.clip != nil {
-		shape := string(l.clip.Shape)
-		if l.clip.OneSided {
-			shape += ", on one side only"
-		}
-		add("clips at", within(l.clip.Level, "dBFS")+", "+shape, sounds.Shown(l.clipBy))
-	} else {
-		add("clips at", "not known", "record something that clips")
-	}
-	switch {
-	case l.bits == 0:
-		add("word length", "not known", "files of whole numbers tell it")
-	case l.bits < l.stated:
-		add("word length", fmt.Sprintf("%d bit", l.bits), fmt.Sprintf("the files have %d, the lowest are never used", l.stated))
-	default:
-		add("word length", fmt.Sprintf("%d bit", l.bits), "all files")
-	}
-	if d := 100 * math.Abs(l.dcMost); d >= 0.1 {
-		add("offset", say.Number("%.2f", 100*l.dcMost)+" %", "the file that has most")
-	}
-	return out
-}
-
 func (l *learnt) print(w io.Writer) {
-	if len(l.gains.Marks) > 0 {
+	if len(l.Gains.Marks) > 0 {
 		fmt.Fprintln(w, "mark    gain over the lowest        full scale is reached by")
-		for _, m := range l.gains.Marks {
-			fmt.Fprintf(w, "%-7s %-27s %s\n", mark(m.Mark), within(m.Gain, "dB"), within(l.fullScale(m), "dB SPL"))
+		for _, m := range l.Gains.Marks {
+			fmt.Fprintf(w, "%-7s %-27s %s\n", series.Mark(m.Mark), series.Within(m.Gain, "dB"), series.Within(l.FullScale(m), "dB SPL"))
 		}
 	} else {
 		fmt.Fprintln(w, "Gain between marks: not known; record the tone at several marks.")
 	}
 	fmt.Fprintln(w)
-	for _, r := range l.rows() {
-		fmt.Fprintf(w, "%s: %s [%s]\n", r[0], r[1], r[2])
+	for _, r := range l.Rows() {
+		fmt.Fprintf(w, "%s: %s [%s]\n", r.Name, r.Value, r.From)
 	}
 	fmt.Fprintln(w)
-	if l.limiter != nil {
-		fmt.Fprintf(w, "From %s:\n", l.pairBy)
-		for _, line := range metercmd.PairLines(l.limiter, l.limiter.Rate) {
+	if l.Limiter != nil {
+		fmt.Fprintf(w, "From %s:\n", l.PairBy())
+		for _, line := range metercmd.PairLines(l.Limiter) {
 			fmt.Fprintln(w, line)
 		}
 	} else {
 		fmt.Fprintln(w, "The limiter: not known; record the pair.")
 	}
-	for _, n := range l.notes {
+	for _, n := range l.Notes {
 		fmt.Fprintln(w, cli.Wrap("- Note: "+n+".", 78))
 	}
-	for _, a := range l.assumed() {
+	for _, a := range l.Assumed() {
 		fmt.Fprintln(w, cli.Wrap("- Assumed: "+a+".", 78))
 	}
 }

@@ -1,33 +1,55 @@
-package metercmd
+package series
 
 import (
 	"context"
 	"fmt"
+	"io"
+	"os"
 
-	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/sim/identify"
 	"gainwright/sounds"
 )
+
+// A File is a recording that can be opened several times.
+type File struct {
+	Name string // as messages call it
+	// Open opens it to be read as sound, Raw as the bytes that it has.
+	Open func(ctx context.Context) (*sounds.Reader, error)
+	Raw  func() (io.ReadCloser, error)
+}
+
+// Path is the file at a path.
+func Path(path string) File {
+	return File{path, func(ctx context.Context) (*sounds.Reader, error) { return sounds.OpenContext(ctx, path) },
+		func() (io.ReadCloser, error) { return os.Open(path) }}
+}
+
+// A Progress hears what is being done, and the share of it that is done, 0 to 1.
+type Progress interface {
+	Begin(step string)
+	At(share float64)
+}
 
 // A Channel is one channel of a file, read in a stream: an identify.Recording.
 type Channel struct {
 	ctx    context.Context
 	r      *sounds.Reader
 	which  int
-	w      *cli.Watch
+	p      Progress
 	buf    [][]float64
-	Path   string
+	Name   string
 	Format identify.Format
 }
 
-// OpenChannel opens a file for one of its channels, from 0.
-func OpenChannel(ctx context.Context, path string, which int, w *cli.Watch) (*Channel, error) {
-	r, err := sounds.OpenContext(ctx, path)
+// OpenChannel opens a file for one of its channels, from 0. Reading ends with ctx's error
+// when that ends.
+func OpenChannel(ctx context.Context, f File, which int, p Progress) (*Channel, error) {
+	r, err := f.Open(ctx)
 	if err != nil {
 		return nil, err
 	}
 	info := r.Info()
-	c := &Channel{ctx: ctx, r: r, which: which, w: w, Path: path}
+	c := &Channel{ctx: ctx, r: r, which: which, p: p, Name: f.Name}
 	c.Format.Rate = info.Rate
 	c.Format.Full, c.Format.Step = info.FullScale()
 	return c, nil
@@ -48,6 +70,9 @@ func (c *Channel) Close() error { return c.r.Close() }
 // Rewind goes back to the start.
 func (c *Channel) Rewind() error { return c.r.Rewind() }
 
+// Pace is where long work on what was read may wait, or ends: an identify.Pacer.
+func (c *Channel) Pace() error { return c.ctx.Err() }
+
 // Read reads on.
 func (c *Channel) Read(dst []float64) (int, error) {
 	if err := c.ctx.Err(); err != nil {
@@ -63,21 +88,21 @@ func (c *Channel) Read(dst []float64) (int, error) {
 	part[c.which] = dst
 	n, err := c.r.Read(part)
 	if f := c.r.Info().Frames; f > 0 {
-		c.w.At(float64(c.r.Position()) / float64(f))
+		c.p.At(float64(c.r.Position()) / float64(f))
 	}
 	return n, err
 }
 
 // Survey looks at the channel alone; what is wrong with it names the file.
 func (c *Channel) Survey() (*identify.Survey, error) {
-	c.w.Begin("looking at " + c.Path)
+	c.p.Begin("looking at " + c.Name)
 	s, err := identify.Look(c, c.Format)
 	if identify.AsFault(err) {
 		name := ""
 		if c.Channels() > 1 {
 			name = fmt.Sprintf("channel %d ", c.which+1)
 		}
-		return nil, &sounds.InputError{Path: c.Path, Msg: name + err.Error(), Err: err}
+		return nil, &sounds.InputError{Path: c.Name, Msg: name + err.Error(), Err: err}
 	}
 	return s, err
 }
