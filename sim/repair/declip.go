@@ -39,6 +39,8 @@ type Declip struct {
 	// otherwise Detect looks for them.
 	KnownCeiling bool    `json:"known_ceiling" yaml:"known_ceiling"`
 	CeilingDBFS  float64 `json:"ceiling_dbfs" yaml:"ceiling_dbfs"`
+	// Reduction is what becomes of a gain that moved after the clipping.
+	Reduction Reduction `json:"gain_reduction" yaml:"gain_reduction"`
 	// Clips tells where the take is clipped; nil to find out.
 	Clips *Clips `json:"-" yaml:"-"`
 }
@@ -49,6 +51,9 @@ func (Declip) Name() string { return "declip" }
 func (d Declip) Validate() error {
 	if d.Effort < Best || d.Effort > Fast {
 		return &SettingError{"declip", "effort", fmt.Sprintf("%v is not one of fast, balanced, best", d.Effort)}
+	}
+	if d.Reduction < KeepReduction || d.Reduction > IgnoreReduction {
+		return &SettingError{"declip", "gain_reduction", fmt.Sprintf("%v is not one of keep, undo, ignore", d.Reduction)}
 	}
 	if d.KnownCeiling {
 		return within("declip", "ceiling_dbfs", "dBFS", d.CeilingDBFS, -120, 60)
@@ -65,8 +70,10 @@ func (d Declip) Find(x []float64) Clips {
 		return *d.Clips
 	case d.KnownCeiling:
 		return Known(x, sim.DB(d.CeilingDBFS-ceilingSlackDB).Lin())
+	case d.Reduction == IgnoreReduction:
+		return Detect(x)
 	}
-	return Detect(x)
+	return behindGain(x, Detect(x))
 }
 
 // Apply declips x.
@@ -82,6 +89,9 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		return append([]float64(nil), y...), rep, nil
 	}
 	c := d.Find(y)
+	if c.Ride != nil {
+		return d.behind(ctx, y, rate, r, &c)
+	}
 	constant := c.Share == 1 && len(c.Runs) == 1
 	stuck := c.dropStuck(rate, len(y))
 	q := c.stretch(y)

@@ -41,6 +41,8 @@ type Clips struct {
 	Longest     int     // samples in the longest run
 	Ripple      float64 // rms of what rides on the tops; 0 for exactly flat ones
 	Invalid     int     // samples that were no numbers, taken as 0
+	// Ride is the gain that moved after the clipping, where the runs tell it; else nil.
+	Ride *Ride
 }
 
 // Known marks what a hard ceiling at ±level did to a recording whose past is
@@ -99,7 +101,7 @@ func (c *Clips) Total(n int) {
 
 // Within gives what is marked in [from, to) of the recording, counted from from.
 func (c *Clips) Within(from, to int) Clips {
-	q := Clips{Kind: c.Kind, Ripple: c.Ripple}
+	q := Clips{Kind: c.Kind, Ripple: c.Ripple, Ride: c.Ride}
 	i := sort.Search(len(c.Runs), func(i int) bool { return c.Runs[i].End > from })
 	for ; i < len(c.Runs) && c.Runs[i].Start < to; i++ {
 		r := c.Runs[i]

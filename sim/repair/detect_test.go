@@ -277,7 +277,7 @@ func FuzzTreatments(f *testing.F) {
 		}
 		for _, tr := range []repair.Treatment{
 			repair.Declip{}, repair.Declip{Effort: repair.Balanced}, repair.Declip{Effort: repair.Fast},
-			repair.Declip{Effort: repair.Fast, KnownCeiling: true, CeilingDBFS: -6},
+			repair.Declip{Effort: repair.Fast, KnownCeiling: true, CeilingDBFS: -6}, repair.Declip{Effort: repair.Fast, Reduction: repair.UndoReduction},
 			repair.DefaultLimit(), repair.DefaultCompress(), repair.DefaultSplice(safety), repair.DefaultDenoise(),
 			repair.DefaultHighPass(), repair.Gain{GainDB: -3}, repair.TurnDown{CeilingDBFS: -1},
 			repair.DefaultDeliver(), repair.Deliver{LoudnessLUFS: -16, CeilingDBTP: -1, LimitDB: 6},
@@ -291,7 +291,7 @@ func FuzzTreatments(f *testing.F) {
 					t.Fatalf("%s: sample %d is %v", tr.Name(), i, v)
 				}
 			}
-			if d, ok := tr.(repair.Declip); ok {
+			if d, ok := tr.(repair.Declip); ok && d.Reduction == repair.KeepReduction {
 				held(t, d.Find(x), x, y)
 			}
 		}

@@ -12,7 +12,8 @@
 // Compare measures how far a result is from it, and Judge puts that into words.
 //
 // What a hard ceiling did is not undone by anything here. Turning a flattened wave
-// down, by hand, limiter or compressor, leaves it flattened. Declipping guesses:
+// down, by hand, limiter or compressor, leaves it flattened; but the flattened tops
+// tell that gain, so that it can be turned back (Reduction). Declipping guesses:
 // among the waves that fit the recording it finds a likely one, and how near that
 // comes to the truth is a matter of how much is left to go by. Only a second
 // track, recorded lower, has what is missing.

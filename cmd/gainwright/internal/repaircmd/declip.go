@@ -52,7 +52,7 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	}
 	if len(list) == 1 && p.in.channels == 1 {
 		rep = list[0].rep
-		rep.Numbers = sum.Numbers(p.rate)
+		rep.Numbers = p.withReduction(sum.Numbers(p.rate), list, &list[0])
 		return rep, nil
 	}
 	// Several stretches: the worst one is what a listener will remember.
@@ -73,13 +73,16 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 			worst = q
 		}
 	}
-	rep.Numbers = sum.Numbers(p.rate)
+	rep.Numbers = p.withReduction(sum.Numbers(p.rate), list, worst)
 	v := repair.Verdict{Outcome: worst.rep.Verdict.Outcome, Usable: usable}
 	if left == len(list) {
 		rep.Verdict = worst.rep.Verdict
 		return rep, nil
 	}
 	v.Back = sum.Filled()
+	if db, ok := rep.Number(repair.ReductionKey); ok {
+		v.Back += " " + repair.Ridden(db, d.Reduction)
+	}
 	v.Lost = fmt.Sprintf("The worst stretch lies %s, where the voice stands an estimated %.0f dB over what was cut off: %s",
 		worst.place(p), sdr(worst), lowerFirst(worst.rep.Verdict.Lost))
 	if left > 0 {
@@ -88,4 +91,24 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	}
 	rep.Verdict = v
 	return rep, nil
+}
+
+// withReduction adds the deepest of the gains that moved after the clipping, and the
+// estimate made behind it: the samples themselves differ by the gain, too.
+func (p *pass) withReduction(numbers []repair.Number, list []piece, worst *piece) []repair.Number {
+	deepest, any := 0.0, false
+	for i := range list {
+		if db, ok := list[i].rep.Number(repair.ReductionKey); ok {
+			deepest, any = max(deepest, db), true
+		}
+	}
+	if !any {
+		return numbers
+	}
+	for i := range numbers {
+		if v, ok := worst.rep.Number(numbers[i].Key); ok && numbers[i].Key == "estimated_input_sdr_db" {
+			numbers[i].Value = v
+		}
+	}
+	return append(numbers, repair.Number{Key: repair.ReductionKey, Value: deepest})
 }

@@ -85,6 +85,14 @@ var methodKinds = func() []methodKind {
 						m.t = d
 						return nil
 					}},
+				{Key: "gain_reduction", Help: "what becomes of a limiter's after the clipping, where the tops tell it: keep turns it back for the guess and puts it on again, undo leaves it out, ignore does not look for it", Def: "keep", words: repair.Reductions,
+					set: func(m *method, _ float64, w string) error {
+						r, err := repair.ParseReduction(w)
+						d := m.t.(repair.Declip)
+						d.Reduction = r
+						m.t = d
+						return err
+					}},
 			}, begins("declip", repair.Declip{})},
 		{"splice", "Puts clipped passages in from a safety track, a second recording of the same sound with less gain (--splice FILE): finds gain and delay, and cross-fades.",
 			"in stretches of up to a minute, each matched by itself, so that two clocks may drift apart: any length", []methodParam{

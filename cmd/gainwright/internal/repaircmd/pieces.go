@@ -46,12 +46,16 @@ func (p *pass) findClips(find func(x []float64) repair.Clips, tell func(float64)
 			}
 			a.Kind = repair.LessCertain(a.Kind, got.Kind)
 			a.Ripple = max(a.Ripple, got.Ripple)
+			a.Ride = a.Ride.With(got.Ride)
 		}
 		tell(float64(to) / float64(p.in.frames))
 	}
 	for c := range all {
 		a := &all[c]
 		a.Total(int(p.in.frames))
+		if a.Kind == repair.FlatNoisy {
+			a.Ride = nil // what rides on such tops would pass for a gain
+		}
 		if a.Kind == repair.FlatHard {
 			for _, b := range bare[c] {
 				var err error

@@ -42,6 +42,10 @@ What was clipped is gone: declip guesses, splice takes it from a second recordin
 everything else only changes levels. Where the truth is at hand, as for a simulated
 take, --truth measures how far the file is from it before and after.
 
+A take that was clipped and went through a limiter behind the converter shows that
+limiter's gain at its clipped tops. Declip turns it back for the guess and puts it on
+again; declip:gain_reduction=undo leaves it out, ignore does not look for it.
+
 Length does not matter: what does not fit in memory passes through temporary files,
 which need 16 bytes a sample and channel (and more with --truth, --splice or delivery).
 Detection and splicing of more than a minute go stretch by stretch, so a ceiling that
@@ -50,6 +54,7 @@ is barely touched may be told less surely than in one piece.
 Clipped and restored material can be loud: turn the volume down before you play it.`,
 		Example: `  gainwright repair --method declip interview.wav mended.wav
   gainwright repair --method declip --quality fast --fit interview.wav mended.wav
+  gainwright repair --method declip:gain_reduction=undo limited.wav mended.wav
   gainwright repair --method splice --splice safety.wav interview.wav mended.wav
   gainwright repair --method high-pass:frequency_hz=90 --method noise-reduction \
       --method delivery:limit_db=6 --report mended.html low.wav mended.wav

@@ -1,0 +1,446 @@
+package repair
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"gainwright/sim/repair/reduction"
+)
+
+// Behind a hard ceiling at C a limiter multiplies with a gain g that moves slowly
+// against the wave. Every clipped sample then stands at C·g, and no sample beyond it,
+// so that the clipped ones tell the gain where they are: g = |y|/C. Their tops are not
+// flat; they bend as the gain does, and end in the kinks of the cut.
+
+// A Reduction is what becomes of a gain that moved after the clipping, as a limiter
+// behind the converter leaves it. The zero value is KeepReduction.
+type Reduction int
+
+// What can become of it.
+const (
+	// KeepReduction turns the gain back to find what was cut off and puts it on again:
+	// samples that were not clipped stay as they are, to the last bit.
+	KeepReduction Reduction = iota
+	// UndoReduction leaves it out: loud and quiet lie as far apart as they did before
+	// the limiter, as well as its gain could be told.
+	UndoReduction
+	// IgnoreReduction takes every top at its own level, without looking for a gain.
+	IgnoreReduction
+)
+
+// Reductions are the words for them, in order.
+var Reductions = []string{"keep", "undo", "ignore"}
+
+func (r Reduction) String() string {
+	if r < 0 || int(r) >= len(Reductions) {
+		return fmt.Sprintf("reduction %d", int(r))
+	}
+	return Reductions[r]
+}
+
+// ParseReduction reads "keep", "undo" or "ignore".
+func ParseReduction(s string) (Reduction, error) {
+	if i := slices.Index(Reductions, s); i >= 0 {
+		return Reduction(i), nil
+	}
+	return 0, fmt.Errorf("%q is not one of keep, undo, ignore", s)
+}
+
+// A Ride is a gain that moved between the ceiling and the file.
+type Ride struct {
+	// ceiling is the magnitude at which the wave was cut: full scale, unless a top lies
+	// beyond it.
+	ceiling float64
+	law     reduction.Law // the limiter's, if one explains the tops
+}
+
+// With is one gain for two parts of a recording: what was learnt where more was told.
+func (ride *Ride) With(o *Ride) *Ride {
+	if ride == nil || o == nil {
+		if ride == nil {
+			return o
+		}
+		return ride
+	}
+	both := *ride
+	if !both.law.Holds() && o.law.Holds() {
+		both = *o
+	}
+	both.ceiling = max(ride.ceiling, o.ceiling)
+	return &both
+}
+
+const (
+	leastRidden  = 8    // runs from which a gain is believed
+	leastMoveDB  = 0.05 // by which one of them must differ from most
+	leastBeyond  = 1.02 // or a sample lie beyond them, as a factor
+	mostDropped  = 0.3  // share of runs that may turn out impossible
+	shortRounds  = 2    // of looking for short runs by the gain
+	riddenSoon   = 160  // samples in which no release brings a wave up by riddenBeyond
+	riddenBeyond = 1.35
+)
+
+// behindGain looks in x for tops that were cut at one ceiling and follow a gain that
+// moved afterwards, where Detect found c. It returns c where there are none, and where
+// one ceiling explains the tops.
+func behindGain(x []float64, c Clips) Clips {
+	if c.Kind == FlatHard {
+		return c
+	}
+	x, _ = scrubbed(x)
+	peak := peakOf(x)
+	if peak == 0 {
+		return c
+	}
+	raw := rawStep(x)
+	if raw < 0.01 && peak < 16*raw {
+		return c
+	}
+	runs := sureRidden(x, step(raw, peak), peak)
+	kept := plausible(x, slices.Clone(runs))
+	if len(kept) < leastRidden || float64(len(runs)-len(kept)) > mostDropped*float64(len(runs)) || !moved(x, kept) {
+		return c
+	}
+	ride := &Ride{ceiling: 1}
+	for _, r := range kept {
+		ride.ceiling = max(ride.ceiling, r.Level)
+	}
+	ride.law = reduction.Fit(ride.known(x, kept))
+	for range shortRounds {
+		kept = shortRuns(ride.curve(x, kept), x, kept)
+	}
+	out := Clips{Kind: FlatMoving, Runs: kept, Ride: ride, Invalid: c.Invalid}
+	out.Total(len(x))
+	return out
+}
+
+// known is the level of x against the ceiling, and the gain at each sample of runs.
+func (ride *Ride) known(x []float64, runs []ClipRun) ([]float64, []reduction.Knot) {
+	level := reduction.Levels(x, ride.ceiling)
+	var knots []reduction.Knot
+	for _, r := range runs {
+		for i := r.Start; i < r.End; i++ {
+			knots = append(knots, reduction.Knot{At: i, Down: -level[i]})
+		}
+	}
+	return level, knots
+}
+
+// curve reads the gain off the samples of runs and lays it through the gaps.
+func (ride *Ride) curve(x []float64, runs []ClipRun) *reduction.Curve {
+	return ride.law.Curve(ride.known(x, runs))
+}
+
+// sureRidden finds the runs that are no accident.
+func sureRidden(x []float64, q, peak float64) []ClipRun {
+	all := findRidden(x, q, peak)
+	tops := 0.0
+	for i := 1; i+1 < len(x); i++ {
+		v := math.Abs(x[i])
+		if v >= 0.02*peak && v > math.Abs(x[i-1]) && v >= math.Abs(x[i+1]) {
+			tops++
+		}
+	}
+	limit := chanceLimit(all, tops)
+	var runs []ClipRun
+	for _, p := range all {
+		if p.chance <= limit {
+			runs = append(runs, ClipRun{p.start, p.end, p.sign, p.level})
+		}
+	}
+	return runs
+}
+
+// moved tells whether one level cannot be the ceiling of all runs in x: theirs differ by
+// more than a file's steps, or the wave goes beyond it elsewhere.
+func moved(x []float64, runs []ClipRun) bool {
+	levels := levelsOf(runs)
+	mid := levels[len(levels)/2]
+	differs := func(r ClipRun) bool { return math.Abs(20*math.Log10(r.Level/mid)) > leastMoveDB }
+	return slices.ContainsFunc(runs, differs) || peakOf(x) > leastBeyond*mid
+}
+
+// levelsOf are the levels of all samples in runs, sorted.
+func levelsOf(runs []ClipRun) []float64 {
+	var levels []float64
+	for _, r := range runs {
+		for range r.End - r.Start {
+			levels = append(levels, r.Level)
+		}
+	}
+	sort.Float64s(levels)
+	return levels
+}
+
+// plausible drops runs that cannot be at the ceiling: those soon after which the wave
+// goes well beyond them, as no release lets it, and those far below where most are.
+func plausible(y []float64, runs []ClipRun) []ClipRun {
+	levels := levelsOf(runs)
+	if len(levels) == 0 {
+		return nil
+	}
+	least := 0.8 * levels[len(levels)/50]
+	return slices.DeleteFunc(runs, func(r ClipRun) bool {
+		return r.Level < least || peakOf(y[r.End:min(len(y), r.End+riddenSoon)]) > riddenBeyond*r.Level
+	})
+}
+
+// findRidden lists runs of four or more samples of one sign that lie on a parabola and
+// end in kinks, with the chance of an uncut top to look so by accident.
+func findRidden(x []float64, q, peak float64) []plateau {
+	var out []plateau
+	for i := 1; i+4 < len(x); {
+		g := math.Copysign(1, x[i])
+		v := g * x[i]
+		if v < 0.02*peak || v <= g*x[i-1] {
+			i++
+			continue
+		}
+		p, ok := riddenAt(x, i, g, q)
+		if !ok {
+			i++
+			continue
+		}
+		out = append(out, p)
+		i = p.end
+	}
+	return out
+}
+
+const (
+	// riddenBend is how far a gain may be from a parabola over four samples, as a
+	// share of the level: an attack of half a millisecond at 48 kHz.
+	riddenBend = 1e-4
+	// riddenStep is the most a gain moves in a sample, as a share of the level.
+	riddenStep = 0.03
+	// riddenSlope is how many times steeper a wave enters its ceiling than a gain moves.
+	riddenSlope = 3
+)
+
+// riddenAt grows a run from x[i] while third differences stay within what rounding and
+// a gain make, and says whether it is a cut top on the side g.
+func riddenAt(x []float64, i int, g, q float64) (plateau, bool) {
+	v := g * x[i]
+	tol, most := 4*q+riddenBend*v, riddenStep*v+q
+	if math.Abs(x[i+1]-x[i]) > most || math.Abs(x[i+2]-x[i+1]) > most {
+		return plateau{}, false
+	}
+	j := i + 3
+	for j < len(x) && math.Abs(x[j]-x[j-1]) <= most && math.Abs(x[j]-3*x[j-1]+3*x[j-2]-x[j-3]) <= tol {
+		j++
+	}
+	n := j - i
+	if n < 4 {
+		return plateau{}, false
+	}
+	dev, first, last, mean := parabola(x[i:j], g)
+	dev = max(dev, q/2)
+	rise, fall := edges(x, i, j, g)
+	kink := min(rise-first, fall+last)
+	if kink <= 0 || mean <= 0 || kink*float64(n) < 24*dev || kink < riddenSlope*max(math.Abs(first), math.Abs(last)) {
+		return plateau{}, false
+	}
+	// As for flat plateaus; a parabola takes one more sample.
+	return plateau{i, j, int8(g), mean, math.Pow(min(1, 2*dev/kink), float64(n-3))}, true
+}
+
+// edges are how fast the wave rises into x[i:j] on the side g and falls out of it, per
+// sample; the ceiling may cut the step itself short, so the one beyond counts too.
+func edges(x []float64, i, j int, g float64) (rise, fall float64) {
+	rise = g * (x[i] - x[i-1])
+	if i >= 2 {
+		rise = max(rise, g*(x[i-1]-x[i-2]))
+	}
+	if j >= len(x) {
+		return rise, rise
+	}
+	fall = g * (x[j-1] - x[j])
+	if j+1 < len(x) {
+		fall = max(fall, g*(x[j]-x[j+1]))
+	}
+	return rise, fall
+}
+
+// parabola fits one to g·x by least squares and returns the largest residual, the
+// slopes at its ends (per sample) and the mean.
+func parabola(x []float64, g float64) (dev, first, last, mean float64) {
+	n := float64(len(x))
+	c := (n - 1) / 2
+	var s2, s4, t0, t1, t2 float64
+	for k, v := range x {
+		t := float64(k) - c
+		s2 += t * t
+		s4 += t * t * t * t
+		t0 += g * v
+		t1 += g * v * t
+		t2 += g * v * t * t
+	}
+	b := t1 / s2
+	a := (t2 - t0*s2/n) / (s4 - s2*s2/n)
+	mean = t0 / n
+	for k, v := range x {
+		t := float64(k) - c
+		dev = max(dev, math.Abs(g*v-mean-b*t-a*(t*t-s2/n)))
+	}
+	return dev, b - 2*a*c, b + 2*a*c, mean
+}
+
+// How far below the ceiling a top is still looked at: by a gain that was laid through a
+// gap, and by a law's.
+const (
+	shortUnderDB = 0.5
+	exactUnderDB = 0.1
+)
+
+// shortRuns returns runs, with those added that are too short to be told by themselves
+// and end where the gain says that the ceiling was.
+func shortRuns(c *reduction.Curve, y []float64, runs []ClipRun) []ClipRun {
+	taken := make([]bool, len(y))
+	for _, r := range runs {
+		for i := r.Start; i < r.End; i++ {
+			taken[i] = true
+		}
+	}
+	under := shortUnderDB
+	if c.Exact {
+		under = exactUnderDB
+	}
+	near := func(i int) bool { return !taken[i] && c.Down[i]+c.Level[i] > -under }
+	out := slices.Clone(runs)
+	for i := 1; i+1 < len(y); {
+		if !near(i) {
+			i++
+			continue
+		}
+		g := math.Copysign(1, y[i])
+		j := i + 1
+		for j+1 < len(y) && g*y[j] > 0 && near(j) {
+			j++
+		}
+		s, e, ok := shortAt(y, i, j, g)
+		if !ok && c.Exact {
+			s, e, ok = touching(c, i, j)
+		}
+		if ok {
+			out = append(out, ClipRun{s, e, int8(g), g * y[s]})
+		}
+		i = j
+	}
+	sort.Slice(out, func(a, b int) bool { return out[a].Start < out[b].Start })
+	return joined(out)
+}
+
+// shortAt finds the longest level stretch of y[i:j] with kinks at both ends.
+func shortAt(y []float64, i, j int, g float64) (start, end int, ok bool) {
+	j = min(j, i+64)
+	for s := i; s < j; s++ {
+		inside := 0.0
+		for e := s + 2; e <= j; e++ {
+			inside = max(inside, math.Abs(y[e-1]-y[e-2]))
+			rise, fall := edges(y, s, e, g)
+			if inside > 0.12*rise {
+				break
+			}
+			if inside <= 0.12*fall && e-s > end-start && g*(y[s]-y[s-1]) > 0 && g*(y[e-1]-y[e]) > 0 {
+				start, end, ok = s, e, true
+			}
+		}
+	}
+	return start, end, ok
+}
+
+// touching finds the first samples of [i, j) that stand at the ceiling by the law.
+func touching(c *reduction.Curve, i, j int) (start, end int, ok bool) {
+	at := func(k int) bool { return c.Down[k]+c.Level[k] > -touchDB }
+	for ; i < j && !at(i); i++ {
+	}
+	for end = i; end < j && at(end); end++ {
+	}
+	return i, end, end > i
+}
+
+// touchDB is how well a law tells the ceiling.
+const touchDB = 0.02
+
+// joined joins runs that touch.
+func joined(runs []ClipRun) []ClipRun {
+	out := runs[:0]
+	for _, r := range runs {
+		if n := len(out); n > 0 && out[n-1].End >= r.Start {
+			if out[n-1].Sign == r.Sign {
+				out[n-1].End = max(out[n-1].End, r.End)
+			}
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// behind declips y behind the gain that c tells of: turned back, at the one ceiling that
+// there was, and put on again unless it is to be left out.
+func (d Declip) behind(ctx context.Context, y []float64, rate int, r Run, c *Clips) ([]float64, Report, error) {
+	g := c.Ride.curve(y, c.Runs)
+	z := make([]float64, len(y))
+	for i, v := range y {
+		z[i] = v * dbLin(g.Down[i])
+	}
+	flat := Clips{Kind: FlatHard, Invalid: c.Invalid}
+	for _, run := range c.Runs {
+		run.Level = c.Ride.ceiling
+		flat.Runs = append(flat.Runs, run)
+		for i := run.Start; i < run.End; i++ {
+			z[i] = float64(run.Sign) * run.Level
+		}
+	}
+	flat.Total(len(y))
+	inner := d
+	inner.Clips, inner.KnownCeiling = &flat, false
+	out, rep, err := inner.Apply(ctx, z, rate, r)
+	if err != nil || rep.Verdict.Outcome == Hopeless || rep.Verdict.Outcome == Nothing {
+		return y, rep, err
+	}
+	var totals DeclipTotals
+	totals.Count(&flat)
+	totals.Write(z, out)
+	filled := totals.Filled()
+	deepest := 0.0
+	for _, run := range flat.Runs {
+		for i := run.Start; i < run.End; i++ {
+			deepest = max(deepest, g.Down[i])
+		}
+	}
+	if d.Reduction != UndoReduction {
+		mended := out
+		out = slices.Clone(y)
+		for _, run := range flat.Runs {
+			for i := run.Start; i < run.End; i++ {
+				out[i] = math.Copysign(max(math.Abs(y[i]), math.Abs(mended[i])*dbLin(-g.Down[i])), y[i])
+			}
+		}
+	}
+	// How much was missing is told behind the gain, levels as the file has them.
+	totals.Level, totals.PeakBefore, totals.PeakAfter = max(c.Top, c.Bottom), peakOf(y), peakOf(out)
+	rep.Numbers = append(totals.Numbers(rate), Number{ReductionKey, deepest})
+	rep.Verdict.Back = strings.Replace(rep.Verdict.Back, filled, totals.Filled(), 1) + " " + Ridden(deepest, d.Reduction)
+	return out, rep, nil
+}
+
+// ReductionKey is the figure, in a report of declipping, of the deepest reduction that a
+// clipped sample stands under, dB.
+const ReductionKey = "gain_reduction_max_db"
+
+// Ridden says what became of a gain that moved by up to deepest dB.
+func Ridden(deepest float64, r Reduction) string {
+	what := "put on again."
+	if r == UndoReduction {
+		what = "left out: loud and quiet lie as far apart as before it, as well as it could be told between the tops."
+	}
+	return fmt.Sprintf("After the clipping a gain moved by up to %.1f dB, as a limiter's does; it was read from the tops, turned back for the guess, and %s", deepest, what)
+}
+
+func dbLin(db float64) float64 { return math.Exp(db * (math.Ln10 / 20)) }
