@@ -29,11 +29,12 @@ func declip(t testing.TB, e sr.Effort, y []float64, rate int, theta float64) []f
 	return out
 }
 
-func adeclip(t testing.TB, y []float64, rate int) []float64 {
+// filtered is y through a filter of ffmpeg's, as long as y.
+func filtered(t testing.TB, y []float64, rate int, filter string) []float64 {
 	t.Helper()
 	var in, out, msg bytes.Buffer
 	binary.Write(&in, binary.LittleEndian, y)
-	cmd := limited.Command(t, 5*time.Minute, "ffmpeg", "-v", "error", "-f", "f64le", "-ar", strconv.Itoa(rate), "-ac", "1", "-i", "-", "-af", "adeclip", "-f", "f64le", "-")
+	cmd := limited.Command(t, 5*time.Minute, "ffmpeg", "-v", "error", "-f", "f64le", "-ar", strconv.Itoa(rate), "-ac", "1", "-i", "-", "-af", filter, "-f", "f64le", "-")
 	cmd.Stdin, cmd.Stdout, cmd.Stderr = &in, &out, &msg
 	if err := cmd.Run(); err != nil {
 		t.Fatalf("ffmpeg: %v: %s", err, msg.String())
@@ -86,7 +87,7 @@ func TestDeclipOnRecordings(t *testing.T) {
 				}
 				fast, best = fast+f/n, best+b/n
 				if c.filter {
-					filter += (speechset.SDR(x, adeclip(t, y, c.rate)) - c.sdr) / n
+					filter += (speechset.SDR(x, filtered(t, y, c.rate, "adeclip")) - c.sdr) / n
 				}
 			}
 			t.Logf("fast %.2f dB, best %.2f dB", fast, best)
