@@ -135,8 +135,9 @@
 // seed's values again, runs the takes again and grades the answers again, so that a
 // reading, a verdict, a seed or a sum cannot be altered unseen. What a signature
 // made on the student's own computer can prove is little: without a key it shows
-// accidents; with a key that the class shares it shows that the sender had the key.
-// Neither shows who sat there, nor that nobody helped, and times are what the
+// accidents; with a key that the class shares it shows that the sender had the key; with a
+// student's own (package keys), that it was the key of just that name and seed.
+// None shows who sat there, nor that nobody helped, and times are what the
 // computer's clock said. See run.Result.
 //
 // # Safety

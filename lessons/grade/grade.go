@@ -10,6 +10,7 @@ import (
 	"slices"
 	"sync"
 
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
@@ -57,7 +58,7 @@ func (g *Grade) OK() bool { return len(g.Flags) == 0 }
 // again, every answer graded again. Takes that are alike are run once. Fields are
 // set before the first Grade; it is safe for several goroutines.
 type Grader struct {
-	Key   []byte // of the class; empty: results have a plain hash
+	Key   *keys.Key // of the class; nil: results have a plain hash
 	Bench *take.Bench
 
 	mu      sync.Mutex

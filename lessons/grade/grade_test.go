@@ -15,13 +15,14 @@ import (
 	"gainwright/lessons/grade"
 	"gainwright/lessons/internal/trial"
 	"gainwright/lessons/internal/trial/play"
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/lessons/xapi"
 )
 
-func gradeOne(t testing.TB, l *model.Lesson, res *run.Result, key []byte) *grade.Grade {
+func gradeOne(t testing.TB, l *model.Lesson, res *run.Result, key *keys.Key) *grade.Grade {
 	t.Helper()
 	g := grade.NewGrader(l)
 	g.Bench, g.Key = trial.Bench, key
@@ -102,7 +103,7 @@ func TestTampering(t *testing.T) {
 				t.Errorf("signed again, the flags are %v, want %q", g.Flags, c.flag)
 			}
 			// Whoever has no key cannot sign again.
-			key := []byte("a class's secret")
+			key := trial.Must(keys.Read([]byte("a class's secret")))
 			g = gradeOne(t, l, play.Reread(t, r), key)
 			if !strings.Contains(fmt.Sprint(g.Flags), "not signed with the key") {
 				t.Errorf("accepted without the key: %v", g.Flags)
@@ -121,12 +122,13 @@ func TestKeys(t *testing.T) {
 	if err := run.Play(context.Background(), r, a, nil); err != nil {
 		t.Fatal(err)
 	}
-	res, err := r.Result([]byte("the class's secret"))
+	res, err := r.Result(trial.Must(keys.Read([]byte("the class's secret"))))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for key, want := range map[string]string{"the class's secret": "", "another secret": "does not fit", "": "no key was given"} {
-		g := gradeOne(t, l, play.Reread(t, res), []byte(key))
+		k, _ := keys.Read([]byte(key)) // nil for ""
+		g := gradeOne(t, l, play.Reread(t, res), k)
 		if (want == "") != g.OK() || !strings.Contains(fmt.Sprint(g.Flags), want) {
 			t.Errorf("key %q: %v", key, g.Flags)
 		}

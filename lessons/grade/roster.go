@@ -15,6 +15,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/scenario/plain"
@@ -196,9 +197,18 @@ func seedOf(name string) uint64 {
 	return binary.BigEndian.Uint64(sum[:8]) % rosterSeeds
 }
 
-// Link opens a lesson with this person's seed and name.
-func (e Entry) Link(lesson string) model.Link {
-	return model.Link{Lesson: lesson, Seed: &e.Seed, Name: e.Name}
+// Link opens a lesson with this person's seed and name and, if there is a key of the
+// class, has the result signed with this person's.
+func (e Entry) Link(lesson string, class *keys.Key) (model.Link, error) {
+	l := model.Link{Lesson: lesson, Seed: &e.Seed, Name: e.Name}
+	if class == nil {
+		return l, nil
+	}
+	own, err := class.For(e.Name, e.Seed)
+	if err == nil {
+		l.Key = own.Code()
+	}
+	return l, err
 }
 
 // An Absence says who has handed nothing in, of one lesson.
@@ -209,8 +219,9 @@ type Absence struct {
 
 // Check holds the grades against the roster: it notes at each whose seed or name is
 // not as the roster has it, and tells, of each lesson that somebody took, who is
-// missing. Without any grade everybody is missing, of the lesson "".
-func (r *Roster) Check(grades []*Grade) []Absence {
+// missing. Without any grade everybody is missing, of the lesson "". With the class's key
+// it tells of a signature that is not that of the name and seed whose on the roster it is.
+func (r *Roster) Check(grades []*Grade, class *keys.Key) []Absence {
 	byName, bySeed := map[string]Entry{}, map[uint64]Entry{}
 	for _, e := range r.Entries {
 		byName[nameKey(e.Name)], bySeed[e.Seed] = e, e
@@ -222,6 +233,9 @@ func (r *Roster) Check(grades []*Grade) []Absence {
 		}
 		if there[g.Lesson] == nil {
 			there[g.Lesson] = map[string]bool{}
+		}
+		if e := r.signer(g, class); e != nil {
+			note("the signature is that of %s, with the seed %d", e.Name, e.Seed)
 		}
 		e, known := byName[nameKey(g.Student)]
 		o, given := bySeed[g.Seed]
@@ -255,4 +269,22 @@ func (r *Roster) Check(grades []*Grade) []Absence {
 	}
 	slices.SortFunc(out, func(a, b Absence) int { return cmp.Compare(a.Lesson, b.Lesson) })
 	return out
+}
+
+// signer finds who on the roster has signed a result that bears another's name or seed; nil
+// where the signature is its own, or nobody's.
+func (r *Roster) signer(g *Grade, class *keys.Key) *Entry {
+	if class == nil || g.Result == nil || g.Result.Signature.Method != keys.Student || g.Result.Verify(class) == "" {
+		return nil
+	}
+	for i, e := range r.Entries {
+		own, err := class.For(e.Name, e.Seed)
+		if err != nil {
+			return nil
+		}
+		if g.Result.SignedWith(own) {
+			return &r.Entries[i]
+		}
+	}
+	return nil
 }

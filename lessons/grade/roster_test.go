@@ -7,6 +7,10 @@ import (
 	"testing"
 
 	"gainwright/lessons/grade"
+	"gainwright/lessons/internal/trial"
+	"gainwright/lessons/internal/trial/play"
+	"gainwright/lessons/keys"
+	"gainwright/lessons/run"
 )
 
 func TestRoster(t *testing.T) {
@@ -49,7 +53,7 @@ func TestRosterCheck(t *testing.T) {
 		return &grade.Grade{Student: name, Seed: seed, Lesson: "mine"}
 	}
 	all := []*grade.Grade{of("anna", 1), of("Bert", 1), of("Dora", 3), of("Emil", 9)}
-	got := fmt.Sprint(r.Check(all))
+	got := fmt.Sprint(r.Check(all, nil))
 	if got != "[{mine [Carla]}]" {
 		t.Errorf("missing: %s", got)
 	}
@@ -58,7 +62,7 @@ func TestRosterCheck(t *testing.T) {
 			t.Errorf("%s: %s, want %s", all[i].Student, got, want)
 		}
 	}
-	if got := fmt.Sprint(r.Check(nil)); got != "[{ [Anna Bert Carla]}]" {
+	if got := fmt.Sprint(r.Check(nil, nil)); got != "[{ [Anna Bert Carla]}]" {
 		t.Errorf("nothing handed in: %s", got)
 	}
 }
@@ -89,4 +93,58 @@ func FuzzRoster(f *testing.F) {
 			t.Fatalf("%q: %v, %v", text, again, err)
 		}
 	})
+}
+
+// A result signed with a student's key is bound to a name and seed: neither another's result
+// with one's own name in it nor one's own in another's name passes, and the roster tells
+// whose key it was.
+func TestStudentsKeys(t *testing.T) {
+	l := trial.Lesson(t)
+	class := keys.New()
+	r := trial.Must(grade.ReadRoster([]byte("name,seed\nAda,1\nBo,2\n")))
+	ada, bo := trial.Must(class.For("Ada", 1)), trial.Must(class.For("Bo", 2))
+	honest, _ := play.Through(t, l, []byte("answers: {guess: a, set: {A.preamp.gain_db: 25}, much: '= A.headroom_db', why: Because.}\n"), 1)
+	for _, c := range []struct {
+		name  string
+		do    func(res *run.Result)
+		key   *keys.Key
+		flag  string // ""; it is accepted
+		noted string
+	}{
+		{"her own", func(res *run.Result) {}, ada, "", ""},
+		{"spelt in another way", func(res *run.Result) { res.Student = "ada." }, ada, "", ""},
+		{"his name in her file", func(res *run.Result) { res.Student = "Bo" }, nil, "not signed with the key", ""},
+		{"his name in her file, signed by him", func(res *run.Result) { res.Student = "Bo" }, bo, "not that of \"Bo\" with the seed 1", "that of Bo, with the seed 2"},
+		{"his name and seed in her file", func(res *run.Result) { res.Student, res.Seed = "Bo", 2 }, bo, "in the file; seed 2 draws", ""},
+		{"her name, signed by him", func(res *run.Result) {}, bo, "not that of \"Ada\"", "that of Bo"},
+		{"the key that all share", func(res *run.Result) {}, keys.New(), "does not fit", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			res := play.Reread(t, honest)
+			res.Student = "Ada"
+			c.do(res)
+			if err := res.Sign(c.key); err != nil {
+				t.Fatal(err)
+			}
+			g := gradeOne(t, l, play.Reread(t, res), class)
+			r.Check([]*grade.Grade{g}, class)
+			if g.OK() != (c.flag == "") || !strings.Contains(fmt.Sprint(g.Flags), c.flag) {
+				t.Errorf("flags %v, want %q", g.Flags, c.flag)
+			}
+			if notes := fmt.Sprint(g.Notes); !strings.Contains(notes, c.noted) || c.noted == "" && strings.Contains(notes, "signature") {
+				t.Errorf("notes %v, want %q", notes, c.noted)
+			}
+		})
+	}
+	res := play.Reread(t, honest)
+	res.Student = "Ada"
+	if err := res.Sign(ada); err != nil {
+		t.Fatal(err)
+	}
+	if g := gradeOne(t, l, res, nil); g.OK() {
+		t.Error("a signature with a key is accepted without one")
+	}
+	if g := gradeOne(t, l, res, ada); !g.OK() { // she can verify her own
+		t.Errorf("%v", g.Flags)
+	}
 }

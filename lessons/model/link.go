@@ -18,10 +18,11 @@ type Link struct {
 	Lesson string
 	Seed   *uint64 // draws the student's quantities; nil: a random one
 	Name   string  // of the student; "": whoever takes it says
+	Key    string  // of the student, that signs the result (keys.Key.Code); "": none
 }
 
 // String writes the link as it stands behind the address:
-// "#lesson=ID&seed=N&name=NAME".
+// "#lesson=ID&seed=N&name=NAME&key=KEY".
 func (l Link) String() string {
 	out := "#lesson=" + quoted(l.Lesson)
 	if l.Seed != nil {
@@ -29,6 +30,9 @@ func (l Link) String() string {
 	}
 	if l.Name != "" {
 		out += "&name=" + quoted(l.Name)
+	}
+	if l.Key != "" {
+		out += "&key=" + quoted(l.Key)
 	}
 	return out
 }
@@ -55,6 +59,8 @@ func ReadLink(fragment string) (l Link, ok bool) {
 			}
 		case "name":
 			l.Name = ReadName(text)
+		case "key":
+			l.Key = strings.TrimSpace(text)
 		}
 	}
 	return l, l.Lesson != ""

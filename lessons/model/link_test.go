@@ -16,10 +16,11 @@ func TestLinks(t *testing.T) {
 	for _, l := range []model.Link{
 		{Lesson: "gain-and-headroom"},
 		{Lesson: "gain-and-headroom", Seed: n(0)},
+		{Lesson: "mine", Seed: n(3), Name: "Ada", Key: "y5HEM9WZ9jj9LX7E6bQrCBPMwh95_Mm1FXdrTQ1sNc0"},
 		{Lesson: "mine", Seed: n(1<<53 - 1), Name: "Änne O'Neill & Söhne #3 + 50 %"},
 	} {
 		got, ok := model.ReadLink(l.String())
-		if !ok || got.String() != l.String() || got.Name != l.Name || got.Lesson != l.Lesson {
+		if !ok || got.String() != l.String() || got.Name != l.Name || got.Key != l.Key || got.Lesson != l.Lesson {
 			t.Errorf("%q came out as %q", l, got)
 		}
 		u, err := url.Parse("https://ferry.example/g/" + l.String())

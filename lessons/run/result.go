@@ -2,9 +2,6 @@ package run
 
 import (
 	"bytes"
-	"crypto/hmac"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +10,7 @@ import (
 	"os"
 	"strings"
 
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/sounds"
@@ -25,8 +23,9 @@ import (
 // program on a computer of their own can make it sign anything. Without a key it
 // is a plain hash, which shows that the file was not changed by accident or by
 // someone who does not know how it is made. With a key that a class shares it
-// shows that the file comes from somebody who had the key, the student included.
-// Neither shows who answered, and the order of blind trials, which comes from the
+// shows that the file comes from somebody who had the key, the student included; with a
+// student's own, that it comes from somebody who had the key of that name and seed (see
+// package keys). None shows who answered, and the order of blind trials, which comes from the
 // seed, can be worked out by whoever reads this source. What cannot be invented are
 // the readings: grading runs every take again and compares.
 type Result struct {
@@ -40,13 +39,13 @@ type Result struct {
 
 // A Signature is over everything else in the result.
 type Signature struct {
-	Method string `json:"method"` // "sha256", or "hmac-sha256" with a class's key
+	Method string `json:"method"` // "sha256", with a class's key "hmac-sha256", with a student's "hkdf-hmac-sha256"
 	Value  string `json:"value"`  // hex
 }
 
-// Result gives what the student hands in, signed with key or, if it is empty,
-// with a plain hash.
-func (r *Runner) Result(key []byte) (*Result, error) {
+// Result gives what the student hands in, signed with key or, if it is nil, with a plain
+// hash.
+func (r *Runner) Result(key *keys.Key) (*Result, error) {
 	if r.State() != Finished {
 		return nil, errors.New("the lesson is not finished")
 	}
@@ -117,44 +116,47 @@ func (res *Result) WhyBy(l *model.Lesson, name func(i int) string) string {
 	return strings.Join(out, "; ")
 }
 
-func (res *Result) digest(method string, key []byte) (string, error) {
+// signed is what a signature of the method is over.
+func (res *Result) signed(method string) ([]byte, error) {
 	c := *res
 	c.Signature = Signature{Method: method}
-	b, err := json.Marshal(c)
-	if err != nil {
-		return "", err
-	}
-	if method == "hmac-sha256" {
-		h := hmac.New(sha256.New, key)
-		h.Write(b)
-		return hex.EncodeToString(h.Sum(nil)), nil
-	}
-	sum := sha256.Sum256(b)
-	return hex.EncodeToString(sum[:]), nil
+	return json.Marshal(c)
 }
 
-// Sign signs the result as it stands: with key or, if it is empty, with a plain hash.
-func (res *Result) Sign(key []byte) (err error) {
-	res.Signature.Method = "sha256"
-	if len(key) > 0 {
-		res.Signature.Method = "hmac-sha256"
-	}
-	res.Signature.Value, err = res.digest(res.Signature.Method, key)
+// Sign signs the result as it stands: with key or, if it is nil, with a plain hash.
+func (res *Result) Sign(key *keys.Key) error {
+	b, err := res.signed(key.Method())
+	res.Signature = Signature{key.Method(), key.Sum(b)}
 	return err
 }
 
-// Verify returns what is wrong with the signature, or "".
-func (res *Result) Verify(key []byte) string {
+// SignedWith tells whether the signature is that of key.
+func (res *Result) SignedWith(key *keys.Key) bool {
+	b, err := res.signed(key.Method())
+	return err == nil && res.Signature.Method == key.Method() && keys.Same(res.Signature.Value, key.Sum(b))
+}
+
+// Verify returns what is wrong with the signature, or "". key is the class's, nil for none;
+// a student's is derived from it.
+func (res *Result) Verify(key *keys.Key) string {
 	switch m := res.Signature.Method; {
-	case m != "sha256" && m != "hmac-sha256":
+	case m != keys.Hash && m != keys.Class && m != keys.Student:
 		return fmt.Sprintf("the signature's method %s is unknown", plain.Quote(m))
-	case m == "hmac-sha256" && len(key) == 0:
+	case m != keys.Hash && key == nil:
 		return "the result is signed with a key, and no key was given"
-	case m == "sha256" && len(key) > 0:
+	case m == keys.Hash && key != nil:
 		return "the result is not signed with the key"
+	case m == keys.Student && key.Method() == keys.Class:
+		own, err := key.For(res.Student, res.Seed)
+		if err != nil {
+			return "the result is signed with a student's key, and the class's " + err.Error()
+		}
+		if !res.SignedWith(own) {
+			return fmt.Sprintf("the signature is not that of %s with the seed %d: the name, the seed or the file was changed after it was written, or it was signed with another key", plain.Quote(res.Student), res.Seed)
+		}
+		return ""
 	}
-	want, err := res.digest(res.Signature.Method, key)
-	if err != nil || !hmac.Equal([]byte(want), []byte(res.Signature.Value)) {
+	if !res.SignedWith(key) {
 		return "the signature does not fit: the file was changed after it was written, or signed with another key"
 	}
 	return ""

@@ -378,6 +378,10 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 	if s.given.by == nil {
 		f.Put(s.name, s.name.Height(th))
 		f.Tiny("Your name, if you like, goes into the file and into its name.")
+		if w := s.signing(); w != "" {
+			f.Tiny(w)
+			s.save.Hint = saveHint + " " + w
+		}
 		f.Gap(8)
 	}
 	for i, st := range s.item.l.Steps {

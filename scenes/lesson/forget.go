@@ -12,7 +12,7 @@ import (
 
 // newForget makes the button for whoever was at a computer that others use, too.
 func newForget() *ui.Button {
-	b := ui.NewButton(idForget, "Finish and forget me", "For a computer that others use, too: forgets the name and how far every lesson here has got. Save the result first. Takes and practice stay.", "Finish and forget me", ui.Quiet, ui.NoIcon)
+	b := ui.NewButton(idForget, "Finish and forget me", "For a computer that others use, too: forgets the name, a link's key and how far every lesson here has got. Save the result first. Takes and practice stay.", "Finish and forget me", ui.Quiet, ui.NoIcon)
 	b.Size = ui.Small
 	return b
 }
@@ -41,6 +41,7 @@ func (s *Scene) forgetMe(it ui.Intent) error {
 	}
 	h := s.shell.Host()
 	h.Store("student", "")
+	h.Store(keyKept, "")
 	s.name.SetText("")
 	s.status = "Forgotten: the name, and how far the lessons had got."
 	return nil

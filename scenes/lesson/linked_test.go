@@ -4,6 +4,9 @@ import (
 	"strings"
 	"testing"
 
+	"gainwright/lessons/keys"
+	"gainwright/lessons/model"
+	"gainwright/lessons/run"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 )
@@ -84,5 +87,58 @@ func TestLink(t *testing.T) {
 	b.Wait(2)
 	if s.items[0].l.ID != "mine" || len(s.unread) > 0 || len(s.items) < 10 {
 		t.Errorf("%d lessons, %s first", len(s.items), s.items[0].l.ID)
+	}
+}
+
+// A link's key signs the result of its name and seed, over a reload, too; under another name
+// it does not, and that is told. Whoever is forgotten leaves no key, and a link cut short is
+// told.
+func TestLinkSigns(t *testing.T) {
+	class := keys.New()
+	own, err := class.For("Ilse B", 41)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seed := uint64(41)
+	link := model.Link{Lesson: "mine", Seed: &seed, Name: "Ilse B", Key: own.Code()}
+	quick := "title: Quick\nfor: us\nminutes: 1\nscenario: captain-laughs\nsteps:\n  - say: Look at the ferry.\n"
+	h := &scenetest.Memory{M: map[string]string{}, Link: link.String(), Stock: []kit.LessonFile{{Name: "mine.yaml", Text: quick}}}
+	b := lessonVisit(t, h)
+	b.Wait(0.2)
+	b.Do("lesson.next")
+	h.Link = "" // what is kept is enough
+	b, _ = lessonBench(t, h)
+	b.Do("lesson.begin.mine")
+	b.Wait(0.1)
+	saved := func() *run.Result {
+		t.Helper()
+		b.Do("lesson.save")
+		_, data, ok := b.P.NextSave()
+		res, err := run.ParseResult(data)
+		if !ok || err != nil {
+			t.Fatal(ok, err)
+		}
+		return res
+	}
+	if res := saved(); res.Verify(class) != "" || res.Signature.Method != keys.Student || !strings.Contains(b.Node("lesson.save").Hint, "key of your link") {
+		t.Errorf("signed with %+v: %s; it says %q", res.Signature, res.Verify(class), b.Node("lesson.save").Hint)
+	}
+	b.Write("lesson.name", "Bo")
+	b.Wait(0.1)
+	if res := saved(); res.Verify(nil) != "" || !strings.Contains(b.Node("lesson.save").Hint, "for the name Ilse B") {
+		t.Errorf("under another name: %s; it says %q", res.Verify(nil), b.Node("lesson.save").Hint)
+	}
+	b.Do("lesson.forget")
+	b.Do("lesson.forget")
+	for k, v := range h.M {
+		if strings.Contains(v, own.Code()) {
+			t.Errorf("%s keeps the key", k)
+		}
+	}
+	link.Key = link.Key[:30]
+	b = lessonVisit(t, &scenetest.Memory{M: map[string]string{}, Link: link.String(), Stock: h.Stock})
+	b.Wait(0.2)
+	if !strings.Contains(b.P.Announce(), "the link is not whole") {
+		t.Errorf("it says %q", b.P.Announce())
 	}
 }

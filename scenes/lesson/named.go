@@ -12,6 +12,7 @@ import (
 func (s *Scene) rename(it ui.Intent) error {
 	s.name.SetText(strings.ReplaceAll(it.Text, "\n", " "))
 	s.shell.Host().Store("student", s.name.Text())
+	s.shell.Relayout() // whose key signs may be told
 	return nil
 }
 

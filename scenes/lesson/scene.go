@@ -40,7 +40,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.anew = ui.NewButton(idAnew, "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.anew.Size = ui.Small
 	s.forget = newForget()
-	s.save = ui.NewButton(idSave, "Save the result", "The file to hand in: answers, settings, readings, times, and a signature over them.", "Save the result", ui.Plain, ui.NoIcon)
+	s.save = ui.NewButton(idSave, "Save the result", saveHint, "Save the result", ui.Plain, ui.NoIcon)
 	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
 	s.write = kit.NewTextField(idText, "Your answer", "", 1, 500)
@@ -390,6 +390,9 @@ func (s *Scene) beginLinked() bool {
 	if l == nil || s.item != nil {
 		return false
 	}
+	if err := keepKey(s.shell.Host(), l); err != nil {
+		s.shell.Fail(err)
+	}
 	if l.Name != "" {
 		s.name.SetText(l.Name)
 		s.shell.Host().Store("student", l.Name)
@@ -579,7 +582,8 @@ func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err
 // saveResult hands the result out.
 func (s *Scene) saveResult() error {
 	s.r.Rename(model.ReadName(s.name.Text()))
-	res, err := s.r.Result(nil)
+	k, _ := s.key(s.r.Progress().Student)
+	res, err := s.r.Result(k)
 	if err != nil {
 		return err
 	}

@@ -111,7 +111,7 @@ func TestClass(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	missing := r.Check(grades)
+	missing := r.Check(grades, nil)
 	table := func(asJSON, asCSV bool) string {
 		b, err := gradeTable(grades, missing, asJSON, asCSV)
 		if err != nil {
@@ -284,6 +284,60 @@ func TestLinks(t *testing.T) {
 	}
 	for _, a := range [][]string{{"links"}, {"links", "gain-and-headroom"}, {"links", "gain-and-headroom", "--roster", "none.csv"}, {"links", "gain-and-headroom", "--roster", "names.csv", "--public-url", "ferry"}} {
 		if status, out, errs := lesson(t, dir, "", a...); status != cli.ExitUsage || out != "" || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: %d %q %q", a, status, out, errs)
+		}
+	}
+}
+
+// A class with keys: each link carries its own, each signs in the terminal, too, and grading
+// tells who signed whose result.
+func TestStudentsKeys(t *testing.T) {
+	dir := t.TempDir()
+	os.WriteFile(filepath.Join(dir, "names.csv"), []byte("name,seed\nAda,1\nBo,2\n"), 0o600)
+	os.WriteFile(filepath.Join(dir, "short.key"), []byte("ferryboat"), 0o600)
+	os.WriteFile(filepath.Join(dir, "one.yaml"), []byte("title: One\nfor: us\nminutes: 1\nscenario: captain-laughs\nsteps:\n  - ask: Which?\n    id: which\n    choices:\n      - {say: this, right: true}\n      - that\n"), 0o600)
+	os.WriteFile(filepath.Join(dir, "a.yaml"), []byte("answers: {which: a}\n"), 0o600)
+	must := func(a ...string) string {
+		t.Helper()
+		status, out, errs := lesson(t, dir, "", a...)
+		if status != cli.ExitOK {
+			t.Fatalf("%v: %d %q", a, status, errs)
+		}
+		return out
+	}
+	must("key", "--out", "class.key")
+	must("key", "--class", "class.key", "--name", "Ada", "--seed", "1", "--out", "ada.key")
+	must("key", "--class", "class.key", "--name", "Bo", "--seed", "2", "--out", "bo.key")
+	if st, err := os.Stat("class.key"); err != nil || st.Mode().Perm()&0o077 != 0 {
+		t.Errorf("others can read it: %v, %v", st, err)
+	}
+	rows, err := csv.NewReader(strings.NewReader(must("links", "one.yaml", "--roster", "names.csv", "--public-url", "https://ferry.example/g/", "--key", "class.key"))).ReadAll()
+	if err != nil || len(rows) != 3 {
+		t.Fatal(rows, err)
+	}
+	_, fragment, _ := strings.Cut(rows[1][2], "#")
+	if b, err := os.ReadFile("ada.key"); err != nil || !strings.Contains(string(b), "student:") || !strings.HasSuffix(fragment, "&key="+strings.TrimSpace(strings.TrimPrefix(string(b), "student:"))) {
+		t.Errorf("%s is not in %s (%v)", b, fragment, err)
+	}
+	must("run", "one.yaml", "--answers", "a.yaml", "--name", "Ada", "--seed", "1", "--key", "ada.key", "--out", "ada.json")
+	must("run", "one.yaml", "--answers", "a.yaml", "--name", "Ada", "--seed", "1", "--key", "bo.key", "--out", "forged.json")
+	if out := must("grade", "ada.json", "--lesson", "one.yaml", "--roster", "names.csv", "--key", "class.key", "--quiet", "--report", "class.html"); !strings.Contains(out, "Missing in one: Bo.") {
+		t.Error(out)
+	}
+	status, out, _ := lesson(t, dir, "", "grade", "forged.json", "--lesson", "one.yaml", "--roster", "names.csv", "--key", "class.key", "--quiet", "--report", "forged.html")
+	page, err := os.ReadFile("forged.html")
+	for _, want := range []string{"not that of \"Ada\" with the seed 1", "note: the signature is that of Bo, with the seed 2"} {
+		if status != cli.ExitFailure || !strings.Contains(out, want) {
+			t.Errorf("%d: %q is not in\n%s", status, want, out)
+		}
+	}
+	if err != nil || !strings.Contains(string(page), "the signature is that of Bo") {
+		t.Errorf("the page does not tell: %v", err)
+	}
+	for _, a := range [][]string{{"key"}, {"key", "--out", "class.key"}, {"key", "--out", "x.key", "--name", "Ada"}, {"key", "--out", "x.key", "--class", "class.key", "--name", "Ada"},
+		{"key", "--out", "x.key", "--class", "short.key", "--name", "Ada", "--seed", "1"}, {"key", "--out", "x.key", "--class", "ada.key", "--name", "Ada", "--seed", "1"}, {"key", "--out", "nowhere/x.key"},
+		{"links", "one.yaml", "--roster", "names.csv", "--key", "class.key"}, {"links", "one.yaml", "--roster", "names.csv", "--public-url", "https://ferry.example/g/", "--key", "short.key"}} {
+		if status, out, errs := lesson(t, dir, "", a...); status == cli.ExitOK || out != "" || strings.Count(errs, "\n") != 1 || !cli.IsMissing("x.key") {
 			t.Errorf("%v: %d %q %q", a, status, out, errs)
 		}
 	}

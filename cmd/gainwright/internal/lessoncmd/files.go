@@ -1,7 +1,6 @@
 package lessoncmd
 
 import (
-	"bytes"
 	"io"
 	"os"
 	"slices"
@@ -11,6 +10,7 @@ import (
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 )
 
@@ -35,19 +35,20 @@ func writeOut(stdout io.Writer, path string, force bool, data []byte) error {
 	return cli.WriteFile(path, force, data)
 }
 
-// readKey reads a class's key.
-func readKey(path string) ([]byte, error) {
+// readKey reads the key of a class or a student; nil if none is given.
+func readKey(flag, path string) (*keys.Key, error) {
 	if path == "" {
 		return nil, nil
 	}
 	b, err := os.ReadFile(path)
 	if err != nil {
-		return nil, cli.Usagef("--key %s: cannot be read", path)
+		return nil, cli.Usagef("%s %s: cannot be read", flag, path)
 	}
-	if b = bytes.TrimSpace(b); len(b) < 8 {
-		return nil, cli.Usagef("--key %s: want 8 characters or more", path)
+	k, err := keys.Read(b)
+	if err != nil {
+		return nil, cli.Usagef("%s %s: %v", flag, path, err)
 	}
-	return b, nil
+	return k, nil
 }
 
 func freeFile(stem, ext string) string {

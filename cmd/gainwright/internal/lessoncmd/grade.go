@@ -88,6 +88,10 @@ written, what was heard blind. --report makes a page of both, to show and to pri
 the columns name and, if you like, seed), and it is told who is missing; "gainwright
 lesson links" hands the same list's seeds out.
 
+--key is the secret that a class shares. It also verifies what students have signed with
+keys of their own, derived from it (gainwright lesson key --help): such a result is bound
+to its name and seed, and with --roster it is told whose key signed one that is not.
+
 The exit status is 1 if any result is flagged or could not be read.`,
 		Example: `  gainwright lesson grade results/
   gainwright lesson grade results/ --steps
@@ -99,7 +103,7 @@ The exit status is 1 if any result is flagged or could not be read.`,
 	}
 	f := cmd.Flags()
 	f.StringArrayVar(&o.lessons, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
-	f.StringVar(&o.key, "key", "", "the secret in `FILE` that the results are signed with")
+	f.StringVar(&o.key, "key", "", "the class's secret in `FILE`, that the results are signed with or students' keys derived from")
 	f.StringVar(&o.roster, "roster", "", "the names, and seeds, in `FILE` are those expected")
 	f.BoolVar(&o.steps, "steps", false, "tabulate the lesson's steps instead of the students")
 	f.StringVar(&o.page, "report", "", "also write both as one HTML page to `FILE`")
@@ -143,7 +147,7 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 	if err != nil {
 		return err
 	}
-	k, err := readKey(o.key)
+	k, err := readKey("--key", o.key)
 	if err != nil {
 		return err
 	}
@@ -170,7 +174,7 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 	}
 	var missing []grade.Absence
 	if roster != nil {
-		missing = roster.Check(grades)
+		missing = roster.Check(grades, k)
 	}
 	if err := o.write(cmd, grades, missing); err != nil {
 		return err

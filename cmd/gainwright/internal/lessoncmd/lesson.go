@@ -1,5 +1,5 @@
-// Package lessoncmd has the commands below lesson: list, check, show, run, rehearse,
-// grade, statements, package and practice.
+// Package lessoncmd has the commands below lesson: list, check, show, run, rehearse, links,
+// key, grade, statements, package and practice.
 package lessoncmd
 
 import (
@@ -41,6 +41,6 @@ A LESSON is a built-in lesson's name or a file.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonRehearseCmd(),
-		newLessonLinksCmd(), newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
+		newLessonLinksCmd(), newLessonKeyCmd(), newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
 	return cmd
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 )
 
@@ -56,7 +57,7 @@ func codeOf(link string) (template.HTML, error) {
 }
 
 func newLessonLinksCmd() *cobra.Command {
-	var roster, public, out string
+	var roster, public, out, key string
 	var asJSON, force bool
 	cmd := &cobra.Command{
 		Use:   "links LESSON",
@@ -68,10 +69,15 @@ ends in .html is a page of cards to cut out, each with the link as a picture for
 A roster is a CSV file with the columns name and, if you like, seed. Who has none gets
 one made of the name: the roster can grow, and "gainwright lesson grade --roster" knows
 the same seeds. Without --public-url the list has the command that plays the lesson in a
-terminal instead.`,
+terminal instead.
+
+With --key, a secret of the class, each link also carries a key of its own, with which the
+scene signs that name's result (gainwright lesson key --help tells what that is good for).
+Then a link is as secret as a key: hand each to its student alone.`,
 		Example: `  gainwright lesson links gain-and-headroom --roster names.csv --public-url https://training.example.org/gain/
   gainwright lesson links mine.yaml --roster names.csv --public-url https://training.example.org/gain/ --out cards.html
-  gainwright lesson grade results/ --roster names.csv --report class.html`,
+  gainwright lesson links mine.yaml --roster names.csv --public-url https://training.example.org/gain/ --key class.key --out cards.html
+  gainwright lesson grade results/ --roster names.csv --key class.key --report class.html`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			l, err := loadLesson(a[0])
@@ -81,7 +87,14 @@ terminal instead.`,
 			if roster == "" {
 				return cli.Usagef("lesson links: whom for? Name a roster with --roster")
 			}
-			cards, err := cardsOf(l, a[0], roster, public)
+			if key != "" && public == "" {
+				return cli.Usagef("lesson links: a key travels in a link, and there is none without --public-url; gainwright lesson key --name writes one for the terminal")
+			}
+			class, err := readKey("--key", key)
+			if err != nil {
+				return err
+			}
+			cards, err := cardsOf(l, a[0], roster, public, class)
 			if err != nil {
 				return err
 			}
@@ -95,6 +108,7 @@ terminal instead.`,
 	f := cmd.Flags()
 	f.StringVar(&roster, "roster", "", "the names, and seeds, in `FILE`")
 	f.StringVar(&public, "public-url", "", "the `URL` of the site")
+	f.StringVar(&key, "key", "", "give each link a key of its own, derived from the class's secret in `FILE`")
 	f.StringVar(&out, "out", "", "write to `FILE`: .csv, or .html for cards")
 	f.BoolVar(&asJSON, "json", false, "print one JSON object")
 	f.BoolVar(&force, "force", false, "replace a file that is there")
@@ -109,7 +123,7 @@ type card struct {
 	Code template.HTML `json:"-"`
 }
 
-func cardsOf(l *model.Lesson, named, roster, public string) ([]card, error) {
+func cardsOf(l *model.Lesson, named, roster, public string, class *keys.Key) ([]card, error) {
 	r, err := readRoster(roster)
 	if err != nil {
 		return nil, err
@@ -118,7 +132,11 @@ func cardsOf(l *model.Lesson, named, roster, public string) ([]card, error) {
 	for _, e := range r.Entries {
 		c := card{Name: e.Name, Seed: e.Seed, Link: fmt.Sprintf("gainwright lesson run %s --seed %d --name %s", quoteArg(named), e.Seed, quoteArg(e.Name))}
 		if public != "" {
-			if c.Link, err = linkAt(public, e.Link(l.ID)); err != nil {
+			link, err := e.Link(l.ID, class)
+			if err != nil {
+				return nil, cli.Usagef("--key: %v", err)
+			}
+			if c.Link, err = linkAt(public, link); err != nil {
 				return nil, err
 			}
 			if c.Code, err = codeOf(c.Link); err != nil {

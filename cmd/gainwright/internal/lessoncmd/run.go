@@ -14,6 +14,7 @@ import (
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons/format"
+	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
 	lessonrun "gainwright/lessons/run"
 	"gainwright/lessons/xapi"
@@ -43,8 +44,9 @@ with its readings, and the exit status is then 1 if the lesson is not passed. (O
 seed is one student: gainwright lesson rehearse tries the answers on all.)
 
 A result is signed: with a plain hash, which shows a change made by accident, or with
---key, a secret that a class shares. Either way a signature cannot show who sat at the
-keyboard; grading runs the takes again.
+--key, a secret that a class shares, or the student's own (gainwright lesson key), which
+signs for one name and seed. Either way a signature cannot show who sat at the keyboard;
+grading runs the takes again.
 
 Nothing is sent anywhere.`,
 		Example: `  gainwright lesson run gain-and-headroom
@@ -78,7 +80,7 @@ Nothing is sent anywhere.`,
 }
 
 func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
-	key, err := readKey(o.key)
+	key, err := readKey("--key", o.key)
 	if err != nil {
 		return err
 	}
@@ -161,7 +163,7 @@ func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 }
 
 // finish writes what is handed in and says how it went.
-func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, key []byte) error {
+func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, key *keys.Key) error {
 	res, err := r.Result(key)
 	if err != nil {
 		return err
