@@ -80,10 +80,10 @@ var arrows = map[string]map[string]string{
 	},
 	"gainwright/sounds": {
 		"":               "codec",
-		"equipment":      "scenario/plain",
+		"equipment":      ". scenario/plain",
 		"series":         ". codec equipment",
 		"codec":          "", // bytes and samples: no paths, no clocks
-		"scenario":       ". scenario/plain voice",
+		"scenario":       ". equipment scenario/plain voice",
 		"scenario/plain": ".",
 		"speaker":        ". codec",
 		"voice":          "voice/english",

@@ -4,17 +4,23 @@
 // From files alone the microphone's sensitivity, the gain and the full scale are never
 // told apart. What stands here is what is known: the gain between marks, the acoustic full
 // scale at each mark if a level was known, the noises against full scale, where it clips,
-// the limiter.
+// the limiter. [Recorder.On] makes of it the settings of a chain, and names what the file
+// left open; its [Knob] turns marks into gain and back.
 package equipment
 
 import (
 	"errors"
 	"fmt"
 	"math"
+	"os"
+	"slices"
+	"time"
 
 	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/token"
 
+	"gainwright/sounds"
 	"gainwright/sounds/scenario/plain"
 )
 
@@ -43,6 +49,20 @@ func Of(value, low, high float64) *Interval {
 		return nil
 	}
 	return i
+}
+
+// known tells whether there is a value.
+func (i *Interval) known() bool { return i != nil && i.Value != nil }
+
+// widths are how far the ends lie from the value; 0 where there is none.
+func (i *Interval) widths() (low, high float64) {
+	if i.known() && i.Low != nil {
+		low = *i.Value - *i.Low
+	}
+	if i.known() && i.High != nil {
+		high = *i.High - *i.Value
+	}
+	return low, high
 }
 
 // A Mark is a setting of the knob.
@@ -111,6 +131,42 @@ type file struct {
 // Write gives the file; Read gives the same recorder back.
 func (r *Recorder) Write() ([]byte, error) { return yaml.Marshal(file{r}) }
 
+// Bytes reads what stands in a file, to be given to Read. What cannot be read is a
+// *sounds.InputError.
+func Bytes(path string) ([]byte, error) {
+	st, err := os.Stat(path)
+	msg := ""
+	switch {
+	case os.IsNotExist(err):
+		msg = "no such file"
+	case err != nil:
+		msg = err.Error()
+	case st.IsDir():
+		msg = "is a directory; an equipment file is a YAML file"
+	case st.Size() > MostBytes:
+		msg = fmt.Sprintf("is too long for an equipment file: %d bytes, the most is %d", st.Size(), MostBytes)
+	default:
+		data, err := os.ReadFile(path)
+		if err == nil {
+			return data, nil
+		}
+		msg = "cannot be read"
+		if os.IsPermission(err) {
+			msg = "permission denied"
+		}
+	}
+	return nil, &sounds.InputError{Path: path, Msg: msg, Err: err}
+}
+
+// Load reads the equipment file at path.
+func Load(path string) (*Recorder, error) {
+	data, err := Bytes(path)
+	if err != nil {
+		return nil, err
+	}
+	return Read(path, data)
+}
+
 // Read reads a file of that name. What is wrong is a *plain.Error: a line each, with its
 // place.
 func Read(name string, data []byte) (*Recorder, error) {
@@ -131,13 +187,7 @@ func Read(name string, data []byte) (*Recorder, error) {
 		return nil, plain.Gather(name, faults, 5)
 	}
 	var f file
-	if err := yaml.NodeToValue(root, &f, yaml.Strict()); err != nil {
-		var at *token.Token
-		why := err.Error()
-		if e := yaml.Error(nil); errors.As(err, &e) {
-			at, why = e.GetToken(), e.GetMessage()
-		}
-		fault(at, "%s", plain.OneLine(why))
+	if faults := decode(name, root, &f); faults != nil {
 		return nil, plain.Gather(name, faults, 1)
 	}
 	if f.Recorder == nil {
@@ -147,6 +197,39 @@ func Read(name string, data []byte) (*Recorder, error) {
 		return nil, plain.Gather(name, faults, 5)
 	}
 	return f.Recorder, nil
+}
+
+// Section reads the section where another file of that name contains it.
+func Section(name string, n ast.Node) (*Recorder, []plain.Fault) {
+	r := &Recorder{}
+	faults := decode(name, n, r)
+	if faults == nil {
+		faults = r.check(name)
+	}
+	for i := range faults {
+		if faults[i].Key == "" {
+			faults[i].Key = "recorder"
+		}
+	}
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	return r, nil
+}
+
+func decode(name string, n ast.Node, v any) []plain.Fault {
+	err := yaml.NodeToValue(n, v, yaml.Strict())
+	if err == nil {
+		return nil
+	}
+	f := plain.Fault{Name: name, Msg: plain.OneLine(err.Error())}
+	if e := yaml.Error(nil); errors.As(err, &e) {
+		f.Msg = plain.OneLine(e.GetMessage())
+		if t := e.GetToken(); t != nil && t.Position != nil {
+			f.Line, f.Column = t.Position.Line, t.Position.Column
+		}
+	}
+	return []plain.Fault{f}
 }
 
 // check tells what cannot be.
@@ -178,6 +261,11 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 			say(key, "low, value and high are not in this order")
 		}
 	}
+	word := func(key, w string, of ...string) {
+		if !slices.Contains(of, w) {
+			say(key, "there is no %s: there are %s", plain.Quote(w), plain.Listed(of, "and"))
+		}
+	}
 	last := math.Inf(-1)
 	for i, m := range r.Marks {
 		key := fmt.Sprintf("marks.%d", i)
@@ -185,11 +273,25 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 			say(key, "marks ascend, and none stands twice")
 		}
 		last = m.Mark
-		if m.Gain == nil || m.Gain.Value == nil {
+		if !m.Gain.known() {
 			say(key, "gain_db is missing")
+		}
+		if i == 0 && m.Gain.known() && *m.Gain.Value != 0 {
+			say(key+".gain_db", "gains count from the lowest mark: 0 there, not %g", *m.Gain.Value)
 		}
 		interval(key+".gain_db", m.Gain, -200, 200)
 		interval(key+".full_scale_db_spl", m.FullScale, -50, 250)
+	}
+	if len(faults) == 0 {
+		r.contradictions(say)
+	}
+	if r.Learnt != "" {
+		if _, err := time.Parse(time.DateOnly, r.Learnt); err != nil {
+			say("learnt", "%s is no day: want 2026-11-29", plain.Quote(r.Learnt))
+		}
+	}
+	if r.Anchor != nil {
+		word("anchor.kind", r.Anchor.Kind, "calibrator", "meter", "talk")
 	}
 	if r.Noise != nil {
 		interval("noise.input_dbfs_at_lowest_mark", r.Noise.Input, -300, 20)
@@ -197,8 +299,10 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 	}
 	if r.Clip != nil {
 		interval("clip.level_dbfs", r.Clip.Level, -100, 100)
+		word("clip.shape", r.Clip.Shape, "hard", "round")
 	}
 	if l := r.Limiter; l != nil {
+		word("limiter.place", l.Place, "none", "before_converter", "after_converter", "both", "automatic_level", "unknown")
 		interval("limiter.threshold_dbfs", l.Threshold, -200, 40)
 		interval("limiter.ratio", l.Ratio, 1, 1e6)
 		interval("limiter.attack_ms", l.Attack, 0, 1e5)
@@ -208,4 +312,32 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 		say("word_length_bits", "%d is not from 0 to 64", r.WordLength)
 	}
 	return faults
+}
+
+// Marks that were mixed up, dB: how far a gain may fall, or full scale and gain disagree,
+// beyond their intervals.
+const mixedUpDB = 0.5
+
+// contradictions tells where marks do not agree with one another.
+func (r *Recorder) contradictions(say func(key, format string, args ...any)) {
+	full := r.fullScale()
+	for i, m := range r.Marks {
+		_, hi := m.Gain.widths()
+		if i > 0 {
+			was := r.Marks[i-1].Gain
+			lo, _ := was.widths()
+			if fall := *was.Value - *m.Gain.Value; fall > mixedUpDB+lo+hi {
+				say(fmt.Sprintf("marks.%d.gain_db", i), "the gain falls by %.1f dB from mark %s to mark %s: were they mixed up?", fall, MarkText(r.Marks[i-1].Mark), MarkText(m.Mark))
+				return
+			}
+		}
+		if !m.FullScale.known() {
+			continue
+		}
+		lo, _ := m.Gain.widths()
+		if off := *m.FullScale.Value + *m.Gain.Value - *full.Value; math.Abs(off) > mixedUpDB+max(lo, hi) {
+			say(fmt.Sprintf("marks.%d.full_scale_db_spl", i), "contradicts the gain at mark %s by %.1f dB", MarkText(m.Mark), math.Abs(off))
+			return
+		}
+	}
 }

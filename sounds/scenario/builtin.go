@@ -10,6 +10,7 @@ import (
 	"gainwright/sounds/scenario/plain"
 
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/voice"
 )
 
@@ -82,10 +83,13 @@ func BuiltinText(name string) ([]byte, error) {
 }
 
 // LoadBuiltin returns the built-in scenario of that name.
-func LoadBuiltin(name string) (*Scenario, error) {
+func LoadBuiltin(name string) (*Scenario, error) { return LoadBuiltinOn(nil, name) }
+
+// LoadBuiltinOn is LoadBuiltin on a user's recorder: see ParseOn.
+func LoadBuiltinOn(r *equipment.Recorder, name string) (*Scenario, error) {
 	data, err := BuiltinText(name)
 	if err != nil {
 		return nil, err
 	}
-	return Parse(name+".yaml", data)
+	return ParseOn(r, name+".yaml", data)
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/goccy/go-yaml/token"
 
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/voice"
 )
 
@@ -23,9 +24,25 @@ import (
 const maxFaults = 50
 
 // Parse reads a scenario. name stands in errors, which are *Error.
-func Parse(name string, data []byte) (*Scenario, error) {
+func Parse(name string, data []byte) (*Scenario, error) { return ParseOn(nil, name, data) }
+
+// ParseOn reads a scenario that runs on a user's recorder, which fills in what the
+// scenario does not say itself and has the place of its section recorder. Without one the
+// section counts.
+func ParseOn(r *equipment.Recorder, name string, data []byte) (*Scenario, error) {
+	return parse(r, name, data, nil)
+}
+
+// parse is ParseOn; open reads a file that the section names.
+func parse(r *equipment.Recorder, name string, data []byte, open func(string) ([]byte, string, error)) (*Scenario, error) {
 	s := New()
-	d := &decoder{name: name, s: s}
+	d := &decoder{name: name, s: s, open: open, given: r != nil}
+	if r != nil {
+		if err := d.runOn(r); err != nil {
+			return nil, err
+		}
+		s.Strips[0].Chain = s.Base
+	}
 	root := d.parse(plain.Text(data))
 	if root != nil {
 		d.scenario(root)
@@ -70,6 +87,8 @@ type decoder struct {
 	noPlace bool // a value from the command line has no line
 	s       *Scenario
 	faults  []Fault
+	open    func(name string) (text []byte, path string, err error) // nil: no files here
+	given   bool                                                    // a recorder has the place of the section
 }
 
 func (d *decoder) err() error { return plain.Gather(d.name, d.faults, maxFaults) }
@@ -134,14 +153,20 @@ func (d *decoder) unknown(p pair, at string, known []string) {
 	d.fault(p.at, plain.Join(at, plain.Shorten(p.key)), "%s", msg)
 }
 
-var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "microphone", "plan", "strips"}
+var topKeys = []string{"title", "about", "seed", "room", "distance_m", "source", "recorder", "microphone", "plan", "strips"}
 
 func (d *decoder) scenario(root ast.Node) {
 	all, ok := d.mapping(root, "", "settings, as in \"title: …\"")
 	if !ok {
 		return
 	}
-	// What stands above the strips first, wherever it is written.
+	// What fills in comes before all, and what stands above the strips before them,
+	// wherever it is written.
+	for _, p := range all {
+		if p.key == recorderKey {
+			d.recorder(p.node)
+		}
+	}
 	var strips *pair
 	for _, p := range all {
 		if p.key == "strips" {
@@ -175,6 +200,7 @@ func (d *decoder) top(p pair, known []string) {
 		d.source(p.node)
 	case "plan":
 		d.plan(p.node)
+	case recorderKey: // has been read
 	default:
 		d.unknown(p, "", known)
 	}
@@ -359,14 +385,18 @@ func (d *decoder) strips(n ast.Node) {
 }
 
 func (d *decoder) strip(c *sim.Chain, n ast.Node, at string) {
-	all, ok := d.mapping(n, at, "settings ("+plain.Listed(stripKeys, "and")+")")
+	known := append(slices.Clone(stripKeys), markKey)
+	all, ok := d.mapping(n, at, "settings ("+plain.Listed(known, "and")+")")
 	if !ok {
 		return
 	}
 	before := len(d.faults)
 	for _, q := range all {
-		d.chain(c, q, plain.Join(at, q.key), stripKeys)
+		if q.key != markKey {
+			d.chain(c, q, plain.Join(at, q.key), known)
+		}
 	}
+	d.mark(c, all, at)
 	if len(d.faults) == before {
 		// The engine has the last word.
 		if err := c.Validate(); err != nil {

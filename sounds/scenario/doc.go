@@ -27,6 +27,13 @@
 // A recording stands in for a talker with source: {file: voice.wav,
 // level_db_spl: 74.85}; its path counts from the scenario's own directory.
 //
+// A section recorder names or contains an equipment file (package equipment): what was
+// measured of a user's own recorder fills in what the scenario does not say itself, and a
+// strip may say where its knob stands, in the recorder's own marks:
+//
+//	recorder: my-recorder.yaml
+//	strips: {A: {mark: 4.5}, B: {mark: 3}}
+//
 // What the planner assumes about the conversation, and what is acceptable, stands in
 // a section of its own, which takes no part in a recording:
 //

@@ -18,6 +18,9 @@ func (s *Scenario) Marshal() ([]byte, error) {
 		out = append(out, yaml.MapItem{Key: "about", Value: s.About})
 	}
 	out = append(out, yaml.MapItem{Key: "seed", Value: s.Seed})
+	if s.Recorder != nil {
+		out = append(out, yaml.MapItem{Key: recorderKey, Value: s.Recorder})
+	}
 	out = append(out, chainItems(&s.Base, nil, sharedKeys)...)
 	var src yaml.MapSlice
 	if s.Source.File != "" {

@@ -9,6 +9,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/plan"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/voice"
 )
 
@@ -24,6 +25,10 @@ type Scenario struct {
 	Source Source
 	Strips []Strip // in the order of the file, at least one
 	Plan   Plan    // for the planner
+	// Recorder is the equipment that the scenario runs on, nil for a typical one, and Fit
+	// the chain that stands for it: see Use.
+	Recorder *equipment.Recorder
+	Fit      *equipment.Fit
 	// Dir is where the paths of a source count from; "" is the working directory.
 	Dir string
 }
@@ -100,8 +105,9 @@ const (
 
 // New returns a scenario with one strip, all defaults, and the script that any
 // talker has.
-func New() *Scenario {
-	c := sim.Default()
+func New() *Scenario { return fresh(sim.Default()) }
+
+func fresh(c sim.Chain) *Scenario {
 	return &Scenario{
 		Title: "A first take", Seed: 1, Base: c,
 		Source: Source{Talker: DefaultTalker, Script: DefaultScript(), LevelDBSPL: sounds.LoudSpeechDBSPL},
@@ -112,7 +118,10 @@ func New() *Scenario {
 
 // Load reads the scenario file at path. What cannot be read is a
 // *sounds.InputError, what is wrong in it an *Error.
-func Load(path string) (*Scenario, error) {
+func Load(path string) (*Scenario, error) { return LoadOn(nil, path) }
+
+// LoadOn is Load on a user's recorder: see ParseOn.
+func LoadOn(r *equipment.Recorder, path string) (*Scenario, error) {
 	st, err := os.Stat(path)
 	if err != nil {
 		return nil, unreadable(path, err)
@@ -127,7 +136,13 @@ func Load(path string) (*Scenario, error) {
 	if err != nil {
 		return nil, unreadable(path, err)
 	}
-	s, err := Parse(path, data)
+	s, err := parse(r, path, data, func(name string) ([]byte, string, error) {
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(path), name)
+		}
+		text, err := equipment.Bytes(name)
+		return text, name, err
+	})
 	if err != nil {
 		return nil, err
 	}
