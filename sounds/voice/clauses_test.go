@@ -53,10 +53,32 @@ func TestBurstsBeforeStops(t *testing.T) {
 	burst := func(text string) float64 {
 		c := laid(t, text)
 		b := &tracks{c: c, t: &talkers[0], noise: 1}
-		db, _ := b.burst(1, c.segs[1].p, &c.segs[2])
+		db, _ := b.burst(1, c.segs[1].p, &c.segs[0], &c.segs[2])
 		return db
 	}
 	if d := burst("/AE1 K T/") - burst("/AE1 K IY0/"); d > -3 {
 		t.Errorf("before a stop a burst is %v dB re before a vowel", d)
+	}
+}
+
+// A k at a word's end is released where the tongue of the vowel before it is: high after
+// a front vowel, low after a back one (Stevens 1998, ch. 7, from memory), and the voice
+// dies away within its closure, not at once (20 to 30 ms there, from memory).
+func TestFinalVelars(t *testing.T) {
+	burst := func(text string) float64 {
+		c := laid(t, text)
+		b := &tracks{c: c, t: &talkers[0], noise: 1}
+		_, bands := b.burst(1, c.segs[1].p, &c.segs[0], nil)
+		return bands[0].f
+	}
+	if front, back := burst("/IY1 K/"), burst("/AO1 K/"); front < 2300 || back > 1500 {
+		t.Errorf("the burst of a final k is about %.0f Hz after a front vowel, %.0f Hz after a back one", front, back)
+	}
+	c := laid(t, "/AE1 K T/")
+	sp := c.build(&talkers[0], shapeOf(&talkers[0], .25), 1, 1, newRNG(1))
+	k := c.segs[1]
+	at := func(ms float64) float64 { return sp.controls[k.start+int(ms/2)].av }
+	if last := float64(k.ticks) * 2; at(8) < .05 || at(8) > at(2) || at(.7*last) > .01 {
+		t.Errorf("voicing in the closure of a k: %.3f after 2 ms, %.3f after 8, %.3f late", at(2), at(8), at(.7*last))
 	}
 }

@@ -39,6 +39,10 @@ type band struct{ f, bw, db float64 }
 // speech, where the voice sets in sooner (Lisker & Abramson 1967, from memory), voiceless
 // onset times are two thirds of Zue's, and bursts lie 3 to 7 dB lower. AO stands
 // near the mean of Peterson & Barney 1952 for men.
+//
+// The voicing of v, dh and z, the length of z, l, sh and ng, the murmur of ng and where ay
+// glides were set by what open recordings hold (a LibriVox reader, telephone prompts),
+// aligned phone by phone with the same words said by a talker.
 type phone struct {
 	name   string
 	class  class
@@ -59,10 +63,10 @@ type phone struct {
 }
 
 var (
-	bandsF  = []band{{1300, 1600, 0}, {3500, 3500, -1}, {8000, 6000, 0}}
+	bandsF  = []band{{1300, 1600, 0}, {3500, 3500, 1}, {8000, 6000, 0}}
 	bandsTH = []band{{1500, 1600, -4}, {4500, 4000, -1}, {8000, 5000, 0}}
 	bandsS  = []band{{4700, 900, -4}, {6800, 2200, 0}, {9000, 3500, 0}, {13000, 6000, -6}}
-	bandsSH = []band{{2550, 350, 0}, {3600, 700, 0}, {5000, 2500, -6}}
+	bandsSH = []band{{2550, 350, 0}, {3600, 700, 0}, {5600, 3000, -5}}
 	bandsP  = []band{{900, 1200, 0}, {3000, 4000, -6}}
 	bandsT  = []band{{3700, 900, 0}, {5200, 2500, -3}}
 	bandsD  = []band{{4000, 1800, 0}, {6500, 3500, -2}}
@@ -70,7 +74,7 @@ var (
 )
 
 var phoneTable = []phone{
-	{name: "IY", class: vowel, f: [3]float64{310, 2120, 2960}, off: [3]float64{290, 2200, 2960}, bw: [3]float64{42, 150, 300}, inh: 155, min: 55, ramp: 200, mid: .45},
+	{name: "IY", class: vowel, f: [3]float64{310, 2180, 2920}, off: [3]float64{290, 2260, 2920}, bw: [3]float64{42, 150, 380}, inh: 155, min: 55, ramp: 200, mid: .45},
 	{name: "IH", class: vowel, f: [3]float64{420, 1880, 2570}, off: [3]float64{480, 1680, 2600}, bw: [3]float64{50, 100, 140}, inh: 135, min: 40, ramp: 90, mid: .65},
 	{name: "EY", class: vowel, f: [3]float64{480, 1800, 2520}, off: [3]float64{330, 2150, 2600}, bw: [3]float64{65, 100, 200}, inh: 190, min: 100, ramp: 140, mid: .55},
 	{name: "EH", class: vowel, f: [3]float64{530, 1750, 2500}, off: [3]float64{620, 1600, 2530}, bw: [3]float64{60, 90, 200}, inh: 150, min: 70, ramp: 60, mid: .70},
@@ -83,32 +87,32 @@ var phoneTable = []phone{
 	{name: "UH", class: vowel, f: [3]float64{450, 1100, 2350}, off: [3]float64{500, 1180, 2390}, bw: [3]float64{60, 100, 80}, inh: 160, min: 60, ramp: 90, mid: .65},
 	{name: "UW", class: vowel, f: [3]float64{350, 1250, 2200}, off: [3]float64{320, 900, 2200}, bw: [3]float64{65, 110, 140}, inh: 210, min: 70, ramp: 140, mid: .55},
 	{name: "ER", class: vowel, f: [3]float64{470, 1270, 1600}, off: [3]float64{420, 1310, 1600}, bw: [3]float64{65, 60, 110}, inh: 180, min: 80},
-	{name: "AY", class: vowel, f: [3]float64{660, 1200, 2550}, off: [3]float64{400, 1950, 2500}, bw: [3]float64{85, 90, 200}, inh: 250, min: 150, ramp: 100, mid: .55},
+	{name: "AY", class: vowel, f: [3]float64{660, 1200, 2550}, off: [3]float64{400, 1950, 2500}, bw: [3]float64{85, 90, 200}, inh: 250, min: 150, ramp: 100, mid: .66},
 	{name: "AW", class: vowel, f: [3]float64{640, 1230, 2550}, off: [3]float64{420, 940, 2350}, bw: [3]float64{80, 70, 110}, inh: 260, min: 100, ramp: 120, mid: .70},
 	{name: "OY", class: vowel, f: [3]float64{550, 960, 2400}, off: [3]float64{360, 1820, 2450}, bw: [3]float64{70, 50, 140}, inh: 280, min: 150, ramp: 150, mid: .60},
 
 	{name: "W", class: glide, f: [3]float64{290, 610, 2150}, bw: [3]float64{50, 80, 60}, inh: 80, min: 60, av: -4},
-	{name: "Y", class: glide, f: [3]float64{260, 2070, 3020}, bw: [3]float64{40, 250, 500}, inh: 80, min: 40, av: -5},
+	{name: "Y", class: glide, f: [3]float64{260, 2180, 3020}, bw: [3]float64{40, 160, 350}, inh: 90, min: 40, av: -5},
 	{name: "R", class: glide, f: [3]float64{310, 1060, 1380}, bw: [3]float64{70, 100, 120}, inh: 80, min: 30, av: -4},
-	{name: "L", class: glide, f: [3]float64{310, 1050, 2880}, bw: [3]float64{50, 100, 280}, inh: 90, min: 50, av: -4},
+	{name: "L", class: glide, f: [3]float64{310, 1050, 2880}, bw: [3]float64{80, 100, 280}, inh: 105, min: 55, av: -0.5},
 
 	{name: "M", class: nasal, place: labial, f: [3]float64{480, 1270, 2130}, bw: [3]float64{40, 200, 200}, inh: 70, min: 60, av: -1.5},
-	{name: "N", class: nasal, place: alveolar, f: [3]float64{480, 1340, 2470}, bw: [3]float64{40, 300, 300}, inh: 70, min: 50, av: -1.5},
-	{name: "NG", class: nasal, place: velar, f: [3]float64{480, 2000, 2900}, bw: [3]float64{60, 250, 250}, inh: 95, min: 60, av: -0.5},
+	{name: "N", class: nasal, place: alveolar, f: [3]float64{480, 1340, 2470}, bw: [3]float64{40, 300, 300}, inh: 75, min: 50, av: -1.5},
+	{name: "NG", class: nasal, place: velar, f: [3]float64{480, 2000, 2900}, bw: [3]float64{110, 450, 500}, inh: 110, min: 70, av: -9},
 
-	{name: "F", class: fricative, place: labial, f: [3]float64{340, 1100, 2080}, bw: [3]float64{200, 120, 150}, inh: 100, min: 80, noise: -28, bands: bandsF},
-	{name: "V", class: fricative, place: labial, voiced: true, f: [3]float64{220, 1100, 2080}, bw: [3]float64{60, 90, 120}, inh: 60, min: 40, av: -5, noise: -38, bands: bandsF},
+	{name: "F", class: fricative, place: labial, f: [3]float64{340, 1100, 2080}, bw: [3]float64{200, 120, 150}, inh: 100, min: 80, noise: -26.5, bands: bandsF},
+	{name: "V", class: fricative, place: labial, voiced: true, f: [3]float64{220, 1100, 2080}, bw: [3]float64{110, 90, 120}, inh: 70, min: 45, av: -14, noise: -38, bands: bandsF},
 	{name: "TH", class: fricative, place: dental, f: [3]float64{320, 1290, 2540}, bw: [3]float64{200, 90, 200}, inh: 90, min: 60, noise: -31, bands: bandsTH},
-	{name: "DH", class: fricative, place: dental, voiced: true, f: [3]float64{270, 1290, 2540}, bw: [3]float64{60, 80, 170}, inh: 50, min: 30, av: -9, noise: -40, bands: bandsTH},
+	{name: "DH", class: fricative, place: dental, voiced: true, f: [3]float64{270, 1290, 2540}, bw: [3]float64{60, 80, 170}, inh: 60, min: 36, av: -16, noise: -40, bands: bandsTH},
 	{name: "S", class: fricative, place: alveolar, f: [3]float64{320, 1390, 2530}, bw: [3]float64{200, 80, 200}, inh: 105, min: 80, noise: -4.5, bands: bandsS},
-	{name: "Z", class: fricative, place: alveolar, voiced: true, f: [3]float64{240, 1390, 2530}, bw: [3]float64{70, 60, 180}, inh: 75, min: 40, av: -9, noise: -11, bands: bandsS},
-	{name: "SH", class: fricative, place: palatal, f: [3]float64{300, 1840, 2750}, bw: [3]float64{200, 100, 300}, inh: 105, min: 80, noise: -8, bands: bandsSH},
+	{name: "Z", class: fricative, place: alveolar, voiced: true, f: [3]float64{240, 1390, 2530}, bw: [3]float64{70, 60, 180}, inh: 85, min: 50, av: -14, noise: -10.5, bands: bandsS},
+	{name: "SH", class: fricative, place: palatal, f: [3]float64{300, 1840, 2750}, bw: [3]float64{200, 100, 300}, inh: 125, min: 80, noise: -8, bands: bandsSH},
 	{name: "ZH", class: fricative, place: palatal, voiced: true, f: [3]float64{260, 1840, 2750}, bw: [3]float64{60, 80, 270}, inh: 70, min: 40, av: -9, noise: -14, bands: bandsSH},
 
 	{name: "CH", class: affricate, place: palatal, f: [3]float64{350, 1800, 2820}, bw: [3]float64{200, 90, 300}, inh: 140, min: 100, noise: -9, burst: 15, bands: bandsSH},
 	{name: "JH", class: affricate, place: palatal, voiced: true, f: [3]float64{260, 1800, 2820}, bw: [3]float64{60, 80, 270}, inh: 115, min: 80, av: -14, noise: -12.5, burst: 10, bands: bandsSH},
 
-	{name: "P", class: stop, place: labial, f: [3]float64{400, 1100, 2150}, bw: [3]float64{300, 150, 220}, inh: 90, min: 50, noise: -13, burst: 5, vot: 38, bands: bandsP},
+	{name: "P", class: stop, place: labial, f: [3]float64{400, 1100, 2150}, bw: [3]float64{300, 150, 220}, inh: 90, min: 50, noise: -12.5, burst: 5, vot: 38, bands: bandsP},
 	{name: "B", class: stop, place: labial, voiced: true, f: [3]float64{200, 1100, 2150}, bw: [3]float64{60, 110, 130}, inh: 85, min: 60, av: -14, noise: -18, burst: 5, vot: 13, bands: bandsP},
 	{name: "T", class: stop, place: alveolar, f: [3]float64{400, 1600, 2600}, bw: [3]float64{300, 120, 250}, inh: 75, min: 50, noise: -8, burst: 15, vot: 46, bands: bandsT},
 	{name: "D", class: stop, place: alveolar, voiced: true, f: [3]float64{200, 1600, 2600}, bw: [3]float64{60, 100, 170}, inh: 75, min: 50, av: -14, noise: -18, burst: 8, vot: 19, bands: bandsD},

@@ -351,8 +351,11 @@ func (b *tracks) sonorant(s *seg) {
 func (b *tracks) openVelum(s, prev, next *seg) {
 	a, z := s.start, s.start+s.ticks
 	open := 1.0
-	if s.p.name == "N" {
+	switch s.p.place {
+	case alveolar:
 		open = 1.3
+	case velar:
+		open = 0.6
 	}
 	for k := a; k < z; k++ {
 		b.ctl[k].nasal = open
@@ -400,8 +403,10 @@ func (b *tracks) stop(i int, s, prev, next *seg) {
 	if p.voiced {
 		b.level(a, hold, b.av, lin(p.av))
 		b.tilt(a, hold, 28)
+	} else if prev != nil && prev.p.voiced && p.place == velar {
+		b.dying(a, hold)
 	}
-	db, bands := b.burst(i, p, next)
+	db, bands := b.burst(i, p, prev, next)
 	start := hold * tickFrames
 	b.addHiss(start, start+framesOf(burst*4), 12, -framesOf(burst*.6), db, false, bands)
 	switch {
@@ -418,8 +423,21 @@ func (b *tracks) stop(i int, s, prev, next *seg) {
 	}
 }
 
+// dying is the voice that goes on, ever weaker, into the closure of a k, and the breath as
+// the glottis opens. (A p's closure is silent in open recordings too; for a t the
+// recogniser did no better with it.)
+func (b *tracks) dying(a, z int) {
+	over := min(14, (z-a)/3)
+	for k := a; k < a+over; k++ {
+		w := float64(k-a) / float64(over)
+		b.av[k] = lin(-9 - 21*w)
+		b.ah[k] = b.ahUnit * lin(-24-10*w)
+		b.ctl[k].tilt += 6 + 10*w
+	}
+}
+
 // burst gives level and bands of the burst of a stop, by what follows.
-func (b *tracks) burst(i int, p *phone, next *seg) (db float64, bands []band) {
+func (b *tracks) burst(i int, p *phone, prev, next *seg) (db float64, bands []band) {
 	db, bands = p.noise, p.bands
 	to := 1500.0
 	if next != nil {
@@ -433,6 +451,9 @@ func (b *tracks) burst(i int, p *phone, next *seg) (db float64, bands []band) {
 		}
 	} else {
 		db -= 4
+	}
+	if prev != nil && prev.p.class == vowel && (next == nil || !next.p.open()) {
+		to = prev.p.off[1] // the tongue has not left the vowel before
 	}
 	switch {
 	case p.place == velar:
