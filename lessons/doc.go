@@ -74,7 +74,10 @@
 // why settings are locked; takes, vary and sources as above.
 //
 // Every step has the key of its kind, which holds its text, and may have id (a name
-// for rules, results and answers), set (settings made when it begins), points and
+// for rules, results and answers), set (settings made when it begins), show (a picture of
+// the bench beside the words: diagram, the levels along the chain, or waves, the loudest
+// moment at four places; B.waves of a strip that is not the first; of the step's own take
+// if it records, else of the last one), points and
 // must (the lesson cannot be passed without it; so are tasks unless it is false).
 //
 //   - say: something to read.

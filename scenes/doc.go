@@ -255,6 +255,7 @@
 //	lesson.forget           leaves a finished lesson and forgets who was here
 //	lesson.where            which step of which lesson; a node
 //	lesson.step             its text; a node
+//	lesson.shown            the picture beside it; a node
 //	lesson.check.…          and a number: what is asked of a take; a node
 //	lesson.feedback.…       and a number: a hint; a node
 //	lesson.reply            what there is to say to an answer; a node

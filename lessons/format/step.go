@@ -184,6 +184,9 @@ func (d *decoder) step(o *object, s *model.Step, i int) {
 	if p, ok := o.get("set"); ok && d.l.Base != nil {
 		d.set(p, o.at+".set", s)
 	}
+	if p, ok := o.get("show"); ok && d.l.Base != nil {
+		s.Show = d.show(p, o.at+".show", i)
+	}
 	d.ownKeys(o, s, i)
 	if p, given := o.get("points"); given && s.Points > 0 && !s.Scored() {
 		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, and for predictions with a right answer")
@@ -281,13 +284,13 @@ var answerKeys = map[string]string{"answer": "number", "tolerance": "number", "u
 // otherWords are what people write for a key, where no letter gives it away.
 var otherWords = map[string]string{
 	"trials": "blind", "sounds": "strips", "tracks": "strips", "options": "choices", "answers": "choices",
-	"settings": "controls", "unlock": "controls", "goal": "rule", "condition": "rule", "script": "take", "predictions": "of", "explanation": "because",
+	"settings": "controls", "unlock": "controls", "goal": "rule", "condition": "rule", "script": "take", "picture": "show", "pictures": "show", "predictions": "of", "explanation": "because",
 }
 
 // stepRest reports the keys of a step that its kind does not have, and names those
 // that it has.
 func (o *object) stepRest(kind model.Kind) {
-	own := append(slices.Clone(stepKeys[kind]), "id", "set")
+	own := append(slices.Clone(stepKeys[kind]), "id", "set", "show")
 	if kind == model.Do || kind == model.Ask || kind == model.Predict {
 		own = append(own, "points", "must")
 	}

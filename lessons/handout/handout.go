@@ -24,10 +24,21 @@ type Options struct {
 	Seed    *uint64 // fills in what this student's seed draws; nil: gaps
 	// Picture shows the bench as the lesson begins, an SVG element; "" for none.
 	Picture template.HTML
+	// Shown are the steps' pictures, by the step's place in the lesson, and
+	// Played is what they are of, a phrase. The trainer's copy has them in their steps, the
+	// student's on pages of their own, behind what is to be predicted first.
+	Shown  map[int]Picture
+	Played string
 	// Link is where the lesson can be taken, an address on the web; "": not said.
 	Link string
 	// Code is Link as a picture that a phone reads, an SVG element; "" for none.
 	Code template.HTML
+}
+
+// A Picture is an SVG element, with its title.
+type Picture struct {
+	SVG   template.HTML
+	Title string
 }
 
 // Render renders the lesson as one HTML page that needs nothing else and prints
@@ -52,7 +63,8 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 			data.Ears = take.EarCaution
 		}
 		h := newStep(s, known, o.Answers)
-		h.Number = i + 1
+		h.Number, h.Shown = i+1, o.Shown[i]
+		data.Behind = data.Behind || h.Shown.SVG != "" && !o.Answers
 		data.Steps = append(data.Steps, h)
 	}
 	data.Terms = terms(l, o.Answers)
@@ -77,6 +89,7 @@ type document struct {
 	Pass    string
 	Seed    string // written
 	Terms   []glossary.Term
+	Behind  bool // pictures stand on pages of their own
 }
 
 // terms are the words that what is printed links to.
@@ -109,6 +122,7 @@ type step struct {
 	Hints              []template.HTML
 	Answer, Note, Take string
 	Because            template.HTML
+	Shown              Picture
 }
 
 // row is one choice: its letter and its words.
@@ -266,6 +280,9 @@ ol.choices li { margin: .2em 0; }
 .bench svg { width: 100%; height: auto; }
 .bench { margin: 1em 0; break-inside: avoid; }
 figcaption { font-size: .9em; color: #444; }
+.see { font-size: .9em; color: #444; }
+.behind { break-before: page; break-inside: auto; }
+.bench svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .take { display: flex; gap: 1em; align-items: center; break-inside: avoid; }
 .take svg { width: 7em; height: 7em; flex: none; }
 .take a { overflow-wrap: anywhere; }
@@ -290,6 +307,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 {{range .Steps}}<section class="step">
 <h2><span>{{.Number}}.</span><span>{{.What}}</span>{{if $.Answers}}<code>{{.ID}}</code>{{end}}<span class="points">{{.Points}}</span></h2>
 {{.Text}}
+{{if .Shown.SVG}}{{if $.Answers}}<figure class="bench">{{.Shown.SVG}}<figcaption>{{.Shown.Title}}. Here the step shows this, {{$.Played}}.</figcaption></figure>{{else}}<p class="see">Here the step shows a picture: <a href="#picture-{{.Number}}">at the end of this handout</a>.</p>{{end}}{{end}}
 {{if .Controls}}<p>You may change: {{.Controls}}.</p>{{end}}
 {{if .Note}}<p>{{.Note}}.</p>{{end}}
 {{if .Choices}}<ol class="choices">{{range .Choices}}<li><span class="box"></span>{{.Mark}}) {{.Text}}</li>{{end}}</ol>{{end}}
@@ -303,6 +321,8 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 {{end}}
 {{if .Terms}}<section class="step"><h2>Words</h2><dl>{{range .Terms}}<dt id="term-{{.ID}}"><strong>{{.Name}}</strong></dt><dd>{{.Say}}</dd>{{end}}</dl></section>{{end}}
 {{if .L.Sources}}<section class="step sources"><h2>Where the values can be checked</h2><ul>{{range .L.Sources}}<li>{{.Says}} <em>{{.Source}}</em></li>{{end}}</ul></section>{{end}}
+{{if .Behind}}<section class="step behind"><h2>Pictures</h2><p>To be looked at when the step is there. Each is {{.Played}}: yours may differ.</p>
+{{range .Steps}}{{if .Shown.SVG}}<figure class="bench" id="picture-{{.Number}}">{{.Shown.SVG}}<figcaption>Step {{.Number}}. {{.Shown.Title}}.</figcaption></figure>{{end}}{{end}}</section>{{end}}
 </main>
 </body>
 </html>

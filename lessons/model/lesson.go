@@ -99,7 +99,25 @@ type Step struct {
 	Trials  int      // listen: how many blind trials, 0 for none
 
 	Of []string // reveal: the predictions
+
+	Show Shown // a picture of the bench beside the words
 }
+
+// Shown is a picture of one strip: of the step's own take or, where none is recorded, of
+// the last one; before any, of the bench as it stands. The zero value is none.
+type Shown struct {
+	What  string // Waves or Diagram
+	Strip string
+}
+
+// What pictures show.
+const (
+	Waves   = "waves"   // the loudest moment at four places
+	Diagram = "diagram" // the levels along the chain
+)
+
+// Pictures are the words for them.
+var Pictures = []string{Waves, Diagram}
 
 // Spoken is what listen steps call the talker's own wave.
 const Spoken = "spoken"

@@ -585,3 +585,53 @@ func TestTakesGivenUp(t *testing.T) {
 		t.Error("a take more than there are")
 	}
 }
+
+// A picture is of the step's own take if it records, of the bench before that, and else of
+// the last take.
+func TestStill(t *testing.T) {
+	l := trial.Lesson(t, "    id: hello\n", "    id: hello\n    show: B.diagram\n", "    take: loud\n", "    take: loud\n    show: waves\n", "    id: much\n", "    id: much\n    show: B.waves\n",
+		"    id: set\n", "    id: set\n    show: diagram\n")
+	r, err := NewRunner(l, Options{Seed: 1, Bench: trial.Bench})
+	if err != nil {
+		t.Fatal(err)
+	}
+	still := func() *take.Still { t.Helper(); return trial.Must(r.Still(context.Background())) }
+	do := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if x := still(); x == nil || x.Strip != "B" || x.Take || x.Chain.Preamp.GainDB != 30 {
+		t.Fatalf("before any take: %+v", x)
+	}
+	do(r.Next())
+	trial.Must(r.Answer("a"))
+	do(r.Next())
+	if x := still(); x != nil {
+		t.Errorf("waves before the take: %+v", x)
+	}
+	do(r.Record(context.Background(), nil))
+	loud := still()
+	if loud == nil || !loud.Take || loud.Strip != "A" || loud.Chain.Preamp.GainDB != 40 {
+		t.Fatalf("after the take: %+v", loud)
+	}
+	do(r.Next())
+	if x := still(); x != nil {
+		t.Errorf("a step without a picture has one: %+v", x)
+	}
+	do(r.Next())
+	do(r.Apply("A.preamp.gain_db", 25.0))
+	if x := still(); x.Take || x.Chain.Preamp.GainDB != 25 {
+		t.Errorf("a task before its take: %+v", x)
+	}
+	do(r.Record(context.Background(), nil))
+	if x := still(); !x.Take || x.Chain.Preamp.GainDB != 25 || x.Loudest >= loud.Loudest {
+		t.Errorf("a task after its take: loudest %v, before %v", x.Loudest, loud.Loudest)
+	}
+	do(r.Next())
+	do(r.Next())
+	if x := still(); x.Strip != "B" || !x.Take {
+		t.Errorf("of the last take: %+v", x)
+	}
+}

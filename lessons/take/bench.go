@@ -195,7 +195,7 @@ func (b *Bench) Record(ctx context.Context, p *Performed, progress func(share fl
 			}
 		} else {
 			var w *Wave
-			w, r.err = b.run(ctx, p, st, changes, false, func(share float64) {
+			w, r.err = b.run(ctx, p, st, changes, nil, func(share float64) {
 				if progress != nil {
 					progress((float64(i) + share) / float64(len(p.Strips)))
 				}

@@ -111,3 +111,49 @@ func TestRecordIsCancelled(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// A picture shows the take that counts: the levels that the engine reads, and around the
+// loudest moment the very samples that the file holds there.
+func TestStillIsTheTake(t *testing.T) {
+	s := trial.Must(scenario.LoadBuiltin("captain-laughs"))
+	b := take.NewBench()
+	p := &take.Performed{Talker: s.Source.Talker, Script: s.Source.Script, Seed: s.Seed, Strips: s.Strips}
+	m := trial.Must(b.Record(context.Background(), p, nil))
+	for _, st := range s.Strips {
+		x := trial.Must(b.Still(context.Background(), p, st.Name))
+		w := trial.Must(b.Listen(context.Background(), p, st.Name))
+		n := take.StillMS * x.Rate / 1000
+		if len(x.True) != n || len(x.File) != n || !x.Take || x.Chain != st.Chain {
+			t.Fatalf("strip %s: %d samples of %d", st.Name, len(x.True), n)
+		}
+		at := int(math.Round(x.AtS * float64(x.Rate)))
+		loudest, file := 0.0, 0.0
+		for i := range x.True {
+			loudest = max(loudest, math.Abs(x.True[i]))
+			if k := at + i; k >= 0 && k < len(w.File) && float32(x.File[i]) != w.File[k] {
+				t.Fatalf("strip %s: sample %d is %v, in the file %v", st.Name, i, x.File[i], w.File[k])
+			}
+		}
+		for _, v := range w.File {
+			file = max(file, math.Abs(float64(v)))
+		}
+		if loudest != x.Loudest || loudest == 0 {
+			t.Errorf("strip %s: %v at most in the moment, %v in the take", st.Name, loudest, x.Loudest)
+		}
+		over := 0
+		for _, d := range x.Demand {
+			if math.Abs(d) > x.Ceiling {
+				over++
+			}
+		}
+		if got := m[st.Name]["overs"] > 0; got != (over > 0) {
+			t.Errorf("strip %s: %d samples over in the moment, %v overs in the take", st.Name, over, m[st.Name]["overs"])
+		}
+		if got := x.Levels[sim.AtFile].Peak; math.Abs(got-file) > 1e-6 && over > 0 {
+			t.Errorf("strip %s: the file's peak is %v, in the file %v", st.Name, got, file)
+		}
+	}
+	if _, err := b.Still(context.Background(), p, "Z"); err == nil {
+		t.Error("a picture of no strip")
+	}
+}

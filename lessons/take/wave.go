@@ -57,13 +57,13 @@ func (b *Bench) Listen(ctx context.Context, p *Performed, strip string) (*Wave, 
 	}
 	for _, st := range p.Strips {
 		if st.Name == strip {
-			return b.run(ctx, p, st, own(p.Changes, strip, p.Strips), true, nil)
+			return b.run(ctx, p, st, own(p.Changes, strip, p.Strips), &kept{}, nil)
 		}
 	}
 	return nil, fmt.Errorf("there is no strip %s", strip)
 }
 
-func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, changes []model.Change, keep bool, progress func(float64)) (*Wave, error) {
+func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, changes []model.Change, keep *kept, progress func(float64)) (*Wave, error) {
 	s, err := b.perform(ctx, p)
 	if err != nil {
 		return nil, err
@@ -77,17 +77,15 @@ func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, change
 		return nil, err
 	}
 	w := &Wave{Name: st.Name, Rate: voice.Rate}
-	if keep {
-		w.File = make([]float32, 0, len(s.x))
+	if keep != nil && keep.still == nil {
+		keep.file = make([]float32, 0, len(s.x))
 	}
 	o := sim.RunOptions{
 		Moves: s.moves,
 		Sink: func(_ int, t *sim.Taps) error {
 			ro.Write(t)
-			if keep {
-				for _, v := range t.Wave[sim.AtFile] {
-					w.File = append(w.File, float32(v))
-				}
+			if keep != nil {
+				keep.write(t)
 			}
 			return nil
 		},
@@ -114,6 +112,9 @@ func (b *Bench) run(ctx context.Context, p *Performed, st scenario.Strip, change
 		last = &st.Chain
 	}
 	ro.Settings(*last)
+	if keep.end(ro, *last); keep != nil {
+		w.File = keep.file
+	}
 	w.Measured = names.Measure(ro.Readings())
 	w.Overs = ro.Overs()
 	return w, nil

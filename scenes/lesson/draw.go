@@ -196,6 +196,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Markdown(v.Text)
 	f.In(th)
 	s.asked.H = f.Y - s.asked.Y
+	s.layoutShown(th, f)
 	if w := s.blockedWords(); w != "" && s.tight {
 		f.Note(w)
 		f.Gap(4)
@@ -455,6 +456,7 @@ func (s *Scene) drawStep(l *ink.List, th *ui.Theme) {
 	kit.Panel(l, th, s.rooms.Words)
 	l.Clip(s.step.View)
 	s.f.Draw(l)
+	s.drawShown(l, th)
 	s.drawBar(l, th)
 	for _, v := range s.verdicts {
 		ui.Verdict(l, th, v.At, th.Px(15), v.Good)
@@ -489,6 +491,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = append(dst, ui.Node{ID: idWhere, Role: ui.RoleHeading, Name: where, Bounds: box})
 	if v.Step != nil {
 		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: kindWords(v.Step), Value: kit.PlainWords(v.Text), Bounds: asked})
+		dst = s.shownNode(dst)
 		dst = outcomeNodes(dst, v.Predictions, box)
 		for i, w := range v.Cautions {
 			dst = append(dst, ui.Node{ID: fmt.Sprint(idCaution, i+1), Role: ui.RoleText, Name: "Caution", Value: w, Bounds: box})

@@ -73,6 +73,7 @@ type Scene struct {
 	trials   []*ui.Button
 	deck     *kit.Deck
 
+	shown      shown
 	show       kit.Slides
 	area, foot ink.Rect
 	tight      bool     // the page has a head

@@ -24,6 +24,7 @@ const (
 
 	idWhere      = "lesson.where"       // which step of which lesson; a node
 	idStep       = "lesson.step"        // its text; a node
+	idShown      = "lesson.shown"       // the picture beside it; a node
 	idCheck      = "lesson.check."      // and a number: what is asked of a take; a node
 	idFeedback   = "lesson.feedback."   // and a number: a hint; a node
 	idReply      = "lesson.reply"       // what there is to say to an answer; a node

@@ -171,6 +171,7 @@ func (s *Scene) arrive() {
 	s.deck.Load(true)
 	s.shell.Hear(nil)
 	s.step.Scroll = 0
+	s.shown = shown{}
 	s.view()
 	s.build()
 	s.setBench()
@@ -527,11 +528,6 @@ func (s *Scene) answer() error {
 	return nil
 }
 
-func (s *Scene) here() run.StepProgress {
-	p := s.r.Progress()
-	return p.Steps[min(p.At, len(p.Steps)-1)]
-}
-
 // hear makes one of the sounds heard.
 func (s *Scene) hear(name string) error {
 	if len(s.waves) == 0 {
@@ -570,13 +566,6 @@ func (s *Scene) makeSounds() {
 		s.waves = ws
 		s.deck.Load(true, tracksOf(ws)...)
 	})
-}
-
-// work does something beside the screen; nobody may touch the runner meanwhile.
-func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err error)) {
-	s.doing, s.took = doing, took
-	s.job = work.Start(do)
-	s.shell.Relayout()
 }
 
 // saveResult hands the result out.
@@ -656,6 +645,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
 		s.makeSounds()
 	}
+	moved = s.lookAt() || moved
 	s.listen(in.Seconds)
 	quiet := *in
 	quiet.Drops = rest

@@ -361,3 +361,50 @@ func TestHandoutHasBenchAndLink(t *testing.T) {
 		t.Errorf("%d %q", status, errs)
 	}
 }
+
+// The pictures that steps show are in the handout, drawn from takes: the student's copy has
+// them behind everything, the trainer's beside their steps; the print is light, and what is
+// lost is hatched and told in words.
+func TestHandoutShows(t *testing.T) {
+	dir := t.TempDir()
+	os.WriteFile(filepath.Join(dir, "mine.yaml"), []byte("title: Shown\nfor: us\nminutes: 3\nscenario:\n  source:\n    talker: joss\n    script:\n      - {text: \"Now let go!\", effort: loud}\n"+
+		"  strips:\n    A: {preamp: {gain_db: 60}}\nsteps:\n  - predict: Will it go over?\n    id: guess\n    choices:\n      - {say: \"yes\", when: A.overs > 0}\n      - {say: \"no\", when: A.overs == 0}\n"+
+		"  - record: Record it.\n    show: waves\n  - do: Turn it down.\n    id: set\n    controls: {A.preamp.gain_db: {from: 0, to: 60}}\n    rule: A.overs == 0\n    show: diagram\n  - explain: Why?\n    least: 4\n"), 0o600)
+	os.WriteFile(filepath.Join(dir, "a.yaml"), []byte("answers: {guess: a, set: {A.preamp.gain_db: 20}, step_4: Because.}\n"), 0o600)
+	show := func(a ...string) string {
+		t.Helper()
+		status, out, errs := lesson(t, dir, "", append([]string{"show", "mine.yaml"}, a...)...)
+		if status != cli.ExitOK || errs != "" {
+			t.Fatalf("%v: %d %q", a, status, errs)
+		}
+		if m := needs.FindString(strings.NewReplacer("url(#", "(", `href="#`, "").Replace(out)); m != "" {
+			t.Errorf("%v: the page needs %q", a, m)
+		}
+		if to := os.Getenv("GAINWRIGHT_SHOTS"); to != "" {
+			os.WriteFile(filepath.Join(to, fmt.Sprintf("handout-shown%d.html", len(a))), []byte(out), 0o644)
+		}
+		return out
+	}
+	student := show()
+	at := strings.Index(student, "<h2>Pictures</h2>")
+	for _, want := range []string{`id="picture-2"`, `id="picture-3"`, "of samples flat: lost", "over its ceiling, lost for good", "with the seed 0, nothing set but by the lesson"} {
+		if i := strings.Index(student, want); at < 0 || i < at {
+			t.Errorf("%q stands at %d, the pictures from %d on", want, i, at)
+		}
+	}
+	if n := strings.Count(student, "<svg"); n != 3 { // the bench, and two that steps show
+		t.Errorf("%d pictures", n)
+	}
+	trainer := show("--answers", "--played", "a.yaml")
+	if strings.Contains(trainer, "<h2>Pictures</h2>") || strings.Count(trainer, "Here the step shows this, of a take made for this page, with the seed 0, by given answers") != 2 {
+		t.Error("the trainer's copy does not have them in their steps")
+	}
+	if !strings.Contains(trainer, "dB left") {
+		t.Error("the task's picture is not of the given answers")
+	}
+	for _, a := range [][]string{{"show", "mine.yaml", "--played", "none.yaml"}, {"show", "reading-meters", "--played", "a.yaml"}} {
+		if status, out, errs := lesson(t, dir, "", a...); status != cli.ExitUsage || out != "" || strings.Count(errs, "\n") != 1 {
+			t.Errorf("%v: %d %q %q", a, status, out, errs)
+		}
+	}
+}

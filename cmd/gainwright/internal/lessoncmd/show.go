@@ -77,7 +77,7 @@ func decorate(o *handout.Options, l *model.Lesson, public string) error {
 }
 
 func newLessonShowCmd() *cobra.Command {
-	var out, public string
+	var out, public, played string
 	var seed uint64
 	var force, answers, source bool
 	cmd := &cobra.Command{
@@ -87,11 +87,17 @@ func newLessonShowCmd() *cobra.Command {
 Values that the student measures are gaps to be filled in by hand, and so are those
 that differ from student to student, unless --seed says whose they are. It has a
 picture of the bench as the lesson begins and, with --public-url, the address at which
-the lesson can be taken on a site that "gainwright site" has made.`,
+the lesson can be taken on a site that "gainwright site" has made.
+
+Where steps show pictures ("show: waves", "show: diagram"), the lesson is played once and
+they are drawn from its takes: by the model answers of a built-in lesson, by those in
+--played, or else with nothing set but by the lesson itself. The student's copy has them on
+its last pages, so that they do not tell what is to be predicted first.`,
 		Example: `  gainwright lesson show gain-and-headroom --out handout.html
   gainwright lesson show mine.yaml --seed 17 --out anna.html
   gainwright lesson show delivery --public-url https://training.example.org/gain/ --out handout.html
   gainwright lesson show mine.yaml --answers --out trainer.html
+  gainwright lesson show mine.yaml --played model.yaml --out handout.html
   gainwright lesson show gain-and-headroom --source > mine.yaml`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
@@ -108,6 +114,12 @@ the lesson can be taken on a site that "gainwright site" has made.`,
 			}
 			page := l.Text()
 			if !source {
+				if seed > scenario.MaxSeed {
+					return cli.Usagef("seed %d is out of range: 0 to %d", seed, uint64(scenario.MaxSeed))
+				}
+				if err := stills(cmd.Context(), &o, l, played); err != nil {
+					return err
+				}
 				if page, err = handout.Render(l, o); err != nil {
 					return cli.Usagef("%v", err)
 				}
@@ -118,6 +130,7 @@ the lesson can be taken on a site that "gainwright site" has made.`,
 	cmd.Flags().StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
 	cmd.Flags().Uint64Var(&seed, "seed", 0, "fill in what this seed draws (gaps)")
 	cmd.Flags().StringVar(&public, "public-url", "", "the `URL` of a site at which the lesson can be taken")
+	cmd.Flags().StringVar(&played, "played", "", "draw the steps' pictures from a run by the answers in `FILE`")
 	cmd.Flags().BoolVar(&force, "force", false, "replace a file that is there")
 	cmd.Flags().BoolVar(&answers, "answers", false, "the trainer's copy: right answers, rules and hints")
 	cmd.Flags().BoolVar(&source, "source", false, "the lesson's own file, to start another from")

@@ -11,8 +11,10 @@ import (
 	"gonum.org/v1/plot/vg"
 	vgdraw "gonum.org/v1/plot/vg/draw"
 
+	"gainwright/lessons/take"
 	"gainwright/scenes/diagram"
 	"gainwright/scenes/ink"
+	"gainwright/scenes/lesson/still"
 	"gainwright/scenes/raster"
 	"gainwright/scenes/svg"
 	"gainwright/scenes/ui"
@@ -82,6 +84,19 @@ func Bench(w io.Writer, strip string, c sim.Chain) error {
 	d.Layout(&th, ink.Rect{}, ink.Rect{W: size.X, H: size.Y})
 	d.Draw(&l, &th)
 	return svg.Write(w, &l, size, "Strip "+strip+" of the bench", d.Words(strip))
+}
+
+// Still draws what a lesson's step shows, light, for screen and paper: an SVG element, and
+// gives its title.
+func Still(w io.Writer, what string, of *take.Still) (title string, err error) {
+	th := ui.NewTheme(false, 1)
+	size := ink.Point{X: 900}
+	p := still.Picture{What: what, Of: of}
+	size.Y = p.Height(&th, size.X)
+	var l ink.List
+	p.Layout(&th, ink.Rect{W: size.X, H: size.Y})
+	p.Draw(&l, &th)
+	return p.Title(), svg.Write(w, &l, size, p.Title(), p.Words())
 }
 
 // rate is that of a take that there is not.
