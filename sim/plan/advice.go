@@ -15,6 +15,16 @@ const (
 	KnobHighDB = 70.0
 )
 
+// A Knob is the gains that a recorder offers, dB.
+type Knob struct{ LowDB, HighDB float64 }
+
+func (k Knob) ends() (lo, hi float64) {
+	if k == (Knob{}) {
+		return KnobLowDB, KnobHighDB
+	}
+	return k.LowDB, k.HighDB
+}
+
 // PadDB is the usual pad (common practice, no source).
 const PadDB = 20.0
 
@@ -48,6 +58,7 @@ func NoKnob(c sim.Chain) bool {
 func (s *Setup) Advise(r *Result) (Advice, bool) {
 	w := s.Window(r)
 	var a Advice
+	lowDB, highDB := s.Knob.ends()
 	switch {
 	case NoKnob(s.Chain):
 		a.NoKnob = true
@@ -55,21 +66,21 @@ func (s *Setup) Advise(r *Result) (Advice, bool) {
 		a.HeldDBFS = math.Round(a.HeldPeakDBFS)
 	case w.Empty() || math.IsInf(w.HighDB, -1):
 		return Advice{}, false
-	case w.HighDB < KnobLowDB && s.Chain.Preamp.PadDB == 0:
+	case w.HighDB < lowDB && s.Chain.Preamp.PadDB == 0:
 		t := *s
 		t.Chain.Preamp.PadDB = PadDB
 		a, ok := t.Advise(r)
 		a.PadDB = PadDB
 		return a, ok
-	case w.HighDB < KnobLowDB:
+	case w.HighDB < lowDB:
 		return Advice{}, false
 	default:
 		g := math.Floor(w.HighDB)
 		if g < w.LowDB { // a window of less than a decibel
 			g = w.HighDB
 		}
-		a.AtMost = g > KnobHighDB
-		g = min(g, KnobHighDB)
+		a.AtMost = g > highDB
+		g = max(min(g, highDB), lowDB)
 		a.TooQuiet = g < w.LowDB
 		a.Point = s.At(g, r)
 		a.HeldDBFS = math.Round(a.HeldPeakDBFS)

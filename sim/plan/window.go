@@ -54,6 +54,9 @@ type Setup struct {
 	Check  Heard
 	Takes  Heard
 	ByKnob bool
+	// Knob is what the recorder's own knob offers, in gain of the chain; the zero value
+	// stands for one from KnobLowDB to KnobHighDB.
+	Knob Knob
 
 	relief reliefs
 	conv   Conversation

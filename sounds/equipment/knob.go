@@ -13,7 +13,8 @@ import (
 // A Knob turns marks into the gain of a chain and back. A mark stands for the level of a
 // sine at the microphone that just reaches full scale there, and so for another gain in a
 // chain with another microphone. Between marks that level follows a monotone curve (Fritsch
-// and Butland, 1984), as where it was measured.
+// and Butland, 1984), as where it was measured. A pad counts beside the knob: marks were
+// measured without.
 type Knob struct {
 	Marks    []float64 // ascending, at least one
 	Anchored bool      // a level in dB SPL was known; without, the marks were placed by guess
@@ -59,6 +60,7 @@ func (k *Knob) Most() float64 { return k.Marks[len(k.Marks)-1] }
 
 // Range is the least and the largest gain of c that the knob can give, dB.
 func (k *Knob) Range(c sim.Chain) (lo, hi float64) {
+	c.Preamp.PadDB = 0
 	return levelAt(&c, -k.gains[0]), levelAt(&c, -k.gains[len(k.gains)-1])
 }
 
@@ -70,6 +72,7 @@ func (k *Knob) Gain(c sim.Chain, mark float64) (float64, error) {
 		}
 		return 0, fmt.Errorf("mark %s is not on the knob: the equipment file knows marks %s to %s", MarkText(mark), MarkText(k.Least()), MarkText(k.Most()))
 	}
+	c.Preamp.PadDB = 0
 	return levelAt(&c, -k.at(mark)), nil
 }
 
@@ -89,6 +92,7 @@ type Set struct {
 
 // Find tells where the gain of c lies.
 func (k *Knob) Find(c sim.Chain) Set {
+	c.Preamp.PadDB = 0
 	g := -FullScaleDBSPL(c)
 	s := Set{Mark: k.inverse(g)}
 	s.Beyond = g - min(max(g, k.gains[0]), k.gains[len(k.gains)-1])

@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/sim"
+	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario"
 )
 
@@ -20,6 +22,7 @@ type Settings struct {
 	talker, Distance, level      string
 	Seed, gain, limiter, wordLen string
 	Recording                    string
+	Recorder, Mark               string // an equipment file; where its knob stands
 }
 
 // AddTo adds the flags that make sense for any number of strips.
@@ -31,6 +34,20 @@ func (s *Settings) AddTo(cmd *cobra.Command) {
 	f.StringVar(&s.level, "level", "", "level of a recording's loudest second, `DB` SPL at 1 m from the talker")
 	f.StringVar(&s.Seed, "seed", "", "`N` of the talker's accidents and of all noise: the same seed, the same file")
 	f.StringVar(&s.wordLen, "format", "", "`FORMAT` of the file: "+rangeOf("file.format"))
+	s.AddRecorder(cmd)
+}
+
+// AddRecorder adds the flags of a recorder of one's own.
+func (s *Settings) AddRecorder(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&s.Recorder, "recorder", "", "your own recorder: the equipment `FILE.yaml` that \"recorder learn\" wrote; it fills in what the scenario does not say")
+	s.AddMark(cmd)
+}
+
+// AddMark adds the flag of its knob.
+func (s *Settings) AddMark(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&s.Mark, "mark", "", "set the knob of your recorder to `MARK`, as in 4.5")
 }
 
 // AddStrip adds the flags for a single strip.
@@ -40,20 +57,62 @@ func (s *Settings) AddStrip(cmd *cobra.Command) {
 	f.StringVar(&s.limiter, "limiter", "", "`PLACE` of the limiter: off, before or after the converter")
 }
 
-// LoadScenario finds a scenario by the name of a built-in one or as a file.
-func LoadScenario(name string) (*scenario.Scenario, error) {
+// Load finds a scenario by the name of a built-in one or as a file, "" for one of
+// defaults, on the recorder that the flags name.
+func (s *Settings) Load(name string) (*scenario.Scenario, error) {
+	var r *equipment.Recorder
+	if s.Recorder != "" {
+		var err error
+		if r, err = equipment.Load(s.Recorder); err != nil {
+			return nil, err
+		}
+		if _, err := r.On(sim.Default()); err != nil {
+			return nil, &sounds.InputError{Path: s.Recorder, Msg: err.Error(), Err: err}
+		}
+	}
+	if name == "" && r == nil {
+		return scenario.New(), nil
+	}
+	if name == "" {
+		return scenario.NewOn(r)
+	}
+	return loadScenario(r, name)
+}
+
+func loadScenario(r *equipment.Recorder, name string) (*scenario.Scenario, error) {
 	file := strings.ContainsAny(name, `/\`) || strings.EqualFold(filepath.Ext(name), ".yaml") || strings.EqualFold(filepath.Ext(name), ".yml")
 	if !file {
 		for _, b := range scenario.BuiltinNames() {
 			if b == name {
-				return scenario.LoadBuiltin(name)
+				return scenario.LoadBuiltinOn(r, name)
 			}
 		}
 		if st, err := os.Stat(name); err != nil || st.IsDir() {
-			return scenario.LoadBuiltin(name) // whose error lists what there is
+			return scenario.LoadBuiltinOn(r, name) // whose error lists what there is
 		}
 	}
-	return scenario.Load(name)
+	return scenario.LoadOn(r, name)
+}
+
+// setMark turns the knob of the user's recorder.
+func (s *Settings) setMark(sc *scenario.Scenario) ([]scenario.Fault, error) {
+	if s.Mark == "" {
+		return nil, nil
+	}
+	if s.gain != "" {
+		return nil, Usagef("--mark and --gain both set the gain: either of them")
+	}
+	v, err := strconv.ParseFloat(s.Mark, 64)
+	if err != nil {
+		return nil, Usagef("--mark: %q is no mark of a knob, as in 4.5", s.Mark)
+	}
+	err = sc.SetMark(v)
+	var e *scenario.Error
+	if errors.As(err, &e) {
+		e.Faults[0].Name = "--mark"
+		return e.Faults, nil
+	}
+	return nil, err
 }
 
 // Apply changes sc by the flags, --set first.
@@ -119,6 +178,11 @@ func (s *Settings) Apply(sc *scenario.Scenario) error {
 			return err
 		}
 	}
+	marks, err := s.setMark(sc)
+	if err != nil {
+		return err
+	}
+	faults = append(faults, marks...)
 	if len(faults) > 0 {
 		return &scenario.Error{Faults: faults}
 	}

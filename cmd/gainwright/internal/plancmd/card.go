@@ -26,6 +26,7 @@ type cardData struct {
 	If                                               [][2]string
 	Helps                                            [][3]string
 	Assumed                                          [][3]string
+	Recorder                                         []string // what is assumed of the user's own
 	Ears                                             []string
 	Foot                                             string
 }
@@ -80,7 +81,7 @@ func (p *planned) card(w io.Writer) error {
 	d.Verdict = v[0]
 	if p.suggest != nil {
 		q := p.suggest
-		d.Gain, d.Meter, d.Window = whole(q.GainDB, "dB"), whole(p.advice.HeldDBFS, "dBFS"), trimZero(plain(math.Round(p.window.LowDB)))+" to "+whole(p.window.HighDB, "dB")
+		d.Gain, d.Meter, d.Window = p.gainText(q.GainDB, ""), whole(p.advice.HeldDBFS, "dBFS"), trimZero(plain(math.Round(p.window.LowDB)))+" to "+whole(p.window.HighDB, "dB")+p.windowMarks()
 		d.Verdict = strings.Join(p.price(), " ")
 		d.Sure = fmt.Sprintf("highest peak of a minute (%s to %s)", whole(p.spread.LowDBFS, ""), whole(p.spread.HighDBFS, "dBFS"))
 		if p.advice.NoKnob {
@@ -100,7 +101,7 @@ func (p *planned) card(w io.Writer) error {
 			{fmt.Sprintf("The meter holds 6 dB more than %s", d.Meter), fmt.Sprintf("a loud guest: 6 dB less gain, so that it holds near %s again", d.Meter)},
 			{fmt.Sprintf("The meter holds 6 dB less than %s", d.Meter), "come nearer first; then, before you begin, up to 6 dB more gain"},
 			{"Something went over", fmt.Sprintf("turn down by 6 dB at once (%s more noise), note the time, ask for it again", picture.DB(p.advice.Less6.NoiseLUFS-q.NoiseLUFS, "dB"))},
-			{"The guest shouts or laughs a lot", fmt.Sprintf("stay in the lower half of the window, down to %s", whole(p.window.LowDB, "dB"))},
+			{"The guest shouts or laughs a lot", fmt.Sprintf("stay in the lower half of the window, down to %s", p.gainText(p.window.LowDB, ""))},
 			{"You hear hiss or the room", "come nearer or find a quieter room; more gain lifts both with the voice"},
 		}
 	}
@@ -121,6 +122,11 @@ func (p *planned) card(w io.Writer) error {
 	for _, s := range p.swings[:min(len(p.swings), 4)] {
 		d.Assumed = append(d.Assumed, [3]string{s.Param.Name, value(s.Param.Value, s.Param.Unit), moves(s)})
 	}
+	if p.sc.Fit != nil {
+		for _, a := range p.sc.Fit.Assumed {
+			d.Recorder = append(d.Recorder, a+".")
+		}
+	}
 	d.Foot = fmt.Sprintf("Planned for a chance of an over of at most %s and at most %s of noise after delivery at %s; %d simulated sessions, seed %d. The assumptions are mostly that: assumed. A sound check beats them. Made with Gainwright.",
 		percent(l.Risk), picture.DB(l.NoiseLUFS, "LUFS"), picture.DB(l.DeliveryLUFS, "LUFS"), p.sessions, p.sc.Seed)
 	return cardPage.Execute(w, d)
@@ -130,10 +136,10 @@ func (p *planned) card(w io.Writer) error {
 func (p *planned) ifWords() string {
 	var all []string
 	for _, x := range p.ifs {
-		all = append(all, fmt.Sprintf("%s: %s", whole(x.ReadsDBFS, "dBFS"), whole(x.GainDB, "dB")))
+		all = append(all, fmt.Sprintf("%s: %s", whole(x.ReadsDBFS, "dBFS"), p.gainText(x.GainDB, "")))
 	}
 	if len(all) == 0 {
 		return " A real laugh tells more than any count from one to ten."
 	}
-	return fmt.Sprintf(" What the laugh reads at %s, and the gain to set then: %s.", whole(p.ifGain(), "dB"), strings.Join(all, "; "))
+	return fmt.Sprintf(" What the laugh reads at %s, and the gain to set then: %s.", p.gainText(p.ifGain(), ""), strings.Join(all, "; "))
 }

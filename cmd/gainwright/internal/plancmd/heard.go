@@ -116,10 +116,10 @@ func (h *heard) words() []string {
 }
 
 // ifRows is the table of what to set if the laugh reads so much.
-func ifRows(ifs []plan.IfLaugh) [][]string {
+func (p *planned) ifRows() [][]string {
 	rows := [][]string{{"if the laugh reads", "set the gain to", "and talk holds"}}
-	for _, x := range ifs {
-		rows = append(rows, []string{whole(x.ReadsDBFS, "dBFS"), whole(x.GainDB, "dB"), whole(x.HeldDBFS, "dBFS")})
+	for _, x := range p.ifs {
+		rows = append(rows, []string{whole(x.ReadsDBFS, "dBFS"), p.gainText(x.GainDB, ""), whole(x.HeldDBFS, "dBFS")})
 	}
 	return rows
 }

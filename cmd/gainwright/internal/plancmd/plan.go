@@ -30,9 +30,9 @@ const (
 // planFlags change a scenario for the planner.
 type planFlags struct {
 	cli.Settings
-	strip, mic, recorder, minutes, risk, noise string
-	guest, heard, check, marks                 string
-	sessions                                   int
+	strip, mic, class, minutes, risk, noise string
+	guest, heard, check, marks              string
+	sessions                                int
 }
 
 // New is the command plan.
@@ -67,11 +67,16 @@ names a directory: it gets pictures of the curves (plan.png) and of what matters
 (assumptions.png), the numbers (plan.json) and a card for the session (card.html) that
 prints on one page.
 
+With an equipment file of your own recorder the plan says where to set its knob, by its
+own marks, between which marks that lies in nine cases of ten, and what was assumed of
+what the file does not tell.
+
 Microphones and recorders, with figures typical of their class:
 ` + gearList(),
 		Example: `  gainwright plan
   gainwright plan --distance 0.15 --mic condenser --minutes 90
   gainwright plan --guest lively --recorder limiter --risk 1%
+  gainwright plan --recorder my-recorder.yaml
   gainwright plan --heard talk=-22,laugh=-9,gain=40
   gainwright plan --check check.wav --gain 40
   gainwright plan my-session.yaml --strip B --out friday
@@ -81,13 +86,9 @@ Microphones and recorders, with figures typical of their class:
 			if err := out.Check(); err != nil {
 				return err
 			}
-			sc := scenario.New()
-			sc.Title = "One guest, one take"
-			if len(a) == 1 {
-				var err error
-				if sc, err = cli.LoadScenario(a[0]); err != nil {
-					return err
-				}
+			sc, err := p.load(strings.Join(a, ""))
+			if err != nil {
+				return err
 			}
 			st, err := p.apply(sc)
 			if err != nil {
@@ -111,7 +112,7 @@ func (p *planFlags) addTo(cmd *cobra.Command) {
 	f.StringArrayVar(&p.Sets, "set", nil, "change any setting or assumption: `PATH=VALUE`, as in plan.laughs_per_hour=12; repeat at will")
 	f.StringVar(&p.strip, "strip", "", "which strip of the scenario: its `NAME` (the first)")
 	f.StringVar(&p.mic, "mic", "", "class of the microphone: `NAME`")
-	f.StringVar(&p.recorder, "recorder", "", "class of the recorder: `NAME`")
+	f.StringVar(&p.Recorder, "recorder", "", "class of the recorder, or your own: a `NAME`, or the equipment file that \"recorder learn\" wrote (.yaml)")
 	f.StringVar(&p.Distance, "distance", "", "from the talker to the microphone, in metres (`M`)")
 	f.StringVar(&p.guest, "guest", "", "the kind of conversation: calm, ordinary or lively: `NAME` (ordinary)")
 	f.StringVar(&p.heard, "heard", "", "what the meter held in a sound check: `talk=DBFS,laugh=DBFS[,gain=DB]`; laugh may repeat, asked= is a laugh on request")
@@ -123,6 +124,19 @@ func (p *planFlags) addTo(cmd *cobra.Command) {
 	f.IntVar(&p.sessions, "sessions", planSessions, "how many sessions are simulated: `N`")
 	f.StringVar(&p.Seed, "seed", "", "`N` of all chance: the same seed, the same numbers")
 	p.AddStrip(cmd)
+	p.AddMark(cmd)
+}
+
+// load finds what is planned for; --recorder is a class of recorders, or a file.
+func (p *planFlags) load(name string) (*scenario.Scenario, error) {
+	if r := p.Recorder; !strings.ContainsAny(r, `./\`) {
+		p.class, p.Recorder = r, ""
+	}
+	sc, err := p.Load(name)
+	if err == nil && name == "" {
+		sc.Title = "One guest, one take"
+	}
+	return sc, err
 }
 
 func gearList() string {
@@ -161,18 +175,18 @@ func (p *planFlags) apply(sc *scenario.Scenario) (*scenario.Strip, error) {
 			return nil, cli.Usagef("--mic: there is no %q: there are %s", p.mic, strings.Join(names, ", "))
 		}
 	}
-	if p.recorder != "" {
+	if p.class != "" {
 		var names []string
 		found := false
 		for _, r := range plan.Recorders() {
 			names = append(names, r.Name)
-			if r.Name == p.recorder {
+			if r.Name == p.class {
 				found = true
 				sc.Each(func(c *sim.Chain) { *c = r.On(*c) })
 			}
 		}
 		if !found {
-			return nil, cli.Usagef("--recorder: there is no %q: there are %s", p.recorder, strings.Join(names, ", "))
+			return nil, cli.Usagef("--recorder: there is no %q: there are %s, or your own: the name of an equipment file, as in my-recorder.yaml", p.class, strings.Join(names, ", "))
 		}
 	}
 	risk := p.risk
@@ -242,6 +256,9 @@ func makePlan(ctx context.Context, sc *scenario.Scenario, st *scenario.Strip, se
 	defer w.Done()
 	p := &planned{sc: sc, strip: st.Name, sessions: sessions, heard: *h, setup: plan.Setup{Chain: st.Chain, Model: sc.Plan.Model, Limits: sc.Plan.Limits}}
 	s := &p.setup
+	if k := sc.Knob(); k != nil {
+		s.Knob.LowDB, s.Knob.HighDB = k.Range(st.Chain)
+	}
 	if err := s.Prepare(ctx); err != nil {
 		return nil, err
 	}
@@ -415,6 +432,7 @@ type planResult struct {
 	Limits   []plan.Param       `json:"limits"`
 	Assumed  []plan.Param       `json:"assumptions"`
 	Settings sim.Chain          `json:"settings"`
+	Gear     *cli.Recorder      `json:"recorder,omitempty"`
 	Files    map[string]string  `json:"files,omitempty"`
 }
 
@@ -430,6 +448,10 @@ type suggested struct {
 	NoKnob   bool       `json:"no_knob,omitempty"`
 	Less3    plan.Point `json:"less_3db"`
 	Less6    plan.Point `json:"less_6db"`
+	// Where that is on the user's own knob, and where the window's ends are.
+	Knob     *cli.KnobAt `json:"knob,omitempty"`
+	KnobLow  *cli.KnobAt `json:"knob_low,omitempty"`
+	KnobHigh *cli.KnobAt `json:"knob_high,omitempty"`
 }
 
 // heardResult is what a sound check told.
@@ -448,8 +470,12 @@ func (p *planned) suggestion() *suggested {
 		return nil
 	}
 	a := &p.advice
-	return &suggested{Point: a.Point, Held: sim.Level(a.HeldDBFS), HeldLow: sim.Level(p.spread.LowDBFS), HeldHigh: sim.Level(p.spread.HighDBFS),
+	out := &suggested{Point: a.Point, Held: sim.Level(a.HeldDBFS), HeldLow: sim.Level(p.spread.LowDBFS), HeldHigh: sim.Level(p.spread.HighDBFS),
 		PadDB: a.PadDB, NoKnob: a.NoKnob, Less3: a.Less3, Less6: a.Less6}
+	if k := p.knob(); k != nil {
+		out.Knob, out.KnobLow, out.KnobHigh = p.knobAt(k, a.GainDB), p.knobAt(k, p.window.LowDB), p.knobAt(k, p.window.HighDB)
+	}
+	return out
 }
 
 func (p *planned) heardJSON() *heardResult {
@@ -467,6 +493,6 @@ func (p *planned) json() planResult {
 		Title: p.sc.Title, Strip: p.strip, Seed: p.sc.Seed, Sessions: p.sessions,
 		Window: p.window, Suggest: p.suggestion(), Now: p.own, First: p.givesWay(), ReliefDB: p.setup.ReliefDB(p.result),
 		ByKind: p.result.ByKind(), Curve: p.rows, Remedies: p.remedies, Needs: p.needs, Swings: p.swings,
-		Limits: p.setup.Limits.Params(), Assumed: p.setup.Model.Params(), Settings: p.setup.Chain,
+		Limits: p.setup.Limits.Params(), Assumed: p.setup.Model.Params(), Settings: p.setup.Chain, Gear: cli.NewRecorder(p.sc),
 	}
 }

@@ -18,13 +18,16 @@ import (
 func (p *planned) place() string {
 	c := &p.setup.Chain
 	mic, rec := fmt.Sprintf("a microphone of %g mV/Pa", c.Microphone.SensitivityMVPerPa), "a recorder"
+	if p.sc.Fit != nil {
+		rec = "your own recorder"
+	}
 	for _, m := range plan.Microphones() {
 		if m.On(*c) == *c {
 			mic = m.Title
 		}
 	}
 	for _, r := range plan.Recorders() {
-		if r.On(*c) == *c {
+		if p.sc.Fit == nil && r.On(*c) == *c {
 			rec = r.Title
 		}
 	}
@@ -87,17 +90,22 @@ func (p *planned) told() []string {
 	case a.NoKnob:
 		out = append(out, fmt.Sprintf("This recorder has no knob to set: two ranges into a float file hold what the preamp lets through. The meter should hold about %s in a minute of talk; %s.", held, hover))
 	case p.heard.any:
-		out = append(out, fmt.Sprintf("Set the gain to %s. The meter then holds about %s in a minute of this guest's talk; %s.%s", whole(a.GainDB, "dB"), held, hover, sure))
+		out = append(out, fmt.Sprintf("Set %s. The meter then holds about %s in a minute of this guest's talk; %s.%s", p.setting(a.GainDB, "the gain to "), held, hover, sure))
 	default:
 		out = append(out,
 			fmt.Sprintf("Let the guest talk for a minute, as they will talk. The highest peak that the meter held should be about %s; %s.%s", held, hover, sure),
-			fmt.Sprintf("For an ordinary guest the knob is then near %s. The meter goes before the knob.", whole(a.GainDB, "dB")))
+			fmt.Sprintf("For an ordinary guest %s. The meter goes before the knob.", p.nearly(a.GainDB)))
+	}
+	if k := p.knob(); k != nil && !a.NoKnob {
+		if s := k.Find(p.at(a.GainDB)); s.Low < s.High {
+			out = append(out, fmt.Sprintf("How loud a sound reaches full scale on your recorder is known that well only: in nine cases of ten the mark lies from %s.", cli.MarksText(s)))
+		}
 	}
 	if a.PadDB > 0 {
 		out = append(out, fmt.Sprintf("That is with a pad of %s switched in: without one the knob would have to go below 0 dB.", whole(a.PadDB, "dB")))
 	}
 	if a.AtMost {
-		out = append(out, fmt.Sprintf("More than that would be safe, but is more than a knob offers (%g dB).", plan.KnobHighDB))
+		out = append(out, fmt.Sprintf("More than that would be safe, but is more than %s.", p.knobEnds()))
 	}
 	return append(out, p.price()...)
 }
@@ -145,7 +153,7 @@ func (p *planned) verdict() []string {
 	limits := fmt.Sprintf("a chance of at most %s that anything goes over and at most %s of noise after delivery", percent(l.Risk), picture.DB(l.NoiseLUFS, "LUFS"))
 	switch {
 	case p.suggest != nil:
-		return append(p.told(), fmt.Sprintf("The gain window reaches from %s to %s, for %s.", picture.DB(w.LowDB, "dB"), picture.DB(w.HighDB, "dB"), limits))
+		return append(p.told(), fmt.Sprintf("The gain window reaches from %s to %s%s, for %s.", picture.DB(w.LowDB, "dB"), picture.DB(w.HighDB, "dB"), p.windowMarks(), limits))
 	case !w.Empty():
 		return []string{"Nothing in this conversation can go over at any gain."}
 	}
@@ -251,7 +259,11 @@ func (p *planned) zone(q plan.Point) string {
 
 func (p *planned) gainRows() [][]string {
 	rows := [][]string{{"gain", "talk holds", "chance of an over", "by 3 dB", "noise after delivery", ""}}
+	k := p.knob()
 	row := func(q plan.Point, word string) {
+		if k != nil {
+			word = strings.TrimPrefix(word+", ", ", ") + p.markWords(k, q.GainDB)
+		}
 		rows = append(rows, []string{picture.DB(q.GainDB, "dB"), picture.DB(q.HeldPeakDBFS, "dBFS"), percent(q.Risk),
 			percent(q.RiskMuch), picture.DB(q.NoiseLUFS, "LUFS"), word})
 	}
@@ -289,6 +301,10 @@ func (p *planned) gainRows() [][]string {
 
 func (p *planned) describe(w io.Writer) {
 	fmt.Fprintf(w, "%s, strip %s: %s\n\n", p.sc.Title, p.strip, p.place())
+	if p.sc.Fit != nil {
+		cli.WriteRecorder(w, p.sc, 90, false)
+		fmt.Fprintln(w)
+	}
 	if p.heard.any {
 		for _, s := range p.heard.words() {
 			fmt.Fprintln(w, cli.Wrap(s, 90))
@@ -307,8 +323,8 @@ func (p *planned) describe(w io.Writer) {
 		fmt.Fprintln(w, "No single change within reason opens the window; see below what helps, and combine.")
 	}
 	if len(p.ifs) > 0 {
-		fmt.Fprintln(w, "\nThe laugh of the sound check, read on the meter at "+whole(p.ifGain(), "dB")+" of gain:")
-		for _, l := range fill(ifRows(p.ifs), []bool{true, true, true}) {
+		fmt.Fprintln(w, "\nThe laugh of the sound check, read on the meter at "+p.gainText(p.ifGain(), " of gain")+":")
+		for _, l := range fill(p.ifRows(), []bool{true, true, true}) {
 			fmt.Fprintln(w, "  "+l)
 		}
 	}

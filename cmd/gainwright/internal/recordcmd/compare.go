@@ -33,6 +33,9 @@ matched in loudness (A-matched.wav, BS.1770, −23 LUFS or as much lower as keep
 every copy from clipping), and report.html with pictures and players. They go to
 a new directory compare-1, compare-2, … unless --out names one.
 
+--recorder puts the strips on your own recorder: what was measured of it fills in what
+the scenario does not say.
+
 SCENARIO is the name of a built-in scenario or a YAML file; without one it is
 ` + scenario.DefaultName + `. Built in are:
 
@@ -40,6 +43,7 @@ SCENARIO is the name of a built-in scenario or a YAML file; without one it is
 		Example: `  gainwright compare
   gainwright compare limiter-first --out lesson-3
   gainwright compare my-session.yaml --set strips.B.preamp.gain_db=38
+  gainwright compare --recorder my-recorder.yaml
   gainwright compare --recording interview.wav --level 70
   gainwright compare --print limiter-first > mine.yaml     a scenario to start from`,
 		Args: cli.Args(cobra.MaximumNArgs(1), "takes one scenario at most"),
@@ -53,7 +57,7 @@ SCENARIO is the name of a built-in scenario or a YAML file; without one it is
 		if len(a) == 1 {
 			name = a[0]
 		}
-		sc, err := cli.LoadScenario(name)
+		sc, err := set.Load(name)
 		if err != nil {
 			return err
 		}

@@ -90,6 +90,7 @@ func (s *session) describe(w io.Writer) {
 	for _, n := range s.notes {
 		fmt.Fprintln(w, "Note: "+sounds.Shown(n)+".")
 	}
+	cli.WriteRecorder(w, s.sc, 78, true)
 }
 
 // A reading for people: its name, and its value as text.

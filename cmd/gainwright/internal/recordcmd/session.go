@@ -142,6 +142,7 @@ type result struct {
 	RateHz  int                     `json:"rate_hz"`
 	Seconds float64                 `json:"seconds"`
 	Notes   []string                `json:"notes,omitempty"`
+	Gear    *cli.Recorder           `json:"recorder,omitempty"`
 	Strips  map[string]sim.Readings `json:"strips"`
 	Chains  map[string]sim.Chain    `json:"settings,omitempty"`
 	Files   map[string]string       `json:"files,omitempty"`
@@ -150,7 +151,7 @@ type result struct {
 func (s *session) result() result {
 	out := result{
 		Title: s.sc.Title, Seed: s.sc.Seed, RateHz: s.rate, Seconds: s.seconds(), Notes: s.notes,
-		Strips: map[string]sim.Readings{}, Chains: map[string]sim.Chain{},
+		Strips: map[string]sim.Readings{}, Chains: map[string]sim.Chain{}, Gear: cli.NewRecorder(s.sc),
 	}
 	for _, r := range s.strips {
 		out.Strips[r.name], out.Chains[r.name] = r.readings, r.chain

@@ -33,23 +33,25 @@ moment at the converter, and the levels along the chain. They go to a new direct
 take-1, take-2, … unless --out names one.
 
 A recording is placed as if it were a talker: its loudest second gets --level, which
-is that of loud speech (74.85 dB SPL at 1 m) unless told. It keeps its sample rate.`,
+is that of loud speech (74.85 dB SPL at 1 m) unless told. It keeps its sample rate.
+
+--recorder puts all that on your own recorder: the equipment file that "recorder learn"
+wrote fills in what neither the scenario nor a flag says, --mark sets its knob, and what
+the file does not tell is named as assumed.`,
 		Example: `  gainwright take --gain 46 --limiter after
   gainwright take --talker ilse --distance 0.2 --out ilse
   gainwright take interview.wav --level 70 --gain 38
   gainwright take --scenario captain-laughs --strip B --json
+  gainwright take --recorder my-recorder.yaml --mark 4.5
   gainwright take --set microphone.sensitivity_mv_per_pa=12 --set limiter.ratio=4`,
 		Args: cli.Args(cobra.MaximumNArgs(1), "takes one recording at most"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if err := out.Check(); err != nil {
 				return err
 			}
-			sc := scenario.New()
-			if scene != "" {
-				var err error
-				if sc, err = cli.LoadScenario(scene); err != nil {
-					return err
-				}
+			sc, err := set.Load(scene)
+			if err != nil {
+				return err
 			}
 			if len(a) == 1 {
 				if a[0] == "" {

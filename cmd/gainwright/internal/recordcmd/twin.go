@@ -64,11 +64,11 @@ the files differ.`,
 			if len(a) == 1 {
 				name = a[0]
 			}
-			sc, err := cli.LoadScenario(name)
+			sc, err := set.Load(name)
 			if err != nil {
 				return err
 			}
-			if len(a) == 0 {
+			if len(a) == 0 && sc.Fit == nil {
 				sc.Each(roomForTwin)
 			}
 			if err := set.Apply(sc); err != nil {

@@ -1,0 +1,5 @@
+//go:build !full
+
+package plancmd
+
+const learntDevices = 1
