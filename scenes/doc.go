@@ -219,6 +219,8 @@
 //	mend.source.…           and A to D: mends that strip of the last take
 //	mend.source.builtin     mends a built-in take
 //	mend.effort.…           and fast, balanced or best: how much work declip takes
+//	mend.undo_limiter       leaves the gain out that a limiter moved after the clipping,
+//	                        where the tops tell it
 //	mend.listen.…           and spoken, recorded, mended or lower: what is heard
 //	mend.cancel             gives up the work going on; then begins it again
 //	mend.save               hands out the mended sound

@@ -19,6 +19,7 @@ const (
 	idSource  = groupSource + "."    // and A to D: mends that strip of the last take
 	idBuiltin = idSource + "builtin" // mends a built-in take
 	idEffort  = groupEffort + "."    // and fast, balanced or best: how much work declip takes
+	idUnlimit = "mend.undo_limiter"  // leaves the gain out that a limiter moved after the clipping, where the tops tell it
 	idListen  = groupListen + "."    // and spoken, recorded, mended or lower: what is heard
 	idCancel  = "mend.cancel"        // gives up the work going on; then begins it again
 	idSave    = "mend.save"          // hands out the mended sound
@@ -72,6 +73,14 @@ func (s *Scene) sceneActs() kit.Acts {
 			return nil
 		})
 	}
+	a[s.unlimit.ID] = s.withTake(func() error {
+		if s.unlimit.Disabled || s.unlimit.Hidden {
+			return errors.New(s.unlimit.Why)
+		}
+		s.order.unlimit = !s.order.unlimit
+		s.renew()
+		return nil
+	})
 	for i := range mendKinds {
 		a[s.on[i].ID] = s.withTake(func() error { return s.turn(i) })
 		a[s.up[i].ID] = s.withTake(func() error { return s.move(i, -1) })

@@ -130,7 +130,15 @@ func (s *Scene) stackRow(th *ui.Theme) float32 {
 }
 
 func (s *Scene) stackHeight(th *ui.Theme) float32 {
-	return 14 + max(th.Row(ui.Strong), th.Tall(26)) + 2 + 7*s.stackRow(th)
+	return 14 + max(th.Row(ui.Strong), th.Tall(26)) + 2 + float32(s.stackRows())*s.stackRow(th)
+}
+
+// stackRows is a row for each treatment, and one for the limiter where one is told.
+func (s *Scene) stackRows() int {
+	if s.ridden() {
+		return len(mendKinds) + 1
+	}
+	return len(mendKinds)
 }
 
 func (s *Scene) listenHeight(th *ui.Theme) float32 {
@@ -153,7 +161,11 @@ func (s *Scene) split(th *ui.Theme, width float32) (cells, words float32, beside
 func (s *Scene) wordsHeight(th *ui.Theme, width float32) float32 {
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	var p, q ui.Para
-	return p.Height(mendLongVerdict, st, width, th.Row(ui.Small)) + 4 + q.Height(mendLongLower, st, width, th.Row(ui.Small))
+	long := mendLongVerdict
+	if s.ridden() {
+		long += limitedWords
+	}
+	return p.Height(long, st, width, th.Row(ui.Small)) + 4 + q.Height(mendLongLower, st, width, th.Row(ui.Small))
 }
 
 func (s *Scene) cellsHeight(th *ui.Theme) float32 { return 5*(th.Row(ui.Small)+3) + 2 }
@@ -235,7 +247,7 @@ func (s *Scene) layoutStack(th *ui.Theme) {
 	ui.Left(&head, ink.Measure("Treat it, in this order", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+12)
 	g.progress = head
 	ui.Top(&in, 2)
-	h := in.H / 7
+	h := in.H / float32(s.stackRows())
 	st := th.Style(ui.Small, ink.Regular, ink.Left, th.Say)
 	for i := range s.order.kinds {
 		k := s.order.kinds[i]
@@ -260,6 +272,13 @@ func (s *Scene) layoutStack(th *ui.Theme) {
 		s.on[k].Label = ui.Fit(st, row.W-th.Px(16)-10, mendKinds[k].words...)
 		s.up[k].Label, s.down[k].Label = "↑", "↓"
 		s.up[k].Size, s.down[k].Size = ui.Small, ui.Small
+		if k == kindDeclip && s.ridden() {
+			row := ui.Pad(ui.Top(&in, h), 0, 1.5)
+			ui.Left(&row, th.Px(22))
+			s.unlimit.Bounds = row
+			db := ui.Decimal(s.take.clips.ReductionDB(), 1)
+			s.unlimit.Label = ui.Fit(st, row.W-th.Px(16)-10, "undo the limiter behind it: up to "+db+" dB", "undo the limiter, up to "+db+" dB", "undo the limiter")
+		}
 	}
 }
 

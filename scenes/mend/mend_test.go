@@ -163,6 +163,66 @@ func TestMendTake(t *testing.T) {
 	}
 }
 
+// limitedTake is a take of the bench, hot, with the limiter behind the converter.
+func limitedTake(t *testing.T) (*scenetest.Driver, *Scene) {
+	b := scenetest.Drive(t, scenetest.Build(t, nil, withStrips))
+	b.Set("A.gain_db", 58)
+	b.Do("A.limiter.after")
+	b.Wait(0.5)
+	b.Do("record")
+	b.Do("event.laugh")
+	b.Wait(3)
+	b.Do("record")
+	b.Wait(0.2)
+	b.Do("tab.mend")
+	s := b.P.Scene().(*Scene)
+	b.Until("mended", s.settled)
+	return b, s
+}
+
+// TestMendLimited: where a limiter came after the clipping its gain is told, and can be
+// left out; in slices as in one piece.
+func TestMendLimited(t *testing.T) {
+	b, s := limitedTake(t)
+	db := s.take.clips.ReductionDB()
+	if s.unlimit.Hidden || s.unlimit.On || !(db > 2) || !strings.Contains(s.unlimit.Label, ui.Decimal(db, 1)) {
+		t.Fatalf("a limiter's gain of %.1f dB, %q: %v, %d over, place %v", db, s.unlimit.Label, s.take.clips, s.take.over, b.P.Bench().Take().End[0].Limiter)
+	}
+	rec, kept := s.figs[mendRecorded].sdr, s.figs[mendMended].sdr
+	if !strings.Contains(b.Node("mend.verdict").Value, "still on it") {
+		t.Errorf("verdict: %q", b.Node("mend.verdict").Value)
+	}
+	b.Do("mend.undo_limiter")
+	b.Until("undone", s.settled)
+	undone := s.figs[mendMended].sdr
+	t.Logf("recorded %.1f dB, limiter kept %.1f, undone %.1f", rec, kept, undone)
+	if undone < kept+3 || kept < rec {
+		t.Errorf("recorded %.1f dB, limiter kept %.1f, undone %.1f", rec, kept, undone)
+	}
+	if !strings.Contains(b.Node("mend.verdict").Value, "is undone") {
+		t.Errorf("verdict: %q", b.Node("mend.verdict").Value)
+	}
+	b.Do("mend.declip")
+	b.Until("not declipped", s.settled)
+	if err := b.P.Apply(ui.Intent{ID: "mend.undo_limiter", Do: "press"}); err == nil {
+		t.Error("the limiter is undone without declip")
+	}
+	work.Sliced = true
+	defer func() { work.Sliced = false }()
+	b.Do("mend.declip")
+	clear(s.cache)
+	b.Until("in slices", s.settled)
+	if d := s.figs[mendMended].sdr; math.Abs(d-undone) > 1.5 {
+		t.Errorf("in slices %.1f dB, in one piece %.1f dB", d, undone)
+	}
+	// What has no such past has no such row.
+	b.Do("mend.source.builtin")
+	b.Until("another take", s.settled)
+	if err := b.P.Apply(ui.Intent{ID: "mend.undo_limiter", Do: "press"}); err == nil || !s.unlimit.Hidden {
+		t.Error("a limiter is undone that was none")
+	}
+}
+
 // TestMendFile: of a file brought along nobody knows the truth.
 func TestMendFile(t *testing.T) {
 	b, s := mendBench(t)
@@ -315,7 +375,18 @@ func TestMendLayout(t *testing.T) {
 	b.Do("caution.cancel")
 	s.verdict = [2]string{mendLongVerdict, mendLongLower}
 	scenetest.CheckScene(t, b, "long words", &s.l.Pane)
-	// All lines of the longest words have room.
+	roomForWords(t, b, s)
+	if b, s = limitedTake(t); !s.ridden() {
+		t.Fatal("no limiter is told")
+	}
+	s.verdict = [2]string{mendLongVerdict + limitedWords, mendLongLower}
+	scenetest.CheckScene(t, b, "limited", &s.l.Pane)
+	roomForWords(t, b, s)
+}
+
+// roomForWords: all lines of the longest words have room.
+func roomForWords(t *testing.T, b *scenetest.Driver, s *Scene) {
+	t.Helper()
 	for _, size := range scenetest.TestSizes {
 		b.Size = size
 		b.Wait(1.0 / 60)

@@ -15,26 +15,32 @@ type mendKind struct {
 	id, name string
 	hint     string
 	words    []string // the first that fits
-	make     func(m *mendTake, e repair.Effort) repair.Treatment
+	make     func(m *mendTake, o mendOrder) repair.Treatment
 }
 
 var mendKinds = []mendKind{
 	{"declip", "Declip", "Guesses what was cut off from what is left.", []string{"declip: guess the lost peaks", "declip"},
-		func(_ *mendTake, e repair.Effort) repair.Treatment { return repair.Declip{Effort: e} }},
+		func(_ *mendTake, o mendOrder) repair.Treatment {
+			d := repair.Declip{Effort: o.effort}
+			if o.unlimit {
+				d.Reduction = repair.UndoReduction
+			}
+			return d
+		}},
 	{"splice", "Splice from the safety track", "Puts the clipped passages in from a second track recorded with less gain.", []string{"splice from the safety track", "splice, safety track", "splice"},
-		func(m *mendTake, _ repair.Effort) repair.Treatment { return m.splice() }},
+		func(m *mendTake, _ mendOrder) repair.Treatment { return m.splice() }},
 	{"highpass", "High-pass", "Takes away what lies below 80 Hz.", []string{"high-pass, 80 Hz", "high-pass"},
-		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultHighPass() }},
+		func(*mendTake, mendOrder) repair.Treatment { return repair.DefaultHighPass() }},
 	{"denoise", "Noise reduction", "Takes steady noise down by 15 dB.", []string{"noise reduction, 15 dB", "noise reduction", "less noise"},
-		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultDenoise() }},
+		func(*mendTake, mendOrder) repair.Treatment { return repair.DefaultDenoise() }},
 	{"compress", "Compressor", "3:1 above −24 dBFS.", []string{"compressor, 3:1 above −24 dBFS", "compressor, 3:1", "compressor"},
-		func(*mendTake, repair.Effort) repair.Treatment { return repair.DefaultCompress() }},
+		func(*mendTake, mendOrder) repair.Treatment { return repair.DefaultCompress() }},
 	{"limit", "Limiter", "Holds peaks at −6 dBFS, looking 2 ms ahead.", []string{"limiter at −6 dBFS", "limiter"},
-		func(*mendTake, repair.Effort) repair.Treatment {
+		func(*mendTake, mendOrder) repair.Treatment {
 			return repair.Limit{CeilingDBFS: -6, LookAheadMS: 2, AttackMS: 1, ReleaseMS: 100}
 		}},
 	{"deliver", "Delivery", "−19 LUFS under −1 dBTP, peaks limited by up to 6 dB.", []string{"delivery, −19 LUFS, −1 dBTP", "delivery, −19 LUFS", "delivery"},
-		func(*mendTake, repair.Effort) repair.Treatment {
+		func(*mendTake, mendOrder) repair.Treatment {
 			return repair.Deliver{LoudnessLUFS: sim.DeliveryLUFS, CeilingDBTP: -1, LimitDB: 6}
 		}},
 }
@@ -44,6 +50,8 @@ type mendOrder struct {
 	kinds  [7]int
 	on     [7]bool // by kind
 	effort repair.Effort
+	// unlimit leaves a limiter's gain out that moved after the clipping.
+	unlimit bool
 }
 
 // steps lists the kinds that are on, in order.
@@ -63,6 +71,9 @@ func (o mendOrder) key(n int) string {
 		b.WriteString(mendKinds[k].id)
 		if k == kindDeclip {
 			b.WriteString(o.effort.String())
+			if o.unlimit {
+				b.WriteString(" unlimited")
+			}
 		}
 		b.WriteByte(' ')
 	}

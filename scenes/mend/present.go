@@ -59,7 +59,7 @@ func (s *Scene) syncIdea(cs []ui.Control) {
 		for _, c := range s.effort {
 			keep = append(keep, c)
 		}
-		keep = append(keep, s.cancel)
+		keep = append(keep, s.unlimit, s.cancel)
 	case ideaListen:
 		for _, c := range s.source {
 			keep = append(keep, c)

@@ -34,6 +34,7 @@ type Scene struct {
 	up      [7]*ui.Button
 	down    [7]*ui.Button
 	effort  []*ui.Choice
+	unlimit *ui.Check
 	listen  [4]*ui.Choice
 	matched *ui.Check
 	moment  *ui.Button
@@ -94,6 +95,7 @@ func New(p kit.Shell) *Scene {
 		c.Look = ui.Tile
 		s.effort = append(s.effort, c)
 	}
+	s.unlimit = ui.NewCheck(idUnlimit, "Undo the limiter", "The clipped tops tell a gain that moved after them, as a limiter's does. It is turned back for the guess and, unless this is on, put on again.", "undo the limiter")
 	for i, w := range mendTracks {
 		c := ui.NewChoice(groupListen, idListen+w.id, w.name, "", w.label)
 		c.Look = ui.Tile
@@ -144,6 +146,7 @@ func (s *Scene) Controls() []ui.Control {
 	for _, c := range s.effort {
 		s.cs = append(s.cs, c)
 	}
+	s.cs = append(s.cs, s.unlimit)
 	for _, c := range s.listen {
 		s.cs = append(s.cs, c)
 	}
@@ -191,6 +194,11 @@ func (s *Scene) sync() {
 		s.effort[i].Checked = s.order.effort == e
 		s.effort[i].Disabled, s.effort[i].Why = !ready || !s.order.on[kindDeclip], "declip is not on"
 	}
+	s.unlimit.On, s.unlimit.Hidden = s.order.unlimit, !s.ridden()
+	s.unlimit.Disabled, s.unlimit.Why = !s.ridden() || !s.order.on[kindDeclip], "declip is not on"
+	if !s.ridden() {
+		s.unlimit.Why = "no gain is known to have moved after the clipping"
+	}
 	for i, c := range s.listen {
 		c.Checked = s.d.At == i
 		c.Disabled, c.Why = !ready, whyNoMend
@@ -220,6 +228,9 @@ func (s *Scene) sync() {
 	s.show.Sync(s.Controls())
 }
 
+// ridden reports whether the tops of the take tell a gain that moved after the clipping.
+func (s *Scene) ridden() bool { return s.take != nil && s.take.clips.Ride != nil }
+
 // place is where kind k stands in the stack.
 func (s *Scene) place(k int) int {
 	for i, v := range s.order.kinds {
@@ -236,6 +247,7 @@ func (s *Scene) active() mendOrder {
 	if s.take == nil || s.take.safety == nil {
 		o.on[kindSplice] = false
 	}
+	o.unlimit = o.unlimit && s.ridden()
 	return o
 }
 
@@ -326,8 +338,7 @@ func (s *Scene) start(id string, make func(h *work.Context) (*mendTake, error)) 
 		if m, err = make(h); err != nil {
 			return err
 		}
-		m.clips = repair.Detect(m.x)
-		if err := h.Err(); err != nil {
+		if m.clips, err = (repair.Declip{}).FindContext(h, m.x); err != nil {
 			return err
 		}
 		h.Report("measuring", 0.7)
@@ -352,6 +363,7 @@ func (s *Scene) start(id string, make func(h *work.Context) (*mendTake, error)) 
 	})
 	s.done = func() {
 		s.take, s.figs, s.clean = m, figs, clean
+		s.shell.Relayout() // what is known of the limiter has a row, or has none
 		s.w.Load(int64(len(m.x)), m.loudest)
 		s.given = false
 		s.sounds(true)
@@ -490,7 +502,7 @@ func (s *Scene) mend() {
 	s.job = work.Start(func(h *work.Context) error {
 		for i := begun; i < len(steps); i++ {
 			lo, hi := float64(i-begun)/float64(len(steps)-begun+1), float64(i-begun+1)/float64(len(steps)-begun+1)
-			z, rep, err := work.Treat(h, mendKinds[steps[i]].make(m, o.effort), y, h.Span(strings.ToLower(mendKinds[steps[i]].name), lo, hi))
+			z, rep, err := work.Treat(h, mendKinds[steps[i]].make(m, o), y, h.Span(strings.ToLower(mendKinds[steps[i]].name), lo, hi))
 			if err != nil {
 				return err
 			}
@@ -578,8 +590,13 @@ func (s *Scene) judge() {
 		}
 		v := d.Verdict()
 		s.verdict = [2]string{v.String(), s.lowerWords()}
-		if r.order.on[kindDeclip] && m.over > 0 && m.clips.Samples == 0 {
-			// A limiter after the converter bends the flat tops, and hides them.
+		switch {
+		case !r.order.on[kindDeclip]:
+		case m.clips.Ride != nil && r.order.unlimit:
+			s.verdict[0] += unlimitedWords
+		case m.clips.Ride != nil:
+			s.verdict[0] += limitedWords
+		case m.over > 0 && m.clips.Samples == 0:
 			s.verdict[0] = "Declip found no flat tops: what the converter cut off was bent or moved afterwards. " + v.Back
 		}
 		switch {
@@ -608,6 +625,12 @@ func (s *Scene) judge() {
 		s.status = "Treated; no flat tops were found in this file."
 	}
 }
+
+// What is said of a limiter's gain, behind the distance from the truth, which had none.
+const (
+	limitedWords   = " The limiter that came after the clipping is still on it, and is part of that distance."
+	unlimitedWords = " The limiter that came after the clipping is undone, as far as the tops tell it."
+)
 
 func (s *Scene) lowerWords() string {
 	if s.clean == nil {

@@ -230,9 +230,19 @@ var (
 // declipPieces restores x from left to right; what has been restored counts as
 // known for the next piece.
 func declipPieces(h *Context, d repair.Declip, x []float64, progress func(float64)) ([]float64, repair.Report, error) {
-	clips := repair.Detect(x)
-	if d.Clips != nil {
-		clips = *d.Clips
+	clips, err := d.FindContext(h, x)
+	if err != nil {
+		return nil, repair.Report{}, err
+	}
+	if clips.Ride != nil {
+		b := clips.Behind(x)
+		d.Clips = &b.Clips
+		y, rep, err := declipPieces(h, d, b.Wave, progress)
+		if err != nil {
+			return nil, rep, err
+		}
+		y, rep = b.Mended(y, rep, bench.Rate, d.Reduction)
+		return y, rep, nil
 	}
 	d.Clips = &clips
 	if len(clips.Runs) == 0 || clips.Kind == repair.Rounded || clips.Share > 0.8 || clips.Longest > bench.Rate/20 {

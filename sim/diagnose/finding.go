@@ -419,6 +419,9 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 			f.Remedy += ", and do not expect much of so deep a cut"
 		}
 		f.Remedy += ". A limiter changes nothing about it."
+		if v.main == Moving {
+			f.Remedy += " Declip reads the gain that came after from the tops, where they tell it, and puts it on again or leaves it out: a limiter can be undone, what was cut before it is a guess."
+		}
 		f.Treatments = []string{"splice", "declip"}
 		f.Advice = fmt.Sprintf("Next time set the gain before the ceiling about %s lower so that this moment just fits, and 6 dB more for the one that is louder still.", f.Next.Words())
 	}

@@ -63,17 +63,23 @@ func (d Declip) Validate() error {
 
 const ceilingSlackDB = 0.001
 
-// Find marks what is clipped in x by d's settings.
+// Find marks what Apply takes as clipped in x.
 func (d Declip) Find(x []float64) Clips {
+	c, _ := d.FindContext(context.Background(), x)
+	return c
+}
+
+// FindContext is Find; it asks ctx now and then, and gives up with its error.
+func (d Declip) FindContext(ctx context.Context, x []float64) (Clips, error) {
 	switch {
 	case d.Clips != nil:
-		return *d.Clips
+		return *d.Clips, nil
 	case d.KnownCeiling:
-		return Known(x, sim.DB(d.CeilingDBFS-ceilingSlackDB).Lin())
+		return Known(x, sim.DB(d.CeilingDBFS-ceilingSlackDB).Lin()), nil
 	case d.Reduction == IgnoreReduction:
-		return Detect(x)
+		return Detect(x), nil
 	}
-	return behindGain(x, Detect(x))
+	return behindGain(ctx, x, Detect(x))
 }
 
 // Apply declips x.
@@ -88,8 +94,11 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		r.progress(1)
 		return append([]float64(nil), y...), rep, nil
 	}
-	c := d.Find(y)
-	if c.Ride != nil {
+	c, err := d.FindContext(ctx, y)
+	if err != nil {
+		return nil, rep, err
+	}
+	if c.Ride != nil && d.Reduction != IgnoreReduction {
 		return d.behind(ctx, y, rate, r, &c)
 	}
 	constant := c.Share == 1 && len(c.Runs) == 1

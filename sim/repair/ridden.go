@@ -87,35 +87,39 @@ const (
 // behindGain looks in x for tops that were cut at one ceiling and follow a gain that
 // moved afterwards, where Detect found c. It returns c where there are none, and where
 // one ceiling explains the tops.
-func behindGain(x []float64, c Clips) Clips {
+func behindGain(ctx context.Context, x []float64, c Clips) (Clips, error) {
 	if c.Kind == FlatHard {
-		return c
+		return c, nil
 	}
 	x, _ = scrubbed(x)
 	peak := peakOf(x)
 	if peak == 0 {
-		return c
+		return c, nil
 	}
 	raw := rawStep(x)
 	if raw < 0.01 && peak < 16*raw {
-		return c
+		return c, nil
 	}
 	runs := sureRidden(x, step(raw, peak), peak)
 	kept := plausible(x, slices.Clone(runs))
 	if len(kept) < leastRidden || float64(len(runs)-len(kept)) > mostDropped*float64(len(runs)) || !moved(x, kept) {
-		return c
+		return c, nil
 	}
 	ride := &Ride{ceiling: 1}
 	for _, r := range kept {
 		ride.ceiling = max(ride.ceiling, r.Level)
 	}
-	ride.law = reduction.Fit(ride.known(x, kept))
+	level, knots := ride.known(x, kept)
+	var err error
+	if ride.law, err = reduction.Fit(ctx, level, knots); err != nil {
+		return c, err
+	}
 	for range shortRounds {
 		kept = shortRuns(ride.curve(x, kept), x, kept)
 	}
 	out := Clips{Kind: FlatMoving, Runs: kept, Ride: ride, Invalid: c.Invalid}
 	out.Total(len(x))
-	return out
+	return out, nil
 }
 
 // known is the level of x against the ceiling, and the gain at each sample of runs.
@@ -381,53 +385,86 @@ func joined(runs []ClipRun) []ClipRun {
 	return out
 }
 
-// behind declips y behind the gain that c tells of: turned back, at the one ceiling that
-// there was, and put on again unless it is to be left out.
-func (d Declip) behind(ctx context.Context, y []float64, rate int, r Run, c *Clips) ([]float64, Report, error) {
-	g := c.Ride.curve(y, c.Runs)
-	z := make([]float64, len(y))
+// Behind is a take that went through a gain that moved after the clipping, with that
+// gain turned back.
+type Behind struct {
+	Wave  []float64 // full scale 1; at the clipped samples it stands at the one ceiling there was
+	Clips Clips     // of Wave
+
+	take        []float64 // as it is in the file
+	down        []float64 // dB
+	ceiling, db float64   // in the file, a magnitude; the deepest reduction at a clipped sample
+}
+
+// Behind turns the gain back that c tells of, which was found in y. c.Ride must not be nil.
+func (c *Clips) Behind(y []float64) *Behind {
+	b := &Behind{Wave: make([]float64, len(y)), Clips: Clips{Kind: FlatHard, Invalid: c.Invalid},
+		take: y, down: c.Ride.curve(y, c.Runs).Down, ceiling: max(c.Top, c.Bottom)}
 	for i, v := range y {
-		z[i] = v * dbLin(g.Down[i])
+		b.Wave[i] = v * dbLin(b.down[i])
 	}
-	flat := Clips{Kind: FlatHard, Invalid: c.Invalid}
 	for _, run := range c.Runs {
 		run.Level = c.Ride.ceiling
-		flat.Runs = append(flat.Runs, run)
+		b.Clips.Runs = append(b.Clips.Runs, run)
 		for i := run.Start; i < run.End; i++ {
-			z[i] = float64(run.Sign) * run.Level
+			b.Wave[i] = float64(run.Sign) * run.Level
+			b.db = max(b.db, b.down[i])
 		}
 	}
-	flat.Total(len(y))
-	inner := d
-	inner.Clips, inner.KnownCeiling = &flat, false
-	out, rep, err := inner.Apply(ctx, z, rate, r)
-	if err != nil || rep.Verdict.Outcome == Hopeless || rep.Verdict.Outcome == Nothing {
-		return y, rep, err
+	b.Clips.Total(len(y))
+	return b
+}
+
+// Mended takes what declipping made of Wave, and its report, and gives the take with the
+// gain on it again, or without it for UndoReduction. rate is in Hz.
+func (b *Behind) Mended(wave []float64, rep Report, rate int, r Reduction) ([]float64, Report) {
+	if rep.Verdict.Outcome == Hopeless || rep.Verdict.Outcome == Nothing {
+		return b.take, rep
 	}
 	var totals DeclipTotals
-	totals.Count(&flat)
-	totals.Write(z, out)
+	totals.Count(&b.Clips)
+	totals.Write(b.Wave, wave)
 	filled := totals.Filled()
-	deepest := 0.0
-	for _, run := range flat.Runs {
-		for i := run.Start; i < run.End; i++ {
-			deepest = max(deepest, g.Down[i])
-		}
-	}
-	if d.Reduction != UndoReduction {
-		mended := out
-		out = slices.Clone(y)
-		for _, run := range flat.Runs {
+	out := wave
+	if r != UndoReduction {
+		out = slices.Clone(b.take)
+		for _, run := range b.Clips.Runs {
 			for i := run.Start; i < run.End; i++ {
-				out[i] = math.Copysign(max(math.Abs(y[i]), math.Abs(mended[i])*dbLin(-g.Down[i])), y[i])
+				out[i] = math.Copysign(max(math.Abs(out[i]), math.Abs(wave[i])*dbLin(-b.down[i])), out[i])
 			}
 		}
 	}
 	// How much was missing is told behind the gain, levels as the file has them.
-	totals.Level, totals.PeakBefore, totals.PeakAfter = max(c.Top, c.Bottom), peakOf(y), peakOf(out)
-	rep.Numbers = append(totals.Numbers(rate), Number{ReductionKey, deepest})
-	rep.Verdict.Back = strings.Replace(rep.Verdict.Back, filled, totals.Filled(), 1) + " " + Ridden(deepest, d.Reduction)
+	totals.Level, totals.PeakBefore, totals.PeakAfter = b.ceiling, peakOf(b.take), peakOf(out)
+	rep.Numbers = append(totals.Numbers(rate), Number{ReductionKey, b.db})
+	rep.Verdict.Back = strings.Replace(rep.Verdict.Back, filled, totals.Filled(), 1) + " " + Ridden(b.db, r)
+	return out, rep
+}
+
+// behind declips y behind the gain that c tells of.
+func (d Declip) behind(ctx context.Context, y []float64, rate int, r Run, c *Clips) ([]float64, Report, error) {
+	b := c.Behind(y)
+	inner := d
+	inner.Clips, inner.KnownCeiling = &b.Clips, false
+	out, rep, err := inner.Apply(ctx, b.Wave, rate, r)
+	if err != nil {
+		return nil, rep, err
+	}
+	out, rep = b.Mended(out, rep, rate, d.Reduction)
 	return out, rep, nil
+}
+
+// ReductionDB is the deepest of the gains that moved after the clipping, as the runs tell
+// it, dB; 0 where none did.
+func (c *Clips) ReductionDB() float64 {
+	least := math.Inf(1)
+	for _, r := range c.Runs {
+		least = min(least, r.Level)
+	}
+	if c.Ride == nil || !(least > 0) {
+		return 0
+	}
+	return max(0, 20*math.Log10(c.Ride.ceiling/least))
 }
 
 // ReductionKey is the figure, in a report of declipping, of the deepest reduction that a
@@ -438,9 +475,10 @@ const ReductionKey = "gain_reduction_max_db"
 func Ridden(deepest float64, r Reduction) string {
 	what := "put on again."
 	if r == UndoReduction {
-		what = "left out: loud and quiet lie as far apart as before it, as well as it could be told between the tops."
+		what = "left out, as well as it could be told between the tops."
 	}
-	return fmt.Sprintf("After the clipping a gain moved by up to %.1f dB, as a limiter's does; it was read from the tops, turned back for the guess, and %s", deepest, what)
+	return fmt.Sprintf("After the clipping a gain moved by up to %.1f dB, as a limiter's does; "+
+		"it was read from the tops, turned back for the guess, and %s", deepest, what)
 }
 
 func dbLin(db float64) float64 { return math.Exp(db * (math.Ln10 / 20)) }

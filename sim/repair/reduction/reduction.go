@@ -11,6 +11,7 @@
 package reduction
 
 import (
+	"context"
 	"math"
 	"sort"
 )
@@ -134,7 +135,8 @@ const fitMost = 1 << 20
 
 // Fit looks for the law that explains knots best, which are in order and at least one:
 // the deepest reduction and the attack are read off them, release and slope are tried.
-func Fit(level []float64, knots []Knot) Law {
+// It asks ctx between tries, and gives up with its error.
+func Fit(ctx context.Context, level []float64, knots []Knot) (Law, error) {
 	downs := make([]float64, len(knots))
 	for i, k := range knots {
 		downs[i] = k.Down
@@ -152,6 +154,9 @@ func Fit(level []float64, knots []Knot) Law {
 	least, gaps := math.Inf(1), 0.0
 	down := make([]float64, end)
 	try := func(slope, release float64, branching bool) {
+		if ctx.Err() != nil {
+			return
+		}
 		h := g
 		h.slope, h.release, h.branching = slope, math.Exp(-1/release), branching
 		if miss, n := h.run(level[:end], few, down); n > 0 && miss/n < least {
@@ -173,10 +178,10 @@ func Fit(level []float64, knots []Knot) Law {
 	try(best.slope, 0.83*t, branching)
 	try(best.slope, 1.2*t, branching)
 	if gaps < leastMisses {
-		return g // nothing is learnt
+		return g, ctx.Err() // nothing is learnt
 	}
 	best.holds = least <= lawMissDB*lawMissDB
-	return best
+	return best, ctx.Err()
 }
 
 // attackOf is the pole with which the gain in runs nears the deepest reduction.

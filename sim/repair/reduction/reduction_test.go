@@ -1,6 +1,7 @@
 package reduction
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -78,7 +79,7 @@ func TestCurveBetweenKnots(t *testing.T) {
 		for _, i := range cut {
 			knots = append(knots, Knot{i, -level[i]})
 		}
-		g := Fit(level, knots)
+		g, _ := Fit(context.Background(), level, knots)
 		down := g.Curve(level, knots).Down
 		sum, n := 0.0, 0.0
 		for i, d := range truth { // where it is loud, it counts
@@ -108,11 +109,21 @@ func TestCurveComesBack(t *testing.T) {
 	for _, k := range knots {
 		level[k.At] = -k.Down
 	}
-	down := Fit(level, knots).Curve(level, knots).Down
+	g, _ := Fit(context.Background(), level, knots)
+	down := g.Curve(level, knots).Down
 	if d := down[120000]; d > 0.05 {
 		t.Errorf("2.5 s after the last clipped sample the reduction is %.2f dB", d)
 	}
 	if down[1002] != 6 || down[150001] != 5 {
 		t.Errorf("at the knots: %.2f, %.2f dB", down[1002], down[150001])
+	}
+}
+
+// Whoever gives up is not kept waiting.
+func TestFitStops(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Fit(ctx, make([]float64, 100), []Knot{{50, 3}}); err == nil {
+		t.Error("no error from a fit that was given up")
 	}
 }
