@@ -70,7 +70,7 @@
 //
 // The keys of the file: title, for (whom) and minutes have to be there, and
 // scenario and steps; about is Markdown; id names the lesson in results (else the
-// file's name does); pass is the share of the points that passes (0.7); locked says
+// file's name does); needs lists the ids of the lessons it builds on; pass is the share of the points that passes (0.7); locked says
 // why settings are locked; takes, vary and sources as above.
 //
 // Every step has the key of its kind, which holds its text, and may have id (a name

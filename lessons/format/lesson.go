@@ -93,6 +93,9 @@ func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
 	if p, ok := o.get("about"); ok {
 		l.About = d.mark(p.node, "about", &rules.Scope{}).Raw()
 	}
+	if p, ok := o.get("needs"); ok {
+		l.Needs = d.needs(p)
+	}
 	if p, ok := o.get("pass"); ok {
 		if v, err := strconv.ParseFloat(p.node.GetToken().Value, 64); err == nil && v > 1 && v <= 100 {
 			d.fault(p.node.GetToken(), "pass", "%v is out of range: it is a share of the points, 0 to 1: did you mean %v?", v, v/100)

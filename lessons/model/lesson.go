@@ -57,7 +57,8 @@ type Lesson struct {
 	For     string // for whom it is
 	About   string // Markdown
 	Minutes float64
-	Pass    float64 // share of the points that passes, 0 to 1
+	Needs   []string // the ids of the lessons that this one builds on
+	Pass    float64  // share of the points that passes, 0 to 1
 	Steps   []*Step
 	Sources []Source
 	Vary    []Draw

@@ -1,4 +1,4 @@
-// Package lessoncmd has the commands below lesson: list, check, show, run, rehearse, links,
+// Package lessoncmd has the commands below lesson: list, check, show, run, review, rehearse, links,
 // key, grade, statements, package and practice.
 package lessoncmd
 
@@ -23,6 +23,7 @@ take in it again.
 A LESSON is a built-in lesson's name or a file.`,
 		Example: `  gainwright lesson list
   gainwright lesson run gain-and-headroom
+  gainwright lesson review --keep review.json --results my-results/
   gainwright lesson show gain-and-headroom --out handout.html
   gainwright lesson check mine.yaml
   gainwright lesson rehearse mine.yaml --answers model.yaml
@@ -40,7 +41,7 @@ A LESSON is a built-in lesson's name or a file.`,
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonRehearseCmd(),
+	cmd.AddCommand(newLessonListCmd(), newLessonCheckCmd(), newLessonShowCmd(), newLessonRunCmd(), newLessonReviewCmd(), newLessonRehearseCmd(),
 		newLessonLinksCmd(), newLessonKeyCmd(), newLessonGradeCmd(), newLessonStatementsCmd(), newLessonPackageCmd(), newLessonPracticeCmd())
 	return cmd
 }

@@ -2,54 +2,16 @@ package lessoncmd
 
 import (
 	"bytes"
-	"fmt"
 	"html/template"
 
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/picture"
-	"gainwright/lessons/builtin"
 	"gainwright/lessons/handout"
 	"gainwright/lessons/model"
 	"gainwright/sounds/scenario"
 )
-
-func newLessonListCmd() *cobra.Command {
-	var asJSON bool
-	cmd := &cobra.Command{
-		Use:     "list",
-		Short:   "List the built-in lessons",
-		Example: "  gainwright lesson list\n  gainwright lesson list --json",
-		Args:    cli.Args(cobra.NoArgs, "takes no arguments"),
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			type entry struct {
-				Name    string  `json:"name"`
-				Title   string  `json:"title"`
-				For     string  `json:"for"`
-				Minutes float64 `json:"minutes"`
-				Steps   int     `json:"steps"`
-				Points  float64 `json:"points"`
-				SHA256  string  `json:"sha256"`
-			}
-			list := struct {
-				Lessons []entry `json:"lessons"`
-			}{}
-			var b bytes.Buffer
-			for _, l := range builtin.All() {
-				list.Lessons = append(list.Lessons, entry{l.ID, l.Title, l.For, l.Minutes, len(l.Steps), l.Of(), l.Hash})
-				fmt.Fprintf(&b, "%-22s %3.0f min  %s\n%32s%s\n", l.ID, l.Minutes, l.Title, "", "for "+l.For)
-			}
-			if asJSON {
-				return cli.WriteJSON(cmd.OutOrStdout(), list)
-			}
-			_, err := cmd.OutOrStdout().Write(b.Bytes())
-			return err
-		},
-	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
-	return cmd
-}
 
 // decorate gives a handout the bench's picture and the link.
 func decorate(o *handout.Options, l *model.Lesson, public string) error {
