@@ -82,6 +82,11 @@ const (
 	shortRounds  = 2    // of looking for short runs by the gain
 	riddenSoon   = 160  // samples in which no release brings a wave up by riddenBeyond
 	riddenBeyond = 1.35
+	leastTurned  = 0.9  // highest top above which nothing was turned down since
+	lessMiss     = 0.4  // by which a ceiling below full scale must explain the tops better
+	leastMissDB  = 0.02 // up to which full scale explains the tops
+	turnedStepDB = 2
+	turnedLook   = 1 << 17 // samples that are looked at for it
 )
 
 // behindGain looks in x for tops that were cut at one ceiling and follow a gain that
@@ -105,13 +110,8 @@ func behindGain(ctx context.Context, x []float64, c Clips) (Clips, error) {
 	if len(kept) < leastRidden || float64(len(runs)-len(kept)) > mostDropped*float64(len(runs)) || !moved(x, kept) {
 		return c, nil
 	}
-	ride := &Ride{ceiling: 1}
-	for _, r := range kept {
-		ride.ceiling = max(ride.ceiling, r.Level)
-	}
-	level, knots := ride.known(x, kept)
-	var err error
-	if ride.law, err = reduction.Fit(ctx, level, knots); err != nil {
+	ride, err := rideOf(ctx, x, kept)
+	if err != nil {
 		return c, err
 	}
 	for range shortRounds {
@@ -120,6 +120,66 @@ func behindGain(ctx context.Context, x []float64, c Clips) (Clips, error) {
 	out := Clips{Kind: FlatMoving, Runs: kept, Ride: ride, Invalid: c.Invalid}
 	out.Total(len(x))
 	return out, nil
+}
+
+// rideOf reads the gain off runs. The ceiling was full scale, unless a top lies beyond it
+// or the whole was turned down since: the law that fits best with the true ceiling tells.
+func rideOf(ctx context.Context, x []float64, runs []ClipRun) (*Ride, error) {
+	highest := 0.0
+	for _, r := range runs {
+		highest = max(highest, r.Level)
+	}
+	ceiling := max(1, highest)
+	if highest < leastTurned {
+		var err error
+		if ceiling, err = ceilingOf(ctx, x, runs, highest); err != nil {
+			return nil, err
+		}
+	}
+	ride := &Ride{ceiling: ceiling}
+	level, knots := ride.known(x, runs)
+	var err error
+	ride.law, err = reduction.Fit(ctx, level, knots)
+	return ride, err
+}
+
+// ceilingOf looks between the highest of runs and full scale for the ceiling with which a
+// law explains them best: in large steps first, then in small ones. It is full scale where
+// that explains them about as well.
+func ceilingOf(ctx context.Context, x []float64, runs []ClipRun, highest float64) (float64, error) {
+	some := Clips{Runs: runs}
+	from := max(0, runs[0].Start-1)
+	to := min(len(x), from+turnedLook)
+	some = some.Within(from, to)
+	x = x[from:to]
+	missAt := func(ceiling float64) (float64, error) {
+		level, knots := (&Ride{ceiling: ceiling}).known(x, some.Runs)
+		law, err := reduction.Fit(ctx, level, knots)
+		return law.Miss(), err
+	}
+	full, err := missAt(1)
+	if err != nil || full < leastMissDB {
+		return 1, err
+	}
+	best, least := 1.0, lessMiss*full
+	try := func(ceiling float64) {
+		if err != nil || ceiling < highest || ceiling > 1 {
+			return
+		}
+		var miss float64
+		if miss, err = missAt(ceiling); err == nil && miss < least {
+			best, least = ceiling, miss
+		}
+	}
+	for c := highest; c < 1; c *= dbLin(turnedStepDB) {
+		try(c)
+	}
+	for step := turnedStepDB / 2.0; best < 1 && step > 0.1; step /= 2 {
+		mid := best
+		try(mid * dbLin(-step))
+		try(mid * dbLin(step))
+	}
+	return best, err
 }
 
 // known is the level of x against the ceiling, and the gain at each sample of runs.

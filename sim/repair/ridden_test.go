@@ -66,6 +66,33 @@ func TestDeclipThroughALimiter(t *testing.T) {
 	}
 }
 
+// A take that was turned down after the limiter, too, tells where the limiter rested: the
+// reduction is what the limiter did, and undone it is what it is without.
+func TestDeclipThroughALimiterTurnedDown(t *testing.T) {
+	x := talk(t, "captain", 2.5)
+	_, th := clipTo(x, 10)
+	scale(x, 1/th)
+	z := clipAt(x, 1)
+	d := repair.Declip{Effort: repair.Fast, Reduction: repair.UndoReduction}
+	for _, l := range [][3]float64{{-6, 2, 120}, {-6, 0.1, 80}} { // the second is faster than any top shows
+		var all []float64
+		for _, turned := range []float64{1, 0.3} {
+			y, _ := limiterOf(z, l[0], l[1], l[2])
+			scale(y, turned)
+			quantise(y, 24, nil)
+			undone, rep := apply(t, d, y)
+			all = append(all, repair.SDR(x, undone, false)-repair.SDR(x, z, false))
+			if v, _ := rep.Number(repair.ReductionKey); math.Abs(v-6) > 0.5 {
+				t.Errorf("limiter %v, turned by %g: a reduction of %.1f dB is told, want 6", l, turned, v)
+			}
+		}
+		t.Logf("limiter %v: undone %.1f dB, turned down since %.1f", l, all[0], all[1])
+		if all[0] < 9 || all[1] < all[0]-1 {
+			t.Errorf("limiter %v: undone %.1f dB, turned down since %.1f", l, all[0], all[1])
+		}
+	}
+}
+
 // What is no such take is treated as if there was no such thing.
 func TestNoGainIsFoundWhereNoneMoved(t *testing.T) {
 	r := rand.New(rand.NewPCG(4, 4))

@@ -29,11 +29,16 @@ type Law struct {
 	// holds peaks and lets go, and an attack behind it.
 	branching bool
 	holds     bool
+	miss      float64 // mean square, dB²
 }
 
 // Holds tells whether the law explains the samples that it was fitted to. Where it does
 // not, its release is the best guess.
 func (g Law) Holds() bool { return g.holds }
+
+// Miss is by how much the law misses the samples that it was fitted to, rms in dB, over
+// the gaps between them; +Inf where these tell nothing.
+func (g Law) Miss() float64 { return math.Sqrt(g.miss) }
 
 // A Knot is a sample at which the gain is known.
 type Knot struct {
@@ -125,6 +130,7 @@ func (g *Law) run(level []float64, knots []Knot, down []float64) (miss, n float6
 const (
 	lawMissDB   = 0.3 // rms up to which a law explains the tops
 	leastMisses = 5   // gaps from which that can be told
+	surelyLess  = 0.9 // mean square by which another ratio must explain the tops better
 	// usualRelease is the time constant that is supposed where none can be told, samples.
 	usualRelease = 7200.0
 	attackRamp   = 144 // samples in which a gain without a law falls before a run
@@ -142,8 +148,9 @@ func Fit(ctx context.Context, level []float64, knots []Knot) (Law, error) {
 		downs[i] = k.Down
 	}
 	sort.Float64s(downs)
-	g := Law{most: max(downs[len(downs)*19/20], 0.1), slope: 1}
-	g.attack = attackOf(knots, g.most)
+	g := Law{most: max(downs[len(downs)*19/20], 0.1), slope: 1, miss: math.Inf(1)}
+	attacks := attacksOf(knots, g.most)
+	g.attack = attacks[0]
 	end := min(len(level), fitMost)
 	if first := knots[0].At; first > end/2 {
 		end = min(len(level), first+end/2)
@@ -153,39 +160,47 @@ func Fit(ctx context.Context, level []float64, knots []Knot) (Law, error) {
 	best := g
 	least, gaps := math.Inf(1), 0.0
 	down := make([]float64, end)
-	try := func(slope, release float64, branching bool) {
+	try := func(h Law, slope, release float64) {
 		if ctx.Err() != nil {
 			return
 		}
-		h := g
-		h.slope, h.release, h.branching = slope, math.Exp(-1/release), branching
-		if miss, n := h.run(level[:end], few, down); n > 0 && miss/n < least {
+		h.slope, h.release = slope, math.Exp(-1/release)
+		better := least
+		if slope != best.slope {
+			better *= surelyLess
+		}
+		if miss, n := h.run(level[:end], few, down); n > 0 && miss/n < better {
 			least, gaps, best = miss/n, n, h
 		}
 	}
-	for t := 320.0; t < 60000; t *= 1.5 {
-		try(1, t, false)
-		try(1, t, true)
+	for _, g.attack = range attacks {
+		for t := 320.0; t < 60000; t *= 1.5 {
+			g.branching = false
+			try(g, 1, t)
+			g.branching = true
+			try(g, 1, t)
+		}
 	}
-	branching := best.branching
-	t := -1 / math.Log(best.release)
+	h, t := best, -1/math.Log(best.release)
 	for _, slope := range []float64{0.9, 0.75, 0.67} {
 		for _, k := range []float64{0.7, 1, 1.4} {
-			try(slope, k*t, branching)
+			try(h, slope, k*t)
 		}
 	}
 	t = -1 / math.Log(best.release)
-	try(best.slope, 0.83*t, branching)
-	try(best.slope, 1.2*t, branching)
+	try(best, best.slope, 0.83*t)
+	try(best, best.slope, 1.2*t)
 	if gaps < leastMisses {
 		return g, ctx.Err() // nothing is learnt
 	}
+	best.miss = least
 	best.holds = least <= lawMissDB*lawMissDB
 	return best, ctx.Err()
 }
 
-// attackOf is the pole with which the gain in runs nears the deepest reduction.
-func attackOf(knots []Knot, most float64) float64 {
+// attacksOf are the poles to try: the one with which the gain in runs nears the deepest
+// reduction, or usual ones where no run shows it.
+func attacksOf(knots []Knot, most float64) []float64 {
 	var num, den float64
 	for i := 1; i < len(knots); i++ {
 		a, b := knots[i-1], knots[i]
@@ -195,9 +210,9 @@ func attackOf(knots []Knot, most float64) float64 {
 		}
 	}
 	if den == 0 {
-		return math.Exp(-1.0 / 48)
+		return []float64{math.Exp(-1.0 / 48), math.Exp(-1.0 / 12), math.Exp(-1.0 / 3)}
 	}
-	return min(max(num/den, 0), math.Exp(-1.0/2400))
+	return []float64{min(max(num/den, 0), math.Exp(-1.0/2400))}
 }
 
 // lay fills the gaps between knots where no law holds: the gain comes back
