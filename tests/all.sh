@@ -162,6 +162,7 @@ fi
 if part long; then
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
+  step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd
   # Long tables and sessions by brute force; half an hour and more.
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...

@@ -46,6 +46,7 @@ type snapshot struct {
 type Session struct {
 	strips [MaxStrips]*sim.Strip
 	set    Setup // the distance on the strips may be leaning
+	own    owned
 
 	// The performance, made ahead by the screen's side and used by the clock's.
 	ring         [ringFrames]float64

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -174,8 +175,11 @@ func Unpack(s string) (Setup, error) {
 
 // Scenario writes a set-up as a scenario file. It has no word for locks; a safety
 // track is a strip like the others there.
-func (p Setup) Scenario() ([]byte, error) {
+func (p Setup) Scenario() ([]byte, error) { return p.scenario(nil) }
+
+func (p Setup) scenario(r *equipment.Recorder) ([]byte, error) {
 	s := scenario.New()
+	s.Recorder = r
 	s.Title = "Set-up from the bench"
 	s.Seed = max(p.Seed, 1) & scenario.MaxSeed
 	s.Source.Talker = p.Talker
@@ -194,6 +198,10 @@ func FromScenario(name string, data []byte, now Setup) (Setup, error) {
 	if err != nil {
 		return now, err
 	}
+	return fromScenario(s, now)
+}
+
+func fromScenario(s *scenario.Scenario, now Setup) (Setup, error) {
 	p := Setup{N: min(max(len(s.Strips), MinStrips), MaxStrips), Talker: now.Talker, Surprise: now.Surprise}
 	for i := range p.Chain {
 		p.Chain[i] = s.Strips[min(i, len(s.Strips)-1)].Chain

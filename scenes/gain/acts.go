@@ -370,7 +370,7 @@ func (g *Scene) saveCode() error {
 }
 
 func (g *Scene) saveSetup() error {
-	b, err := g.Bench.Setup().Scenario()
+	b, err := g.Bench.Scenario()
 	if err != nil {
 		return err
 	}

@@ -16,6 +16,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 )
 
 // Scene is "Set the gain": the level diagram, the wave at four taps, two
@@ -49,8 +50,9 @@ type Scene struct {
 	stored       bench.Setup  // as the host has it
 	begun        *bench.Setup // with what this visit began, until that is kept
 	storedTakes  string       // as the host has them
-	storedRev    int          // of the session's recipes
-	touched      float64      // when it was changed
+	recorder     *equipment.Recorder
+	storedRev    int     // of the session's recipes
+	touched      float64 // when it was changed
 	idea         int
 	takes        []*ui.Choice // of this visit
 	afterCaution func() error

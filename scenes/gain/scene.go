@@ -260,11 +260,7 @@ func (g *Scene) openSetup(d ui.Drop) error {
 		return fmt.Errorf("%s: a take is being recorded; open it again afterwards", d.Name)
 	}
 	was := g.Bench.Setup()
-	p, err := bench.FromScenario(d.Name, d.Data, was)
-	if err != nil {
-		return err
-	}
-	if err := g.Bench.SetSetup(p); err != nil {
+	if err := g.Bench.OpenScenario(d.Name, d.Data); err != nil {
 		return err
 	}
 	g.log.Note(was, kit.IDSetupOpen, g.shell.Now())

@@ -29,6 +29,7 @@ func (g *Scene) Keep(now float64) {
 			g.store("setup", string(b))
 		}
 	}
+	kit.KeepRecorder(g.Bench.Recorder(), &g.recorder, g.store)
 	if g.Bench.RecipeRev != g.storedRev {
 		g.storedRev = g.Bench.RecipeRev
 		g.rememberTakes()
@@ -103,6 +104,7 @@ func (g *Scene) recall() {
 			_ = g.Bench.SetSetup(p)
 		}
 	}
+	g.recorder = kit.RecallRecorder(g.Bench, g.recalled)
 	if b := g.recalled("takes"); b != "" && len(b) <= bench.MaxCarried {
 		g.storedTakes = b
 		var rs []bench.Recipe

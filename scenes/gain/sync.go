@@ -48,7 +48,10 @@ func (g *Scene) syncStrip(now *state, i int) {
 		return
 	}
 	c := now.Chain[i]
-	sp.gain.Value = c.Preamp.GainDB
+	sp.gain.Value, sp.gain.Also = c.Preamp.GainDB, ""
+	if !g.lent {
+		sp.gain.Also = g.Bench.Mark(i)
+	}
 	for k, pl := range kit.Places {
 		sp.lim[k].Checked = c.Place() == pl
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -334,5 +335,23 @@ func TestTold(t *testing.T) {
 	}
 	if n := b.Node("plan.laugh.1"); !strings.Contains(n.Value, fmt.Sprintf("set %.0f", l[0].GainDB)) {
 		t.Errorf("the first laugh: %+v", n)
+	}
+}
+
+// TestPlanOnOwnRecorder: where the bench knows the user's recorder, the plan says its mark.
+func TestPlanOnOwnRecorder(t *testing.T) {
+	b, s := planBench(t)
+	settle(b, s, coarse(s))
+	if v := s.told.sentence(); strings.Contains(v, "your recorder") {
+		t.Error(v)
+	}
+	file := "recorder: {marks: [{mark: 0, gain_db: {value: 0}, full_scale_db_spl: {value: 124}}, {mark: 10, gain_db: {value: 32}, full_scale_db_spl: {value: 92}}]}"
+	if err := b.P.Bench().OpenScenario("mine.yaml", []byte(file)); err != nil {
+		t.Fatal(err)
+	}
+	b.Set("plan.distance_m", 9)
+	settle(b, s, coarse(s))
+	if v := s.told.sentence(); !regexp.MustCompile(`which is mark [0-9½]+ of your recorder\.`).MatchString(v) {
+		t.Error(v)
 	}
 }

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -20,6 +21,7 @@ type told struct {
 	known  bool // spread and laughs are up to date
 	spread plan.Spread
 	laughs []plan.IfLaugh
+	mark   string // where the advice is on the user's own knob
 	ruler  *kit.Ruler
 	ticks  [bench.MaxStrips + 1]kit.RulerTick
 }
@@ -51,6 +53,9 @@ func (t *told) sync(s *plan.Setup, res *plan.Result, win plan.Window, b *bench.S
 	r.Quiet, r.Risky, r.Edge, r.Rule, r.RuleTo = math.NaN(), math.NaN(), 0, math.NaN(), math.NaN()
 	r.Lead = [3]string{}
 	r.Ticks = t.ticks[:0]
+	own := s.Chain
+	own.Preamp.GainDB = t.GainDB
+	t.mark = b.MarkAt(own)
 	for i := range b.N() {
 		c := b.Chain(i)
 		at := kit.RulerTick{Name: bench.StripNames[i], Said: "On the bench strip " + bench.StripNames[i], Gain: c.Preamp.GainDB}
@@ -87,6 +92,9 @@ func (t *told) sync(s *plan.Setup, res *plan.Result, win plan.Window, b *bench.S
 func (t *told) sentence() string {
 	held := ui.Decimal(t.HeldDBFS, 0) + "\u00a0dBFS"
 	s := fmt.Sprintf("Let the guest talk for a minute, as they will talk. The highest peak that the meter held should be about %s; for an ordinary guest the knob is then near %s\u00a0dB.", held, ui.Decimal(t.GainDB, 0))
+	if t.mark != "" {
+		s = strings.TrimSuffix(s, ".") + ", which is " + t.mark + " of your recorder."
+	}
 	switch {
 	case t.NoKnob:
 		return "This recorder has no knob to set: the meter should hold about " + held + " in a minute of talk."

@@ -15,6 +15,7 @@ type Knob struct {
 	Unit   string
 	Digits int
 	PerDP  float64 // units a dp of drag
+	Also   string  // the same value on another scale: "mark 4½"
 	// Flat puts number and label beside the dial instead of below it.
 	Flat bool
 	num  Num
@@ -33,6 +34,9 @@ func (k *Knob) editable() bool { return true }
 func (k *Knob) Node() Node {
 	n := k.node(RoleSlider)
 	n.Value = k.say.Text("", k.Value, k.Digits, k.Unit)
+	if k.Also != "" {
+		n.Value += ", " + k.Also
+	}
 	n.Now, n.Min, n.Max, n.Step = k.Value, k.Min, k.Max, k.Step
 	return n
 }
@@ -138,7 +142,14 @@ func (k *Knob) Draw(l *ink.List, th *Theme, st State) {
 		l.TextIn(low, s, stl)
 	}
 	low.Y, low.H = low.Bottom(), th.Row(Tiny)
-	l.TextIn(low, k.Label, th.Style(Tiny, ink.Regular, ink.Middle, th.SayDim))
+	label, tiny := k.Label, th.Style(Tiny, ink.Regular, ink.Middle, th.SayDim)
+	if k.Also != "" {
+		tiny = th.Style(Tiny, ink.Bold, ink.Middle, th.Say)
+		if label = k.Also + " · " + k.Label; ink.Measure(label, tiny) > low.W {
+			label = k.Also
+		}
+	}
+	l.TextIn(low, label, tiny)
 }
 
 // Slider is a straight control, drawn level: label, track, number.
