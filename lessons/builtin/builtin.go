@@ -10,6 +10,7 @@ import (
 	"gainwright/lessons/format"
 	"gainwright/lessons/model"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario/plain"
 )
 
@@ -50,12 +51,15 @@ func All() []*model.Lesson {
 }
 
 // Load returns the built-in lesson of that name.
-func Load(name string) (*model.Lesson, error) {
+func Load(name string) (*model.Lesson, error) { return LoadOn(nil, name) }
+
+// LoadOn is Load on a user's recorder: see format.ParseOn.
+func LoadOn(r *equipment.Recorder, name string) (*model.Lesson, error) {
 	data, err := Text(name)
 	if err != nil {
 		return nil, err
 	}
-	return format.Parse(name+".yaml", data)
+	return format.ParseOn(r, name+".yaml", data)
 }
 
 // Text is the file of a built-in lesson, to start one's own from.

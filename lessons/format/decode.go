@@ -13,6 +13,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/rules"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario/plain"
 
 	"github.com/goccy/go-yaml/ast"
@@ -243,6 +244,8 @@ const (
 
 // decoder walks the syntax tree and collects faults.
 type decoder struct {
+	recorder *equipment.Recorder // of the user, or nil
+
 	name   string
 	lines  []string
 	l      *model.Lesson

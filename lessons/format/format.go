@@ -9,13 +9,17 @@ import (
 
 	"gainwright/lessons/model"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario/plain"
 	"gainwright/sounds/voice"
 )
 
 // Load reads the lesson at path. What cannot be read is a *sounds.InputError,
 // what is wrong in it an *Error.
-func Load(path string) (*model.Lesson, error) {
+func Load(path string) (*model.Lesson, error) { return LoadOn(nil, path) }
+
+// LoadOn is Load on a user's recorder: see ParseOn.
+func LoadOn(r *equipment.Recorder, path string) (*model.Lesson, error) {
 	st, err := os.Stat(path)
 	switch {
 	case os.IsNotExist(err):
@@ -31,13 +35,18 @@ func Load(path string) (*model.Lesson, error) {
 	if err != nil {
 		return nil, &sounds.InputError{Path: path, Msg: "cannot be read: " + plain.OneLine(err.Error()), Err: err}
 	}
-	return Parse(path, data)
+	return ParseOn(r, path, data)
 }
 
 // Parse reads a lesson. name stands in errors, which are *Error.
-func Parse(name string, data []byte) (*model.Lesson, error) {
+func Parse(name string, data []byte) (*model.Lesson, error) { return ParseOn(nil, name, data) }
+
+// ParseOn reads a lesson that is taken on a user's recorder, which fills in what the
+// lesson's bench does not say. That is another lesson than the same text without: its Hash
+// covers the recorder.
+func ParseOn(r *equipment.Recorder, name string, data []byte) (*model.Lesson, error) {
 	text := plain.Text(data)
-	d := &decoder{name: name, lines: strings.Split(text, "\n"), l: &model.Lesson{Pass: 0.7, Takes: map[string]voice.Script{}, File: []byte(text)}}
+	d := &decoder{recorder: r, name: name, lines: strings.Split(text, "\n"), l: &model.Lesson{Pass: 0.7, Takes: map[string]voice.Script{}, File: []byte(text)}}
 	if root := d.parse(text); root != nil {
 		d.cut = plain.Cut(text)
 		d.lesson(root)

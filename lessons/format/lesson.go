@@ -65,6 +65,10 @@ func (d *decoder) lesson(root ast.Node) {
 	}
 	h := sha256.New()
 	fmt.Fprintf(h, "lesson 1\n%s\n%s", l.File, named)
+	if d.recorder != nil {
+		text, _ := d.recorder.Write() // it was read
+		fmt.Fprintf(h, "\n%s", text)
+	}
 	l.Hash = hex.EncodeToString(h.Sum(nil))
 }
 
@@ -122,7 +126,7 @@ func idFrom(name string) string {
 // which belong to what the lesson says.
 func (d *decoder) scenario(p pair) string {
 	if name, ok := plain.Scalar(p.node); ok {
-		s, err := scenario.LoadBuiltin(name)
+		s, err := scenario.LoadBuiltinOn(d.recorder, name)
 		if err != nil {
 			d.failed = true
 			d.fault(p.node.GetToken(), "scenario", "%s", plain.OneLine(err.Error()))
@@ -137,7 +141,7 @@ func (d *decoder) scenario(p pair) string {
 		d.fault(p.node.GetToken(), "scenario", "want a built-in scenario's name, or settings, not %s", plain.Kind(p.node))
 		return ""
 	}
-	s, err := scenario.Parse(d.name, []byte(strings.Join(d.blanked(p.node), "\n")))
+	s, err := scenario.ParseOn(d.recorder, d.name, []byte(strings.Join(d.blanked(p.node), "\n")))
 	if err != nil {
 		d.failed = true
 		d.scenarioFaults(err, "scenario")

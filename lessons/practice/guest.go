@@ -63,6 +63,16 @@ func (p *Practice) sit() error {
 		}
 		c.Preamp.GainDB = gain
 	})
+	if p.own != nil {
+		// At the lowest mark: the first thing to do is to turn it up.
+		if err := s.Use(p.own); err != nil {
+			return err
+		}
+		if k := s.Knob(); k != nil {
+			s.Each(func(c *sim.Chain) { c.Preamp.GainDB, _ = k.Range(*c) })
+		}
+		p.g.Condenser = false
+	}
 	p.s = s
 
 	p.check = voice.Script{{Do: "breath"}}

@@ -44,6 +44,9 @@ func (p *Practice) hour(ctx context.Context) (*Hour, error) {
 	}
 	heard := ear.Coarse(ear.Recording(sp.X, voice.Rate, nil).Heard(true))
 	h := &Hour{Setup: plan.Setup{Chain: p.s.Strips[0].Chain, Model: plan.Default(), Limits: plan.DefaultLimits(), Check: heard}}
+	if k := p.s.Knob(); k != nil {
+		h.Setup.Knob.LowDB, h.Setup.Knob.HighDB = k.Range(h.Setup.Chain)
+	}
 	if err := h.Setup.Prepare(ctx); err != nil {
 		return nil, err
 	}

@@ -15,6 +15,7 @@ import (
 	"gainwright/lessons/take"
 	"gainwright/sim"
 	"gainwright/sim/plan"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -52,6 +53,7 @@ type Practice struct {
 	bench *take.Bench
 	g     Guest
 	s     *scenario.Scenario
+	own   *equipment.Recorder // of the user, or nil
 	check voice.Script
 	talk  voice.Script
 	last  *take.Performed
@@ -79,6 +81,20 @@ func New(seed uint64, h History, b *take.Bench) (*Practice, error) {
 	h.Played = slices.Clone(h.Played)
 	p := &Practice{seed: seed, h: h, bench: b, now: time.Now}
 	return p, p.sit()
+}
+
+// On sits this guest and all after them down at the user's own microphone and recorder.
+func (p *Practice) On(r *equipment.Recorder) error {
+	p.own = r
+	return p.sit()
+}
+
+// Mark turns the knob of the user's own recorder.
+func (p *Practice) Mark(mark float64) error {
+	if err := p.s.SetMark(mark); err != nil {
+		return &model.AnswerError{Msg: names.FaultText(err)}
+	}
+	return nil
 }
 
 // Guest is who sits there now.

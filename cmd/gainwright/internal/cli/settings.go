@@ -57,18 +57,27 @@ func (s *Settings) AddStrip(cmd *cobra.Command) {
 	f.StringVar(&s.limiter, "limiter", "", "`PLACE` of the limiter: off, before or after the converter")
 }
 
+// LoadRecorder reads an equipment file that a chain can be fitted to; "" is none.
+func LoadRecorder(path string) (*equipment.Recorder, error) {
+	if path == "" {
+		return nil, nil
+	}
+	r, err := equipment.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := r.On(sim.Default()); err != nil {
+		return nil, &sounds.InputError{Path: path, Msg: err.Error(), Err: err}
+	}
+	return r, nil
+}
+
 // Load finds a scenario by the name of a built-in one or as a file, "" for one of
 // defaults, on the recorder that the flags name.
 func (s *Settings) Load(name string) (*scenario.Scenario, error) {
-	var r *equipment.Recorder
-	if s.Recorder != "" {
-		var err error
-		if r, err = equipment.Load(s.Recorder); err != nil {
-			return nil, err
-		}
-		if _, err := r.On(sim.Default()); err != nil {
-			return nil, &sounds.InputError{Path: s.Recorder, Msg: err.Error(), Err: err}
-		}
+	r, err := LoadRecorder(s.Recorder)
+	if err != nil {
+		return nil, err
 	}
 	if name == "" && r == nil {
 		return scenario.New(), nil

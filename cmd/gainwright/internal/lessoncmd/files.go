@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
@@ -15,15 +17,23 @@ import (
 )
 
 // loadLesson reads a built-in lesson or a file.
-func loadLesson(name string) (*model.Lesson, error) {
-	if slices.Contains(builtin.Names(), name) {
-		return builtin.Load(name)
-	}
-	if cli.IsMissing(name) && !strings.ContainsAny(name, `./\`) {
-		_, err := builtin.Load(name)
+func loadLesson(name string) (*model.Lesson, error) { return loadLessonOn("", name) }
+
+// loadLessonOn is loadLesson on the recorder of an equipment file, if one is named.
+func loadLessonOn(recorder, name string) (*model.Lesson, error) {
+	r, err := cli.LoadRecorder(recorder)
+	if err != nil {
 		return nil, err
 	}
-	return format.Load(name)
+	if slices.Contains(builtin.Names(), name) || cli.IsMissing(name) && !strings.ContainsAny(name, `./\`) {
+		return builtin.LoadOn(r, name)
+	}
+	return format.LoadOn(r, name)
+}
+
+// addRecorder adds the flag of a recorder of one's own.
+func addRecorder(cmd *cobra.Command, to *string, what string) {
+	cmd.Flags().StringVar(to, "recorder", "", what+" your own recorder: the equipment `FILE.yaml` that \"recorder learn\" wrote")
 }
 
 // writeOut writes a whole file, or to the standard output.

@@ -37,6 +37,23 @@ func lessonFiles(paths []string) ([]*model.Lesson, error) {
 	return all, errors.Join(errs...)
 }
 
+// lessonFilesOn is lessonFiles and, if a recorder is named, all of them on it, too.
+func lessonFilesOn(recorder string, paths []string) ([]*model.Lesson, error) {
+	all, err := lessonFiles(paths)
+	if err != nil || recorder == "" {
+		return all, err
+	}
+	var on []*model.Lesson
+	for _, n := range append(builtin.Names(), paths...) {
+		l, err := loadLessonOn(recorder, n)
+		if err != nil {
+			return nil, err
+		}
+		on = append(on, l)
+	}
+	return append(on, all...), nil // known by their names are those without
+}
+
 // resultFiles lists the files named, and those of the folders named.
 func resultFiles(a []string) ([]string, error) {
 	var out []string
@@ -64,7 +81,7 @@ func resultFiles(a []string) ([]string, error) {
 // grading is what the command grade was asked to do.
 type grading struct {
 	lessons                           []string
-	key, out, roster, page            string
+	key, out, roster, page, recorder  string
 	asJSON, asCSV, steps, force, hush bool
 }
 
@@ -97,11 +114,13 @@ The exit status is 1 if any result is flagged or could not be read.`,
   gainwright lesson grade results/ --steps
   gainwright lesson grade results/ --roster names.csv --report class.html
   gainwright lesson grade results/ --lesson mine.yaml --csv --out marks.csv
+  gainwright lesson grade results/ --recorder my-recorder.yaml
   gainwright lesson grade anna.json bert.json --json --key class.key`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more result files"),
 		RunE: func(cmd *cobra.Command, a []string) error { return o.run(cmd, a) },
 	}
 	f := cmd.Flags()
+	addRecorder(cmd, &o.recorder, "also take results of lessons on")
 	f.StringArrayVar(&o.lessons, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
 	f.StringVar(&o.key, "key", "", "the class's secret in `FILE`, that the results are signed with or students' keys derived from")
 	f.StringVar(&o.roster, "roster", "", "the names, and seeds, in `FILE` are those expected")
@@ -143,7 +162,7 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 			return &sounds.ExistsError{Path: path}
 		}
 	}
-	ls, err := lessonFiles(o.lessons)
+	ls, err := lessonFilesOn(o.recorder, o.lessons)
 	if err != nil {
 		return err
 	}

@@ -17,19 +17,24 @@ import (
 	lessonnames "gainwright/lessons/names"
 	"gainwright/lessons/practice"
 	lessontake "gainwright/lessons/take"
+	"gainwright/sounds/equipment"
 )
 
 func newLessonPracticeCmd() *cobra.Command {
 	var seed uint64
-	var history, soundDir string
+	var history, soundDir, recorder string
 	cmd := &cobra.Command{
 		Use:   "practice",
 		Short: "Set the gain for one guest after another",
 		Long: `Set the gain for one guest after another. Each sits down for a sound check of about
 20 s; you set the gain; then the conversation happens, with its laugh, its whisper,
 and somebody leaning in. The better you do, the harder the guests become. What you
-did is kept in a history file of your own.`,
+did is kept in a history file of your own.
+
+With --recorder all of them sit down at your own microphone and recorder, as measured,
+and mark=4.5 sets its knob.`,
 		Example: `  gainwright lesson practice
+  gainwright lesson practice --recorder my-recorder.yaml
   gainwright lesson practice --seed 7 --history my.json`,
 		Args: cli.Args(cobra.NoArgs, "takes no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -51,7 +56,14 @@ did is kept in a history file of your own.`,
 			} else if !os.IsNotExist(err) {
 				return cli.Usagef("%s: cannot be read", history)
 			}
+			own, err := cli.LoadRecorder(recorder)
+			if err != nil {
+				return err
+			}
 			p, err := practice.New(seed, h, nil)
+			if err == nil && own != nil {
+				err = p.On(own)
+			}
 			if err != nil {
 				return cli.Usagef("%v", err)
 			}
@@ -63,6 +75,7 @@ did is kept in a history file of your own.`,
 			return err
 		},
 	}
+	addRecorder(cmd, &recorder, "practise on")
 	cmd.Flags().Uint64Var(&seed, "seed", 0, "the row of guests (a random one)")
 	cmd.Flags().StringVar(&history, "history", "", "keep the personal history in `FILE` (in the user's settings)")
 	cmd.Flags().StringVar(&soundDir, "sounds", "", "`DIR` for what is to be listened to (practice-sounds)")
@@ -80,9 +93,17 @@ func (t *terminal) practise(cmd *cobra.Command, p *practice.Practice, path strin
 		if g.Condenser {
 			mic = "a small condenser"
 		}
+		hint := "(gain=DB or limiter=off/before/after, Enter listens to the sound check, \"go\" starts the conversation)"
+		k := p.Bench().Knob()
+		if p.Bench().Recorder != nil {
+			mic = "your own recorder"
+			if k != nil {
+				hint = "(mark=" + equipment.MarkText(k.Near((k.Least()+k.Most())/2)) + " or so, or gain=DB, limiter=off/before/after, Enter listens to the sound check, \"go\" starts the conversation)"
+			}
+		}
 		fmt.Fprintf(t.out, "--- Guest %d, level %d of %d ---\n\n%s %s.\n%s, %.2f m away, in a room of %.0f dBA.\n\n", g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, cli.Capital(mic), g.DistanceM, g.RoomDBA)
 		for {
-			s, err := t.ask(ctx, "(gain=DB or limiter=off/before/after, Enter listens to the sound check, \"go\" starts the conversation)")
+			s, err := t.ask(ctx, hint)
 			if err != nil {
 				return err
 			}
@@ -98,7 +119,11 @@ func (t *terminal) practise(cmd *cobra.Command, p *practice.Practice, path strin
 				if key == "" {
 					key = strings.TrimSpace(name)
 				}
-				if err := p.Apply(key, v); err != nil {
+				apply := p.Apply
+				if x, number := v.(float64); key == "mark" && number {
+					apply = func(string, any) error { return p.Mark(x) }
+				}
+				if err := apply(key, v); err != nil {
 					fmt.Fprintln(t.out, "  "+err.Error())
 					continue
 				}
@@ -110,8 +135,12 @@ func (t *terminal) practise(cmd *cobra.Command, p *practice.Practice, path strin
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(t.out, "  gain %s: talk peaks at %s, the highest peak at %s, noise at %s\n",
-				lessonnames.Format(float64(m["gain_db"]), "dB"), lessonnames.Format(float64(m["talk_peak_dbfs"]), "dBFS"),
+			at := ""
+			if k != nil {
+				at = ", mark " + cli.KnobText(k, p.Bench().Strips[0].Chain)
+			}
+			fmt.Fprintf(t.out, "  gain %s%s: talk peaks at %s, the highest peak at %s, noise at %s\n",
+				lessonnames.Format(float64(m["gain_db"]), "dB"), at, lessonnames.Format(float64(m["talk_peak_dbfs"]), "dBFS"),
 				lessonnames.Format(float64(m["peak_dbfs"]), "dBFS"), lessonnames.Format(float64(m["noise_floor_dbfs"]), "dBFS"))
 		}
 		o, err := p.Talk(ctx)

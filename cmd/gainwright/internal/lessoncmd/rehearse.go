@@ -16,7 +16,7 @@ import (
 )
 
 func newLessonRehearseCmd() *cobra.Command {
-	var file, out string
+	var file, out, recorder string
 	var most int
 	var asJSON, force, quiet bool
 	cmd := &cobra.Command{
@@ -30,10 +30,11 @@ The answers come from a file; a built-in lesson has its own, which pass. Each
 combination is told with a seed that draws it, for gainwright lesson run --seed.
 The exit status is 1 if any does not pass or cannot be answered.`,
 		Example: `  gainwright lesson rehearse mine.yaml --answers model.yaml
+  gainwright lesson rehearse mine.yaml --answers model.yaml --recorder my-recorder.yaml
   gainwright lesson rehearse gain-and-headroom --json`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
-			l, err := loadLesson(a[0])
+			l, err := loadLessonOn(recorder, a[0])
 			if err != nil {
 				return err
 			}
@@ -81,6 +82,7 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 			return nil
 		},
 	}
+	addRecorder(cmd, &recorder, "try them on")
 	f := cmd.Flags()
 	f.StringVar(&file, "answers", "", "take the answers from `FILE` (of a built-in lesson, its own)")
 	f.IntVar(&most, "most", 200, "play at most `N` combinations")

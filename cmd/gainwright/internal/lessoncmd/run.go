@@ -26,6 +26,7 @@ type lessonRun struct {
 	seeded                        bool
 	answers, out, key, keep, name string
 	soundDir, statements, home    string
+	recorder                      string
 	asJSON, force, allReadings    bool
 }
 
@@ -48,15 +49,20 @@ A result is signed: with a plain hash, which shows a change made by accident, or
 signs for one name and seed. Either way a signature cannot show who sat at the keyboard;
 grading runs the takes again.
 
+With --recorder the lesson is taken on your own recorder: what was measured of it fills
+in what the lesson's bench does not say. That is a lesson of its own, and its results are
+graded with the same equipment file.
+
 Nothing is sent anywhere.`,
 		Example: `  gainwright lesson run gain-and-headroom
   gainwright lesson run mine.yaml --seed 17 --out result.json
   gainwright lesson run mine.yaml --answers model.yaml --json
+  gainwright lesson run gain-and-headroom --recorder my-recorder.yaml
   gainwright lesson run whole-session --keep session.part    stop, and go on later`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			o.seeded = cmd.Flags().Changed("seed")
-			l, err := loadLesson(a[0])
+			l, err := loadLessonOn(o.recorder, a[0])
 			if err != nil {
 				return err
 			}
@@ -73,6 +79,7 @@ Nothing is sent anywhere.`,
 	f.StringVar(&o.soundDir, "sounds", "", "`DIR` for what is to be listened to (LESSON-sounds)")
 	f.StringVar(&o.statements, "statements", "", "also write the result as xAPI statements to `FILE`")
 	f.StringVar(&o.home, "home-page", "", "an `IRI` of yours that names accounts and lessons in the statements")
+	addRecorder(cmd, &o.recorder, "take it on")
 	f.BoolVar(&o.allReadings, "all-readings", false, "show every reading of a take")
 	f.BoolVar(&o.asJSON, "json", false, "print the result as one JSON object on the standard output, and nothing else")
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
