@@ -8,23 +8,13 @@ import (
 	"gainwright/sounds/scenario"
 )
 
-// owned is the user's own recorder, whose marks the bench shows beside its gains.
-type owned struct {
-	recorder *equipment.Recorder
-	knob     *equipment.Knob // nil unless marks and levels are known
-	marked   [MaxStrips]struct {
-		of  sim.Chain
-		say string
-	}
-}
-
 // Recorder is the user's own recorder, or nil.
 func (s *Session) Recorder() *equipment.Recorder { return s.own.recorder }
 
 // KnowRecorder shows the marks of a user's recorder from now on; nil forgets it. The strips
 // stay as they are.
 func (s *Session) KnowRecorder(r *equipment.Recorder) error {
-	own := owned{recorder: r}
+	own := owned{recorder: r, marked: make([]marked, MaxStrips)}
 	if r != nil {
 		f, err := r.On(sim.Default())
 		if err != nil {
@@ -95,8 +85,11 @@ func (s *Session) MarkAt(c sim.Chain) string {
 
 // Mark is MarkAt of a strip as it is set.
 func (s *Session) Mark(i int) string {
+	if s.own.knob == nil {
+		return ""
+	}
 	m := &s.own.marked[i]
-	if c := s.set.Chain[i]; s.own.knob != nil && m.of != c {
+	if c := s.set.Chain[i]; m.of != c {
 		m.of, m.say = c, s.MarkAt(c)
 	}
 	return m.say
