@@ -254,7 +254,9 @@
 //	lesson.give_up          goes on from a task that is not met
 //	lesson.save             hands out the result of a finished lesson
 //	lesson.anew             begins a finished lesson anew
+//	lesson.review           begins the mixed review, or goes on to its next task
 //	lesson.forget           leaves a finished lesson and forgets who was here
+//	lesson.standing         where one stands with the lessons; a node of the list
 //	lesson.where            which step of which lesson; a node
 //	lesson.step             its text; a node
 //	lesson.shown            the picture beside it; a node

@@ -3,8 +3,10 @@ package lesson
 import (
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"strings"
 
+	"gainwright/lessons/review"
 	"gainwright/lessons/run"
 	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
@@ -41,6 +43,7 @@ func (s *Scene) lessonActs() kit.Acts {
 	}
 	a[s.name.ID] = s.rename
 	a[s.forget.ID] = s.forgetMe
+	a[s.way.begin.ID] = kit.Try(s.beginReview)
 	a[s.look.ID] = kit.Press(func() { s.pictures = !s.pictures; s.shell.Relayout() })
 	return a
 }
@@ -49,10 +52,11 @@ func (s *Scene) lessonActs() kit.Acts {
 func (s *Scene) actsOfList() kit.Acts {
 	none := kit.Try(func() error { return errors.New("choose a lesson first") })
 	return kit.Acts{
-		s.open.ID:    kit.Press(func() { s.shell.Choose(".yaml,.yml") }),
-		s.name.ID:    s.rename,
-		kit.IDRecord: none,
-		kit.IDPlay:   none,
+		s.open.ID:      kit.Press(func() { s.shell.Choose(".yaml,.yml") }),
+		s.name.ID:      s.rename,
+		s.way.begin.ID: kit.Try(s.beginReview),
+		kit.IDRecord:   none,
+		kit.IDPlay:     none,
 	}
 }
 
@@ -195,4 +199,25 @@ func (s *Scene) answerTrial(n string) error {
 		return s.hear(trialName)
 	}
 	return s.hear(s.v.Step.Strips[0])
+}
+
+// beginReview begins the next task that is due.
+func (s *Scene) beginReview() error {
+	s.stand()
+	draw := rand.New(rand.NewPCG(s.draw(), 1))
+	for _, id := range s.way.state.Due(s.way.today(), draw) {
+		it := called(s.items, id)
+		if it == nil {
+			continue
+		}
+		i, ok := s.way.state.Pick(it.l, draw)
+		if !ok {
+			continue
+		}
+		if s.item != nil {
+			s.closeLesson()
+		}
+		return s.begin(&lessonItem{l: review.Task(it.l, i), asked: &asked{id, it.l.Steps[i].ID}, card: &kit.CardButton{}}, true)
+	}
+	return errors.New("nothing is due before " + s.way.state.Next())
 }

@@ -86,6 +86,8 @@ func (s *Scene) layoutCards(th *ui.Theme, area ink.Rect) {
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
 	r.W -= 6
+	s.stand()
+	s.syncReview()
 	s.list.Lay(r, func(c ink.Rect) float32 {
 		f := &s.f
 		f.Begin(th, ink.Rect{X: c.X + 2, Y: c.Y + 8, W: c.W - 4}, s.list.View)
@@ -94,6 +96,15 @@ func (s *Scene) layoutCards(th *ui.Theme, area ink.Rect) {
 		}
 		f.Say("Each has a few questions that you answer before you hear, tasks on the live bench, and a result to hand in. They build on one another; your progress is kept.", ui.Body, ink.Regular, th.SayDim)
 		f.Gap(8)
+		if w := s.standing(); w != "" {
+			f.Say(w, ui.Body, ink.Bold, th.Say)
+			f.Gap(6)
+		}
+		if !s.way.begin.Hidden {
+			line := f.Row(s.name.Height(th))
+			s.way.begin.Bounds, s.way.begin.Clip = ink.Rect{X: line.X, Y: line.Y, W: min(s.way.begin.Width(th), line.W), H: line.H}, f.Clip
+			f.Gap(6)
+		}
 		row := s.name.Height(th)
 		x, w := f.X, f.Width
 		bw := min(s.open.Width(th), w)
@@ -148,7 +159,7 @@ func (s *Scene) layoutFoot(th *ui.Theme, r ink.Rect) float32 {
 		low.Buttons(max(34, th.Row(ui.Small)+12), s.trials...)
 		low.Gap(8)
 	}
-	stage.Buttons(th, &low, s.record, s.commit, s.next, s.save, s.giveUp, s.anew, s.forget)
+	stage.Buttons(th, &low, s.record, s.commit, s.next, s.way.begin, s.save, s.giveUp, s.anew, s.forget)
 	return low.Y - r.Y
 }
 
@@ -186,6 +197,10 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	s.barAt = f.Row(10)
 	f.Gap(2)
 	if v.State == run.Finished {
+		if s.item.asked != nil {
+			s.layoutReviewed(th, f)
+			return f.Y
+		}
 		s.layoutFinished(th, f)
 		return f.Y
 	}
@@ -470,6 +485,9 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	dst = s.show.Nodes(dst)
 	if s.item == nil {
 		dst = append(dst, ui.Node{ID: kit.IDStatus, Role: ui.RoleStatus, Name: "Result", Value: s.shell.Announce(), Bounds: s.area})
+		if w := s.standing(); w != "" {
+			dst = append(dst, ui.Node{ID: idStanding, Role: ui.RoleText, Name: "Where you stand", Value: w, Bounds: s.area})
+		}
 		for i, w := range s.faults {
 			dst = append(dst, ui.Node{ID: fmt.Sprint(idFault, i+1), Role: ui.RoleText, Name: "Fault", Value: w, Bounds: s.area})
 		}
@@ -487,6 +505,9 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	where := fmt.Sprintf("%s, step %d of %d", s.item.l.Title, v.Number, v.Of)
 	if v.State == run.Finished {
 		where = s.item.l.Title + ", finished"
+	}
+	if s.item.asked != nil {
+		where = "Mixed review: " + s.item.l.Title
 	}
 	dst = append(dst, ui.Node{ID: idWhere, Role: ui.RoleHeading, Name: where, Bounds: box})
 	if v.Step != nil {

@@ -28,6 +28,7 @@ type Scene struct {
 	name   *kit.TextField
 	draw   func() uint64 // a new student's seed
 
+	way   way      // through the lessons
 	came  came     // with the address
 	given assigned // by a learning system, if one has the user take a lesson
 

@@ -42,6 +42,7 @@ func (s *Scene) forgetMe(it ui.Intent) error {
 	h := s.shell.Host()
 	h.Store("student", "")
 	h.Store(keyKept, "")
+	h.Store(reviewKept, "")
 	s.name.SetText("")
 	s.status = "Forgotten: the name, and how far the lessons had got."
 	return nil

@@ -20,8 +20,10 @@ const (
 	idGiveUp   = "lesson.give_up"  // goes on from a task that is not met
 	idSave     = "lesson.save"     // hands out the result of a finished lesson
 	idAnew     = "lesson.anew"     // begins a finished lesson anew
+	idReview   = "lesson.review"   // begins the mixed review, or goes on to its next task
 	idForget   = "lesson.forget"   // leaves a finished lesson and forgets who was here
 
+	idStanding   = "lesson.standing"    // where one stands with the lessons; a node of the list
 	idWhere      = "lesson.where"       // which step of which lesson; a node
 	idStep       = "lesson.step"        // its text; a node
 	idShown      = "lesson.shown"       // the picture beside it; a node

@@ -19,6 +19,7 @@ type lessonItem struct {
 	card  *kit.CardButton
 	saved *run.Progress
 	res   *run.Result // of a finished one
+	asked *asked      // it is a task of the review; nil: a lesson
 }
 
 const stored = "lesson." // what the keys of all progress begin with
@@ -44,13 +45,7 @@ func (it *lessonItem) stand(text string) {
 		}
 	}
 	c := it.card
-	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, "For "+it.l.For+"."
-	switch {
-	case it.own:
-		c.Under = "Your own. " + c.Under
-	case it.sites:
-		c.Under = "Of this site. " + c.Under
-	}
+	c.Name, c.Title, c.Under = it.l.Title, it.l.Title, it.under()
 	switch {
 	case it.res != nil:
 		c.Mark = kit.CardWrong
@@ -66,4 +61,16 @@ func (it *lessonItem) stand(text string) {
 	default:
 		c.Mark, c.State = kit.CardNone, fmt.Sprintf("about %s minutes, %d steps", ui.Decimal(it.l.Minutes, 0), len(it.l.Steps))
 	}
+}
+
+// under is what the card says of the lesson itself.
+func (it *lessonItem) under() string {
+	out := "For " + it.l.For + "."
+	switch {
+	case it.own:
+		return "Your own. " + out
+	case it.sites:
+		return "Of this site. " + out
+	}
+	return out
 }

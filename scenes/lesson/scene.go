@@ -39,7 +39,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.giveUp.Size = ui.Small
 	s.anew = ui.NewButton(idAnew, "Begin anew", "Another guest, other quantities; this result is dropped unless you have saved it.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.anew.Size = ui.Small
-	s.forget = newForget()
+	s.forget, s.way = newForget(), newWay()
 	s.save = ui.NewButton(idSave, "Save the result", saveHint, "Save the result", ui.Plain, ui.NoIcon)
 	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
@@ -206,6 +206,7 @@ func (s *Scene) goOn(err error) error {
 	s.dirty = true
 	s.given.over = s.given.over || s.r.State() == run.Finished
 	s.arrive()
+	s.reviewed()
 	s.store()
 	return nil
 }
@@ -216,6 +217,9 @@ func (s *Scene) store() {
 		return
 	}
 	s.dirty = false
+	if s.item != nil && s.item.asked != nil {
+		return // a task of the review is short, and stays due until it is answered
+	}
 	if b, err := s.r.Save(); err == nil {
 		s.given.keep(s.shell.Host(), s.r, b)
 	}
@@ -290,7 +294,7 @@ func (s *Scene) build() {
 // Controls lists the controls in focus order.
 func (s *Scene) Controls() []ui.Control {
 	if s.item == nil {
-		cs := []ui.Control{s.open, s.name}
+		cs := []ui.Control{s.open, s.name, s.way.begin}
 		for _, it := range s.items {
 			cs = append(cs, it.card)
 		}
@@ -328,6 +332,7 @@ func (s *Scene) Controls() []ui.Control {
 		add(s.record)
 		add(s.commit)
 		add(s.next)
+		add(s.way.begin)
 		add(s.giveUp)
 		add(s.name)
 		add(s.save)
@@ -454,6 +459,9 @@ func (s *Scene) closeLesson() {
 	s.show.Restart()
 	it.stand(s.given.kept(s.shell.Host(), it.l))
 	s.status = it.l.Title + ": " + it.card.State + "."
+	if it.asked != nil {
+		s.status = ""
+	}
 	s.shell.Relayout()
 }
 

@@ -15,6 +15,7 @@ import (
 func (s *Scene) sync() {
 	if s.item == nil {
 		s.name.Hidden = false
+		s.syncReview()
 		s.show.Sync(s.Controls())
 		return
 	}
@@ -39,7 +40,7 @@ func (s *Scene) sync() {
 	s.syncEars(kind == model.Listen)
 	s.more.Hidden = len(s.readings) == 0 || s.v.State == run.Finished
 	s.more.On = s.showAll
-	s.name.Hidden = s.v.State != run.Finished || s.given.by != nil
+	s.name.Hidden = s.v.State != run.Finished || s.given.by != nil || s.item.asked != nil
 	s.look.Hidden, s.look.On = s.rooms.Head.W == 0, s.pictures
 	if s.rooms.Head.W > 0 && s.rooms.Words.W == 0 {
 		for _, c := range s.cs {
@@ -54,7 +55,7 @@ func (s *Scene) sync() {
 }
 
 // onPage are the controls that stay when the pictures are shown in place of the words.
-var onPage = []string{idPictures, idList, idRecord, idCommit, idNext, idGiveUp, idSave, idAnew, idForget}
+var onPage = []string{idPictures, idList, idRecord, idCommit, idNext, idReview, idGiveUp, idSave, idAnew, idForget}
 
 // aboutGain reports whether the lesson has the gain turned: then the ruler stands over it.
 func (s *Scene) aboutGain() bool {
@@ -142,8 +143,10 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	off(blocked, s.next)
 	s.giveUp.Hidden = !(kind == model.Do && taking && !v.Met)
 	off(wait, s.giveUp, s.back)
-	kit.Hide(!finished, s.save, s.anew)
-	kit.Hide(!finished || s.given.by != nil, s.forget)
+	task := s.item.asked != nil // of the review
+	kit.Hide(!finished || task, s.save, s.anew)
+	kit.Hide(!finished || task || s.given.by != nil, s.forget)
+	s.syncReview()
 	off(s.given.noMore(), s.anew)
 }
 

@@ -16,7 +16,10 @@ import (
 )
 
 func (s *Scene) whereWords() string {
-	if s.v.State == run.Finished {
+	switch {
+	case s.item.asked != nil:
+		return "Mixed review"
+	case s.v.State == run.Finished:
 		return "Finished"
 	}
 	return fmt.Sprintf("Step %d of %d", s.v.Number, s.v.Of)

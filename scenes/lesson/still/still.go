@@ -110,20 +110,22 @@ func peak(x []float64) (most float64) {
 	return most
 }
 
-// note is what stands under a place's name.
-func (p *Picture) note(i int) string {
+// note is what stands under a place's name, and ever shorter ways of saying it.
+func (p *Picture) note(i int) []string {
 	switch i {
 	case 0:
-		return "what the talker did"
+		return []string{"what the talker did", "as spoken"}
 	case 1:
-		return "what the converter was asked for"
+		return []string{"what the converter was asked for", "asked of the converter", "the demand"}
 	case 2:
 		if n := p.flat(); n > 0 {
-			return ui.Decimal(100*float64(n)/float64(len(p.Of.Demand)), 1) + " % of samples flat: lost"
+			pc := ui.Decimal(100*float64(n)/float64(len(p.Of.Demand)), 1)
+			return []string{pc + " % of samples flat: lost", pc + " % flat: lost", pc + " % flat"}
 		}
-		return "nothing cut off"
+		return []string{"nothing cut off", "whole"}
 	}
-	return "peak " + ui.Decimal(float64(sim.ToDB(peak(p.Of.File))), 1) + " dBFS"
+	pk := ui.Decimal(float64(sim.ToDB(peak(p.Of.File))), 1) + " dBFS"
+	return []string{"peak " + pk, pk}
 }
 
 // Draw draws the picture.
@@ -139,7 +141,7 @@ func (p *Picture) Draw(l *ink.List, th *ui.Theme) {
 		if i == 2 && p.flat() > 0 {
 			st.Color = th.SayLost
 		}
-		l.TextIn(c.note, ui.Fit(st, c.note.W, p.note(i)), st)
+		l.TextIn(c.note, ui.Fit(st, c.note.W, p.note(i)...), st)
 		p.drawWave(l, th, c.well, i, top)
 	}
 }
@@ -207,7 +209,7 @@ func (p *Picture) Words() string {
 	}
 	out := fmt.Sprintf("From %s s of the take on.", ui.Decimal(max(p.Of.AtS, 0), 2))
 	for i, name := range places {
-		out += " " + strings.ToUpper(name[:1]) + name[1:] + ": " + p.note(i) + "."
+		out += " " + strings.ToUpper(name[:1]) + name[1:] + ": " + p.note(i)[0] + "."
 	}
 	return out
 }
