@@ -56,7 +56,7 @@ declare -A needs=(
   [full]="$c chromium nodejs npm ffmpeg sox libebur128-dev espeak-ng pocketsphinx pocketsphinx-en-us libxml2-utils"
 )
 needs[release]="nodejs npm"
-needs[long]=${needs[full]}
+needs[long]="${needs[full]} python3-numpy"
 # Recordings of people, which the long tables use: unpacked from these, not installed.
 recordings="pocketsphinx-testdata codec2-examples alsa-utils asterisk-core-sounds-en-g722 scratch"
 packages=$(for p in "${parts[@]}"; do echo "${needs[$p]:-}"; done | xargs -n1 | sort -u)
@@ -164,6 +164,7 @@ if part long; then
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd
   # Long tables and sessions by brute force; half an hour and more.
+  step "emulated recorders" go test -count=1 -tags full -timeout 2h -v ./tests/recorder
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
   step "programs for more systems, and one commit twice" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h ./tests/release

@@ -6,18 +6,19 @@ import (
 	"slices"
 )
 
-// The law that is fitted is a feed-forward limiter's: above a threshold the level of the
-// peaks is reduced by a share of what they exceed it by, and the reduction follows in dB
-// by one time constant down and another up. Others are told by the nearest of these; the
-// intervals allow for that.
+// Limiters differ in what they smooth over time. Four laws are fitted, in all of which the
+// level of the peaks over a threshold is reduced by a share of the excess, and something
+// follows by one time constant down and another up: the reduction in dB, worked out of what
+// goes in or of what comes out; or, before the gain is worked out of it, the envelope of
+// amplitude or of power (Giannoulis, Massberg and Reiss, J. Audio Eng. Soc. 60, 2012). Others
+// are told by the nearest of these; the intervals allow for that.
 const (
 	warmBlocks  = blockRate / 2 // before a piece counts: the state is not known
-	blockMS     = 1000.0 / blockRate
 	mostRatio   = 100.0
 	leastActing = 0.7 // dB
 	huber       = 0.5 // dB
-	replicates  = 12
-	coarseStep  = 3
+	replicates  = 60
+	coarseStep  = 3   // pieces
 	thresholdBy = 0.6 // dB by which the truth may differ for the model's sake
 	timesBy     = 0.30
 	slopeBy     = 0.04
@@ -25,130 +26,13 @@ const (
 
 // A law is the result of a fit.
 type law struct {
+	smooths                           Smoothed
+	loss                              float64
 	threshold, ratio, attack, release Estimate
 	base, deepest                     float64
 	acts, automatic                   bool
 	blocks                            int // that could be used
 	top, slow                         float64
-}
-
-// parameters of a fit: threshold in dB, slope logit, ln ms, ln ms, base in dB.
-type params [5]float64
-
-func (p params) slope() float64 { return 1 / (1 + math.Exp(-p[1])) }
-
-// ratioOf is the ratio that goes with a slope.
-func ratioOf(slope float64) float64 { return min(1/max(1-slope, 1/mostRatio), mostRatio) }
-
-// A fit runs the law over pieces.
-type fit struct {
-	pieces []*piece
-	before bool // clipped stretches' true level is taken from the second recording
-	weight []float64
-	held   bool // the base stays
-}
-
-// loss is the mean loss in dB² of the blocks that can be used, after Huber.
-func (f *fit) loss(p params) float64 {
-	s := p.slope()
-	down, up := 1-math.Exp(-blockMS/math.Exp(p[2])), 1-math.Exp(-blockMS/math.Exp(p[3]))
-	sum, n := 0.0, 0.0
-	for k, q := range f.pieces {
-		if q.pace != nil && q.pace() != nil {
-			return math.Inf(1) // given up: the search ends, and nobody asks what it found
-		}
-		state := 0.0
-		for _, g := range q.gain { // begins as it is found
-			if g == g {
-				state = max(0, p[4]-float64(g))
-				break
-			}
-		}
-		for i, level := range q.level {
-			lv := float64(level)
-			if f.before && q.cut[i] {
-				lv = max(lv, float64(q.other[i])-p[4]+state)
-			}
-			want := max(0, s*(lv-p[0]))
-			if want > state {
-				state += down * (want - state)
-			} else {
-				state += up * (want - state)
-			}
-			g := float64(q.gain[i])
-			if g != g || i < warmBlocks && len(q.gain) > 4*warmBlocks || f.before && q.cut[i] {
-				continue
-			}
-			w := 1.0
-			if f.weight != nil {
-				w = f.weight[(k*pieceS+i/blockRate)%len(f.weight)]
-			}
-			e := math.Abs(g - p[4] + state)
-			if e > huber {
-				sum += w * huber * (2*e - huber)
-			} else {
-				sum += w * e * e
-			}
-			n += w
-		}
-	}
-	if n == 0 {
-		return math.Inf(1)
-	}
-	return sum/n + penalty(p)
-}
-
-// penalty keeps the search where limiters are.
-func penalty(p params) float64 {
-	out := 0.0
-	for i, r := range [...][2]float64{{-70, 6}, {-3, 5.5}, {math.Log(0.05), math.Log(500)}, {math.Log(2), math.Log(10000)}} {
-		out += math.Pow(max(0, r[0]-p[i], p[i]-r[1]), 2)
-	}
-	return out
-}
-
-// firstSteps are how far the search goes at first in each parameter.
-var firstSteps = params{2, 1, 0.5, 0.5, 0.3}
-
-// search improves on p by trying one parameter after another, and then along the way
-// that this led (Hooke and Jeeves, 1961).
-func (f *fit) search(p params, evaluations int) (params, float64) {
-	least := f.loss(p)
-	try := func(q params) bool {
-		evaluations--
-		l := f.loss(q)
-		if l < least {
-			p, least = q, l
-			return true
-		}
-		return false
-	}
-	for scale := 1.0; evaluations > 0 && scale > 0.02; {
-		was, better := p, false
-		for i := range p {
-			if i == 4 && f.held {
-				continue
-			}
-			for _, d := range [...]float64{scale, -scale} {
-				q := p
-				q[i] += d * firstSteps[i]
-				if try(q) {
-					better = true
-					break
-				}
-			}
-		}
-		if !better {
-			scale /= 2
-			continue
-		}
-		q := p
-		for i := range q {
-			q[i] += p[i] - was[i]
-		}
-		try(q)
-	}
-	return p, least
 }
 
 func fitLaw(pieces []*piece, before bool, top float64) *law {
@@ -166,21 +50,11 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 		return w
 	}
 	slices.Sort(gains)
-	base := restingGain(pieces, gains)
-	w.base = base
-	f := &fit{pieces: pieces, before: before}
-	rough := &fit{pieces: pieces[:min(len(pieces), coarseStep)], before: before}
-	constant := f.constant(gains)
-	best, least := f.start(rough, top, base), 0.0
-	best, least = f.search(best, 300)
-	// A valley leads from a low threshold with a small ratio to a high one with a large:
-	// it is walked from the other end, too.
-	other := best
-	other[0], other[1] = best[0]+1, 4.5
-	if p, l := f.search(other, 300); l < least {
-		best, least = p, l
-	}
+	w.base = restingGain(pieces, gains)
 	w.slow = slowRange(pieces)
+	constant := constantLoss(gains)
+	f, best, least := search(pieces, before, top, w.base)
+	w.smooths, w.loss = f.smooths, least
 	w.read(f, best, least, constant)
 	if w.acts {
 		w.spread(f, best)
@@ -188,32 +62,39 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 	return w
 }
 
-// start is the best of a coarse grid, moved a little with the base held, since base and
-// threshold make up for one another.
-func (f *fit) start(rough *fit, top, base float64) params {
+// search tries all laws, coarsely from the best of a grid, and the likeliest two finely.
+func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64) {
 	type found struct {
+		f *fit
 		p params
 		l float64
 	}
+	rough := pieces[:min(len(pieces), coarseStep)]
 	var list []found
-	for _, t := range []float64{-3, -6, -9, -13, -18, -25} {
-		for _, a := range []float64{0.6, 3, 15} {
-			for _, r := range []float64{40, 130, 400, 1500} {
-				p := params{top + t, 1.5, math.Log(a), math.Log(r), base}
-				list = append(list, found{p, rough.loss(p)})
+	for _, k := range []Smoothed{SmoothsGain, SmoothsFedBack, SmoothsAmplitude, SmoothsPower} {
+		g := &fit{pieces: rough, before: before, smooths: k, coarse: true}
+		at, low := params{}, math.Inf(1)
+		for _, t := range []float64{-3, -6, -9, -13, -18, -25} {
+			for _, a := range []float64{1, 8} {
+				for _, r := range []float64{50, 150, 500} {
+					p := params{top + t, 1.5, math.Log(a), math.Log(r), 3, base}
+					if l := g.loss(p); l < low {
+						at, low = p, l
+					}
+				}
 			}
 		}
+		p, l := g.solve(at, 8)
+		list = append(list, found{g, p, l})
 	}
 	slices.SortFunc(list, func(a, b found) int { return int(math.Copysign(1, a.l-b.l)) })
-	for i := range 2 {
-		rough.held = true
-		list[i].p, list[i].l = rough.search(list[i].p, 150)
-		rough.held = false
+	for _, x := range list[:2] {
+		g := &fit{pieces: pieces, before: before, smooths: x.f.smooths}
+		if p, l := g.solve(x.p, 10); f == nil || l < least {
+			f, best, least = g, p, l
+		}
 	}
-	if list[1].l < list[0].l {
-		return list[1].p
-	}
-	return list[0].p
+	return f, best, least
 }
 
 // restingGain is the gain where the limiter rests, if it does anywhere: near the highest
@@ -258,16 +139,13 @@ func slowRange(pieces []*piece) float64 {
 	return medians[len(medians)-1-len(medians)/20] - medians[len(medians)/20]
 }
 
-// constant is the loss of a gain that does not move.
-func (f *fit) constant(sorted []float64) float64 {
+// constantLoss is the loss of a gain that does not move.
+func constantLoss(sorted []float64) float64 {
 	m := sorted[len(sorted)/2]
 	sum := 0.0
 	for _, g := range sorted {
-		if e := math.Abs(g - m); e > huber {
-			sum += huber * (2*e - huber)
-		} else {
-			sum += e * e
-		}
+		_, l := weigh(g - m)
+		sum += l
 	}
 	return sum / float64(len(sorted))
 }
@@ -278,12 +156,12 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	for _, q := range f.pieces {
 		for i, g := range q.gain {
 			if g == g && !(f.before && q.cut[i]) {
-				red = append(red, p[4]-float64(g))
+				red = append(red, p[pBase]-float64(g))
 			}
 		}
 	}
 	slices.Sort(red)
-	w.base = p[4]
+	w.base = p[pBase]
 	w.deepest = red[len(red)-1-len(red)/200]
 	idle := 0
 	for _, r := range red {
@@ -296,60 +174,75 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	// A limiter rests below its threshold; what never rests, or is slow beyond any
 	// release, levels.
 	rests := float64(idle) / float64(len(red))
-	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[0] < w.top-20 || rests < 0.15 && loss > 0.4*constant ||
-		math.Exp(p[2]) > 150 || math.Exp(p[3]) > 6000 || !w.acts && constant > 0.3)
+	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant ||
+		math.Exp(p[pAttack]) > 150 || math.Exp(p[pRelease]) > 6000 || !w.acts && constant > 0.3)
 	if !w.acts {
 		return
 	}
 	s := p.slope()
-	w.threshold = Estimate{p[0], p[0], p[0]}
+	w.threshold = Estimate{p[pThreshold], p[pThreshold], p[pThreshold]}
 	w.ratio = Estimate{ratioOf(s), ratioOf(s), ratioOf(s)}
-	w.attack = Estimate{math.Exp(p[2]), math.Exp(p[2]), math.Exp(p[2])}
-	w.release = Estimate{math.Exp(p[3]), math.Exp(p[3]), math.Exp(p[3])}
+	attack := math.Exp(p[pAttack])
+	if f.smooths == SmoothsFedBack {
+		attack *= 1 - s // the loop is quicker than its filter by what it takes away
+	}
+	w.attack = Estimate{attack, attack, attack}
+	w.release = Estimate{math.Exp(p[pRelease]), math.Exp(p[pRelease]), math.Exp(p[pRelease])}
 }
 
-// spread draws the seconds anew and fits again, which gives the intervals.
+// spread draws the seconds anew and takes a step from the best, which gives the intervals.
 func (w *law) spread(f *fit, best params) {
-	seconds := len(f.pieces) * pieceS
-	r := rand.New(rand.NewPCG(1, uint64(seconds)))
-	var all [4][]float64
+	seconds := f.equations(best)
+	r := rand.New(rand.NewPCG(1, uint64(len(seconds))))
+	var all [unknowns][]float64
 	for range replicates {
-		weight := make([]float64, seconds)
+		var sum equation
 		for range seconds {
-			weight[r.IntN(seconds)]++
+			sum.add(&seconds[r.IntN(len(seconds))], 1)
 		}
-		g := &fit{pieces: f.pieces, before: f.before, weight: weight}
-		p, _ := g.search(best, 50)
-		for i := range all {
-			v := p[i]
-			if i == 1 {
+		d, ok := sum.step(0)
+		if !ok {
+			continue
+		}
+		p := best
+		for i := range p {
+			p[i] += min(max(d[i], -mostStep[i]), mostStep[i])
+		}
+		p.clamp()
+		for i, v := range p {
+			if i == pSlope {
 				v = p.slope()
 			}
 			all[i] = append(all[i], v)
 		}
 	}
 	half := func(i int, model float64) float64 {
-		m, v := 0.0, 0.0
-		for _, x := range all[i] {
-			m += x / replicates
-		}
-		for _, x := range all[i] {
-			v += (x - m) * (x - m) / (replicates - 1)
-		}
-		return 1.645 * math.Hypot(math.Sqrt(v), model/1.645)
+		return 1.645 * math.Hypot(deviation(all[i]), model/1.645)
 	}
-	h := half(0, thresholdBy)
+	h := half(pThreshold, thresholdBy)
 	w.threshold.Low, w.threshold.High = w.threshold.Value-h, w.threshold.Value+h
 	s := best.slope()
-	h = half(1, slopeBy)
+	h = half(pSlope, slopeBy)
 	w.ratio.Low, w.ratio.High = ratioOf(max(s-h, 0)), ratioOf(min(s+h, 1))
 	widen := func(e *Estimate, i int) {
 		h := half(i, timesBy)
 		e.Low, e.High = e.Value*math.Exp(-h), e.Value*math.Exp(h)
-		if e.Value < 2*blockMS {
+		if e.Value < 2000.0/blockRate {
 			e.Low = 0
 		}
 	}
-	widen(&w.attack, 2)
-	widen(&w.release, 3)
+	widen(&w.attack, pAttack)
+	widen(&w.release, pRelease)
+}
+
+// deviation is the standard deviation of a list.
+func deviation(x []float64) float64 {
+	m, v := 0.0, 0.0
+	for _, a := range x {
+		m += a / float64(len(x))
+	}
+	for _, a := range x {
+		v += (a - m) * (a - m)
+	}
+	return math.Sqrt(v / float64(max(len(x)-1, 1)))
 }

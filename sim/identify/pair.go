@@ -6,7 +6,8 @@ import (
 )
 
 const (
-	blockRate  = 4000 // a second: a quarter of a millisecond
+	blockRate  = 4000 // a second, about: a quarter of a millisecond
+	perBlock   = 4    // parts of a block
 	pieceS     = 10
 	mostPieces = 6
 	ownCeiling = 0.985 // of the ceiling: the second recording is clipped itself
@@ -26,7 +27,8 @@ type Limiter struct {
 	Stretches, Flat, Round, AtCeiling int
 	Threshold                         Estimate // dBFS of a peak
 	Ratio                             Estimate // 100 stands for that and more
-	AttackMS, ReleaseMS               Estimate // 63.2 % of the way in dB
+	AttackMS, ReleaseMS               Estimate // time constants of what Smooths says
+	Smooths                           Smoothed // the law that fits best; "" where none is known
 	ReductionDB                       float64  // the deepest in the stretches that the law was fitted to
 	GainDB                            float64  // of the second recording over the first, below the threshold
 	Ceiling                           Ceiling  // of the first recording
@@ -39,11 +41,16 @@ type Limiter struct {
 // A piece is a stretch of time in blocks.
 type piece struct {
 	from  int64     // frame of the first recording
-	level []float32 // rms of the first in a block, dB of full scale as a magnitude
+	size  []float32 // rms of the first in a block, of full scale as a magnitude
+	level []float32 // the same in dB
 	other []float32 // of the second
 	gain  []float32 // rms of the second over the first, dB; NaN where that tells nothing
 	cut   []bool    // the first is at its ceiling
 	pace  func() error
+	// What a detector sees changes within a block: fine is the rms of the first in a part
+	// of it, as a magnitude, and in dB; ms is how long a part is.
+	fine, fineDB []float32
+	ms           float64
 }
 
 // Identify tells what the second of two recordings of one sound, made with a limiter on,
@@ -54,7 +61,7 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 		return nil, err
 	}
 	l := &Limiter{Rate: a.Rate, Alignment: al, Ceiling: a.Ceiling}
-	p := &pairing{a: a, b: b, al: al, block: max(2, a.Rate/blockRate)}
+	p := &pairing{a: a, b: b, al: al, block: blockOf(a.Rate)}
 	p.choosePieces()
 	if err := p.run(first, second); err != nil {
 		return nil, err
@@ -83,6 +90,11 @@ type pairing struct {
 	pieces []*piece
 	ev     evidence
 	slack  float64
+}
+
+// blockOf is a block's length in frames: whole parts.
+func blockOf(rate int) int {
+	return perBlock * max(1, (rate+perBlock*blockRate/2)/(perBlock*blockRate))
 }
 
 // choosePieces takes the loudest stretches, which are where a limiter acts.
@@ -246,7 +258,18 @@ func (p *pairing) add(q *piece, x []float64, at int64, v view) {
 	}
 	// The mean of a block stands for what a detector sees in it; its highest sample would
 	// make attacks look slow.
-	q.level = append(q.level, float32(dB(math.Sqrt(ex/float64(len(x))))))
+	size := math.Sqrt(ex / float64(len(x)))
+	q.size = append(q.size, float32(size))
+	q.level = append(q.level, float32(dB(size)))
+	q.ms = 1000 * float64(len(x)) / perBlock / float64(p.a.Rate)
+	for i, per := 0, len(x)/perBlock; i < perBlock; i++ {
+		e := 0.0
+		for _, s := range x[i*per : (i+1)*per] {
+			e += s * s
+		}
+		e = math.Sqrt(e / float64(per))
+		q.fine, q.fineDB = append(q.fine, float32(e)), append(q.fineDB, float32(dB(e)))
+	}
 	q.other = append(q.other, float32(dB(math.Sqrt(ey/float64(len(x))))))
 	q.gain = append(q.gain, float32(gain))
 	q.cut = append(q.cut, p.a.Ceiling.Found() && top >= p.a.Ceiling.Level-p.slack)
@@ -276,4 +299,7 @@ func (p *pairing) usable() {
 func (l *Limiter) take(w *law) {
 	l.Threshold, l.Ratio, l.AttackMS, l.ReleaseMS = w.threshold, w.ratio, w.attack, w.release
 	l.ReductionDB, l.GainDB = w.deepest, w.base
+	if w.acts {
+		l.Smooths = w.smooths
+	}
 }

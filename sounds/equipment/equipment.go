@@ -65,6 +65,21 @@ func (i *Interval) widths() (low, high float64) {
 	return low, high
 }
 
+// times is the interval times a factor; nil stays nil.
+func (i *Interval) times(k float64) *Interval {
+	if i == nil {
+		return nil
+	}
+	one := func(v *float64) *float64 {
+		if v == nil {
+			return nil
+		}
+		w := *v * k
+		return &w
+	}
+	return &Interval{one(i.Value), one(i.Low), one(i.High)}
+}
+
 // A Mark is a setting of the knob.
 type Mark struct {
 	Mark      float64   `yaml:"mark"`
@@ -101,6 +116,7 @@ type Limiter struct {
 	Ratio     *Interval `yaml:"ratio,omitempty"`
 	Attack    *Interval `yaml:"attack_ms,omitempty"`
 	Release   *Interval `yaml:"release_ms,omitempty"`
+	Smooths   string    `yaml:"smooths,omitempty"` // what these are time constants of: gain, gain_fed_back, amplitude or power
 }
 
 // Measured is a file from which something was measured.
@@ -307,6 +323,11 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 		interval("limiter.ratio", l.Ratio, 1, 1e6)
 		interval("limiter.attack_ms", l.Attack, 0, 1e5)
 		interval("limiter.release_ms", l.Release, 0, 1e6)
+		switch l.Smooths {
+		case "", "gain", "gain_fed_back", "amplitude", "power":
+		default:
+			say("limiter.smooths", "%q is none of gain, gain_fed_back, amplitude and power", l.Smooths)
+		}
 	}
 	if r.WordLength < 0 || r.WordLength > 64 {
 		say("word_length_bits", "%d is not from 0 to 64", r.WordLength)

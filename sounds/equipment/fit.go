@@ -327,8 +327,24 @@ func (f *Fit) limiter(l *Limiter) {
 	}
 	f.law("threshold_dbfs", "threshold", l.Threshold)
 	f.law("ratio", "ratio", l.Ratio)
-	f.law("attack_ms", "attack", l.Attack)
-	f.law("release_ms", "release", l.Release)
+	attack, release := l.inDB()
+	f.law("attack_ms", "attack", attack)
+	f.law("release_ms", "release", release)
+	if attack != l.Attack || release != l.Release {
+		f.assume("the limiter smooths its gain; the recorder's smooths the level before: its times are turned into those that the gain takes after a step to 10 dB over the threshold")
+	}
+}
+
+// inDB gives the times as those in which the gain goes 63.2 % of its way in dB, as the
+// chain's limiters take them. An envelope e of the p-th power of the magnitude rises as
+// 1 − exp(−t/τ), and e falls by 8.69/p dB in each τ; here from and to 10 dB over the threshold.
+func (l *Limiter) inDB() (attack, release *Interval) {
+	p := map[string]float64{"amplitude": 1, "power": 2}[l.Smooths]
+	if p == 0 {
+		return l.Attack, l.Release
+	}
+	const over, way = 10.0, 1 - 1/math.E
+	return l.Attack.times(-math.Log(1 - math.Pow(10, -p/20*over*(1-way)))), l.Release.times(way * over * p * math.Ln10 / 20)
 }
 
 // law sets one figure of the limiters that are on.

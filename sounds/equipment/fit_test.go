@@ -210,3 +210,34 @@ func FuzzOn(f *testing.F) {
 		}
 	})
 }
+
+// TestTimesInDB: the times of a limiter that smooths a level, as the gain takes them, are
+// those that its envelope shows, sample by sample, after a step to 10 dB over the threshold
+// and back.
+func TestTimesInDB(t *testing.T) {
+	for name, p := range map[string]float64{"amplitude": 1, "power": 2} {
+		l := &Limiter{Attack: Of(5, 4, 6), Release: Of(100, 80, 120), Smooths: name}
+		attack, release := l.inDB()
+		took := func(from, to, ms, part float64) float64 {
+			const rate = 48000
+			a, b := math.Pow(10, p*from/20), math.Pow(10, p*to/20)
+			for i := 1; ; i++ {
+				a += (b - a) * (1 - math.Exp(-1000/ms/rate))
+				over := max(0, 20/p*math.Log10(a))
+				if to > from && over >= part*to || to < from && over <= (1-part)*from {
+					return 1000 * float64(i) / rate
+				}
+			}
+		}
+		const part = 1 - 1/math.E
+		if want := took(-200, 10, 5, part); math.Abs(*attack.Value/want-1) > 0.02 {
+			t.Errorf("%s: attack %.3f ms, not %.3f", name, *attack.Value, want)
+		}
+		if want := took(10, -200, 100, part); math.Abs(*release.Value/want-1) > 0.02 {
+			t.Errorf("%s: release %.2f ms, not %.2f", name, *release.Value, want)
+		}
+	}
+	if a, r := (&Limiter{}).inDB(); a != nil || r != nil {
+		t.Error("times of nothing")
+	}
+}

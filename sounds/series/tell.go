@@ -68,7 +68,7 @@ func (f *Found) Equipment(day time.Time) *equipment.Recorder {
 	}
 	if q := f.Limiter; q != nil {
 		r.Limiter = &equipment.Limiter{Place: string(q.Place), Odds: math.Round(q.Odds), Stretches: q.Stretches,
-			Threshold: of(q.Threshold), Ratio: of(q.Ratio), Attack: of(q.AttackMS), Release: of(q.ReleaseMS)}
+			Threshold: of(q.Threshold), Ratio: of(q.Ratio), Attack: of(q.AttackMS), Release: of(q.ReleaseMS), Smooths: string(q.Smooths)}
 	}
 	for _, s := range f.Sources {
 		r.Measured = append(r.Measured, equipment.Measured{What: s.What(), File: s.File, SHA256: s.SHA256, Seconds: math.Round(1000*s.Seconds) / 1000})

@@ -413,4 +413,19 @@ func TestRecorders(t *testing.T) {
 		f.add(d, l)
 	})
 	t.Logf("devices %d to %d\n%s", from, to-1, f)
+	f.hold(t, to-from)
+}
+
+// hold fails where figures that users are told of do not hold.
+func (f *figures) hold(t *testing.T, devices int) {
+	if most := 1 + devices/300; len(f.wrong) > most {
+		t.Errorf("%d verdicts on the limiter are wrong, at most %d may be", len(f.wrong), most)
+	}
+	share := func(what string, got, least float64) {
+		if got < least {
+			t.Errorf("%s: %.1f %%, at least %.0f %% are stated", what, 100*got, 100*least)
+		}
+	}
+	share("place told", float64(f.clearTold)/float64(max(f.clear, 1)), 0.95)
+	share("word length", float64(f.wordsRight)/float64(max(f.words, 1)), 0.98)
 }

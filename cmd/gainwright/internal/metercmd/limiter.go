@@ -31,12 +31,13 @@ type Limiter struct {
 	ReleaseMS   sim.Level      `json:"release_ms"`
 	ReleaseLo   sim.Level      `json:"release_ms_low"`
 	ReleaseHi   sim.Level      `json:"release_ms_high"`
+	Smooths     string         `json:"smooths"` // what the times are of: gain, gain_fed_back, amplitude, power; empty where unknown
 	Why         string         `json:"why"`
 }
 
 // NewLimiter carries an estimate over.
 func NewLimiter(l *identify.Limiter) *Limiter {
-	out := &Limiter{Place: l.Place, Odds: sim.Level(l.Odds), Stretches: l.Stretches, Why: l.Why}
+	out := &Limiter{Place: l.Place, Odds: sim.Level(l.Odds), Stretches: l.Stretches, Smooths: string(l.Smooths), Why: l.Why}
 	if l.Odds == 0 {
 		out.Odds = sim.Level(math.NaN())
 	}
