@@ -129,7 +129,8 @@
 // An answers file plays a lesson unattended; write one that passes, and one that
 // must not. One seed is one student: grade.Rehearse tries them on every student there
 // can be (gainwright lesson rehearse mine.yaml --answers model.yaml), and finds the
-// task that one drawn talker cannot meet. Do so after every change.
+// task that one drawn talker cannot meet. Do so after every change. Answers and settings
+// may be computed (model.Answers). grade.Share finds what does on every bench.
 //
 // # What a result proves
 //

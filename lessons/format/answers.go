@@ -8,6 +8,7 @@ import (
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
 	"gainwright/sounds/scenario/plain"
 
 	"github.com/goccy/go-yaml/ast"
@@ -71,14 +72,14 @@ func (d *decoder) stepAnswers(all *object, l *model.Lesson, a *model.Answers) {
 			d.fault(q.at, at, "the lesson has no such question or task%s", plain.DidYouMean(q.key, ids))
 			continue
 		}
-		a.Steps[q.key] = d.answer(q, at, s)
+		a.Steps[q.key] = d.answer(q, at, l, s)
 	}
 }
 
-func (d *decoder) answer(q pair, at string, s *model.Step) model.Answer {
+func (d *decoder) answer(q pair, at string, l *model.Lesson, s *model.Step) model.Answer {
 	var a model.Answer
 	if s.IsTake() {
-		return d.takeAnswer(q, at, s)
+		return d.takeAnswer(q, at, l, s)
 	}
 	for _, v := range d.list(q.node, at, "an answer") {
 		t, ok := plain.Scalar(v)
@@ -88,7 +89,9 @@ func (d *decoder) answer(q pair, at string, s *model.Step) model.Answer {
 		}
 		a.Texts = append(a.Texts, t)
 		var why *model.AnswerError
-		if q := s.Question; q != nil && !strings.HasPrefix(strings.TrimSpace(t), "=") {
+		if code, computed := model.Formula(t); computed && s.Question != nil {
+			d.formula(v, at, code, l, s)
+		} else if q := s.Question; q != nil {
 			if _, err := q.Read(t); errors.As(err, &why) {
 				d.fault(v.GetToken(), at, "%s", why.Msg)
 			}
@@ -112,7 +115,7 @@ func (d *decoder) answer(q pair, at string, s *model.Step) model.Answer {
 }
 
 // takeAnswer reads what was set before a take and moved during it.
-func (d *decoder) takeAnswer(q pair, at string, s *model.Step) model.Answer {
+func (d *decoder) takeAnswer(q pair, at string, l *model.Lesson, s *model.Step) model.Answer {
 	var a model.Answer
 	o := d.object(q.node, at, "settings, as in {A.preamp.gain_db: 34}")
 	if o == nil {
@@ -120,18 +123,29 @@ func (d *decoder) takeAnswer(q pair, at string, s *model.Step) model.Answer {
 	}
 	for _, x := range o.pairs {
 		if x.key == "changes" {
-			a.Changes = append(a.Changes, d.changes(x, at+".changes", s)...)
+			a.Changes = append(a.Changes, d.changes(x, at+".changes", l, s)...)
 			continue
 		}
-		if v, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
+		if v, ok := d.settingValue(x, plain.Join(at, x.key), l, s); ok {
 			a.Settings = append(a.Settings, model.Setting{Key: x.key, Value: v})
 		}
 	}
 	return a
 }
 
-// settingValue reads a value for a control that the step unlocks.
-func (d *decoder) settingValue(x pair, at string, s *model.Step) (any, bool) {
+// formula checks what an answer to a step is computed from.
+func (d *decoder) formula(n ast.Node, at, code string, l *model.Lesson, s *model.Step) bool {
+	_, bad := rules.Compile(code, l.FormulaScope(s.ID), rules.Numerical)
+	for _, b := range bad {
+		line, col := d.locate(n, code)
+		d.faultAt(line, col+b.Col, at, "%s", b.Msg)
+	}
+	return len(bad) == 0
+}
+
+// settingValue reads a value for a control that the step unlocks, or what it is
+// computed from.
+func (d *decoder) settingValue(x pair, at string, l *model.Lesson, s *model.Step) (any, bool) {
 	v, ok := d.plainValue(x.node, at)
 	if !ok {
 		return nil, false
@@ -139,6 +153,9 @@ func (d *decoder) settingValue(x pair, at string, s *model.Step) (any, bool) {
 	var have []string
 	for _, c := range s.Controls {
 		if c.Key == x.key {
+			if code, computed := model.Formula(v); computed {
+				return v, d.formula(x.node, at, code, l, s)
+			}
 			kept, why := c.Read(v)
 			if why != "" {
 				d.fault(x.node.GetToken(), at, "%s", why)
@@ -158,7 +175,7 @@ func (d *decoder) settingValue(x pair, at string, s *model.Step) (any, bool) {
 	return nil, false
 }
 
-func (d *decoder) changes(p pair, at string, s *model.Step) []model.Change {
+func (d *decoder) changes(p pair, at string, l *model.Lesson, s *model.Step) []model.Change {
 	var out []model.Change
 	for _, v := range d.list(p.node, at, "changes, as in {at_s: 3, A.preamp.gain_db: 34}") {
 		o := d.object(v, at, "a change, as in {at_s: 3, A.preamp.gain_db: 34}")
@@ -175,7 +192,7 @@ func (d *decoder) changes(p pair, at string, s *model.Step) []model.Change {
 			if x.key == "at_s" {
 				continue
 			}
-			if y, ok := d.settingValue(x, plain.Join(at, x.key), s); ok {
+			if y, ok := d.settingValue(x, plain.Join(at, x.key), l, s); ok {
 				out = append(out, model.Change{AtS: t, Key: x.key, Value: y})
 			}
 		}

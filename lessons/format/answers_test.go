@@ -28,6 +28,8 @@ func TestAnswersFaults(t *testing.T) {
 		{"answers: {guess: a, much: 1, why: x, set: {preamp.gain_db: 40}}\n", "preamp", "answers.set.preamp.gain_db: there is no such setting: it belongs to a strip: did you mean A.preamp.gain_db?"},
 		{"answers: {guess: a, much: 1, why: x, set: {A.preamp.gian_db: 40}}\n", "A.preamp", "answers.set.A.preamp.gian_db: there is no such setting: did you mean A.preamp.gain_db?"},
 		{"answers: {guess: a, much: 1, why: x, set: {B.preamp.gain_db: 40}}\n", "B.preamp", "answers.set.B.preamp.gain_db: step set does not unlock it, only A.preamp.gain_db"},
+		{"answers: {guess: a, much: 1, why: x, set: {A.preamp.gain_db: = set.A.gain_db + 1}}\n", "set.A", "answers.set.A.preamp.gain_db: set.A.gain_db: there is no strip or earlier take of that name"},
+		{"answers: {guess: a, much: = A.headrom_db, why: x}\n", "A.headrom_db", "answers.much: A.headrom_db: there is no reading or setting of that name: did you mean headroom_db?"},
 		{"answers: {guess: a, much: 1, why: x, first: {A.preamp.gain_db: 40}}\n", "A.preamp", "answers.first.A.preamp.gain_db: step first unlocks nothing"},
 	} {
 		_, err := format.ParseAnswers("b.yaml", []byte(c.text), l)

@@ -125,7 +125,7 @@ func numberedID(i int) string { return fmt.Sprintf("step_%d", i+1) }
 // before is what a rule at step i may name; own tells whether the step's own take
 // counts.
 func (d *decoder) before(i int, own bool) *rules.Scope {
-	sc := &rules.Scope{Drawn: d.drawnNames(), Unread: d.unread}
+	sc := &rules.Scope{Drawn: d.l.DrawnNames(), Unread: d.unread}
 	if d.l.Base != nil {
 		sc.Strips = d.l.Base.StripNames()
 	}

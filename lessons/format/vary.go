@@ -169,23 +169,3 @@ func (d *decoder) settingKeys() []string {
 	}
 	return out
 }
-
-func (d *decoder) drawnNames() map[string]names.Name {
-	out := map[string]names.Name{}
-	for _, v := range d.l.Vary {
-		n := names.Name{Key: v.Key, Unit: v.Unit}
-		if len(v.Values) > 0 {
-			if _, ok := v.Values[0].(string); ok {
-				n.Type = names.Word
-				for _, x := range v.Values {
-					n.Words = append(n.Words, fmt.Sprint(x))
-				}
-			}
-		}
-		out[v.Key] = n
-		if v.Key == model.DrawTalker {
-			out[model.TalkerName] = names.Name{Key: model.TalkerName, Type: names.Word}
-		}
-	}
-	return out
-}

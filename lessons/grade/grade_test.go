@@ -51,7 +51,7 @@ var tamperings = []struct {
 	{"a verdict", func(r *run.Result) { stepOf(r, "guess").Verdict = run.Wrong }, "guess: is wrong in the file; it comes out as right"},
 	{"the points of a step", func(r *run.Result) { stepOf(r, "talk").Points = 50 }, "talk: has 50 points in the file"},
 	{"the sum", func(r *run.Result) { r.Points = 50 }, "says 50 of 4 points"},
-	{"an answer", func(r *run.Result) { stepOf(r, "lower").Answers[0] = "a" }, "lower: is right in the file; it comes out as wrong"},
+	{"an answer", func(r *run.Result) { stepOf(r, "lower").Answers[0] = "20" }, "lower: is right in the file; it comes out as wrong"},
 	{"an answer that cannot be", func(r *run.Result) { stepOf(r, "lower").Answers[0] = "q" }, "lower: an answer that could not have been given"},
 	{"a prediction made twice", func(r *run.Result) { stepOf(r, "guess").Answers = []string{"a", "b"} }, "guess: an answer that could not have been given"},
 	{"the order of steps", func(r *run.Result) { r.Steps[2], r.Steps[3] = r.Steps[3], r.Steps[2] }, "is not step 3 of the lesson"},
@@ -194,7 +194,7 @@ func manyResults(t testing.TB, n int) (*model.Lesson, []string, []*run.Result) {
 	var paths []string
 	var all []*run.Result
 	for i := range n {
-		text := fmt.Sprintf("answers: {talk: '= check.A.talk_peak_dbfs', guess: %s, set: {A.preamp.gain_db: %d}, lower: b, why: 'Student %d says that laughs are louder than talk.'}\n", model.Letter(i%2), 26+i%9, i)
+		text := fmt.Sprintf("answers: {talk: '= check.A.talk_peak_dbfs', guess: %s, set: {A.preamp.gain_db: %d}, lower: 1, why: 'Student %d says that laughs are louder than talk.'}\n", model.Letter(i%2), 26+i%9, i)
 		a, err := format.ParseAnswers("a", []byte(text), l)
 		if err != nil {
 			t.Fatal(err)

@@ -22,6 +22,11 @@ type Rehearsal struct {
 	Combinations int          `json:"combinations"` // there are
 	Played       []*Rehearsed `json:"played"`
 	Passed       int          `json:"passed"` // of those played
+	// Shared is, once Share has run, the most common right answer of every step that
+	// the bench decides.
+	Shared []Shared `json:"shared"`
+
+	bench *take.Bench
 }
 
 // Rehearsed is one combination.
@@ -77,6 +82,7 @@ func Rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, most int, 
 		keys[i] = performanceKey(l.Drawn(seed))
 	}
 	bench := take.NewBench()
+	out.bench = bench
 	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {
 		if out.Played[i], err = rehearseOne(ctx, l, a, bench, seeds[i]); err != nil {
 			return fmt.Errorf("seed %d (%s): %w", seeds[i], model.DrawnText(l.Drawn(seeds[i])), err)

@@ -184,3 +184,24 @@ func DrawnValues(drawn map[string]any) rules.Values {
 	}
 	return v
 }
+
+// DrawnNames are the drawn quantities as rules know them.
+func (l *Lesson) DrawnNames() map[string]names.Name {
+	out := map[string]names.Name{}
+	for _, v := range l.Vary {
+		n := names.Name{Key: v.Key, Unit: v.Unit}
+		if len(v.Values) > 0 {
+			if _, ok := v.Values[0].(string); ok {
+				n.Type = names.Word
+				for _, x := range v.Values {
+					n.Words = append(n.Words, fmt.Sprint(x))
+				}
+			}
+		}
+		out[v.Key] = n
+		if v.Key == DrawTalker {
+			out[TalkerName] = names.Name{Key: TalkerName, Type: names.Word}
+		}
+	}
+	return out
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"gainwright/lessons/model"
@@ -17,7 +19,7 @@ import (
 func Play(ctx context.Context, r *Runner, a *model.Answers, each func(View)) error {
 	for r.State() != Finished {
 		s := r.step()
-		err := r.playStep(ctx, s, a.Steps[s.ID])
+		err := r.PlayStep(ctx, a)
 		if err == nil {
 			if each != nil {
 				each(r.View())
@@ -31,18 +33,18 @@ func Play(ctx context.Context, r *Runner, a *model.Answers, each func(View)) err
 	return nil
 }
 
-// playStep does what the answer file says for the step that the runner is at.
-func (r *Runner) playStep(ctx context.Context, s *model.Step, ans model.Answer) error {
+// PlayStep does what the answers say for the step that the runner is at, and stays there.
+func (r *Runner) PlayStep(ctx context.Context, a *model.Answers) error {
+	s := r.step()
+	if s == nil {
+		return errors.New("the lesson is finished")
+	}
+	ans := a.Steps[s.ID]
 	switch r.State() {
 	case Answering:
 		return r.playTexts(s, ans.Texts)
 	case Recording:
-		for _, set := range ans.Settings {
-			if err := r.Apply(set.Key, set.Value); err != nil {
-				return err
-			}
-		}
-		return r.Record(ctx, nil, ans.Changes...)
+		return r.playTake(ctx, s, ans)
 	case Listening:
 		for _, t := range ans.Texts {
 			if _, err := r.Answer(t); err != nil {
@@ -51,6 +53,52 @@ func (r *Runner) playStep(ctx context.Context, s *model.Step, ans model.Answer) 
 		}
 	}
 	return nil
+}
+
+// playTake sets what the answers say, and records.
+func (r *Runner) playTake(ctx context.Context, s *model.Step, ans model.Answer) error {
+	settings, err := r.Worked(ans.Settings)
+	if err != nil {
+		return err
+	}
+	for _, set := range settings {
+		if err := r.Apply(set.Key, set.Value); err != nil {
+			return err
+		}
+	}
+	changes := slices.Clone(ans.Changes)
+	for i, c := range changes {
+		w, err := r.Worked([]model.Setting{{Key: c.Key, Value: c.Value}})
+		if err != nil {
+			return err
+		}
+		changes[i].Value = w[0].Value
+	}
+	return r.Record(ctx, nil, changes...)
+}
+
+// Worked gives settings with those worked out that are computed, each to the steps of
+// its control.
+func (r *Runner) Worked(settings []model.Setting) ([]model.Setting, error) {
+	out := slices.Clone(settings)
+	for i, set := range out {
+		code, ok := model.Formula(set.Value)
+		if !ok {
+			continue
+		}
+		x, err := r.evaluate(code)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", set.Key, err)
+		}
+		step := 0.1
+		for _, c := range r.step().Controls {
+			if c.Key == set.Key && c.Step > 0 {
+				step = c.Step
+			}
+		}
+		out[i].Value = names.Round(math.Round(x/step)*step, 6)
+	}
+	return out, nil
 }
 
 // playTexts answers a question until it asks no more.
@@ -92,19 +140,23 @@ func (r *Runner) Advance() error {
 
 // formula works out an answer that begins with "=": a reading of the takes so far.
 func (r *Runner) formula(t string) (string, error) {
-	code, ok := strings.CutPrefix(strings.TrimSpace(t), "=")
+	code, ok := model.Formula(t)
 	if !ok {
 		return t, nil
 	}
-	sc := &rules.Scope{Strips: r.l.Strips(), Latest: r.lastTake() != ""}
-	for i := range r.p.At {
-		if r.p.Steps[i].Take != nil {
-			sc.Takes = append(sc.Takes, r.p.Steps[i].ID)
-		}
-	}
-	e, bad := rules.Compile(code, sc, rules.Numerical)
+	x, err := r.evaluate(code)
+	return names.ValueText(names.Round(x, 1)), err
+}
+
+// evaluate works out what an answer to the present step is computed from.
+func (r *Runner) evaluate(code string) (float64, error) {
+	e, bad := rules.Compile(code, r.l.FormulaScope(r.step().ID), rules.Numerical)
 	if len(bad) > 0 {
-		return "", errors.New(bad[0].Msg)
+		return 0, errors.New(bad[0].Msg)
 	}
-	return names.ValueText(names.Round(e.Number(r.values(r.p.At)), 1)), nil
+	x := e.Number(r.values(r.p.At - 1))
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return 0, fmt.Errorf("%s has no value here", code)
+	}
+	return x, nil
 }

@@ -195,6 +195,29 @@ func (r *Runner) Performed(ctx context.Context, live map[string]names.Measured, 
 	return nil
 }
 
+// Try tells whether the present task would be met with these settings; the take is
+// recorded and kept nowhere, however many takes the step allows.
+func (r *Runner) Try(ctx context.Context, settings []model.Setting) (met bool, err error) {
+	s := r.step()
+	if s == nil || s.Kind != model.Do {
+		return false, errors.New("there is no task here")
+	}
+	bench := r.s.Clone()
+	for _, set := range settings {
+		if err := names.Put(bench, set.Key, set.Value); err != nil {
+			return false, fmt.Errorf("%s: %s", set.Key, names.FaultText(err))
+		}
+	}
+	m, err := r.bench.Record(ctx, r.performed(s, bench.Strips, nil), nil)
+	if err != nil {
+		return false, err
+	}
+	v := r.values(r.p.At)
+	takeValues(v, s.ID, bench.Strips, m)
+	met, _ = s.Rule.Holds(v)
+	return met, nil
+}
+
 // OwedWords tell what is to be done when all takes of a step were given up.
 const OwedWords = "record it to its end, as it was set"
 

@@ -306,7 +306,7 @@ func (r *Runner) index(id string) int {
 
 // values gives the variables of rules and texts with the takes up to step i.
 func (r *Runner) values(i int) rules.Values {
-	v, settings := model.DrawnValues(r.p.Drawn), names.Settings()
+	v := model.DrawnValues(r.p.Drawn)
 	for k := 0; k <= i && k < len(r.p.Steps); k++ {
 		sp := &r.p.Steps[k]
 		if q := r.l.Steps[k].Question; q != nil && len(sp.Answers) > 0 {
@@ -315,23 +315,28 @@ func (r *Runner) values(i int) rules.Values {
 		if r.heardBlind(k) {
 			v[sp.ID+"."+rules.Hits] = float64(sp.Hits)
 		}
-		if sp.Take == nil {
-			continue
-		}
-		for _, st := range r.chains[sp.ID] {
-			know := func(name string, x any) {
-				v[st.Name+"."+name] = x
-				v[sp.ID+"."+st.Name+"."+name] = x
-			}
-			for _, n := range settings {
-				know(n.Key, names.Get(&st.Chain, n.Key))
-			}
-			for name, x := range sp.Take.Readings[st.Name] {
-				know(name, float64(x))
-			}
+		if sp.Take != nil {
+			takeValues(v, sp.ID, r.chains[sp.ID], sp.Take.Readings)
 		}
 	}
 	return v
+}
+
+// takeValues adds the settings and readings of a step's take.
+func takeValues(v rules.Values, step string, strips []scenario.Strip, m map[string]names.Measured) {
+	settings := names.Settings()
+	for _, st := range strips {
+		know := func(name string, x any) {
+			v[st.Name+"."+name] = x
+			v[step+"."+st.Name+"."+name] = x
+		}
+		for _, n := range settings {
+			know(n.Key, names.Get(&st.Chain, n.Key))
+		}
+		for name, x := range m[st.Name] {
+			know(name, float64(x))
+		}
+	}
 }
 
 // Rename says whom the result is from; "" leaves the name that it has.

@@ -165,7 +165,9 @@ func lessonTakes(t *testing.T, name string, seed uint64, each func(step string, 
 				must(err)
 			}
 		case run.Recording:
-			for _, set := range answers.Steps[st.ID].Settings {
+			settings, err := r.Worked(answers.Steps[st.ID].Settings)
+			must(err)
+			for _, set := range settings {
 				must(r.Apply(set.Key, set.Value))
 			}
 			sp, err := r.Speech(t.Context())

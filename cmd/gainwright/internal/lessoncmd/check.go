@@ -2,6 +2,7 @@ package lessoncmd
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -9,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
 	lessonnames "gainwright/lessons/names"
 	"gainwright/sounds"
@@ -44,13 +46,17 @@ func faultsJSON(all []model.Fault) []faultJ {
 }
 
 func newLessonCheckCmd() *cobra.Command {
-	var asJSON, names bool
+	var asJSON, names, noTakes, quiet bool
 	cmd := &cobra.Command{
 		Use:   "check LESSON...",
 		Short: "Check lessons: every fault with its line and column",
 		Long: `Check lessons: every fault with its line and column, and a suggestion where
 one can be made. Rules are checked too: the readings they name, and their units.
-Notes are no faults: they are worth a second look.
+Notes are no faults: they are worth a second look. For one of them takes are
+recorded: settings from all over the controls' ranges are tried on up to 12 of the
+benches that students can get, and a task that one setting meets on all of them is
+noted, as is a prediction or a question with the same right answer on all.
+--no-takes leaves that out.
 
 The exit status is 2 if there is any fault.`,
 		Example: `  gainwright lesson check mine.yaml
@@ -71,6 +77,8 @@ The exit status is 2 if there is any fault.`,
 			}{}
 			var b bytes.Buffer
 			bad, faults := 0, 0
+			w := cli.NewWatch(cmd.ErrOrStderr(), quiet || asJSON)
+			defer w.Done()
 			for _, path := range files {
 				c := checked{Path: path, Faults: []faultJ{}, Notes: []faultJ{}}
 				l, err := loadLesson(path)
@@ -79,12 +87,22 @@ The exit status is 2 if there is any fault.`,
 				case err == nil:
 					c.OK, c.ID, c.Title, c.Steps, c.Points, c.Notes = true, l.ID, l.Title, len(l.Steps), l.Of(), faultsJSON(l.Notes)
 					c.Combinations = l.Combinations()
+					if !noTakes && c.Combinations > 1 {
+						shared, err := sharedNotes(cmd.Context(), l, w)
+						if err != nil {
+							return err
+						}
+						c.Notes = append(c.Notes, shared...)
+					}
 					fmt.Fprintf(&b, "%s: good: %s, %s, %v points\n", sounds.Shown(path), l.Title, cli.Counted(len(l.Steps), "step", "steps"), l.Of())
 					if c.Combinations > 1 {
 						fmt.Fprintf(&b, "  students get %d different benches: lesson rehearse tries answers on each\n", c.Combinations)
 					}
 					for _, n := range l.Notes {
 						fmt.Fprintf(&b, "  note: %s\n", n.Error())
+					}
+					for _, n := range c.Notes[len(l.Notes):] {
+						fmt.Fprintf(&b, "  note: %s\n", n.What)
 					}
 				case errors.As(err, &faulty):
 					c.Faults = faultsJSON(faulty.Faults)
@@ -113,8 +131,24 @@ The exit status is 2 if there is any fault.`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print one JSON object")
+	cmd.Flags().BoolVar(&noTakes, "no-takes", false, "record nothing: look at the file alone")
+	cmd.Flags().BoolVar(&quiet, "quiet", false, "show no progress")
 	cmd.Flags().BoolVar(&names, "names", false, "list the readings and settings that rules can name")
 	return cmd
+}
+
+// checkBenches is how many benches check tries settings on.
+const checkBenches = 12
+
+// sharedNotes tells what does on every bench that was tried.
+func sharedNotes(ctx context.Context, l *model.Lesson, w *cli.Watch) ([]faultJ, error) {
+	w.Begin("trying settings on " + l.ID)
+	shared, err := grade.Share(ctx, l, nil, checkBenches, false, func(done, of int) { w.At(float64(done) / float64(of)) })
+	out := []faultJ{}
+	for _, n := range grade.Notes(shared) {
+		out = append(out, faultJ{What: n})
+	}
+	return out, err
 }
 
 func printNames(w io.Writer, asJSON bool) error {

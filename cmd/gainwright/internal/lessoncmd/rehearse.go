@@ -18,7 +18,7 @@ import (
 func newLessonRehearseCmd() *cobra.Command {
 	var file, out, recorder string
 	var most int
-	var asJSON, force, quiet bool
+	var asJSON, force, quiet, shares bool
 	cmd := &cobra.Command{
 		Use:   "rehearse LESSON",
 		Short: "Try answers on every student there can be",
@@ -28,10 +28,16 @@ cannot meet, or a question that has no right answer for one distance, shows here
 
 The answers come from a file; a built-in lesson has its own, which pass. Each
 combination is told with a seed that draws it, for gainwright lesson run --seed.
+Noted, and no fault, is a step where one setting, one prediction or one choice does
+on every bench: a student can have it from a neighbour. With --shares each such step
+is told with the share of the benches on which the most common answer does; of
+settings those are tried that the answers come to, and their middle.
+
 The exit status is 1 if any does not pass or cannot be answered.`,
 		Example: `  gainwright lesson rehearse mine.yaml --answers model.yaml
   gainwright lesson rehearse mine.yaml --answers model.yaml --recorder my-recorder.yaml
-  gainwright lesson rehearse gain-and-headroom --json`,
+  gainwright lesson rehearse gain-and-headroom --json
+  gainwright lesson rehearse whole-session --shares`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			l, err := loadLessonOn(recorder, a[0])
@@ -62,6 +68,10 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 			w := cli.NewWatch(cmd.ErrOrStderr(), quiet || asJSON)
 			w.Begin("rehearsing")
 			r, err := grade.Rehearse(cmd.Context(), l, ans, most, func(done, of int) { w.At(float64(done) / float64(of)) })
+			if err == nil {
+				w.Begin("looking for answers that do everywhere")
+				err = r.Share(cmd.Context(), l, ans, shares, func(done, of int) { w.At(float64(done) / float64(of)) })
+			}
 			w.Done()
 			if err != nil {
 				if cmd.Context().Err() != nil {
@@ -69,7 +79,7 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 				}
 				return cli.Usagef("%s: %v", file, err)
 			}
-			page, err := rehearsalText(r, asJSON)
+			page, err := rehearsalText(r, asJSON, shares)
 			if err != nil {
 				return err
 			}
@@ -86,6 +96,7 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 	f := cmd.Flags()
 	f.StringVar(&file, "answers", "", "take the answers from `FILE` (of a built-in lesson, its own)")
 	f.IntVar(&most, "most", 200, "play at most `N` combinations")
+	f.BoolVar(&shares, "shares", false, "tell of every step on how many benches the most common right answer does")
 	f.StringVar(&out, "out", "", "write to `FILE` instead of the standard output")
 	f.BoolVar(&asJSON, "json", false, "print one JSON object")
 	f.BoolVar(&force, "force", false, "replace a file that is there")
@@ -111,7 +122,7 @@ func rehearsalSum(r *grade.Rehearsal) string {
 	return s
 }
 
-func rehearsalText(r *grade.Rehearsal, asJSON bool) ([]byte, error) {
+func rehearsalText(r *grade.Rehearsal, asJSON, shares bool) ([]byte, error) {
 	var b bytes.Buffer
 	if asJSON {
 		err := cli.WriteJSON(&b, r)
@@ -136,6 +147,14 @@ func rehearsalText(r *grade.Rehearsal, asJSON bool) ([]byte, error) {
 	}
 	for _, f := range r.Failing() {
 		fmt.Fprintf(&b, "Every combination with %s fails.\n", f)
+	}
+	for _, s := range r.Shared {
+		if shares {
+			fmt.Fprintf(&b, "%-12s %-8s %3d of %d  %s\n", s.Step, s.Kind, s.Fits, s.Of, s.What)
+		}
+	}
+	for _, n := range grade.Notes(r.Shared) {
+		fmt.Fprintf(&b, "Note: %s.\n", n)
 	}
 	if b.Len() > 0 {
 		fmt.Fprintln(&b)
