@@ -79,19 +79,19 @@ func TestLessonCheck(t *testing.T) {
 	}
 	good := write("good.yaml", text)
 	bad := write("bad.yaml", bytes.Replace(bytes.Replace(text, []byte("A.overs == 0 &&"), []byte("A.oversz == 0 &&"), 1), []byte("minutes: 12"), []byte("minutes: 0"), 1))
-	if status, out, errs := lesson(t, dir, "", "check", good); status != cli.ExitOK || errs != "" || !strings.HasPrefix(out, "good.yaml: good") || !strings.Contains(out, "students get 27 different benches") {
+	if status, out, errs := lesson(t, dir, "", "check", "--no-takes", good); status != cli.ExitOK || errs != "" || !strings.HasPrefix(out, "good.yaml: good") || !strings.Contains(out, "students get 90 different benches") {
 		t.Errorf("%d %q %q", status, out, errs)
 	}
-	status, out, errs := lesson(t, dir, "", "check", good, bad)
+	status, out, errs := lesson(t, dir, "", "check", "--no-takes", good, bad)
 	if status != cli.ExitUsage || !strings.Contains(out, "bad.yaml:3:10: minutes") || !strings.Contains(out, "did you mean overs?") || !strings.Contains(errs, "2 faults in 1 lesson") {
 		t.Errorf("%d\n%s\n%s", status, out, errs)
 	}
-	status, out, _ = lesson(t, dir, "", "check", "--json", good, bad)
+	status, out, _ = lesson(t, dir, "", "check", "--no-takes", "--json", good, bad)
 	files := clitest.ReadJSON(t, out)["files"].([]any)
 	if status != cli.ExitUsage || len(files) != 2 || files[1].(map[string]any)["ok"] != false || files[1].(map[string]any)["faults"].([]any)[0].(map[string]any)["line"] != 3.0 {
 		t.Errorf("%d %v", status, files)
 	}
-	if status, out, errs := lesson(t, dir, "", "check", "delivery"); status != cli.ExitOK || !strings.HasPrefix(out, "delivery: good") {
+	if status, out, errs := lesson(t, dir, "", "check", "--no-takes", "delivery"); status != cli.ExitOK || !strings.HasPrefix(out, "delivery: good") {
 		t.Errorf("%d %q %q", status, out, errs)
 	}
 	if status, _, errs := lesson(t, dir, "", "check", "nowhere.yaml"); status != cli.ExitUsage || errs == "" {
