@@ -53,7 +53,7 @@ func class(t testing.TB, dir string, n int, bench *take.Bench) (*grade.Roster, [
 			seed = r.Entries[0].Seed
 		}
 		off := []int{0, 0, 0, 0, 4, 0, -6}[i%7]
-		answers := fmt.Sprintf("answers: {talk: ['= check.A.talk_peak_dbfs + %d', '= check.A.talk_peak_dbfs + %d'], guess: %s, set: {A.preamp.gain_db: %d}, lower: b, why: '%s says: a laugh is <b>louder</b> than any talk & nobody laughs in a check.'}\n",
+		answers := fmt.Sprintf("answers: {talk: ['= check.A.talk_peak_dbfs + %d', '= check.A.talk_peak_dbfs + %d'], guess: %s, set: {A.preamp.gain_db: %d}, lower: 0, why: '%s says: a laugh is <b>louder</b> than any talk & nobody laughs in a check.'}\n",
 			off, off, model.Letter(min(i%3, 1)), 24+2*(i%8), crew[i])
 		res, err := playOne(l, bench, answers, seed, crew[i], filepath.Join(dir, "results", fmt.Sprintf("%02d.json", i)))
 		if err != nil {
@@ -236,7 +236,7 @@ func checkPage(t *testing.T, page string, n int) {
 		t.Errorf("%d texts", got)
 	}
 	pictures := drawn.FindAllString(page, -1)
-	if len(pictures) != 2 { // of the answers, and of the gains
+	if len(pictures) != 3 { // of two numbers, and of the gains
 		t.Errorf("%d pictures", len(pictures))
 	}
 	for _, p := range pictures {
