@@ -44,6 +44,7 @@
 //	tab.plan                shows “Plan the session”
 //	tab.lessons             shows “Lessons”
 //	tab.practice            shows “Practice”
+//	tab.recorder            shows “Your recorder”
 //	tab.first               shows “First guest”, which has no tab
 //	status                  the latest thing to be spoken; a node, a live region
 //	idea                    which idea a presentation shows; a node
@@ -284,6 +285,34 @@
 //	practice.score          what came of it; a node
 //	practice.part.…         and a number: a part of the score; a node
 //	practice.history        the scores so far; a node
+//
+// Of package recorder:
+//
+//	recorder.marks          takes text: the marks of the knob at which sounds are
+//	                        recorded
+//	recorder.sheet          hands out the page that leads through the series, with its
+//	                        sounds, as an archive
+//	recorder.part.…         and quiet, steps, loud, pair or anchor: what is recorded of
+//	                        that part, and what is missing; a node
+//	recorder.stop           gives up the recording that is being read
+//	recorder.forget         takes all recordings out; has to be pressed twice
+//	recorder.file.…         and a number: chooses a recording, to say by hand what it is
+//	recorder.is.…           and quiet, plugged, steps, loud, off, on, pair or anchor:
+//	                        what the chosen recording is
+//	recorder.is_mark        takes text: the mark at which it was made
+//	recorder.read_so        reads it as that
+//	recorder.take_out       takes it out
+//	recorder.anchor.…       and none, talk, meter or calibrator: the level that is known
+//	recorder.level_db_spl   that level: 30 to 120 dB SPL, of a calibrator 70 to 130
+//	recorder.save           hands out the equipment file
+//	recorder.side.…         and off or on: that recording of the pair is heard
+//	recorder.after.…        and nothing, limit, compress or declip: the pair is heard as
+//	                        recorded, or after that treatment
+//	recorder.handout        hands out one page on which the pair can be heard
+//	recorder.work           what is being read; a node
+//	recorder.tells.…        and gain, noise, clip, words or limiter: what is known; a
+//	                        node
+//	recorder.notes          what is to be said besides, and what is assumed; a node
 //
 // Of package first:
 //

@@ -18,7 +18,7 @@ import (
 )
 
 // idPackages have constants of IDs, in the order of the list in doc.go.
-var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards", "twin", "plan", "mend", "lesson", "practice", "first"}
+var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards", "twin", "plan", "mend", "lesson", "practice", "recorder", "first"}
 
 // listHead begins the part of doc.go that is made from the constants.
 const listHead = "// # IDs\n"
@@ -237,7 +237,7 @@ func TestControlsAreDocumented(t *testing.T) {
 		t.Fatal("everything is known")
 	}
 	b := newBench(t)
-	for _, tab := range []string{"", kit.IDTabTwin, kit.IDTabPlan, kit.IDTabMend, kit.IDTabLessons, kit.IDTabPractice, kit.IDTabFirst} {
+	for _, tab := range []string{"", kit.IDTabTwin, kit.IDTabPlan, kit.IDTabMend, kit.IDTabLessons, kit.IDTabPractice, kit.IDTabRecorder, kit.IDTabFirst} {
 		if tab != "" {
 			b.Do(tab)
 		}

@@ -15,7 +15,7 @@ import (
 // phone is the picture of a phone held upright, dp.
 var phone = ink.Point{X: 390, Y: 844}
 
-var allTabs = []string{kit.IDTabGain, kit.IDTabTwin, kit.IDTabMend, kit.IDTabPlan, kit.IDTabLessons, kit.IDTabPractice}
+var allTabs = []string{kit.IDTabGain, kit.IDTabTwin, kit.IDTabMend, kit.IDTabPlan, kit.IDTabLessons, kit.IDTabPractice, kit.IDTabRecorder}
 
 // fingered are windows whose pointer is a finger: a phone upright and on its side, a
 // tablet both ways.

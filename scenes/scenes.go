@@ -9,6 +9,7 @@ import (
 	"gainwright/scenes/plan"
 	"gainwright/scenes/practice"
 	"gainwright/scenes/program"
+	"gainwright/scenes/recorder"
 	"gainwright/scenes/twin"
 )
 
@@ -17,6 +18,6 @@ import (
 func NewProgram(host kit.Host) (*program.Program, error) {
 	return program.New(host, func(sh kit.Shell) []kit.Scene {
 		g := gain.New(sh)
-		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g), first.New(sh, g)}
+		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g), recorder.New(sh), first.New(sh, g)}
 	})
 }

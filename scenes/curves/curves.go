@@ -105,7 +105,7 @@ func (p *plot) curve(c ink.Color, width float32, from, to float64, f func(float6
 		if i == n {
 			v = to
 		}
-		if y := f(v); !math.IsNaN(y) {
+		if y := f(v); y >= p.y0-1e-9 && y <= p.y1+1e-9 {
 			pts = append(pts, ink.Point{X: p.x(v), Y: p.y(y)})
 		}
 	}

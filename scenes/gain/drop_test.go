@@ -290,10 +290,10 @@ func TestDropAndSave(t *testing.T) {
 		t.Error("handed out twice")
 	}
 	b.Do("file.open")
-	if accept, ok := b.P.WantsFile(); !ok || !strings.Contains(accept, ".flac") {
+	if accept, many, ok := b.P.WantsFile(); !ok || many || !strings.Contains(accept, ".flac") {
 		t.Errorf("asked for %q", accept)
 	}
-	if _, ok := b.P.WantsFile(); ok {
+	if _, _, ok := b.P.WantsFile(); ok {
 		t.Error("asked twice")
 	}
 	b.Do("talker.maren")

@@ -119,6 +119,25 @@ func (f *Flow) Tiny(s string) { f.Say(s, ui.Tiny, ink.Regular, f.th.SayDim) }
 // Head writes a heading.
 func (f *Flow) Head(s string) { f.Say(s, ui.Strong, ink.Bold, f.th.Say) }
 
+// Rows writes names with their values beside them, or below where there is no room.
+func (f *Flow) Rows(rows [][2]string) {
+	name := float32(0)
+	st := f.th.Style(ui.Small, ink.Regular, ink.Left, f.th.SayDim)
+	for _, r := range rows {
+		name = max(name, ink.Measure(r[0], st)+12)
+	}
+	name = min(name, f.Width*0.45)
+	for _, r := range rows {
+		x, w, y := f.X, f.Width, f.Y
+		f.Width = name - 8
+		f.Note(r[0])
+		end := f.Y
+		f.X, f.Width, f.Y = x+name, w-name, y
+		f.Say(r[1], ui.Small, ink.Regular, f.th.Say)
+		f.X, f.Width, f.Y = x, w, max(end, f.Y)+2
+	}
+}
+
 // Row takes h dp off the column.
 func (f *Flow) Row(h float32) ink.Rect {
 	r := ink.Rect{X: f.X, Y: f.Y, W: f.Width, H: h}

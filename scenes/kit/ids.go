@@ -10,6 +10,7 @@ const (
 	IDTabPlan     = "tab.plan"     // shows “Plan the session”
 	IDTabLessons  = "tab.lessons"  // shows “Lessons”
 	IDTabPractice = "tab.practice" // shows “Practice”
+	IDTabRecorder = "tab.recorder" // shows “Your recorder”
 	IDTabFirst    = "tab.first"    // shows “First guest”, which has no tab
 
 	IDStatus = "status" // the latest thing to be spoken; a node, a live region

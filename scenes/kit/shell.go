@@ -45,9 +45,10 @@ type Shell interface {
 	Audibly(caution string, do func() error) error
 
 	// Save hands out a file to be kept; Choose asks for one, of the kinds in accept,
-	// as ".wav,.flac". Picture is what is on screen as PNG.
+	// as ".wav,.flac", ChooseMany for any number. Picture is what is on screen as PNG.
 	Save(name string, data []byte)
 	Choose(accept string)
+	ChooseMany(accept string)
 	// ShowAll has this and every later visit show all scenes, and goes to the first.
 	ShowAll()
 

@@ -394,7 +394,7 @@ func TestLessonOwn(t *testing.T) {
 		b.P.Frame(ui.Input{Size: b.Size, Seconds: b.Now, Drops: []ui.Drop{{Name: name, Data: []byte(text)}}})
 	}
 	b.Do("lesson.open")
-	if a, ok := b.P.WantsFile(); !ok || a != ".yaml,.yml" {
+	if a, _, ok := b.P.WantsFile(); !ok || a != ".yaml,.yml" {
 		t.Errorf("asks for %q, %v", a, ok)
 	}
 	drop("bell.yaml", "title: Bell\nfor: us\nminutes: x\nsteps:\n  - sey: hello\n")

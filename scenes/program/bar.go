@@ -105,14 +105,30 @@ func (h *bar) layoutPlain(th *ui.Theme, in ink.Rect, title float32) float32 {
 	return h.level.Bounds.Bottom() + 4
 }
 
+// tabsWidth is what the tabs need, and tight what they need with their shorter words.
+func (h *bar) tabsWidth(th *ui.Theme) (w float32) {
+	for _, t := range h.tabs {
+		w += t.Width(th)
+	}
+	return w
+}
+
+func (h *bar) tight(th *ui.Theme) (w float32) {
+	for _, t := range h.tabs {
+		said := *t
+		if short := tightWords[t.ID]; short != "" {
+			said.Label = short
+		}
+		w += said.Width(th)
+	}
+	return w
+}
+
 // layoutWhole takes as many rows as the parts need: the name and the buttons in the
 // first; level and tabs beside them, or below.
 func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 	rowH := rowHeight(th)
-	tabs := float32(0)
-	for _, t := range h.tabs {
-		tabs += t.Width(th)
-	}
+	tabs := h.tabsWidth(th)
 	soundW := max(h.sound.Width(th), th.Px(118))
 	sq := min(ui.Square(th), in.W/7-6)
 	buttons := soundW + 6*(sq+6) + 12
@@ -124,9 +140,17 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 		level = th.Px(200)
 	}
 	h.level.Label = levelWord
-	if h.small && title+tabs+buttons+level+30 > in.W && title+tabs+buttons+th.Px(150)+30 <= in.W {
+	if w := h.tight(th); h.small && title+tabs+buttons+th.Px(136)+30 > in.W && title+w+buttons+th.Px(136)+30 <= in.W {
+		for _, t := range h.tabs {
+			if short := tightWords[t.ID]; short != "" {
+				t.Label = short
+			}
+		}
+		tabs = w
+	}
+	if h.small && title+tabs+buttons+level+30 > in.W && title+tabs+buttons+th.Px(136)+30 <= in.W {
 		// Beside the sound's button, and in one row with all else.
-		h.level.Label, level = "", th.Px(150)
+		h.level.Label, level = "", th.Px(136)
 	}
 	y := float32(0)
 	first := ink.Rect{X: in.X, Y: 0, W: in.W, H: rowH}

@@ -15,11 +15,15 @@ const narrowDP = 600
 // header and tabs are one row.
 const lowDP = 480
 
-// tabWords are the tabs' words where each has a sixth of a phone's width.
+// tabWords are the tabs' words where each has a seventh of a phone's width.
 var tabWords = map[string]string{
 	kit.IDTabGain: "Gain", kit.IDTabTwin: "Talkers", kit.IDTabMend: "Mend",
-	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice",
+	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice", kit.IDTabRecorder: "Recorder",
 }
+
+// tightWords are the tabs' words where all of them in full leave no room for the rest of
+// the header in one row.
+var tightWords = map[string]string{kit.IDTabTwin: "Two talkers", kit.IDTabRecorder: "Recorder"}
 
 // fit takes notice of the width, and of a finger for the pointer.
 func (h *bar) fit(th *ui.Theme, size ink.Point, coarse bool) {
@@ -82,12 +86,9 @@ func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
 	h.name = row
 	h.name.W = h.sound.Bounds.X - 8 - row.X
 	n := len(h.tabs)
-	cols := n
-	for cols > 1 && !h.fitsIn(th, r.W/float32(cols)) {
-		cols = (cols + 1) / 2
-	}
+	cols := h.columns(th, r.W)
 	rows := (n + cols - 1) / cols
-	tab := max(ui.Touch+4, th.Row(ui.Small)+16)
+	tab := max(ui.Touch+4, th.Row(h.tabs[0].Size)+12)
 	h.foot = ui.Bottom(r, tab*float32(rows)+4)
 	for i, t := range h.tabs {
 		c := ui.Column(h.foot, i%cols, cols, 0)
@@ -95,10 +96,26 @@ func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
 	}
 }
 
-// fitsIn reports whether each tab's word fits into a width.
-func (h *bar) fitsIn(th *ui.Theme, width float32) bool {
+// columns is how many tabs stand side by side in a width; their words get smaller before
+// there is a row more.
+func (h *bar) columns(th *ui.Theme, width float32) int {
+	n := len(h.tabs)
+	for _, cols := range [...]int{n, (n + 1) / 2, min(3, n), min(2, n)} {
+		if h.fitsIn(th, width/float32(cols), ui.Small, 8) || h.fitsIn(th, width/float32(cols), ui.Tiny, 4) {
+			return cols
+		}
+	}
+	return 1
+}
+
+// fitsIn gives the tabs' words a size, and reports whether each fits into a width, with
+// air beside it.
+func (h *bar) fitsIn(th *ui.Theme, width float32, size ui.Size, air float32) bool {
 	for _, t := range h.tabs {
-		if ink.Measure(t.Label, th.Style(t.Size, ink.Bold, ink.Left, th.Say))+8 > width {
+		t.Size = size
+	}
+	for _, t := range h.tabs {
+		if ink.Measure(t.Label, th.Style(size, ink.Bold, ink.Left, th.Say))+air > width {
 			return false
 		}
 	}

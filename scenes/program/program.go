@@ -79,6 +79,7 @@ type Program struct {
 	was          string // the last announcement
 	saves        []save
 	choose       string
+	chooseMany   bool
 	perSec       ui.Num
 	asked        question // that waits for an answer
 	goTo         int      // 1 + the scene that is shown once the take has ended
@@ -215,7 +216,10 @@ func (p *Program) Hear(pl *sounds.Player) { p.out.Hear(pl) }
 func (p *Program) Save(name string, data []byte) { p.saves = append(p.saves, save{name, data}) }
 
 // Choose asks for a file of the kinds in accept.
-func (p *Program) Choose(accept string) { p.choose = accept }
+func (p *Program) Choose(accept string) { p.choose, p.chooseMany = accept, false }
+
+// ChooseMany asks for any number of files of the kinds in accept.
+func (p *Program) ChooseMany(accept string) { p.choose, p.chooseMany = accept, true }
 
 // Size is that of the picture as the scenes see it, dp.
 func (p *Program) Size() ink.Point { return p.size }
@@ -846,7 +850,7 @@ func (p *Program) heading() string {
 	if p.sheetOn {
 		short = "Menu"
 	}
-	return ui.Fit(p.th.Style(ui.Title, ink.Bold, ink.Left, p.th.Say), p.name.W, p.scene().Title(), short)
+	return ui.Fit(p.th.Style(ui.Title, ink.Bold, ink.Left, p.th.Say), p.name.W, p.scene().Title(), short, "")
 }
 
 // Semantics lists what can be reached or told, in focus order.
@@ -889,10 +893,10 @@ func (p *Program) Said() (words string, failed bool) {
 	return p.Announce(), p.err != ""
 }
 
-// WantsFile reports, once for each request, that a file is to be chosen.
-func (p *Program) WantsFile() (accept string, ok bool) {
+// WantsFile reports, once for each request, that a file is to be chosen, or any number.
+func (p *Program) WantsFile() (accept string, many, ok bool) {
 	accept, p.choose = p.choose, ""
-	return accept, accept != ""
+	return accept, p.chooseMany, accept != ""
 }
 
 // NextSave hands out a file to be kept that has not been handed out yet.

@@ -423,7 +423,7 @@ func (c *Choice) Draw(l *ink.List, th *Theme, st State) {
 	}
 	if c.Look == TabLook {
 		stl.Align = ink.Middle
-		l.TextIn(Pad(r, 4, 0), c.Label, stl)
+		l.TextIn(Pad(r, 2, 0), c.Label, stl)
 		if c.Checked {
 			w := ink.Measure(c.Label, stl)
 			l.Fill(ink.Rect{X: r.X + (r.W-w)/2, Y: r.Bottom() - 7, W: w, H: 3}, 1.5, th.Signal)

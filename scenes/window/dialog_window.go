@@ -13,8 +13,9 @@ import (
 // the path that was chosen, or fails when none was.
 type dialogue []string
 
-// dialogues returns the commands to try, for file name endings like ".wav".
-func dialogues(goos string, endings []string) []dialogue {
+// dialogues returns the commands to try, for file name endings like ".wav", for one file
+// or for many, which are printed a line each.
+func dialogues(goos string, endings []string, many bool) []dialogue {
 	globs := make([]string, len(endings))
 	bare := make([]string, len(endings))
 	for i, e := range endings {
@@ -22,22 +23,34 @@ func dialogues(goos string, endings []string) []dialogue {
 	}
 	switch goos {
 	case "darwin":
-		script := "POSIX path of (choose file"
+		script := "choose file"
 		if len(bare) > 0 {
 			script += " of type {" + strings.Join(bare, ", ") + "}"
 		}
-		return []dialogue{{"osascript", "-e", script + ")"}}
+		if !many {
+			return []dialogue{{"osascript", "-e", "POSIX path of (" + script + ")"}}
+		}
+		return []dialogue{{"osascript", "-e", "set out to \"\"", "-e", "repeat with f in (" + script + " with multiple selections allowed)",
+			"-e", "set out to out & POSIX path of f & linefeed", "-e", "end repeat", "-e", "out"}}
 	case "windows":
 		filter := "*.*"
 		if len(globs) > 0 {
 			filter = strings.Join(globs, ";")
 		}
+		several := ""
+		if many {
+			several = "; $d.Multiselect = $true"
+		}
 		return []dialogue{{"powershell", "-NoProfile", "-STA", "-Command",
 			"Add-Type -AssemblyName System.Windows.Forms; $d = New-Object System.Windows.Forms.OpenFileDialog; $d.Filter = 'Recordings|" + filter +
-				"'; if ($d.ShowDialog() -eq 'OK') { [Console]::OutputEncoding = [Text.Encoding]::UTF8; $d.FileName } else { exit 1 }"}}
+				"'" + several + "; if ($d.ShowDialog() -eq 'OK') { [Console]::OutputEncoding = [Text.Encoding]::UTF8; $d.FileNames } else { exit 1 }"}}
 	}
 	zenity := dialogue{"zenity", "--file-selection"}
 	kdialog := dialogue{"kdialog", "--getopenfilename", "."}
+	if many {
+		zenity = append(zenity, "--multiple", "--separator=\n")
+		kdialog = dialogue{"kdialog", "--multiple", "--separate-output", "--getopenfilename", "."}
+	}
 	if len(globs) > 0 {
 		zenity = append(zenity, "--file-filter=Recordings | "+strings.Join(globs, " "))
 		kdialog = append(kdialog, "Recordings ("+strings.Join(globs, " ")+")")
@@ -57,15 +70,19 @@ func endings(accept string) (list []string) {
 
 // askForFile shows the desktop's file dialogue and waits for it. ok is false if
 // nothing was chosen; found is false if the desktop has no such tool.
-func askForFile(accept string) (path string, ok, found bool) {
-	for _, d := range dialogues(runtime.GOOS, endings(accept)) {
+func askForFile(accept string, many bool) (paths []string, ok, found bool) {
+	for _, d := range dialogues(runtime.GOOS, endings(accept), many) {
 		name, err := exec.LookPath(d[0])
 		if err != nil {
 			continue
 		}
 		out, err := exec.Command(name, d[1:]...).Output()
-		path = string(bytes.TrimRight(out, "\r\n"))
-		return path, err == nil && path != "", true
+		for line := range strings.SplitSeq(string(bytes.TrimRight(out, "\r\n")), "\n") {
+			if line = strings.TrimRight(line, "\r"); line != "" {
+				paths = append(paths, line)
+			}
+		}
+		return paths, err == nil && len(paths) > 0, true
 	}
-	return "", false, false
+	return nil, false, false
 }

@@ -66,11 +66,11 @@ type App interface {
 // package scenes need not know this one.
 type (
 	// Chooser is an App that can ask for a file. WantsFile reports, once for
-	// each request, that a file dialogue should open, and for which kinds of file
-	// (as in the accept attribute of HTML: ".wav,.flac"). The file chosen comes
-	// as a scenes.Drop.
+	// each request, that a file dialogue should open, for which kinds of file
+	// (as in the accept attribute of HTML: ".wav,.flac"), and whether any number may be
+	// chosen. A file chosen comes as a scenes.Drop.
 	Chooser interface {
-		WantsFile() (accept string, ok bool)
+		WantsFile() (accept string, many, ok bool)
 	}
 	// Saver is an App that makes files. NextSave hands out one that has not
 	// been handed out yet: in the browser it is downloaded, in a desktop window

@@ -348,9 +348,10 @@ func (g *game) read(files js.Value) {
 
 // choose opens the browser's file dialogue. Browsers allow that for a moment
 // after a click or a key.
-func (g *game) choose(accept string) {
+func (g *game) choose(accept string, many bool) {
 	defer report("asking for a file")
 	g.chooser.Set("accept", accept)
+	g.chooser.Set("multiple", many)
 	g.chooser.Call("click")
 }
 

@@ -60,32 +60,39 @@ func (g *game) reflect(bool) {}
 // choose opens the desktop's own file dialogue beside the program. Where there is
 // no tool for one the files have to be dropped onto the window, which is said on
 // the terminal.
-func (g *game) choose(accept string) {
+func (g *game) choose(accept string, many bool) {
 	if g.asking.Swap(true) {
 		return // it is open
 	}
 	go func() {
 		defer g.asking.Store(false)
-		path, ok, found := askForFile(accept)
+		paths, ok, found := askForFile(accept, many)
 		switch {
 		case !found:
 			fmt.Fprintln(os.Stderr, "no file dialogue was found (zenity or kdialog): drop the file onto the window")
 		case ok:
-			f, err := os.Open(path)
-			if err != nil {
-				fmt.Fprintln(os.Stderr, err)
-				return
+			for _, path := range paths {
+				g.take(path)
 			}
-			d, err := takeFile(f, filepath.Base(path))
-			if err != nil {
-				fmt.Fprintln(os.Stderr, err)
-				return
-			}
-			g.mu.Lock()
-			defer g.mu.Unlock()
-			g.chosen = append(g.chosen, d)
 		}
 	}()
+}
+
+// take takes over a file that was chosen.
+func (g *game) take(path string) {
+	f, err := os.Open(path)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return
+	}
+	d, err := takeFile(f, filepath.Base(path))
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.chosen = append(g.chosen, d)
 }
 
 // save writes into the user's download folder, or into the home directory where

@@ -174,8 +174,8 @@ func (g *game) frame() {
 		g.retitle(t)
 	}
 	if c, ok := g.app.(Chooser); ok {
-		if accept, ok := c.WantsFile(); ok {
-			g.choose(accept)
+		if accept, many, ok := c.WantsFile(); ok {
+			g.choose(accept, many)
 		}
 	}
 	if s, ok := g.app.(Saver); ok {

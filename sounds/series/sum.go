@@ -3,7 +3,9 @@ package series
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"gainwright/sim/identify"
 	"gainwright/sounds"
@@ -41,6 +43,9 @@ type Level struct {
 type Pairs struct {
 	of map[[2]pairKey]compared
 }
+
+// Clone is a copy that another goroutine may use.
+func (p *Pairs) Clone() *Pairs { return &Pairs{maps.Clone(p.of)} }
 
 type pairKey struct {
 	sum      string
@@ -97,6 +102,24 @@ func (p *Pairs) Sum(ctx context.Context, list []*Reading, a Anchor, w Progress) 
 	}
 	f.findAnchor(talk)
 	return f, nil
+}
+
+// Known is what is known of a part of the series: the marks at which it was recorded, and
+// how many recordings there are of each of its steps.
+func (f *Found) Known(p Part) (marks []float64, each []int) {
+	each = make([]int, len(p.Steps))
+	for _, s := range f.Sources {
+		for i, step := range p.Steps {
+			if s.Step == step || s.Step == 0 && step >= identify.Off && step <= identify.On {
+				each[i]++
+				if !slices.Contains(marks, s.Mark) {
+					marks = append(marks, s.Mark)
+				}
+			}
+		}
+	}
+	slices.Sort(marks)
+	return marks, each
 }
 
 // words takes word length and offset over.

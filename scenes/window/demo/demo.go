@@ -142,10 +142,10 @@ func (a *App) Apply(it ui.Intent) error {
 }
 
 // WantsFile implements window.Chooser.
-func (a *App) WantsFile() (string, bool) {
+func (a *App) WantsFile() (accept string, many, ok bool) {
 	w := a.wants
 	a.wants = false
-	return ".wav,.flac", w
+	return ".wav,.flac", false, w
 }
 
 // NextSave implements window.Saver.

@@ -22,6 +22,8 @@ Relative things need no reference: gain between marks, noise below full scale, w
 and how it clips, the limiter. How loud a sound reaches full scale needs one level that
 is known (learn --anchor). Microphone, gain and converter are never told apart.
 
+The scene "Your recorder" (gainwright open) leads through the same series.
+
 The sounds are played from a loudspeaker: turn it down first, and up slowly.`,
 		Example: `  gainwright recorder sheet --out series
   gainwright recorder learn card/*.wav --out my-recorder.yaml`,
