@@ -77,9 +77,8 @@ type Program struct {
 	changed      bool // something was done since the last frame
 	pace         pace
 	was          string // the last announcement
-	saves        []save
-	choose       string
-	chooseMany   bool
+	saves        saves
+	choose       asking
 	perSec       ui.Num
 	asked        question // that waits for an answer
 	goTo         int      // 1 + the scene that is shown once the take has ended
@@ -216,10 +215,10 @@ func (p *Program) Hear(pl *sounds.Player) { p.out.Hear(pl) }
 func (p *Program) Save(name string, data []byte) { p.saves = append(p.saves, save{name, data}) }
 
 // Choose asks for a file of the kinds in accept.
-func (p *Program) Choose(accept string) { p.choose, p.chooseMany = accept, false }
+func (p *Program) Choose(accept string) { p.choose = asking{accept, false} }
 
 // ChooseMany asks for any number of files of the kinds in accept.
-func (p *Program) ChooseMany(accept string) { p.choose, p.chooseMany = accept, true }
+func (p *Program) ChooseMany(accept string) { p.choose = asking{accept, true} }
 
 // Size is that of the picture as the scenes see it, dp.
 func (p *Program) Size() ink.Point { return p.size }
@@ -894,20 +893,10 @@ func (p *Program) Said() (words string, failed bool) {
 }
 
 // WantsFile reports, once for each request, that a file is to be chosen, or any number.
-func (p *Program) WantsFile() (accept string, many, ok bool) {
-	accept, p.choose = p.choose, ""
-	return accept, p.chooseMany, accept != ""
-}
+func (p *Program) WantsFile() (accept string, many, ok bool) { return p.choose.take() }
 
 // NextSave hands out a file to be kept that has not been handed out yet.
-func (p *Program) NextSave() (name string, data []byte, ok bool) {
-	if len(p.saves) == 0 {
-		return "", nil, false
-	}
-	s := p.saves[0]
-	p.saves = p.saves[1:]
-	return s.name, s.data, true
-}
+func (p *Program) NextSave() (name string, data []byte, ok bool) { return p.saves.next() }
 
 // FileSaved tells where a file went.
 func (p *Program) FileSaved(name, where string, err error) {

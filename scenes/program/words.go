@@ -10,6 +10,31 @@ type save struct {
 	data []byte
 }
 
+// saves wait to be handed out.
+type saves []save
+
+func (s *saves) next() (name string, data []byte, ok bool) {
+	if len(*s) == 0 {
+		return "", nil, false
+	}
+	first := (*s)[0]
+	*s = (*s)[1:]
+	return first.name, first.data, true
+}
+
+// asking is for a file, or for many; accept is empty when nothing is asked for.
+type asking struct {
+	accept string
+	many   bool
+}
+
+// take gives what is asked for, once.
+func (a *asking) take() (accept string, many, ok bool) {
+	was := *a
+	*a = asking{}
+	return was.accept, was.many, was.accept != ""
+}
+
 // The listening level, dB.
 const (
 	levelMin, levelMax, levelStart = -60, 0, -20

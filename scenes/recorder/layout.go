@@ -153,7 +153,7 @@ func (s *Scene) layoutChosen(th *ui.Theme, f *kit.Flow) {
 
 // layoutPart places a part of the series: how it stands, what it tells, what to do next.
 func (s *Scene) layoutPart(th *ui.Theme, f *kit.Flow, i int, p series.Part) {
-	st := s.state(p)
+	st := s.stands().state(p)
 	size := th.Px(14)
 	row := th.Row(ui.Small)
 	s.pane.marks[i] = mark{ink.Point{X: f.X + size/2, Y: f.Y + row/2}, st.done, size}
@@ -183,20 +183,12 @@ func (s *Scene) layoutPart(th *ui.Theme, f *kit.Flow, i int, p series.Part) {
 	f.Gap(8)
 }
 
-// dot ends a sentence that has no end.
-func dot(s string) string {
-	if s[len(s)-1] == '.' {
-		return ""
-	}
-	return "."
-}
-
 // layoutRight places what is known.
 func (s *Scene) layoutRight(th *ui.Theme, c, clip ink.Rect) float32 {
 	f := &s.pane.rf
 	f.Begin(th, c, clip)
 	f.Head("What is known of your recorder")
-	if w := s.missing(); s.known() && w != "" {
+	if w := s.stands().missing(); s.known() && w != "" {
 		f.Say(w, ui.Small, ink.Regular, th.Say)
 	} else {
 		f.Note("Nothing yet. Each recording adds to it; what stands in brackets is meant to hold the truth in nine cases of ten.")
@@ -430,7 +422,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		return dst
 	}
 	for i, p := range series.Parts {
-		st := s.state(p)
+		st := s.stands().state(p)
 		dst = append(dst, ui.Node{ID: idPart + partWords[i], Role: ui.RoleText, Name: p.Title, Value: st.said(p), Hint: "Tells " + p.Tells + ".", Bounds: g.leftBox})
 	}
 	told := func(id, name, value string, role ui.Role, box ink.Rect) {

@@ -170,6 +170,15 @@ func (s *Scene) sorted() (bad, good []*entry) {
 // known tells whether anything is.
 func (s *Scene) known() bool { return s.found != nil && !s.found.Nothing() }
 
+// stands is what the parts of the series stand by.
+func (s *Scene) stands() standing {
+	st := standing{wanted: s.marks.Text(), anchor: s.anchorAt > 0}
+	if s.known() {
+		st.found = s.found
+	}
+	return st
+}
+
 const (
 	whyNothing = "nothing is known yet"
 	whyBusy    = "recordings are being read"
@@ -349,16 +358,6 @@ func (s *Scene) read(e *entry) {
 	})
 }
 
-// fail notes why a recording tells nothing.
-func (e *entry) fail(err error) {
-	e.err = err
-	var in *sounds.InputError
-	if errors.As(err, &in) {
-		err = errors.New(in.Msg) // the name stands above
-	}
-	e.why = kit.Capital(err.Error()) + "."
-}
-
 // summed is a sum under way.
 type summed struct{ *series.Found }
 
@@ -402,7 +401,7 @@ func (s *Scene) tell() {
 	s.status = counted(read, "recording is read", "recordings are read") + "."
 	if n := s.waiting(); n > 0 {
 		s.status = fmt.Sprintf("%d of %s read.", read+bad, counted(read+bad+n, "recording is", "recordings are"))
-	} else if w := s.missing(); w != "" && read > 0 {
+	} else if w := s.stands().missing(); w != "" && read > 0 {
 		s.status += " " + w
 	}
 	if bad > 0 {

@@ -38,9 +38,16 @@ func marksWords(marks []float64) string {
 	return strings.Join(s, ", ")
 }
 
+// standing is what the states of the parts are told from.
+type standing struct {
+	found  *series.Found // nil: nothing is known
+	wanted string        // marks of the knob
+	anchor bool          // a level is said to be known
+}
+
 // state tells how part p stands.
-func (s *Scene) state(p series.Part) partState {
-	if !s.known() {
+func (s standing) state(p series.Part) partState {
+	if s.found == nil {
 		if p.Name == "anchor" {
 			return partState{state: "missing", next: "choose below what is known"}
 		}
@@ -56,7 +63,7 @@ func (s *Scene) state(p series.Part) partState {
 	case "quiet":
 		return quietState(f, marks, at)
 	case "steps":
-		return stepsState(f, marks, at, s.marks.Text())
+		return stepsState(f, marks, at, s.wanted)
 	case "loud":
 		switch {
 		case f.Clip != nil:
@@ -70,7 +77,7 @@ func (s *Scene) state(p series.Part) partState {
 		switch {
 		case f.FullAt.Known():
 			return partState{true, "done", "full scale at the lowest mark: " + series.Within(f.FullAt, "dB SPL")}
-		case s.anchorAt > 0:
+		case s.anchor:
 			return partState{false, "not heard", "record it, and name it anchor, by hand"}
 		}
 		return partState{state: "missing", next: "choose below what is known"}
@@ -128,7 +135,7 @@ func pairState(f *series.Found, each []int) partState {
 }
 
 // missing says in a sentence what is still missing.
-func (s *Scene) missing() string {
+func (s standing) missing() string {
 	var out []string
 	for _, p := range series.Parts {
 		if !s.state(p).done {
@@ -155,4 +162,19 @@ func curveMissing(c curves.Curve) string {
 		return "not known: record quiet at several marks, and the tone"
 	}
 	return "not known: record the pair"
+}
+
+// dot ends a sentence that has no end.
+func dot(s string) string {
+	if s[len(s)-1] == '.' {
+		return ""
+	}
+	return "."
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }
