@@ -107,7 +107,7 @@ func behindGain(ctx context.Context, x []float64, c Clips) (Clips, error) {
 	}
 	runs := sureRidden(x, step(raw, peak), peak)
 	kept := plausible(x, slices.Clone(runs))
-	if len(kept) < leastRidden || float64(len(runs)-len(kept)) > mostDropped*float64(len(runs)) || !moved(x, kept) {
+	if len(kept) < leastRidden || float64(len(runs)-len(kept)) > mostDropped*float64(len(runs)) || !cut(x, kept) || !moved(x, kept) {
 		return c, nil
 	}
 	ride, err := rideOf(ctx, x, kept)
@@ -219,6 +219,33 @@ func sureRidden(x []float64, q, peak float64) []ClipRun {
 	return runs
 }
 
+const (
+	leastSharp = 0.75 // of a wave's slope right outside the ceiling against a sample further out
+	mostSkewed = 0.6  // ln of the slopes into the ceiling against those out of it
+)
+
+// cut tells whether runs were cut off. Right outside a ceiling a wave is as steep as a
+// sample further out, and it falls out of it as it rose into it, on average. Outside tops
+// that were bent it gets steeper and steeper; a compressor that is as fast as the wave
+// follows it upwards and lets it round its tops.
+func cut(x []float64, runs []ClipRun) bool {
+	var into, outOf, skew []float64
+	for _, r := range runs {
+		if r.Start < 3 || r.End+3 > len(x) {
+			continue
+		}
+		g := float64(r.Sign)
+		slope := func(i int) float64 { return g * (x[i] - x[i-1]) }
+		if a, b := slope(r.Start-2), slope(r.End+2); a != 0 && b != 0 {
+			into = append(into, slope(r.Start-1)/a)
+			outOf = append(outOf, slope(r.End+1)/b)
+		}
+		rise, fall := reduction.Edges(x, r.Start, r.End, g)
+		skew = append(skew, math.Log(rise/fall))
+	}
+	return median(into) >= leastSharp && median(outOf) >= leastSharp && math.Abs(median(skew)) <= mostSkewed
+}
+
 // moved tells whether one level cannot be the ceiling of all runs in x: theirs differ by
 // more than a file's steps, or the wave goes beyond it elsewhere.
 func moved(x []float64, runs []ClipRun) bool {
@@ -264,93 +291,15 @@ func findRidden(x []float64, q, peak float64) []plateau {
 			i++
 			continue
 		}
-		p, ok := riddenAt(x, i, g, q)
+		p, ok := reduction.TopAt(x, i, g, q)
 		if !ok {
 			i++
 			continue
 		}
-		out = append(out, p)
-		i = p.end
+		out = append(out, plateau{p.Start, p.End, int8(g), p.Level, p.Chance})
+		i = p.End
 	}
 	return out
-}
-
-const (
-	// riddenBend is how far a gain may be from a parabola over four samples, as a
-	// share of the level: an attack of half a millisecond at 48 kHz.
-	riddenBend = 1e-4
-	// riddenStep is the most a gain moves in a sample, as a share of the level.
-	riddenStep = 0.03
-	// riddenSlope is how many times steeper a wave enters its ceiling than a gain moves.
-	riddenSlope = 3
-)
-
-// riddenAt grows a run from x[i] while third differences stay within what rounding and
-// a gain make, and says whether it is a cut top on the side g.
-func riddenAt(x []float64, i int, g, q float64) (plateau, bool) {
-	v := g * x[i]
-	tol, most := 4*q+riddenBend*v, riddenStep*v+q
-	if math.Abs(x[i+1]-x[i]) > most || math.Abs(x[i+2]-x[i+1]) > most {
-		return plateau{}, false
-	}
-	j := i + 3
-	for j < len(x) && math.Abs(x[j]-x[j-1]) <= most && math.Abs(x[j]-3*x[j-1]+3*x[j-2]-x[j-3]) <= tol {
-		j++
-	}
-	n := j - i
-	if n < 4 {
-		return plateau{}, false
-	}
-	dev, first, last, mean := parabola(x[i:j], g)
-	dev = max(dev, q/2)
-	rise, fall := edges(x, i, j, g)
-	kink := min(rise-first, fall+last)
-	if kink <= 0 || mean <= 0 || kink*float64(n) < 24*dev || kink < riddenSlope*max(math.Abs(first), math.Abs(last)) {
-		return plateau{}, false
-	}
-	// As for flat plateaus; a parabola takes one more sample.
-	return plateau{i, j, int8(g), mean, math.Pow(min(1, 2*dev/kink), float64(n-3))}, true
-}
-
-// edges are how fast the wave rises into x[i:j] on the side g and falls out of it, per
-// sample; the ceiling may cut the step itself short, so the one beyond counts too.
-func edges(x []float64, i, j int, g float64) (rise, fall float64) {
-	rise = g * (x[i] - x[i-1])
-	if i >= 2 {
-		rise = max(rise, g*(x[i-1]-x[i-2]))
-	}
-	if j >= len(x) {
-		return rise, rise
-	}
-	fall = g * (x[j-1] - x[j])
-	if j+1 < len(x) {
-		fall = max(fall, g*(x[j]-x[j+1]))
-	}
-	return rise, fall
-}
-
-// parabola fits one to g·x by least squares and returns the largest residual, the
-// slopes at its ends (per sample) and the mean.
-func parabola(x []float64, g float64) (dev, first, last, mean float64) {
-	n := float64(len(x))
-	c := (n - 1) / 2
-	var s2, s4, t0, t1, t2 float64
-	for k, v := range x {
-		t := float64(k) - c
-		s2 += t * t
-		s4 += t * t * t * t
-		t0 += g * v
-		t1 += g * v * t
-		t2 += g * v * t * t
-	}
-	b := t1 / s2
-	a := (t2 - t0*s2/n) / (s4 - s2*s2/n)
-	mean = t0 / n
-	for k, v := range x {
-		t := float64(k) - c
-		dev = max(dev, math.Abs(g*v-mean-b*t-a*(t*t-s2/n)))
-	}
-	return dev, b - 2*a*c, b + 2*a*c, mean
 }
 
 // How far below the ceiling a top is still looked at: by a gain that was laid through a
@@ -405,7 +354,7 @@ func shortAt(y []float64, i, j int, g float64) (start, end int, ok bool) {
 		inside := 0.0
 		for e := s + 2; e <= j; e++ {
 			inside = max(inside, math.Abs(y[e-1]-y[e-2]))
-			rise, fall := edges(y, s, e, g)
+			rise, fall := reduction.Edges(y, s, e, g)
 			if inside > 0.12*rise {
 				break
 			}
@@ -537,8 +486,8 @@ func Ridden(deepest float64, r Reduction) string {
 	if r == UndoReduction {
 		what = "left out, as well as it could be told between the tops."
 	}
-	return fmt.Sprintf("After the clipping a gain moved by up to %.1f dB, as a limiter's does; "+
-		"it was read from the tops, turned back for the guess, and %s", deepest, what)
+	return fmt.Sprintf("After the clipping the tops were moved by up to %.1f dB, as a limiter, or a filter, moves them; "+
+		"that gain was read from them, turned back for the guess, and %s", deepest, what)
 }
 
 func dbLin(db float64) float64 { return math.Exp(db * (math.Ln10 / 20)) }

@@ -199,3 +199,43 @@ func TestDeclipBehindLimiters(t *testing.T) {
 	trust.Record(t, trust.Check{Area: "declipping", What: fmt.Sprintf("%d takes behind ffmpeg's limiters and ours: mean gain in SDR, less than without a limiter by", len(list)),
 		Source: "the same takes without a limiter", Got: free - kept, Expected: 2, Op: "<=", Unit: "dB"})
 }
+
+// What was limited, compressed or bent without being cut is marked as it is without
+// looking for a gain; the filters are ffmpeg's.
+func TestNoLimiterIsFoundBehindNoClipping(t *testing.T) {
+	if m := speechset.Missing(speechset.Test); m != "" {
+		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	}
+	for k, it := range speechset.Test {
+		rate := []int{48000, 48000, 16000}[k%3]
+		x, err := it.Load(rate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x = x[:min(len(x), 4*rate)]
+		_, theta := speechset.Clip(x, 8)
+		bent, cut := make([]float64, len(x)), make([]float64, len(x))
+		for i := range x {
+			x[i] /= theta
+			bent[i] = math.Tanh(1.5*x[i]) / 1.5
+			cut[i] = 0.5 * min(max(x[i], -0.6), 1)
+		}
+		for _, c := range []struct {
+			y      []float64
+			filter string
+		}{
+			{cut, "anull"}, {bent, "anull"}, {x, "asoftclip=type=cubic"},
+			{bent, "acompressor=threshold=0.3:ratio=6:attack=3:release=150:detection=peak"},
+			{bent, "alimiter=limit=0.4:level=0:attack=1:release=100"},
+			{x, "alimiter=limit=0.8:level=0:attack=0.1:release=20"},
+			{x, "acompressor=threshold=0.2:ratio=20:attack=0.01:release=20:knee=1:detection=peak"},
+			{x, "acompressor=threshold=0.1:ratio=4:attack=1:release=50:detection=rms"},
+			{cut, "lowpass=f=6000"},
+		} {
+			y := rounded(filtered(t, c.y, rate, c.filter), []int{24, 16}[k%2])
+			if a, b := (sr.Declip{}).Find(y), (sr.Declip{Reduction: sr.IgnoreReduction}).Find(y); !reflect.DeepEqual(a, b) {
+				t.Errorf("%s, %d Hz, %s: %v; without looking for a gain %v", it.Name, rate, c.filter, a, b)
+			}
+		}
+	}
+}

@@ -1,6 +1,6 @@
 // Package reduction tells a gain that moved, as a limiter's does, from the samples at
-// which it is known. All is in dB against a ceiling that the wave had before it, and a
-// reduction is positive.
+// which it is known, and finds the tops that show it. Gains are in dB against a ceiling
+// that the wave had before them, and a reduction is positive.
 //
 // Package identify fits such a law to two recordings of one sound, where the gain is seen
 // in every block and what the detector saw is not to be told from one file: it searches
