@@ -212,7 +212,7 @@ func TestMendLimited(t *testing.T) {
 	b.Do("mend.declip")
 	clear(s.cache)
 	b.Until("in slices", s.settled)
-	if d := s.figs[mendMended].sdr; math.Abs(d-undone) > 1.5 {
+	if d := s.figs[mendMended].sdr; math.Abs(d-undone) > 3 { // it sees less at a time, and is cautious by what it sees
 		t.Errorf("in slices %.1f dB, in one piece %.1f dB", d, undone)
 	}
 	// What has no such past has no such row.

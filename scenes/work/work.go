@@ -250,6 +250,7 @@ func declipPieces(h *Context, d repair.Declip, x []float64, progress func(float6
 	}
 	piece, reach := int(pieceSeconds[d.Effort]*bench.Rate), int(reachSeconds[d.Effort]*bench.Rate)
 	y := append([]float64(nil), x...)
+	var sum repair.DeclipTotals
 	runs := clips.Runs
 	for i := 0; i < len(runs); {
 		j := i + 1
@@ -271,10 +272,11 @@ func declipPieces(h *Context, d repair.Declip, x []float64, progress func(float6
 		}
 		one := d
 		one.Clips = &part
-		out, _, err := one.Apply(h, y[from:to], bench.Rate, repair.Run{Cores: 1})
+		out, rep, err := one.Apply(h, y[from:to], bench.Rate, repair.Run{Cores: 1})
 		if err != nil {
 			return nil, repair.Report{}, err
 		}
+		sum.Heed(rep)
 		for _, r := range runs[i:j] {
 			copy(y[r.Start:r.End], out[r.Start-from:r.End-from])
 		}
@@ -286,10 +288,9 @@ func declipPieces(h *Context, d repair.Declip, x []float64, progress func(float6
 			return nil, repair.Report{}, err
 		}
 	}
-	var sum repair.DeclipTotals
 	sum.Count(&clips)
 	sum.Write(x, y)
-	return y, repair.Report{Treatment: d.Name(), Verdict: sum.Verdict(clips.Kind), Numbers: sum.Numbers(bench.Rate)}, nil
+	return y, sum.Report(clips.Kind, bench.Rate), nil
 }
 
 // LoudnessLUFS is the integrated loudness of x, LUFS.

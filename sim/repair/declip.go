@@ -3,10 +3,8 @@ package repair
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"gainwright/sim"
-	"gainwright/sim/meter"
 	"gainwright/sim/repair/restore"
 )
 
@@ -43,9 +41,11 @@ type Declip struct {
 	Reduction Reduction `json:"gain_reduction" yaml:"gain_reduction"`
 	// Clips tells where the take is clipped; nil to find out.
 	Clips *Clips `json:"-" yaml:"-"`
+	// Watch is told what the caution saw, for fitting it; nil for none.
+	Watch *restore.Watch `json:"-" yaml:"-"`
 }
 
-func (Declip) Name() string { return "declip" }
+func (Declip) Name() string { return declipName }
 
 // Validate checks the settings.
 func (d Declip) Validate() error {
@@ -116,14 +116,15 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		r.progress(1)
 		return out, rep, nil
 	}
-	if err := restore.All(ctx, out, q, rate, d.Effort, r.Cores, r.Progress); err != nil {
+	told, err := restore.All(ctx, out, q, rate, d.Effort, r.Cores, r.Progress, d.Watch)
+	if err != nil {
 		return nil, rep, err
 	}
 	r.progress(1)
-	var totals DeclipTotals
+	totals := DeclipTotals{doubt: doubt{told, d.Effort, true}}
 	totals.Count(&c)
 	totals.Write(y, out)
-	rep.Verdict, rep.Numbers = totals.Verdict(c.Kind), totals.Numbers(rate)
+	rep = totals.Report(c.Kind, rate)
 	if stuck > 0 {
 		rep.Verdict.Outcome = Partly
 		rep.Verdict.Lost += fmt.Sprintf(" %d stretches stay at the ceiling for more than %.0f ms; they were left as they are.", stuck, 1000*stuckS)
@@ -166,122 +167,10 @@ func (c *Clips) hopeless(constant bool, stuck int) string {
 	return ""
 }
 
-// DeclipTotals is what declipping did to a take, summed up over its stretches and
-// channels. The zero value is ready.
-type DeclipTotals struct {
-	Samples               int64 // of all channels
-	Clipped, Runs         int
-	Longest               int     // samples in the longest run
-	Level                 float64 // the highest clip level, a magnitude
-	PeakBefore, PeakAfter float64
-	energy, added         float64
-}
-
 // Count adds the marks of one channel.
 func (d *DeclipTotals) Count(c *Clips) {
 	d.Clipped += c.Samples
 	d.Runs += len(c.Runs)
 	d.Longest = max(d.Longest, c.Longest)
 	d.Level = max(d.Level, c.Top, c.Bottom)
-}
-
-// Write adds samples before and after.
-func (d *DeclipTotals) Write(before, after []float64) {
-	d.Samples += int64(len(after))
-	for i, v := range after {
-		e := v - before[i]
-		d.added += e * e
-		d.energy += v * v
-		d.PeakBefore, d.PeakAfter = max(d.PeakBefore, math.Abs(before[i])), max(d.PeakAfter, math.Abs(v))
-	}
-}
-
-// SDR estimates the damage from the result, in dB: what the method added is what it
-// thinks was missing.
-func (d *DeclipTotals) SDR() float64 { return meter.PowerDB(d.energy / d.added) }
-
-// Numbers are the figures of a report.
-func (d *DeclipTotals) Numbers(rate int) []Number {
-	return []Number{
-		{"clipped_percent", 100 * float64(d.Clipped) / float64(max(1, d.Samples))},
-		{"runs", float64(d.Runs)},
-		{"longest_run_ms", 1000 * float64(d.Longest) / float64(rate)},
-		{"clip_level_dbfs", meter.DB(d.Level)},
-		{"peak_before_dbfs", meter.DB(d.PeakBefore)},
-		{"peak_after_dbfs", meter.DB(d.PeakAfter)},
-		{"estimated_input_sdr_db", d.SDR()},
-	}
-}
-
-// Filled says what was filled in.
-func (d *DeclipTotals) Filled() string {
-	return fmt.Sprintf("%d clipped passages were filled with a guess; peaks now reach %s dBFS.", d.Runs, plusMinus(meter.DB(d.PeakAfter)))
-}
-
-// mostFlat is the share of samples up to which a take is clipped as speech is at that
-// estimated SDR: three times what speech has on average (20 dB: 1 %, 10 dB: 6 %, 1 dB:
-// half; measured, see tests/repair), in a straight line between.
-func mostFlat(sdr float64) float64 {
-	at := func(a, b, shareA, shareB float64) float64 { return shareA + (shareB-shareA)*(sdr-a)/(b-a) }
-	switch {
-	case sdr >= 20:
-		return 0.03
-	case sdr >= 10:
-		return at(10, 20, 0.18, 0.03)
-	case sdr >= 1:
-		return max(0.18, min(1, at(1, 10, 1.5, 0.18)))
-	}
-	return 1 // the words for that do not comfort
-}
-
-// Verdict says what came back, of tops of that kind.
-func (d *DeclipTotals) Verdict(kind Flatness) Verdict {
-	v := Verdict{Outcome: Done, Back: d.Filled()}
-	// What came back on average in the speech this was measured on, see
-	// tests/repair: a tenth of the error power at 10 dB, a third at 1 dB.
-	in, share := d.SDR(), float64(d.Clipped)/float64(max(1, d.Samples))
-	switch {
-	case share > mostFlat(in):
-		// The error is reckoned from the guess itself, which fails unseen where so
-		// much was flat.
-		v.Outcome = Partly
-		v.Back += fmt.Sprintf(" With %.0f %% of the samples cut off, no speech that was measured tells how much of the error is left.", 100*share)
-		v.Lost = "How near the guess is nobody can say: listen, and do not rely on it."
-	case in >= 15:
-		v.Usable = true
-		v.Back += " In speech clipped this lightly, a tenth or less of the error is left on average."
-		v.Lost = "It is still a guess: single peaks may be wrong."
-	case in >= 7:
-		v.Usable = true
-		v.Back += " In speech clipped this much, about a tenth of the error is left on average."
-		v.Lost = "Some roughness stays on the loudest sounds."
-	case in >= 3:
-		v.Outcome = Partly
-		v.Back += " In speech clipped this much, about a fifth of the error is left on average."
-		v.Lost = "The loud passages stay audibly distorted; use it if there is nothing else."
-	default:
-		v.Outcome = Partly
-		v.Lost = "So much was cut off that the guess is a weak one: words come through, the voice does not come back."
-	}
-	switch kind {
-	case FlatNoisy:
-		v.Lost += " The clipped samples carry noise of their own, so which ones they are is an estimate."
-	case FlatMoving:
-		v.Lost += " The level was changed after the clipping, so the runs' edges may have been missed."
-	}
-	return v
-}
-
-// Unfilled is the report of declipping a take in which nothing was marked, with tops
-// of that kind.
-func Unfilled(kind Flatness) Report {
-	rep := Report{Treatment: Declip{}.Name(), Numbers: []Number{{"clipped_percent", 0}}}
-	if kind == Rounded {
-		rep.Verdict = Verdict{Outcome: Hopeless, Usable: true,
-			Back: "The tops look rounded rather than cut, as an overdriven analogue stage leaves them.",
-			Lost: "Nothing says which samples are wrong, so nothing was changed."}
-	} else {
-		rep.Verdict = Verdict{Outcome: Nothing, Usable: true, Back: "No clipped samples were found; nothing was changed."}
-	}
-	return rep
 }

@@ -10,18 +10,6 @@ import (
 	"gainwright/sim/repair/vec"
 )
 
-// Flatness is what the tops of a recording look like.
-type Flatness string
-
-// The kinds of tops, from the clearest to the least certain.
-const (
-	NotFlat    Flatness = "none"    // no flat tops found
-	FlatHard   Flatness = "hard"    // runs of equal samples at one level
-	FlatMoving Flatness = "moving"  // flat tops whose level moves: a gain changed after the clipping
-	FlatNoisy  Flatness = "noisy"   // flat tops with dither, noise or a lossy codec's ripple on them
-	Rounded    Flatness = "rounded" // bent rather than cut; nothing says which samples are wrong
-)
-
 // A ClipRun is a run of samples taken as clipped.
 type ClipRun struct {
 	Start, End int     // samples [Start, End)
@@ -110,18 +98,6 @@ func (c *Clips) Within(from, to int) Clips {
 	}
 	q.Total(to - from)
 	return q
-}
-
-// certainty orders kinds from the clearest to the least certain.
-var certainty = []Flatness{"", NotFlat, Rounded, FlatHard, FlatMoving, FlatNoisy}
-
-// LessCertain returns that of two kinds that says less: what is true of the whole
-// when its parts differ.
-func LessCertain(a, b Flatness) Flatness {
-	if slices.Index(certainty, b) > slices.Index(certainty, a) {
-		return b
-	}
-	return a
 }
 
 // MarkKnown marks, in a part of a recording that begins at sample at, what stands at

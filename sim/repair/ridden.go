@@ -431,6 +431,7 @@ func (b *Behind) Mended(wave []float64, rep Report, rate int, r Reduction) ([]fl
 		return b.take, rep
 	}
 	var totals DeclipTotals
+	totals.Heed(rep)
 	totals.Count(&b.Clips)
 	totals.Write(b.Wave, wave)
 	filled := totals.Filled()

@@ -11,6 +11,7 @@ import (
 
 	"gainwright/sim"
 	"gainwright/sim/meter"
+	"gainwright/sim/repair/restore"
 	"gainwright/sim/say"
 )
 
@@ -139,6 +140,15 @@ type Report struct {
 	Treatment string   `json:"treatment"`
 	Verdict   Verdict  `json:"verdict"`
 	Numbers   []Number `json:"numbers"`
+
+	doubt doubt // of declipping
+}
+
+// A doubt is what one run of declipping told of itself.
+type doubt struct {
+	restore.Doubt
+	effort restore.Effort
+	told   bool
 }
 
 // Number returns the figure under key, and whether there is one.

@@ -195,10 +195,7 @@ func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[ga
 		return max(0, float64(q.Sign[i])*est[k][i]/q.Bound[i]-1)
 	}
 	for s := 0; s < len(q.At); {
-		e := s + 1
-		for e < len(q.At) && q.At[e] == q.At[e-1]+1 && q.Sign[q.At[e]] == q.Sign[q.At[s]] {
-			e++
-		}
+		e := q.runEnd(s)
 		gap := float64(e - s)
 		peak := 0.0
 		for _, i := range q.At[s:e] {

@@ -30,6 +30,9 @@ type Bench struct {
 	second  [2][]float64
 	feature *features
 	jury    *jury
+	sums    around
+	tops    []Top // what caution saw of the last part, where somebody looks
+	watched bool
 	ctx     context.Context // ends work between two methods; nil for none
 }
 
@@ -192,11 +195,11 @@ func average(dst []float64, xs [][]float64) {
 	}
 }
 
-// Mend restores q into dst.
-func (b *Bench) Mend(dst []float64, q *Stretch) {
+// Mend restores q into dst, and tells how far estimates were apart.
+func (b *Bench) Mend(dst []float64, q *Stretch) Doubt {
 	b.estimates(q)
 	if b.stopped() {
-		return
+		return Doubt{}
 	}
 	switch b.effort {
 	case Fast:
@@ -210,6 +213,7 @@ func (b *Bench) Mend(dst []float64, q *Stretch) {
 		q.hold(dst)
 		b.look(dst, q)
 	}
+	return b.heed(dst, q)
 }
 
 // look takes a second look at dst, what the ensemble came to: a memory as long as a
@@ -260,16 +264,17 @@ func islands(at []int, n, reach, longest int) []island {
 	return out
 }
 
-// All restores all of q into dst, on several cores.
-func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cores int, progress func(float64)) error {
+// All restores all of q into dst, on several cores, and tells how far estimates were apart.
+func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cores int, progress func(float64), watch *Watch) (Doubt, error) {
 	t := newTables()
 	first := newBench(rate, e, t)
 	reach := first.Reach()
 	list := islands(q.At, len(q.Y), reach, 3*rate)
 	copy(dst, q.Y)
 	if len(list) == 0 {
-		return ctx.Err()
+		return Doubt{}, ctx.Err()
 	}
+	doubts := make([]Doubt, len(list))
 	if cores <= 0 {
 		cores = runtime.GOMAXPROCS(0)
 	}
@@ -282,7 +287,7 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	for _, b := range benches {
-		b.ctx = ctx
+		b.ctx, b.watched = ctx, watch != nil
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
@@ -295,7 +300,10 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 				is := list[i]
 				part := q.cut(is.start, is.end)
 				vec.Grow(&out, len(part.Y))
-				b.Mend(out, part)
+				doubts[i] = b.Mend(out, part)
+				if watch != nil {
+					watch.take(b.tops, is.start, is.from, is.to)
+				}
 				// Only clipped samples differ, and each belongs to one island.
 				for _, p := range part.At {
 					if g := p + is.start; g >= is.from && g < is.to {
@@ -312,5 +320,9 @@ func All(ctx context.Context, dst []float64, q *Stretch, rate int, e Effort, cor
 		}()
 	}
 	wg.Wait()
-	return ctx.Err()
+	var sum Doubt
+	for _, d := range doubts {
+		sum = sum.Plus(d)
+	}
+	return sum, ctx.Err()
 }

@@ -16,6 +16,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+
+	"gainwright/sounds/voice"
 )
 
 // Env names the environment variable that overrides where the packages' /usr is.
@@ -131,6 +133,20 @@ func Folder(dir string) ([]Item, error) {
 		out = append(out, Item{Name: strings.TrimSuffix(filepath.Base(n), ".wav"), path: n})
 	}
 	return out, nil
+}
+
+// Own is the rate it was recorded or made at, Hz: at higher ones it is oversampled, and
+// has nothing above half of this, which makes declipping easier.
+func (it Item) Own() int {
+	switch {
+	case it.made != nil:
+		return voice.Rate
+	case it.voice != "":
+		return 22050 // espeak-ng's
+	case strings.HasPrefix(it.path, "sounds/alsa/"):
+		return 48000
+	}
+	return 16000
 }
 
 // Load returns the recording at rate Hz, mean removed, peak 1.

@@ -2,8 +2,8 @@
 
 // Command table measures declipping: speech hard-clipped to given distortion
 // levels, restored by every effort and by ffmpeg's general-purpose adeclip filter
-// in the same run, and how much nearer to the truth each came (ΔSDR in dB, mean
-// over the files).
+// in the same run, and how much nearer to the truth each came (ΔSDR in dB, STOI and
+// ESTOI, mean and standard error over the files).
 //
 //	go run ./tests/repair/table                       # the thirteen files at 16 kHz
 //	go run ./tests/repair/table --rate 16000,48000
@@ -25,6 +25,7 @@ import (
 	"context"
 	"encoding/binary"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"hash/fnv"
@@ -42,6 +43,7 @@ import (
 
 	"gainwright/sim/repair"
 	"gainwright/tests/repair/speechset"
+	"gainwright/tests/repair/stoi"
 )
 
 func main() {
@@ -103,7 +105,13 @@ type result struct {
 	CPUS    float64 `json:"processor_s"`
 	Seconds float64 `json:"seconds"`
 	Percent float64 `json:"clipped_percent"`
+
+	// Short-time objective intelligibility and its extended kind, clipped and mended; all 0
+	// where there is too little speech for them.
+	STOI, ESTOI pair
 }
+
+type pair struct{ Clipped, Mended float64 }
 
 type key struct {
 	set          string
@@ -185,29 +193,49 @@ func (s *store) put(r result) error {
 	return err
 }
 
-// cell is the mean over the files of a set.
+// cell is what came of the files of a set.
 type cell struct {
-	mean, worst, time, percent float64
-	date                       string
-	whole                      bool
+	gain, stoi, estoi spread // dB, and of the mended
+	stoi0, estoi0     spread // of the clipped
+	worst, times      float64
+	percent           float64
+	seconds           float64 // of all files
+	date              string
+	whole             bool
+}
+
+// spread is the mean of n values and its standard error.
+type spread struct{ n, sum, square float64 }
+
+func (s *spread) add(v float64) { s.n, s.sum, s.square = s.n+1, s.sum+v, s.square+v*v }
+
+func (s spread) mean() float64 { return s.sum / s.n }
+
+func (s spread) err() float64 {
+	return math.Sqrt(max(0, s.square/s.n-s.mean()*s.mean()) / (s.n - 1))
 }
 
 func (s *store) cell(set string, items []speechset.Item, rate int, sdr, most float64, m method) cell {
 	c := cell{worst: math.Inf(1), whole: true}
-	n, seconds := float64(len(items)), 0.0
 	for _, it := range items {
 		r, ok := s.got[key{set, rate, sdr, it.Name, m.name, m.print, most}]
 		if !ok {
 			return cell{}
 		}
-		c.mean += r.GainDB / n
+		c.gain.add(r.GainDB)
 		c.worst = min(c.worst, r.GainDB)
-		c.time += r.CPUS
-		c.percent += r.Percent / n
+		if r.STOI != (pair{}) {
+			c.stoi.add(r.STOI.Mended)
+			c.estoi.add(r.ESTOI.Mended)
+			c.stoi0.add(r.STOI.Clipped)
+			c.estoi0.add(r.ESTOI.Clipped)
+		}
+		c.times += r.CPUS
+		c.percent += r.Percent / float64(len(items))
 		c.date = max(c.date, r.Date)
-		seconds += r.Seconds
+		c.seconds += r.Seconds
 	}
-	c.time /= seconds
+	c.times = c.seconds / c.times
 	return c
 }
 
@@ -354,6 +382,9 @@ func (s *store) measure(ctx context.Context, w io.Writer, set string, items []sp
 				}
 				r.CPUS, r.Seconds = cpu()-start, float64(len(x))/float64(rate)
 				r.GainDB = speechset.SDR(x, out) - sdr
+				if r.STOI, r.ESTOI, err = heard(x, y, out, rate); err != nil {
+					return err
+				}
 				r.Percent = 100 * repair.Known(y, theta).Share
 				r.Date = time.Now().Format("2006-01-02")
 				if err := s.put(r); err != nil {
@@ -369,28 +400,41 @@ func (s *store) measure(ctx context.Context, w io.Writer, set string, items []sp
 	return nil
 }
 
+// heard is STOI and ESTOI of y and out against x.
+func heard(x, y, out []float64, rate int) (s, e pair, err error) {
+	if s.Clipped, e.Clipped, err = stoi.Measure(x, y, rate); err == nil {
+		s.Mended, e.Mended, err = stoi.Measure(x, out, rate)
+	}
+	if errors.Is(err, stoi.ErrShort) {
+		return pair{}, pair{}, nil
+	}
+	return s, e, err
+}
+
 func (s *store) print(w io.Writer, set string, items []speechset.Item, rate int, sdrs []float64, most float64, use []method) {
-	fmt.Fprintf(w, "\n%d files of set %q at %d Hz, mean ΔSDR in dB (processor seconds per second of signal)\n\n", len(items), set, rate)
+	fmt.Fprintf(w, "\n%d files of set %q at %d Hz, mean ΔSDR in dB ± its standard error (seconds of signal per processor second)\n\n", len(items), set, rate)
 	head := "| input SDR, dB |"
 	for _, v := range sdrs {
 		head += fmt.Sprintf(" %g |", v)
 	}
 	fmt.Fprintln(w, head)
 	fmt.Fprintln(w, "|---"+strings.Repeat("|---", len(sdrs))+"|")
-	share := "| clipped samples, % |"
+	share, clipped := "| clipped samples, % |", "| clipped, STOI and ESTOI |"
 	for i, m := range use {
-		mean, worst := "| "+m.name+" |", "| "+m.name+", worst file |"
+		mean, worst, heard := "| "+m.name+" |", "| "+m.name+", worst file |", "| "+m.name+", STOI and ESTOI |"
 		for _, v := range sdrs {
 			c := s.cell(set, items, rate, v, most, m)
-			mean += fmt.Sprintf(" %.2f (%.2f) |", c.mean, c.time)
+			mean += fmt.Sprintf(" %.2f ± %.2f (%.2f) |", c.gain.mean(), c.gain.err(), c.times)
 			worst += fmt.Sprintf(" %.2f |", c.worst)
+			heard += fmt.Sprintf(" %.3f %.3f ± %.3f |", c.stoi.mean(), c.estoi.mean(), c.estoi.err())
 			if i == 0 {
 				share += fmt.Sprintf(" %.1f |", c.percent)
+				clipped += fmt.Sprintf(" %.3f %.3f |", c.stoi0.mean(), c.estoi0.mean())
 			}
 		}
-		fmt.Fprintln(w, mean+"\n"+worst)
+		fmt.Fprintln(w, mean+"\n"+worst+"\n"+heard)
 	}
-	fmt.Fprintln(w, share)
+	fmt.Fprintln(w, clipped+"\n"+share)
 }
 
 const (
@@ -409,54 +453,106 @@ func (s *store) intoReadme(path string, use []method, sdrs []float64) error {
 	if begin < 0 || end < begin {
 		return fmt.Errorf("%s has no %q … %q", path, beginMark, endMark)
 	}
-	var b strings.Builder
-	date, missing := "", 0
-	fmt.Fprint(&b, "| speech | rate | method |")
-	for _, v := range sdrs {
-		fmt.Fprintf(&b, " %g dB |", v)
-	}
-	fmt.Fprint(&b, "\n|---|---|---"+strings.Repeat("|---", len(sdrs))+"|\n")
-	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
+	t := readmeTables{store: s, use: use, sdrs: sdrs}
+	t.head(&t.gains, "| speech | rate | files, of them oversampled | method |", 4)
+	t.head(&t.heard, "| speech | rate | method |", 3)
 	for _, set := range []struct{ name, words string }{{"test", "recordings"}, {"talkers", "our talkers"}} {
 		items := speechset.Test
 		if set.name == "talkers" {
 			items = speechset.Talkers(4)
 		}
 		for _, rate := range []int{16000, 48000} {
-			for _, m := range use {
-				name, newest := m.name, s.last[set.name+" "+m.name]
-				m.print = newest.Print
-				if n := names[name]; n != "" {
-					name = n
-				}
-				row, some := fmt.Sprintf("| %s | %d kHz | %s |", set.words, rate/1000, name), false
-				for _, v := range sdrs {
-					c := s.cell(newest.Set, items, rate, v, 0, m)
-					if !c.whole {
-						missing++
-						row += " – |"
-						continue
-					}
-					some = true
-					date = max(date, c.date)
-					row += fmt.Sprintf(" %s |", strings.ReplaceAll(fmt.Sprintf("%.1f", c.mean), "-", "−"))
-				}
-				if some {
-					fmt.Fprintln(&b, row)
-				}
-			}
+			t.rows(set.name, set.words, items, rate)
 		}
 	}
 	blank := ""
-	if strings.Contains(b.String(), "–") {
+	if strings.Contains(t.gains.String(), "–") {
 		blank = "; – was not measured, for want of time"
 	}
-	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`)%s.\n%s",
-		text[:begin], beginMark, b.String(), date, blank, text[end:])
-	if missing > 0 {
-		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", missing)
+	days := t.last
+	if t.first != t.last {
+		days = t.first + " to " + t.last
+	}
+	out := fmt.Sprintf("%s%s\n%s\nMeasured on %s by `go run ./tests/repair/table --rate 16000,48000` (and `--set talkers`)%s. How well words come through, by STOI and ESTOI (1 is all):\n\n%s%s",
+		text[:begin], beginMark, t.gains.String(), days, blank, t.heard.String(), text[end:])
+	if t.missing > 0 {
+		fmt.Fprintf(os.Stderr, "table: %d values are not measured yet\n", t.missing)
 	}
 	return os.WriteFile(path, []byte(out), 0o666)
+}
+
+// readmeTables are the tables of what was gained and of how it is understood, in the making.
+type readmeTables struct {
+	store        *store
+	use          []method
+	sdrs         []float64
+	gains, heard strings.Builder
+	first, last  string // days
+	missing      int
+}
+
+func (t *readmeTables) head(b *strings.Builder, head string, columns int) {
+	for _, v := range t.sdrs {
+		head += fmt.Sprintf(" %g dB |", v)
+	}
+	fmt.Fprintln(b, head+"\n"+strings.Repeat("|---", columns+len(t.sdrs))+"|")
+}
+
+// rows adds what is kept of a set at a rate, of the newest version of each method.
+func (t *readmeTables) rows(set, words string, items []speechset.Item, rate int) {
+	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
+	clipped := ""
+	for _, m := range t.use {
+		newest := t.store.last[set+" "+m.name]
+		m.print = newest.Print
+		name := m.name
+		if n := names[name]; n != "" {
+			name = n
+		}
+		gains, heard, before, seconds := "", "", "", 0.0
+		for _, v := range t.sdrs {
+			c := t.store.cell(newest.Set, items, rate, v, 0, m)
+			if !c.whole {
+				t.missing++
+				gains, heard, before = gains+" – |", heard+" – |", before+" – |"
+				continue
+			}
+			seconds = c.seconds
+			t.last = max(t.last, c.date)
+			if t.first == "" || c.date < t.first {
+				t.first = c.date
+			}
+			gains += strings.ReplaceAll(fmt.Sprintf(" %.1f ± %.1f |", c.gain.mean(), c.gain.err()), "-", "−")
+			heard += fmt.Sprintf(" %.2f %.2f |", c.stoi.mean(), c.estoi.mean())
+			before += fmt.Sprintf(" %.2f %.2f |", c.stoi0.mean(), c.estoi0.mean())
+		}
+		if seconds == 0 {
+			continue
+		}
+		start := fmt.Sprintf("| %s | %d kHz |", words, rate/1000)
+		fmt.Fprintf(&t.gains, "%s %s | %s |%s\n", start, behind(items, rate, seconds), name, gains)
+		if clipped == "" {
+			clipped = before
+			fmt.Fprintf(&t.heard, "%s clipped |%s\n", start, before)
+		}
+		fmt.Fprintf(&t.heard, "%s %s |%s\n", start, name, heard)
+	}
+}
+
+// behind says what stands behind a row: how many files and seconds, and how many of the
+// files were recorded at a lower rate.
+func behind(items []speechset.Item, rate int, seconds float64) string {
+	over := "none"
+	n := 0
+	for _, it := range items {
+		if it.Own() < rate {
+			n++
+		}
+	}
+	if n > 0 {
+		over = strconv.Itoa(n)
+	}
+	return fmt.Sprintf("%d (%.0f s), %s", len(items), seconds, over)
 }
 
 // cpu is the processor time of this process and its children, in seconds.

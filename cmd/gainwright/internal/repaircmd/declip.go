@@ -36,6 +36,9 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	for i := range all {
 		sum.Count(&all[i])
 	}
+	for i := range list {
+		sum.Heed(list[i].rep)
+	}
 	var y [][]float64
 	err = p.out.each(p.ctx, nil, func(x [][]float64, at int64) error {
 		var err error
@@ -79,7 +82,7 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 		rep.Verdict = worst.rep.Verdict
 		return rep, nil
 	}
-	v.Back = sum.Filled()
+	v.Back = sum.Filled() + sum.Promised()
 	if db, ok := rep.Number(repair.ReductionKey); ok {
 		v.Back += " " + repair.Ridden(db, d.Reduction)
 	}

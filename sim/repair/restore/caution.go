@@ -1,0 +1,215 @@
+package restore
+
+import (
+	"math"
+	"sync"
+)
+
+// Caution is the last word on what is filled in: it keeps a share, 0 to 1, of what the
+// estimate adds to each clipped top, less where methods that err in different ways tell
+// different waves, where a peak would stand improbably far above the ceiling, and where a
+// voice is likelier to have been flattened before. Such a voice hides lower peaks than a
+// wave of speech would, all methods overshoot them alike, and to add twice what was cut off
+// is to repair nothing. The share is a logistic function of a few features that hold no
+// level and no rate; caution_table.go has its weights, fitted on takes clipped lightly by
+//
+//	go run ./tests/repair/light --calibrate
+//
+// anew after any change to what the methods tell.
+type Caution [cautionFeatures + 1]float64 // the last one for all
+
+const cautionFeatures = 8
+
+// Of a group of tops and of a run of clipped samples: in tens of dB by how much what is
+// added is above the two estimates' difference; the highest peak re the ceiling; the
+// logarithm of the length in ms; in tens of dB the level around re the ceiling; the clipped
+// share around; in tens of dB how far the wave is above what would be added, and whether
+// that is much.
+const (
+	groupAgreement = iota
+	runAgreement
+	runPeak
+	runLength
+	levelAround
+	shareAround
+	groupSDR
+	groupLight
+)
+
+// TheCaution is the one in use.
+func TheCaution() Caution { return theCaution }
+
+// Share is how much is kept, for features.
+func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
+	a := c[cautionFeatures]
+	for i, v := range x {
+		a += c[i] * v
+	}
+	s := 1 / (1 + math.Exp(-a))
+	if s < leastShare {
+		return 0
+	}
+	return s
+}
+
+// leastShare is the share below which nothing is added: so little would repair little, were
+// it right.
+const leastShare = 0.15
+
+// A Doubt is how far two estimates of what was cut off are apart, in energies; sums of
+// doubts are a doubt.
+type Doubt struct {
+	Added float64 // of what the better estimate adds to the clipped wave
+	Apart float64 // of the difference from the other one
+	Kept  float64 // of what was added in the end
+}
+
+// Plus is d and e together.
+func (d Doubt) Plus(e Doubt) Doubt {
+	return Doubt{d.Added + e.Added, d.Apart + e.Apart, d.Kept + e.Kept}
+}
+
+// A Watch collects what caution saw, for fitting it; nil where nobody looks.
+type Watch struct {
+	mu   sync.Mutex
+	Tops []Top
+}
+
+// A Top is one clipped sample as caution saw it.
+type Top struct {
+	At     int                      // where in the recording
+	X      [cautionFeatures]float64 // features
+	Excess float64                  // what the estimate adds to the clip level
+	Bound  float64                  // the clip level
+}
+
+// take adds the tops of a part that begins at start, as far as it answers for them.
+func (w *Watch) take(tops []Top, start, from, to int) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, t := range tops {
+		if t.At += start; t.At >= from && t.At < to {
+			w.Tops = append(w.Tops, t)
+		}
+	}
+}
+
+// opinion is an estimate by one method alone, to set against what was made of several;
+// nil where there is but one.
+func (b *Bench) opinion() []float64 {
+	if b.effort == Fast {
+		return nil
+	}
+	return b.est[len(b.sparse)+len(b.again)] // the first of the fresh ones
+}
+
+// heed applies caution to dst, which is consistent with q, and returns the doubt
+// there was.
+func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
+	other := b.opinion()
+	b.tops = b.tops[:0]
+	var d Doubt
+	if other == nil {
+		return d
+	}
+	lower := 0.0
+	for _, i := range q.At {
+		e, f := excess(q, dst, i), excess(q, other, i)
+		d.Added += e * e
+		d.Apart += (e - f) * (e - f)
+		lower += min(e, f) * min(e, f)
+	}
+	if d.Added == 0 {
+		return d
+	}
+	sums := b.around(q)
+	var x [cautionFeatures]float64
+	x[groupAgreement] = agreement(d.Added, d.Apart)
+	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
+	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
+	for s := 0; s < len(q.At); {
+		e := q.runEnd(s)
+		b.runFeatures(&x, dst, other, q, s, e, sums)
+		keep := theCaution.Share(&x)
+		for _, i := range q.At[s:e] {
+			v := excess(q, dst, i)
+			if b.watched {
+				b.tops = append(b.tops, Top{i, x, v, q.Bound[i]})
+			}
+			v *= keep
+			d.Kept += v * v
+			dst[i] = float64(q.Sign[i]) * (q.Bound[i] + v)
+		}
+		s = e
+	}
+	return d
+}
+
+// runFeatures fills in what is known of the run of clipped samples At[s:e].
+func (b *Bench) runFeatures(x *[cautionFeatures]float64, dst, other []float64, q *Stretch, s, e int, sums *around) {
+	added, apart, peak := 0.0, 0.0, 0.0
+	for _, i := range q.At[s:e] {
+		v, w := excess(q, dst, i), excess(q, other, i)
+		added += v * v
+		apart += (v - w) * (v - w)
+		peak = max(peak, v/q.Bound[i])
+	}
+	x[runAgreement] = agreement(added, apart)
+	x[runPeak] = min(peak, 3)
+	x[runLength] = math.Log(float64(e-s) / float64(b.rate) * 1000)
+	middle := (q.At[s] + q.At[e-1]) / 2
+	bound := q.Bound[middle]
+	x[levelAround] = min(max(decibels(mean(sums.power, middle, b.rate/20)/(bound*bound))/10, -4), 1)
+	x[shareAround] = min(mean(sums.clips, middle, b.rate/4), 0.35)
+}
+
+// agreement is by how much what was added is above a difference, in tens of dB.
+func agreement(added, apart float64) float64 {
+	if added == 0 {
+		return -1
+	}
+	return min(max(decibels(added/(apart+1e-30))/10, -1), 4)
+}
+
+// around is running sums over a stretch, of the power and of what is clipped.
+type around struct{ power, clips []float64 }
+
+func (b *Bench) around(q *Stretch) *around {
+	a := &b.sums
+	a.power, a.clips = append(a.power[:0], 0), append(a.clips[:0], 0)
+	for i, v := range q.Y {
+		c := a.clips[i]
+		if q.Sign[i] != 0 {
+			c++
+		}
+		a.clips = append(a.clips, c)
+		a.power = append(a.power, a.power[i]+v*v)
+	}
+	return a
+}
+
+// mean is that of the half samples before i and after it, from running sums.
+func mean(sum []float64, i, half int) float64 {
+	from, to := max(0, i-half), min(len(sum)-1, i+half)
+	return (sum[to] - sum[from]) / float64(max(1, to-from))
+}
+
+// runEnd is the end of the run of clipped samples that begins with At[s].
+func (q *Stretch) runEnd(s int) int {
+	e := s + 1
+	for e < len(q.At) && q.At[e] == q.At[e-1]+1 && q.Sign[q.At[e]] == q.Sign[q.At[s]] {
+		e++
+	}
+	return e
+}
+
+// excess is how far x stands beyond the clip level at the clipped sample i of q, 0 or
+// more.
+func excess(q *Stretch, x []float64, i int) float64 {
+	if e := float64(q.Sign[i])*x[i] - q.Bound[i]; e > 0 { // not, for no number
+		return e
+	}
+	return 0
+}
+
+func decibels(power float64) float64 { return 10 * math.Log10(power) }

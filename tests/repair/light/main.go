@@ -1,0 +1,252 @@
+// Command light measures declipping where it has most to lose, in takes that are clipped
+// lightly, and sets how cautious it is and what it may promise.
+//
+//	go run ./tests/repair/light                  # the speakers that are worked on
+//	go run ./tests/repair/light --calibrate      # and writes the tables of caution and promises
+//	go run ./tests/repair/light --held           # the others: for judging, once, at the end
+//
+// There are 300 light takes (12 to 25 dB between voice and error, a handful of clipped
+// samples, half a second) and some 100 heavy ones (3 to 10 dB) on each side. The packages
+// are those of gainwright/tests/repair/speechset. After any change to package
+// gainwright/sim/repair/restore, calibrate and judge; that takes ten minutes on one core.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"gainwright/sim/repair"
+	"gainwright/sim/repair/restore"
+	"gainwright/tests/repair/lightly"
+	"gainwright/tests/repair/speechset"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout); err != nil {
+		fmt.Fprintln(os.Stderr, "light:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, w io.Writer) error {
+	held := flag.Bool("held", false, "the speakers that nothing is set by")
+	calibrate := flag.Bool("calibrate", false, "write what the caution weighs and what is promised into --tables")
+	round := flag.Int("round", 0, "another round of the same speakers, otherwise processed")
+	tables := flag.String("tables", "sim/repair", "`FOLDER` of package repair, for the tables")
+	efforts := flag.String("efforts", "best,balanced,fast", "what to run; best comes first when the caution is to be set")
+	flag.Parse()
+	if *calibrate && *held {
+		return fmt.Errorf("what is --held sets nothing")
+	}
+	if m := speechset.MissingSpeakers(speechset.Speakers); m != "" {
+		return fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
+	}
+	var use []repair.Effort
+	for _, name := range strings.Split(*efforts, ",") {
+		e, err := repair.ParseEffort(name)
+		if err != nil {
+			return err
+		}
+		use = append(use, e)
+	}
+	if *calibrate {
+		return calibrated(ctx, w, use, *tables)
+	}
+	for _, e := range use {
+		for _, list := range []struct {
+			name  string
+			cases []speechset.LightCase
+		}{{"light", speechset.LightCases(*held, *round)}, {"heavy", speechset.HeavyCases(*held, *round)}} {
+			all, err := measured(ctx, w, list.cases, e, lightly.Measure)
+			if err != nil {
+				return err
+			}
+			lightly.Sum(all).Print(w, fmt.Sprintf("%v, %s", e, list.name))
+		}
+	}
+	return nil
+}
+
+func measured(ctx context.Context, w io.Writer, list []speechset.LightCase, e repair.Effort, how func(context.Context, speechset.LightCase, repair.Effort) (lightly.Result, error)) ([]lightly.Result, error) {
+	var all []lightly.Result
+	for i, c := range list {
+		r, err := how(ctx, c, e)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, r)
+		fmt.Fprintf(w, "%v %d/%d %s\n", e, i+1, len(list), r)
+	}
+	return all, nil
+}
+
+// calibrated sets the caution by what best does, and then what each effort promises with
+// that caution.
+func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, tables string) error {
+	promises := map[repair.Effort]repair.Promise{}
+	for _, e := range []repair.Effort{repair.Best, repair.Balanced, repair.Fast} {
+		promises[e] = repair.PromiseOf(e)
+	}
+	caution := restore.TheCaution()
+	for _, e := range use {
+		light, err := measured(ctx, w, speechset.LightCases(false, 0), e, lightly.Watch)
+		if err != nil {
+			return err
+		}
+		more, err := measured(ctx, w, speechset.HeavyCases(false, 0), e, lightly.Watch)
+		if err != nil {
+			return err
+		}
+		for _, s := range seen(more) {
+			s.Weight = heavyWeight
+		}
+		if e == repair.Best { // which has most to learn from
+			again, err := measured(ctx, w, speechset.LightCases(false, 5), e, lightly.Watch)
+			if err != nil {
+				return err
+			}
+			more = append(more, again...)
+		}
+		all := slices.Concat(light, more)
+		if e == repair.Best {
+			caution = lightly.Fit(seen(all))
+			fmt.Fprintf(w, "caution %.4f\n", caution)
+			if err := writeCaution(filepath.Join(tables, "restore", "caution_table.go"), caution); err != nil {
+				return err
+			}
+		}
+		if e != repair.Fast {
+			heed(light, &caution)
+			heed(more, &caution)
+			for i, r := range slices.Concat(light, more) {
+				fmt.Fprintf(w, "%v with it %d %s\n", e, i+1, r)
+			}
+			all = slices.Concat(light, more)
+		}
+		lightly.Sum(light).Print(w, fmt.Sprintf("%v, light", e))
+		lightly.Sum(more).Print(w, fmt.Sprintf("%v, others", e))
+		promises[e] = fit(all, e != repair.Fast)
+		fmt.Fprintf(w, "%v promises %+v\n", e, promises[e])
+	}
+	return writePromises(filepath.Join(tables, "promise_table.go"), promises)
+}
+
+// heavyWeight is how much a take clipped heavily counts in setting the caution, whose
+// business it is to let these pass.
+const heavyWeight = 3
+
+func seen(all []lightly.Result) (out []*lightly.Seen) {
+	for _, r := range all {
+		if r.Seen != nil {
+			out = append(out, r.Seen)
+		}
+	}
+	return out
+}
+
+// heed makes results what they would be with a caution.
+func heed(all []lightly.Result, c *restore.Caution) {
+	for i := range all {
+		if all[i].Seen != nil {
+			all[i].GainDB, all[i].SDR = all[i].Seen.After(c)
+			all[i].Sure = all[i].SDR >= 3
+			all[i].ESTOI, all[i].Promised = math.NaN(), 0
+		}
+	}
+}
+
+// fit finds a promise that nine of ten takes keep: a plane below which a tenth of the takes
+// lies (quantile regression: Koenker, Bassett, Econometrica 46, 1978), lowered by as much as
+// it promises too much to speakers that it was not fitted to, a third of them at a time
+// (cross-conformal prediction: Vovk, Ann. Math. Artif. Intell. 74, 2015).
+func fit(all []lightly.Result, apart bool) repair.Promise {
+	third, n := map[string]int{}, 0
+	for _, s := range speechset.Speakers {
+		if !s.Held {
+			third[s.Name] = n % 3
+			n++
+		}
+	}
+	var off []float64
+	for k := range 3 {
+		var from, to []lightly.Result
+		for _, r := range all {
+			switch {
+			case !r.Sure:
+			case third[r.Case.Speaker.Name] == k:
+				to = append(to, r)
+			default:
+				from = append(from, r)
+			}
+		}
+		p := plane(from, apart)
+		for _, r := range to {
+			off = append(off, r.GainDB-p.Plane(r.Agreement, r.SDR))
+		}
+	}
+	p := plane(all, apart)
+	slices.Sort(off)
+	p.Base += off[max(0, int(math.Floor(broken*float64(len(off)+1)))-1)]
+	return p
+}
+
+const broken = 0.1 // of the promises, at most
+
+// plane is the quantile regression, by descent (Adam) on a loss with a round corner.
+func plane(all []lightly.Result, apart bool) repair.Promise {
+	var w, m, v [3]float64
+	for round := 1; round <= 6000; round++ {
+		var g [3]float64
+		for _, r := range all {
+			if !r.Sure {
+				continue
+			}
+			x := [3]float64{1, min(max(r.Agreement, 0), repair.MostAgreement) / 10, min(max(r.SDR, 0), repair.MostSDR) / 10}
+			if !apart {
+				x[1] = 0
+			}
+			d := min(r.GainDB, 25) - w[0]*x[0] - w[1]*x[1] - w[2]*x[2]
+			slope := 1/(1+math.Exp(4*d)) - broken
+			for k := range g {
+				g[k] += slope * x[k] / float64(len(all))
+			}
+		}
+		for k := range w {
+			m[k] = 0.9*m[k] + 0.1*g[k]
+			v[k] = 0.99*v[k] + 0.01*g[k]*g[k]
+			w[k] -= 0.3 / math.Sqrt(float64(round)) * m[k] / (math.Sqrt(v[k]) + 1e-9)
+		}
+	}
+	return repair.Promise{Base: w[0], PerApart: w[1] / 10, PerSDR: w[2] / 10}
+}
+
+func writeCaution(path string, c restore.Caution) error {
+	text := "package restore\n\n// Code generated by go run ./tests/repair/light --calibrate. DO NOT EDIT.\n\nvar theCaution = Caution{"
+	for i, v := range c {
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("%.4f", v)
+	}
+	return os.WriteFile(path, []byte(text+"}\n"), 0o666)
+}
+
+func writePromises(path string, p map[repair.Effort]repair.Promise) error {
+	row := func(name string, e repair.Effort) string {
+		return fmt.Sprintf("\t%s {%.2f, %.3f, %.3f},\n", name, p[e].Base, p[e].PerApart, p[e].PerSDR)
+	}
+	text := "package repair\n\n// Code generated by go run ./tests/repair/light --calibrate. DO NOT EDIT.\n\nimport \"gainwright/sim/repair/restore\"\n\n" +
+		"// promises are what each effort may promise.\nvar promises = map[restore.Effort]Promise{\n" +
+		row("restore.Best:    ", repair.Best) + row("restore.Balanced:", repair.Balanced) + row("restore.Fast:    ", repair.Fast) + "}\n"
+	return os.WriteFile(path, []byte(text), 0o666)
+}

@@ -1,0 +1,95 @@
+package speechset
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// A LightCase is a take that was clipped lightly: where mending has most to lose.
+type LightCase struct {
+	Speaker Speaker
+	Process string
+	SDR     float64 // dB; 0 for a handful of samples
+	Seconds float64
+	part    int
+	effects string
+}
+
+func (c LightCase) String() string {
+	return fmt.Sprintf("%s %d, %s, %g dB, %g s", c.Speaker.Name, c.part, c.Process, c.SDR, c.Seconds)
+}
+
+// HeavyCases are four of every speaker of one side, at 3 to 10 dB. Another round is of the
+// same speakers, otherwise processed.
+func HeavyCases(held bool, round int) (out []LightCase) {
+	each(held, round, func(s Speaker, n int) {
+		for k, sdr := range []float64{3, 5, 7, 10} {
+			p := Processes[(2*k+n)%len(Processes)]
+			out = append(out, LightCase{Speaker: s, Process: p.Name, SDR: sdr, Seconds: 1, part: k, effects: p.Effects})
+		}
+	})
+	return out
+}
+
+// LightCases are 300 of one side's speakers, at 12 to 25 dB, some of them a handful of
+// samples and some of takes of half a second.
+func LightCases(held bool, round int) (out []LightCase) {
+	levels := []float64{12, 15, 18, 21, 25, 13.5, 16, 20, 15, 0}
+	people := 0
+	each(held, round, func(Speaker, int) { people++ })
+	each(held, round, func(s Speaker, n int) {
+		for k := range lightTakes / people {
+			p := Processes[(k+n)%len(Processes)]
+			c := LightCase{Speaker: s, Process: p.Name, SDR: levels[(k+3*n)%len(levels)], Seconds: 2, part: k, effects: p.Effects}
+			if k == 9 {
+				c.Seconds = 0.5
+			}
+			out = append(out, c)
+		}
+	})
+	return out
+}
+
+const lightTakes = 300
+
+func each(held bool, round int, do func(s Speaker, n int)) {
+	n := 15 * round
+	for _, s := range Speakers {
+		if s.Held == held {
+			do(s, n)
+			n++
+		}
+	}
+}
+
+// Load makes the case: the take and what a 16-bit converter that clips leaves of it,
+// full scale 1.
+func (c LightCase) Load() (x, y []float64, rate int, err error) {
+	if x, rate, err = c.Speaker.Take(c.part, c.Seconds, c.effects); err != nil {
+		return nil, nil, 0, err
+	}
+	var theta float64
+	if c.SDR > 0 {
+		_, theta = Clip(x, c.SDR)
+	} else { // one sample of two thousand
+		v := make([]float64, len(x))
+		for i := range x {
+			v[i] = math.Abs(x[i])
+		}
+		slices.Sort(v)
+		theta = v[len(v)-1-len(v)/2000]
+	}
+	y = make([]float64, len(x))
+	for i := range x {
+		x[i] /= theta
+		y[i] = min(max(math.Round(x[i]*32768), -32768), 32767) / 32768
+	}
+	return x, y, rate, nil
+}
+
+// Other is the same of what the speaker says elsewhere.
+func (c LightCase) Other() LightCase {
+	c.part += 11
+	return c
+}

@@ -1,0 +1,232 @@
+package speechset
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// A Speaker is somebody of whom a Debian package has many short recordings.
+type Speaker struct {
+	Name string
+	Rate int  // Hz, of the recordings
+	Held bool // kept for judging: nothing is set by this voice
+	dir  string
+	skip string // what the names of other people's or rates' files hold
+}
+
+// Speakers are the people, and a few voices changed beyond that, of the packages
+// hedgewars-data, ktuberling-data and klettres-data (44.1 kHz, some of it made from less),
+// asterisk-core-sounds-en-g722 and its French, Italian and Russian sisters (16 kHz),
+// alsa-utils and pocketsphinx-testdata. No two that may be one person are on different
+// sides: those of one package and language.
+var Speakers = []Speaker{
+	{Name: "british", dir: voices + "Classic"},
+	{Name: "spanish", dir: voices + "Default_es"},
+	{Name: "russian", dir: voices + "Default_ru"},
+	{Name: "hillbilly", dir: voices + "HillBilly"},
+	{Name: "pirate", dir: voices + "Pirate"},
+	{Name: "singer", dir: voices + "Singer"},
+	{Name: "robot", dir: voices + "Robot"},
+	{Name: "toy-danish", dir: toys + "da"},
+	{Name: "toy-greek", dir: toys + "el"},
+	{Name: "toy-lithuanian", dir: toys + "lt"},
+	{Name: "toy-slovene", dir: toys + "sl"},
+	{Name: "letters-hebrew", dir: "klettres/he/syllab"},
+	{Name: "letters-dutch", dir: "klettres/nl/syllab"},
+	{Name: "prompts", dir: "asterisk/sounds/en_US_f_Allison", Rate: 16000},
+	{Name: "labels", dir: "sounds/alsa", Rate: 48000, skip: "Noise"},
+	{Name: "usual", dir: voices + "Default"},
+	{Name: "polish", dir: voices + "Default_pl"},
+	{Name: "ukrainian", dir: voices + "Default_uk"},
+	{Name: "mobster", dir: voices + "Mobster"},
+	{Name: "accent", dir: voices + "Russian"},
+	{Name: "accent-polish", dir: voices + "Russian_pl"},
+	{Name: "surfer", dir: voices + "Surfer"},
+	{Name: "toy-german", dir: toys + "de"},
+	{Name: "toy-english", dir: toys + "en"},
+	{Name: "toy-galician", dir: toys + "gl"},
+	{Name: "toy-walloon", dir: toys + "wa"},
+	{Name: "letters-italian", dir: "klettres/it/syllab"},
+	{Name: "letters-portuguese", dir: "klettres/pt_BR/syllab"},
+	{Name: "cards", dir: "pocketsphinx/test/data/cards", Rate: 16000},
+	{Name: "book", dir: "pocketsphinx/test/data/librivox", Rate: 16000},
+
+	{Name: "letters-arabic", dir: "klettres/ar/alpha", Held: true},
+	{Name: "letters-czech", dir: "klettres/cs/alpha", Held: true},
+	{Name: "letters-hungarian", dir: "klettres/hu/syllab", Held: true},
+	{Name: "letters-malayalam", dir: "klettres/ml/syllab", Held: true},
+	{Name: "letters-norwegian", dir: "klettres/nb/alpha", Held: true},
+	{Name: "letters-tswana", dir: "klettres/tn/syllab", Held: true},
+	{Name: "letters-french", dir: "klettres/fr/syllab", Held: true},
+	{Name: "letters-low-german", dir: "klettres/nds/syllab", Held: true},
+	{Name: "letters-spanish", dir: "klettres/es/syllab", Held: true},
+	{Name: "letters-russian", dir: "klettres/ru/alpha", Held: true},
+	{Name: "letters-ukrainian", dir: "klettres/uk/syllab", Held: true},
+	{Name: "letters-british", dir: "klettres/en_GB/alpha", Held: true},
+	{Name: "toy-catalan", dir: toys + "ca", Held: true},
+	{Name: "toy-french", dir: toys + "fr", Held: true},
+	{Name: "toy-finnish", dir: toys + "fi", Held: true},
+	{Name: "toy-irish", dir: toys + "ga", Held: true},
+	{Name: "toy-romanian", dir: toys + "ro", Held: true},
+	{Name: "toy-serbian", dir: toys + "sr", Held: true},
+	{Name: "toy-swedish", dir: toys + "sv", Held: true},
+	{Name: "toy-spanish", dir: toys + "es", Held: true},
+	{Name: "toy-russian", dir: toys + "ru", Held: true},
+	{Name: "toy-ukrainian", dir: toys + "uk", Held: true},
+	{Name: "prompts-french", dir: "asterisk/sounds/fr_CA_f_June", Rate: 16000, skip: ".wav", Held: true},
+	{Name: "prompts-italian", dir: "asterisk/sounds/it_IT_m_Carlo", Rate: 16000, Held: true},
+	{Name: "prompts-russian", dir: "asterisk/sounds/ru_RU_f_IvrvoiceRU", Rate: 16000, Held: true},
+}
+
+const (
+	voices = "games/hedgewars/Data/Sounds/voices/"
+	toys   = "ktuberling/sounds/"
+)
+
+// Processes are what voices go through before they are heard, as effects of sox.
+var Processes = []struct{ Name, Effects string }{
+	{"plain", ""},
+	{"compressed", "compand 0.005,0.15 6:-70,-70,-45,-22,-20,-10,0,-4 -3"},
+	{"equalised", "bass 8 equalizer 2800 1.2q 9 treble -5"},
+	{"band-limited", "sinc 300-3400"},
+	{"reverb", "reverb 55 40 60"},
+	{"squeezed", "overdrive 12 0 gain -3"},
+	{"compressed, band-limited", "compand 0.002,0.08 6:-70,-70,-45,-18,-20,-7,0,-3 -3 sinc 250-5000"},
+	{"equalised, compressed", "highpass 120 equalizer 3500 0.9q 10 compand 0.01,0.2 6:-70,-70,-40,-18,0,-4 -3"},
+	{"reverb, compressed", "reverb 40 compand 0.003,0.1 6:-70,-70,-40,-15,0,-3 -3"},
+}
+
+func (s Speaker) files() ([]string, error) {
+	dir := filepath.Join(Root(), "usr/share", s.dir)
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, f := range list {
+		n := f.Name()
+		if strings.HasSuffix(n, ".raw") || s.skip != "" && strings.Contains(n, s.skip) {
+			continue
+		}
+		if slices.Contains([]string{".ogg", ".wav", ".g722"}, filepath.Ext(n)) {
+			out = append(out, filepath.Join(dir, n))
+		}
+	}
+	return out, nil
+}
+
+// MissingSpeakers tells what is not there of list, or is "".
+func MissingSpeakers(list []Speaker) string {
+	for _, s := range list {
+		if f, err := s.files(); err != nil || len(f) == 0 {
+			return filepath.Join(Root(), "usr/share", s.dir)
+		}
+	}
+	for _, p := range []string{"sox", "ffmpeg"} {
+		if _, err := exec.LookPath(p); err != nil {
+			return "program " + p
+		}
+	}
+	return ""
+}
+
+// ErrSilent is of a piece in which nothing is said.
+var ErrSilent = errors.New("silent")
+
+// Take is the part-th piece of so many seconds of what s says, one recording after
+// another, through a process: mono, at its own rate, mean removed, peak 1.
+func (s Speaker) Take(part int, seconds float64, effects string) ([]float64, int, error) {
+	rate := s.Rate
+	if rate == 0 {
+		rate = 44100
+	}
+	list, err := s.files()
+	if err != nil {
+		return nil, 0, err
+	}
+	n := int(seconds * float64(rate))
+	var x []float64
+	for k := 0; len(x) < n && k < len(list); k++ {
+		v, err := decoded(list[(7*part+k)%len(list)], rate)
+		if err != nil {
+			return nil, 0, err
+		}
+		x = append(x, v...)
+	}
+	if n > len(x) {
+		n = len(x)
+	}
+	if x, err = through(x[:n], rate, effects); err != nil {
+		return nil, 0, err
+	}
+	mean, peak := 0.0, 0.0
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	for i := range x {
+		x[i] -= mean
+		peak = max(peak, math.Abs(x[i]))
+	}
+	if peak == 0 {
+		return nil, 0, fmt.Errorf("%s, part %d: %w", s.Name, part, ErrSilent)
+	}
+	for i := range x {
+		x[i] /= peak
+	}
+	return x, rate, nil
+}
+
+func decoded(file string, rate int) ([]float64, error) {
+	r := strconv.Itoa(rate)
+	cmd := exec.Command("sox", "-D", "-V1", file, "-t", "raw", "-e", "float", "-b", "32", "-c", "1", "-r", r, "-", "gain", "-6")
+	if strings.HasSuffix(file, ".g722") {
+		cmd = exec.Command("ffmpeg", "-v", "error", "-i", file, "-f", "f32le", "-ac", "1", "-ar", r, "-")
+	}
+	b, err := cmd.Output()
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	return floats(b), nil
+}
+
+func through(x []float64, rate int, effects string) ([]float64, error) {
+	if effects == "" {
+		return x, nil
+	}
+	raw := []string{"-t", "raw", "-e", "float", "-b", "32", "-c", "1", "-r", strconv.Itoa(rate)}
+	args := append(append(append([]string{"-D", "-R", "-V1"}, raw...), "-"), append(raw, "-")...)
+	args = append(args, strings.Fields("gain -12 "+effects)...)
+	cmd := exec.Command("sox", args...)
+	var in strings.Builder
+	for _, v := range x {
+		if err := binary.Write(&in, binary.LittleEndian, float32(v)); err != nil {
+			return nil, err
+		}
+	}
+	cmd.Stdin = strings.NewReader(in.String())
+	b, err := cmd.Output()
+	if err != nil {
+		var exit *exec.ExitError
+		if errors.As(err, &exit) {
+			return nil, fmt.Errorf("sox %s: %w: %s", effects, err, exit.Stderr)
+		}
+		return nil, fmt.Errorf("sox %s: %w", effects, err)
+	}
+	return floats(b), nil
+}
+
+func floats(b []byte) []float64 {
+	x := make([]float64, len(b)/4)
+	for i := range x {
+		x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(b[4*i:])))
+	}
+	return x
+}
