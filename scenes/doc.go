@@ -196,6 +196,7 @@
 //	                        cm and percent where it is a length or a share
 //	plan.microphone.…       and dynamic, condenser or clip-on: the class of microphone
 //	plan.recorder.…         and handheld, limiter, quiet or float: the class of recorder
+//	plan.own_recorder       plans for the user's own recorder, where the bench knows it
 //	plan.limiter.…          and off, before or after: where the limiter is
 //	plan.guest.…            and calm, ordinary or lively: the kind of conversation
 //	plan.view.…             and remedies, matters, laughs or assumptions: what the list
@@ -305,6 +306,9 @@
 //	recorder.anchor.…       and none, talk, meter or calibrator: the level that is known
 //	recorder.level_db_spl   that level: 30 to 120 dB SPL, of a calibrator 70 to 130
 //	recorder.save           hands out the equipment file
+//	recorder.use            puts the bench and the planner on this recorder, in this
+//	                        browser's later visits, too
+//	recorder.use_no_more    forgets it there; the strips stay as they are
 //	recorder.side.…         and off or on: that recording of the pair is heard
 //	recorder.after.…        and nothing, limit, compress or declip: the pair is heard as
 //	                        recorded, or after that treatment

@@ -15,6 +15,7 @@ const (
 	idOf         = "plan."               // and a key, as distance_m, room.noise_dba, risk: a number, in cm and percent where it is a length or a share
 	idMicrophone = groupMicrophone + "." // and dynamic, condenser or clip-on: the class of microphone
 	idRecorder   = groupRecorder + "."   // and handheld, limiter, quiet or float: the class of recorder
+	idOwn        = "plan.own_recorder"   // plans for the user's own recorder, where the bench knows it
 	idLimiter    = groupLimiter + "."    // and off, before or after: where the limiter is
 	idGuest      = groupGuest + "."      // and calm, ordinary or lively: the kind of conversation
 	idView       = groupView + "."       // and remedies, matters, laughs or assumptions: what the list shows
@@ -70,6 +71,7 @@ func (s *Scene) sceneActs() kit.Acts {
 			return s.chain(r.On(s.setup.Chain))
 		})
 	}
+	a[s.ownRec.ID] = kit.Try(s.useOwn)
 	for i, pl := range kit.Places {
 		a[s.places[i].ID] = kit.Try(func() error { return s.chain(s.setup.Chain.WithPlace(pl)) })
 	}
@@ -114,6 +116,38 @@ func (s *Scene) setGain(it ui.Intent) error {
 	s.setup.Chain.Preamp.GainDB = v
 	s.look()
 	return nil
+}
+
+// useOwn plans for the user's own recorder.
+func (s *Scene) useOwn() error {
+	s.own = s.shell.Bench().Recorder()
+	if s.own == nil {
+		return fmt.Errorf("no recorder of your own is known; put one to use in “Your recorder”")
+	}
+	f, err := s.own.On(s.setup.Chain)
+	if err != nil {
+		return err
+	}
+	s.rec = len(s.recs)
+	return s.chain(f.Chain)
+}
+
+// followOwn takes notice of a recorder that was put to use, or is used no more.
+func (s *Scene) followOwn() {
+	r := s.shell.Bench().Recorder()
+	if r == s.own {
+		return
+	}
+	if s.own = r; r == nil {
+		if s.rec == len(s.recs) {
+			s.rec = 0
+			_ = s.chain(plan.Recorders()[0].On(s.setup.Chain)) // a class is always possible
+		}
+	} else if err := s.useOwn(); err != nil {
+		s.shell.Fail(err)
+	}
+	s.sync()
+	s.shell.Relayout()
 }
 
 func (s *Scene) startAgain() {

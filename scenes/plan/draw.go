@@ -184,7 +184,11 @@ func (s *Scene) layoutLeft(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Head("Equipment")
 	f.Gap(2)
 	group("microphone", s.mics)
-	group("recorder", s.recs)
+	recs := s.recs
+	if !s.ownRec.Hidden {
+		recs = append(slices.Clone(recs), s.ownRec)
+	}
+	group("recorder", recs)
 	group("limiter", s.places[:])
 	kinds := func() { f.Chips(s.guests); f.Gap(2) }
 	heads := map[int]string{0: "Place", 2: "Conversation", 5: "Your limits"}

@@ -349,9 +349,20 @@ func TestPlanOnOwnRecorder(t *testing.T) {
 	if err := b.P.Bench().OpenScenario("mine.yaml", []byte(file)); err != nil {
 		t.Fatal(err)
 	}
+	b.Wait(0.1)
+	if !b.Node(idOwn).Checked || s.setup.Chain.Preamp.EINDBu == 0 || b.Node(idRecorder+"handheld").Checked {
+		t.Error("the plan does not follow the bench to the user's recorder")
+	}
 	b.Set("plan.distance_m", 9)
 	settle(b, s, coarse(s))
 	if v := s.told.sentence(); !regexp.MustCompile(`which is mark [0-9½]+ of your recorder\.`).MatchString(v) {
 		t.Error(v)
+	}
+	if err := b.P.Bench().KnowRecorder(nil); err != nil {
+		t.Fatal(err)
+	}
+	b.Wait(0.1)
+	if b.Has(idOwn) || !s.recs[0].Checked {
+		t.Error("the plan stays with a recorder that is used no more")
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"gainwright/scenes/work"
 	"gainwright/sim"
 	"gainwright/sim/plan"
+	"gainwright/sounds/equipment"
 )
 
 // Gains that the curves show.
@@ -74,6 +75,8 @@ type Scene struct {
 	cs      []ui.Control
 	mics    []*ui.Choice
 	recs    []*ui.Choice
+	ownRec  *ui.Choice
+	own     *equipment.Recorder // that the bench knew last
 	places  [3]*ui.Choice
 	guests  []*ui.Choice // kinds of conversation
 	show    kit.Slides
@@ -118,6 +121,8 @@ func New(p kit.Shell) *Scene {
 		c.Look = ui.Tile
 		s.recs = append(s.recs, c)
 	}
+	s.ownRec = ui.NewChoice(groupRecorder, idOwn, "Recorder: yours", "As its equipment file tells, which “Your recorder” makes of test recordings.", "yours")
+	s.ownRec.Look = ui.Tile
 	for i, pl := range kit.Places {
 		s.places[i] = ui.NewChoice(groupLimiter, idLimiter+string(pl), "Limiter: "+kit.PlaceWords[i], kit.LimiterHints[i], [3]string{"off", "before conv.", "after conv."}[i])
 		s.places[i].Look = ui.Tile
@@ -236,6 +241,7 @@ func (s *Scene) sync() {
 	for i, c := range s.recs {
 		c.Checked = i == s.rec
 	}
+	s.ownRec.Checked, s.ownRec.Hidden = s.rec == len(s.recs), s.own == nil
 	place := s.setup.Chain.Place()
 	for i, c := range s.places {
 		c.Checked = kit.Places[i] == place
@@ -275,6 +281,7 @@ func (s *Scene) Controls() []ui.Control {
 	for _, c := range s.recs {
 		add(c)
 	}
+	add(s.ownRec)
 	for _, c := range s.places {
 		add(c)
 	}
@@ -550,6 +557,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 		s.pointer = p.At
 	}
 	moved := false
+	s.followOwn()
 	if s.job != nil {
 		d := work.SliceQuiet / 2
 		if in.Hidden {

@@ -18,7 +18,7 @@ func (s *Scene) sceneActs() kit.Acts {
 	a := kit.Acts{
 		s.marks.ID:  func(it ui.Intent) error { s.marks.SetText(it.Text); return nil },
 		s.sheet.ID:  kit.Try(s.handOutSheet),
-		s.open.ID:   kit.Press(func() { s.shell.ChooseMany(work.AcceptSound) }),
+		s.open.ID:   kit.Press(func() { s.shell.ChooseMany(work.AcceptSound + ",.yaml,.yml") }),
 		s.stop.ID:   kit.Try(s.stopWork),
 		s.forget.ID: kit.Try(s.forgetAll),
 		s.mark.ID: func(it ui.Intent) error {
@@ -34,6 +34,8 @@ func (s *Scene) sceneActs() kit.Acts {
 		}),
 		s.level.ID: s.setLevel,
 		s.save.ID:  kit.Try(s.equipmentFile),
+		s.use.ID:   kit.Try(s.useIt),
+		s.unuse.ID: kit.Try(s.useNoMore),
 	}
 	for i, c := range s.isKind {
 		a[c.ID] = kit.Press(func() { s.is = i })

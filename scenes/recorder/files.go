@@ -4,25 +4,57 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/series"
 )
 
 // add takes recordings in.
 func (s *Scene) add(drops []ui.Drop) {
 	for _, d := range drops {
+		if isEquipment(d.Name) {
+			if err := s.openEquipment(d); err != nil {
+				s.shell.Fail(err)
+			}
+			continue
+		}
 		e := &entry{drop: d}
 		e.row = newFileRow(fmt.Sprint(idFile, s.numbered+1), d.Name)
 		s.numbered++
 		s.files = append(s.files, e)
 		s.acts[e.row.ID] = kit.Press(func() { s.choose(e) })
 	}
+	s.shell.Relayout()
+	if s.waiting() == 0 {
+		return
+	}
 	s.hear.stopped = false
 	s.status = fmt.Sprintf("%s to be read.", counted(s.waiting(), "recording is", "recordings are"))
 	s.shell.Relayout()
 	s.cs = nil
+}
+
+func isEquipment(name string) bool {
+	name = strings.ToLower(name)
+	return strings.HasSuffix(name, ".yaml") || strings.HasSuffix(name, ".yml")
+}
+
+// openEquipment uses the recorder of an equipment file.
+func (s *Scene) openEquipment(d ui.Drop) error {
+	if d.Err != nil {
+		return d.Err
+	}
+	if d.Long != nil {
+		return fmt.Errorf("%s is too long for an equipment file", d.Name)
+	}
+	r, err := equipment.Read(d.Name, d.Data)
+	if err != nil {
+		return err
+	}
+	return s.putToUse(r)
 }
 
 // waiting is how many recordings are still to be read.

@@ -194,7 +194,7 @@ func (s *Scene) layoutRight(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Note("Nothing yet. Each recording adds to it; what stands in brackets is meant to hold the truth in nine cases of ten.")
 	}
 	f.Gap(6)
-	f.Buttons(tall(th), s.save)
+	f.Buttons(tall(th), s.save, s.use, s.unuse)
 	f.Gap(8)
 	two := f.Width >= 560*th.Text
 	x, w, y := f.X, f.Width, f.Y
@@ -327,6 +327,13 @@ func (s *Scene) layoutHear(th *ui.Theme, f *kit.Flow) {
 }
 
 func (s *Scene) layoutNotes(th *ui.Theme, f *kit.Flow) {
+	if s.fit != nil {
+		f.Say("Assumed where it is used", ui.Small, ink.Bold, th.Say)
+		for _, n := range s.fit.Assumed {
+			f.Note(kit.Capital(n) + dot(n))
+		}
+		f.Gap(8)
+	}
 	if !s.known() {
 		return
 	}

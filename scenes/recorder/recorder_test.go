@@ -496,3 +496,43 @@ func TestShots(t *testing.T) {
 	b.Do("theme")
 	b.Shot("recorder-light", 1440, 900)
 }
+
+// TestUseEverywhere: what was found is put to use on the bench, whose knobs then say its
+// marks, and is there at the next visit; an equipment file that is dropped is put to use,
+// too; it can be used no more.
+func TestUseEverywhere(t *testing.T) {
+	h := scenetest.Seen()
+	b, s := scenetest.Open[*Scene](t, h, kit.IDTabRecorder, func(sh kit.Shell) []kit.Scene { return scenetest.Amid(New(sh)) })
+	b.Wait(0.05)
+	if !b.Node(idUse).Disabled || b.Has(idUnuse) {
+		t.Error("something can be used before anything is known")
+	}
+	all := recorded()
+	drop(b, all["steps-0.wav"], all["steps-10.wav"])
+	b.Do(idAnchor + "meter")
+	s.settle(b)
+	b.Do(idUse)
+	r := b.P.Bench().Recorder()
+	if r == nil || len(r.Marks) != 2 || s.fit == nil || len(s.fit.Assumed) == 0 || !strings.Contains(s.Announce(), "run on this recorder") {
+		t.Fatalf("%+v, it says %q", r, s.Announce())
+	}
+	if m := b.P.Bench().Mark(0); !strings.HasPrefix(m, "mark ") {
+		t.Errorf("strip A stands at %q", m)
+	}
+	b.Do(idUnuse)
+	if b.P.Bench().Recorder() != nil || b.P.Bench().Mark(0) != "" {
+		t.Error("it is still used")
+	}
+	data, err := r.Write()
+	if err != nil {
+		t.Fatal(err)
+	}
+	drop(b, ui.Drop{Name: "mine.yaml", Data: data})
+	if got := b.P.Bench().Recorder(); got == nil || len(got.Marks) != 2 {
+		t.Error("an equipment file that is dropped is not used")
+	}
+	drop(b, ui.Drop{Name: "torn.yaml", Data: []byte("recorder: {")})
+	if w := b.P.Announce(); !strings.Contains(w, "torn.yaml") {
+		t.Errorf("a torn file: %q", w)
+	}
+}

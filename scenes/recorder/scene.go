@@ -7,11 +7,13 @@ import (
 	"slices"
 	"time"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/series"
 )
 
@@ -35,35 +37,36 @@ type Scene struct {
 	acts  kit.Acts
 	cs    []ui.Control
 
-	marks        *kit.TextField
-	sheet, open  *ui.Button
-	stop, forget *ui.Button
-	isKind       [len(kinds)]*ui.Choice
-	mark         *kit.TextField
-	reread, out  *ui.Button
-	anchor       [len(anchors)]*ui.Choice
-	level        *kit.Field
-	save         *ui.Button
-	files        []*entry
-	numbered     int
-	chosen       *entry
-	is           int // of kinds, −1: nothing is said
-	isMark       string
-	anchorAt     int
-	levels       [len(anchors)]float64 // by anchor, dB SPL
-	found        *series.Found
-	pairs        *series.Pairs
-	stale        bool // found is of other recordings or another anchor
-	job          *work.Task
-	took         func(err error)
-	reading      *entry // by the job
-	pace         work.Pace
-	status       string
-	strong       bool
-	hear         hear
-	pane         pane
-	show         kit.Slides
-	pointer      ink.Point
+	marks            *kit.TextField
+	sheet, open      *ui.Button
+	stop, forget     *ui.Button
+	isKind           [len(kinds)]*ui.Choice
+	mark             *kit.TextField
+	reread, out      *ui.Button
+	anchor           [len(anchors)]*ui.Choice
+	level            *kit.Field
+	save, use, unuse *ui.Button
+	fit              *equipment.Fit // of the recorder that is in use; nil: none was put into use here
+	files            []*entry
+	numbered         int
+	chosen           *entry
+	is               int // of kinds, −1: nothing is said
+	isMark           string
+	anchorAt         int
+	levels           [len(anchors)]float64 // by anchor, dB SPL
+	found            *series.Found
+	pairs            *series.Pairs
+	stale            bool // found is of other recordings or another anchor
+	job              *work.Task
+	took             func(err error)
+	reading          *entry // by the job
+	pace             work.Pace
+	status           string
+	strong           bool
+	hear             hear
+	pane             pane
+	show             kit.Slides
+	pointer          ink.Point
 }
 
 // New makes the scene.
@@ -80,7 +83,7 @@ func New(p kit.Shell) *Scene {
 	}
 	s.marks.SetText(text)
 	s.sheet = ui.NewButton(idSheet, "Save the page that leads through the series, and its sounds", "An archive (zip): a page to print or to keep on a phone, and test sounds (WAV) to play at the recorder. Turn the loudspeaker down before you play them, and up slowly.", "Save page and sounds", ui.Plain, ui.NoIcon)
-	s.open = ui.NewButton(kit.IDFileOpen, "Choose recordings of the series", "WAV, FLAC, Ogg Vorbis or MP3, many at once and in any order; you can also drop them anywhere.", "Choose recordings", ui.Plain, ui.IconFile)
+	s.open = ui.NewButton(kit.IDFileOpen, "Choose recordings of the series", "WAV, FLAC, Ogg Vorbis or MP3, many at once and in any order; you can also drop them anywhere. An equipment file (YAML) is put to use.", "Choose recordings", ui.Plain, ui.IconFile)
 	s.stop = ui.NewButton(idStop, "Stop reading", "Gives up what is being read; what was read before stays.", "Stop", ui.Plain, ui.NoIcon)
 	s.forget = ui.NewButton(idForget, "Take all recordings out", "Begins anew.", "Take all out", ui.Quiet, ui.NoIcon)
 	for i, k := range kinds {
@@ -97,7 +100,9 @@ func New(p kit.Shell) *Scene {
 	}
 	s.level = kit.NewField(idLevel, "The level that is known", "As the meter read it while a tone of the steps or the recording named anchor was made, or as the calibrator states it.", "the level", " dB SPL", 30, 120, 72, 0.5, 1)
 	s.save = ui.NewButton(idSave, "Save the equipment file", "What is known of the recorder, as gainwright recorder learn writes it (YAML).", "Save equipment file", ui.Plain, ui.NoIcon)
-	for _, b := range []*ui.Button{s.sheet, s.open, s.stop, s.forget, s.reread, s.out, s.save} {
+	s.use = ui.NewButton(idUse, "Use it everywhere", "“Set the gain” and “Plan the session” then run on this recorder, at later visits in this browser, too; knobs say its marks beside dB.", "Use it everywhere", ui.Plain, ui.NoIcon)
+	s.unuse = ui.NewButton(idUnuse, "Use it no more", "Forgets the recorder that the bench runs on; the strips stay as they are.", "Use it no more", ui.Quiet, ui.NoIcon)
+	for _, b := range []*ui.Button{s.sheet, s.open, s.stop, s.forget, s.reread, s.out, s.save, s.use, s.unuse} {
 		b.Size = ui.Small
 	}
 	s.hear = newHear(p)
@@ -137,7 +142,7 @@ func (s *Scene) Controls() []ui.Control {
 	if s.chosen == nil {
 		s.cs = append(s.cs, s.chosenControls()...)
 	}
-	s.cs = append(s.cs, s.marks, s.sheet, s.save)
+	s.cs = append(s.cs, s.marks, s.sheet, s.save, s.use, s.unuse)
 	for _, c := range s.anchor {
 		s.cs = append(s.cs, c)
 	}
@@ -207,7 +212,13 @@ func (s *Scene) sync() {
 		s.level.Min, s.level.Max, s.level.Default = 70, 130, 94
 	}
 	s.level.From, s.level.To = s.level.Min, s.level.Max
-	s.save.Disabled, s.save.Why = !s.known(), whyNothing
+	kit.Refuse(!s.known(), whyNothing, s.save)
+	why := whyNothing
+	if s.known() && len(s.found.Gains.Marks) == 0 {
+		why = "the gain between the marks is not known: record the steps"
+	}
+	kit.Refuse(!s.known() || len(s.found.Gains.Marks) == 0, why, s.use)
+	kit.Hide(s.shell.Bench().Recorder() == nil, s.unuse)
 	_, share := s.progress()
 	for _, e := range s.files {
 		r := e.row
@@ -410,6 +421,30 @@ func (s *Scene) tell() {
 	if len(s.files) == 0 {
 		s.status, s.strong = "Nothing is known yet: drop recordings of the series here.", false
 	}
+}
+
+// useIt puts the bench on the recorder that was found, and with it what asks the bench.
+func (s *Scene) useIt() error { return s.putToUse(s.found.Equipment(time.Now())) }
+
+func (s *Scene) putToUse(r *equipment.Recorder) error {
+	if s.shell.Bench().Mode() == bench.ModeRecord {
+		return errors.New("a take is being recorded in “Set the gain”; end it first")
+	}
+	fit, err := s.shell.Bench().UseRecorder(r)
+	if err != nil {
+		return err
+	}
+	s.fit = fit
+	s.status, s.strong = "“Set the gain” and “Plan the session” run on this recorder now. What is assumed of it stands in the notes.", true
+	s.shell.Relayout()
+	return nil
+}
+
+func (s *Scene) useNoMore() error {
+	s.fit = nil
+	s.status, s.strong = "The recorder is no longer used; the strips stay as they are.", false
+	s.shell.Relayout()
+	return s.shell.Bench().KnowRecorder(nil)
 }
 
 // equipmentFile is what is handed out.
