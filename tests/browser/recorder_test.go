@@ -117,7 +117,7 @@ func TestRecorderInTheBrowser(t *testing.T) {
 	p.shot("recorder")
 	p.noErrors()
 	// The page that is handed out switches among players that need nothing else.
-	p.open("file://" + filepath.Join(saved, "limiter-off-and-on.html"))
+	p.do(chromedp.Navigate("file://" + filepath.Join(saved, "limiter-off-and-on.html")))
 	p.wait("the players", `[...document.querySelectorAll("audio")].length == 8 && [...document.querySelectorAll("audio")].every(a => a.readyState > 0 && a.duration > 7)`, time.Minute)
 	p.js(`document.getElementById("play").click(); document.querySelector("[data-sound='5']").click()`)
 	p.wait("the sixth to be heard alone", `(s => s.length == 8 && s.every((a, i) => a.muted == (i != 5)))([...document.querySelectorAll("audio")])`, 20*time.Second)
