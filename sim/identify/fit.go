@@ -1,10 +1,6 @@
 package identify
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // A fit finds the parameters of a law by least squares, with Huber's weights, by the steps
 // of Levenberg and Marquardt (Marquardt, 1963).
@@ -75,24 +71,50 @@ func (e *equation) add(o *equation, w float64) {
 // step solves it; lambda shortens the step, and ridge, in units of the nudges, keeps still
 // what nothing tells of.
 func (e *equation) step(lambda float64) (d params, ok bool) {
-	a := mat.NewSymDense(unknowns, nil)
-	b := mat.NewVecDense(unknowns, nil)
+	var a [unknowns][unknowns]float64
 	for i := range unknowns {
-		b.SetVec(i, -e.grad[i])
+		d[i] = -e.grad[i]
 		for j := i; j < unknowns; j++ {
-			a.SetSym(i, j, e.hess[i][j])
+			a[j][i] = e.hess[i][j] // the upper half is what is known
 		}
-		a.SetSym(i, i, e.hess[i][i]*(1+lambda)+1e-4/nudges[i]/nudges[i])
+		a[i][i] = e.hess[i][i]*(1+lambda) + 1e-4/nudges[i]/nudges[i]
 	}
-	var c mat.Cholesky
-	var x mat.VecDense
-	if !c.Factorize(a) || c.SolveVecTo(&x, b) != nil {
-		return d, false
+	return d, cholesky(&a, (*[unknowns]float64)(&d))
+}
+
+// cholesky solves a·x = b for a symmetric a by its triangular factor, in place: b becomes
+// x. It is false where a is not positive definite. (gonum's brings all of its linear
+// algebra into what a page has to download.)
+func cholesky(a *[unknowns][unknowns]float64, b *[unknowns]float64) bool {
+	for i := range unknowns {
+		for j := range i + 1 {
+			v := a[i][j]
+			for k := range j {
+				v -= a[i][k] * a[j][k]
+			}
+			if i != j {
+				a[i][j] = v / a[j][j]
+				continue
+			}
+			if !(v > 0) || math.IsInf(v, 0) {
+				return false
+			}
+			a[i][i] = math.Sqrt(v)
+		}
 	}
-	for i := range d {
-		d[i] = x.AtVec(i)
+	for i := range unknowns {
+		for k := range i {
+			b[i] -= a[i][k] * b[k]
+		}
+		b[i] /= a[i][i]
 	}
-	return d, true
+	for i := unknowns - 1; i >= 0; i-- {
+		for k := i + 1; k < unknowns; k++ {
+			b[i] -= a[k][i] * b[k]
+		}
+		b[i] /= a[i][i]
+	}
+	return true
 }
 
 // equations linearises around p, second by second.

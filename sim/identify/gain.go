@@ -5,7 +5,7 @@ import (
 	"math/cmplx"
 	"slices"
 
-	"gonum.org/v1/gonum/interp"
+	"gainwright/sim/monotone"
 )
 
 // ToneHz is the tone by which the gain law is found.
@@ -154,7 +154,7 @@ type MarkGain struct {
 type GainLaw struct {
 	Marks   []MarkGain // ascending
 	Reaches float64    // tone level at the lowest mark, dBFS
-	curve   *interp.FritschButland
+	curve   *monotone.Curve
 }
 
 // At is the gain at a mark, dB over the lowest, by monotone interpolation (Fritsch and
@@ -166,7 +166,7 @@ func (g *GainLaw) At(mark float64) float64 {
 	if g.curve == nil {
 		return g.Marks[0].Gain.Value
 	}
-	return g.curve.Predict(mark)
+	return g.curve.At(mark)
 }
 
 // Gains finds the law from the tone at several marks. Notes say what was left out, or
@@ -222,10 +222,7 @@ func (g *GainLaw) fitCurve() {
 	for _, m := range g.Marks {
 		x, y = append(x, m.Mark), append(y, m.Gain.Value)
 	}
-	c := &interp.FritschButland{}
-	if c.Fit(x, y) == nil {
-		g.curve = c
-	}
+	g.curve = monotone.Through(x, y)
 }
 
 // together is the mean of the recordings of one mark, and by how much they differ.

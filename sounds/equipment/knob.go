@@ -5,9 +5,8 @@ import (
 	"math"
 	"strconv"
 
-	"gonum.org/v1/gonum/interp"
-
 	"gainwright/sim"
+	"gainwright/sim/monotone"
 )
 
 // A Knob turns marks into the gain of a chain and back. A mark stands for the level of a
@@ -21,7 +20,7 @@ type Knob struct {
 	gains    []float64 // the level at full scale, dB SPL, with its sign turned: it rises with the gain
 	low      []float64 // how far the truth may lie below, dB
 	high     []float64 // and above
-	curve    *interp.FritschButland
+	curve    *monotone.Curve
 }
 
 // newKnob takes the level at full scale at the lowest mark, dB SPL.
@@ -44,10 +43,7 @@ func newKnob(r *Recorder, full float64) *Knob {
 		k.low, k.high = append(k.low, lo), append(k.high, hi)
 	}
 	if len(k.Marks) > 1 {
-		c := &interp.FritschButland{}
-		if c.Fit(k.Marks, k.gains) == nil {
-			k.curve = c
-		}
+		k.curve = monotone.Through(k.Marks, k.gains)
 	}
 	return k
 }
@@ -80,7 +76,7 @@ func (k *Knob) at(mark float64) float64 {
 	if k.curve == nil {
 		return k.gains[0]
 	}
-	return k.curve.Predict(mark)
+	return k.curve.At(mark)
 }
 
 // A Set is where a gain lies on the knob.
