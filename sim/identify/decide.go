@@ -17,11 +17,18 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 	switch {
 	case w.blocks < blockRate/20:
 		l.Why = "the sound hardly rises above the noise: record a louder pair"
+	case w.rises:
+		l.Odds = 0
+		l.Threshold, l.Ratio, l.AttackMS, l.ReleaseMS, l.Smooths = Unknown(), Unknown(), Unknown(), Unknown(), ""
+		l.Why = "where it is loud the second recording gains on the first: were the two mixed up? The limiter is off in the first"
 	case w.automatic:
 		l.Place, l.Odds = Automatic, 0
 		l.Why = "the gain drifts also where nothing is loud: an automatic level control rather than a limiter"
 	case !w.acts:
 		l.idle(p)
+	case !l.Ceiling.Found() && p.a.Bent:
+		l.Odds = 0
+		l.Why = fmt.Sprintf("a stage before the converter bends the wave below %.1f dBFS, so that nothing is flat and the limiter's place does not show", dB(p.a.Peak()))
 	case !l.Ceiling.Found():
 		l.Why = "the limiter acts, but the first recording is nowhere clipped, so its place does not show: record a louder pair"
 	case earlier && !(told && place == Before):

@@ -234,6 +234,13 @@ func TestOtherPlaces(t *testing.T) {
 		}
 		return y
 	}
+	bend := func(x []float64) []float64 {
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = v / math.Sqrt(1+4*v*v)
+		}
+		return y
+	}
 	level := make([]float64, len(x))
 	g := 0.0
 	for i, v := range x { // drifts towards an even level, 12 dB a second at the most
@@ -250,6 +257,8 @@ func TestOtherPlaces(t *testing.T) {
 		{"both sides", off, last(limited(x, -6, 3, 40, 100)), Both},
 		{"level control", off, converted(level, 24, -85, r), Automatic},
 		{"a rail, then a limiter", converted(rail(x), 24, -85, r), last(rail(x)), Undecided},
+		{"swapped", converted(limited(x, -9, 1000, 1, 60), 24, -85, r), off, Undecided},
+		{"a round stage, then a limiter", converted(bend(x), 24, -85, r), last(bend(x)), Undecided},
 		{"nothing clipped", converted(quiet, 24, -85, r), last(quiet), Undecided},
 	} {
 		if l := identify(t, c.off, c.on, 24); l.Place != c.place || l.Why == "" {

@@ -16,6 +16,7 @@ const (
 	warmBlocks  = blockRate / 2 // before a piece counts: the state is not known
 	mostRatio   = 100.0
 	leastActing = 0.7 // dB
+	leastRise   = 0.7 // dB
 	huber       = 0.5 // dB
 	replicates  = 60
 	coarseStep  = 3   // pieces
@@ -31,7 +32,8 @@ type law struct {
 	threshold, ratio, attack, release Estimate
 	base, deepest                     float64
 	acts, automatic                   bool
-	blocks                            int // that could be used
+	rises                             bool // the gain is higher where it is loud
+	blocks                            int  // that could be used
 	top, slow                         float64
 }
 
@@ -52,6 +54,7 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 	slices.Sort(gains)
 	w.base = restingGain(pieces, gains)
 	w.slow = slowRange(pieces)
+	w.rises = rises(pieces)
 	constant := constantLoss(gains)
 	f, best, least := search(pieces, before, top, w.base)
 	w.smooths, w.loss = f.smooths, least
@@ -137,6 +140,34 @@ func slowRange(pieces []*piece) float64 {
 		return 0
 	}
 	return medians[len(medians)-1-len(medians)/20] - medians[len(medians)/20]
+}
+
+// rises tells whether the gain is higher where it is loud than where it is not, outside
+// what is clipped: as if the limiter had been on in the first recording, not in the second.
+func rises(pieces []*piece) bool {
+	type point struct{ level, gain float32 }
+	var list []point
+	for _, q := range pieces {
+		for i, g := range q.gain {
+			if g == g && !q.cut[i] {
+				list = append(list, point{q.level[i], g})
+			}
+		}
+	}
+	if len(list) < blockRate/20 {
+		return false
+	}
+	slices.SortFunc(list, func(a, b point) int { return int(math.Copysign(1, float64(a.level-b.level))) })
+	median := func(p []point) float64 {
+		var g []float64
+		for _, x := range p {
+			g = append(g, float64(x.gain))
+		}
+		slices.Sort(g)
+		return g[len(g)/2]
+	}
+	n := len(list)
+	return median(list[n-n/20:])-median(list[n/10:n/2]) > leastRise
 }
 
 // constantLoss is the loss of a gain that does not move.

@@ -25,8 +25,9 @@ type Survey struct {
 	Noise    float64   // rms of the quietest tenth of 100 ms stretches that are not digital silence
 	Envelope []float32 // rms in dB of a full-scale sine, fifty a second
 	Ceiling  Ceiling
-	Bent     bool // the highest half-waves are wide at the top, as a stage that bends makes them
-	Bits     int  // length of the words that are really used; 0 where that cannot be said
+	Bent     bool    // the highest half-waves are wide at the top, as a stage that bends makes them
+	BentBy   float64 // how far over the peak such a stage would stop, dB
+	Bits     int     // length of the words that are really used; 0 where that cannot be said
 }
 
 // A Ceiling is a level that the wave reaches and does not pass. Hard ones only: a stage
@@ -91,7 +92,7 @@ func Look(r Recording, f Format) (*Survey, error) {
 	s.Noise = s.quietest()
 	s.Bits = words.bits()
 	s.Ceiling = tops.ceiling(s.High, -s.Low)
-	s.Bent = shapes.bent(s.Peak())
+	s.BentBy, s.Bent = shapes.bent(s.Peak())
 	if s.Seconds() < 1 {
 		return nil, faultf("is %.2f s long: at least one second is needed", s.Seconds())
 	}
@@ -199,7 +200,9 @@ func (c *topCounter) ceiling(high, low float64) Ceiling {
 		}
 		return Ceiling{Level: level, Up: nu, Down: nd, Beside: bu + bd}
 	}
-	if nu >= nd {
+	// What differs on either side stops first at the lower, if that is more than chance.
+	least := max(3, max(nu, nd)/20)
+	if nd < least || nu >= least && up < down {
 		return Ceiling{Level: up, Up: nu, Beside: bu}
 	}
 	return Ceiling{Level: down, Down: nd, Beside: bd}
@@ -236,20 +239,27 @@ func ceilingIn(tops *[ceilingBins]int32, peak float64) (level float64, n, beside
 	return level, int(best), beside
 }
 
-// A roundness of waves: half-waves whose top is wide for how wide they are, as a stage
-// that bends makes them. Of a sine, the part over 97 % of its top is 0.23 as wide as that
-// over half of it (arccos 0.97 / arccos 0.5).
+// waveShapes are the half-waves of a recording by their level and by how wide they are at
+// the top: the part over 97 % of the top as a part of that over half of it, which is 0.23 for
+// a sine (arccos 0.97 / arccos 0.5). A stage that bends makes the highest wider than lower
+// ones of the same sound, and there are many of them, since what should be higher lies there,
+// too.
 type waveShapes struct {
-	sign      float64
-	half      []float64
-	all, wide [ceilingBins]int32
+	sign float64
+	half []float64
+	of   [shapeBins][widthBins]int32
 }
 
 const (
-	leastHalf = 8    // samples over half the top
-	wideTop   = 0.45 // as a part of these
-	nearTopDB = 0.5
-	leastWide = 10
+	shapeBins  = 256 // of 0.25 dB, downwards from +6 dB
+	shapeBin   = 0.25
+	widthBins  = 25 // of 0.02
+	widthBin   = 0.02
+	leastHalf  = 8 // samples over half the top
+	leastTops  = 30
+	bentWidth  = 0.2
+	bentWider  = 1.5
+	bentPileUp = 0.1
 )
 
 func (w *waveShapes) write(x []float64) {
@@ -280,19 +290,46 @@ func (w *waveShapes) end() {
 	if over < leastHalf || top < 1e-3 {
 		return
 	}
-	k := ceilingOf(top)
-	w.all[k]++
-	if float64(upper) > wideTop*float64(over) {
-		w.wide[k]++
-	}
+	width := float64(upper) / float64(over)
+	w.of[shapeOf(dB(top))][min(int(width/widthBin), widthBins-1)]++
 }
 
-// bent tells whether most of the highest half-waves are wide.
-func (w *waveShapes) bent(peak float64) bool {
-	all, wide := 0, 0
-	for k := ceilingOf(peak); k < min(ceilingOf(peak*fromDB(-nearTopDB))+1, ceilingBins); k++ {
-		all += int(w.all[k])
-		wide += int(w.wide[k])
+// shapeOf is the bin of a level.
+func shapeOf(level float64) int {
+	return min(max(int((ceilingTop-level)/shapeBin), 0), shapeBins-1)
+}
+
+// between gives the number and the median width of half-waves from so many dB under a level
+// to so many.
+func (w *waveShapes) between(level, from, to float64) (n int, median float64) {
+	var sum [widthBins]int
+	for k := shapeOf(level - from); k < shapeOf(level-to); k++ {
+		for i, c := range w.of[k] {
+			sum[i] += int(c)
+			n += int(c)
+		}
 	}
-	return all >= leastWide && 2*wide > all
+	half := 0
+	for i, c := range sum {
+		if half += c; 2*half > n {
+			return n, (float64(i) + 0.5) * widthBin
+		}
+	}
+	return n, 0
+}
+
+// bent tells whether the highest half-waves are wide and many; and if so how far over the
+// peak the level lies that the stage would stop at. The more half-waves are crowded within
+// the last decibel, against the third, the nearer it is: by a curve chosen on emulated stages.
+func (w *waveShapes) bent(peak float64) (over float64, ok bool) {
+	n, width := w.between(dB(peak), 0, 1)
+	below, _ := w.between(dB(peak), 2, 3)
+	more, usual := w.between(dB(peak), 8, 16)
+	if more < leastTops {
+		usual = 0.23
+	}
+	if n < leastTops || width <= max(bentWidth, bentWider*usual) || float64(n) < bentPileUp*float64(below) {
+		return 0, false
+	}
+	return 0.8 * math.Exp(-3.1*float64(n)/float64(max(below, 1))), true
 }

@@ -219,7 +219,7 @@ func (r *row) String() string {
 
 // figures is the table.
 type figures struct {
-	gain, in, out, clip, threshold, slope, attack, release row
+	gain, in, out, clip, round, threshold, slope, attack, release row
 
 	shapes, shapesRight, sides, sidesRight, words, wordsRight int
 	classes, classesRight                                     int
@@ -232,7 +232,8 @@ type figures struct {
 func newFigures() *figures {
 	return &figures{
 		gain: row{what: "gain step, dB", within: 0.3}, in: row{what: "noise before, dB", within: 1}, out: row{what: "noise after, dB", within: 1},
-		clip: row{what: "clip point, dB", within: 0.1}, threshold: row{what: "threshold, dB", within: 1}, slope: row{what: "1 - 1/ratio", within: 0.1},
+		clip:  row{what: "clip point, dB", within: 0.1},
+		round: row{what: "round clip point, dB", within: 0.1}, threshold: row{what: "threshold, dB", within: 1}, slope: row{what: "1 - 1/ratio", within: 0.1},
 		attack: row{what: "ln attack", within: math.Log(1.5)}, release: row{what: "ln release", within: math.Log(1.5)},
 		places: map[string]map[string]int{},
 	}
@@ -282,7 +283,11 @@ func (f *figures) clipped(d device, l told) {
 	if l.Clip == nil {
 		return
 	}
-	f.clip.add(of(l.Clip.V, l.Clip.L, l.Clip.H), truth)
+	r := &f.clip
+	if shape == "round" { // of which the level is that which it would stop at, and never reaches
+		r = &f.round
+	}
+	r.add(of(l.Clip.V, l.Clip.L, l.Clip.H), truth)
 	if l.Clip.Shape == shape {
 		f.shapesRight++
 	}
@@ -314,7 +319,7 @@ func (f *figures) place(d device, l *limiterTold) {
 	f.places[kind][l.Place]++
 	// Where the limiter before the converter leaves it nothing to clip, the one behind it
 	// cannot show.
-	right := l.Place == "unknown" || l.Place == d.Place && !d.Swapped || d.Place == "both" && l.Place == "before_converter" && 10*d.OnStretches < d.Stretches
+	right := l.Place == "unknown" || l.Place == d.Place && (!d.Swapped || d.Place == "automatic_level") || d.Place == "both" && l.Place == "before_converter" && 10*d.OnStretches < d.Stretches
 	if !right {
 		odds := math.NaN()
 		if l.Odds != nil {
@@ -387,7 +392,7 @@ func (f *figures) String() string {
 }
 
 func (f *figures) rows() []*row {
-	return []*row{&f.gain, &f.in, &f.out, &f.clip, &f.threshold, &f.slope, &f.attack, &f.release}
+	return []*row{&f.gain, &f.in, &f.out, &f.clip, &f.round, &f.threshold, &f.slope, &f.attack, &f.release}
 }
 
 // TestRecorders: three hundred emulated recorders, learnt from their files by the command as
