@@ -65,9 +65,46 @@ func Align(first, second Recording, a, b *Survey) (*Alignment, error) {
 	return al, nil
 }
 
+// longEnvelope is how many values are compared at once at most: of more, the means of fives
+// are, and then their neighbourhood, since the transforms of an hour would fill memory.
+const (
+	longEnvelope = 600 * envelopeRate
+	thinning     = 5
+)
+
 // coarseDelay is by how many values the envelope b is late, and how alike they are then.
 func coarseDelay(a, b []float32) (int, float64) {
 	x, y := shape(a), shape(b)
+	if max(len(x), len(y)) <= longEnvelope {
+		return correlate(x, y)
+	}
+	about, _ := correlate(thinned(x), thinned(y))
+	best, like := 0, math.Inf(-1)
+	for d := thinning * (about - 2); d <= thinning*(about+2); d++ {
+		sum := 0.0
+		for i := max(0, -d); i < min(len(x), len(y)-d); i++ {
+			sum += x[i] * y[i+d]
+		}
+		if sum > like {
+			best, like = d, sum
+		}
+	}
+	return best, like / math.Sqrt(max(energy(x)*energy(y), 1e-30))
+}
+
+// thinned are the means of so many neighbours each.
+func thinned(x []float64) []float64 {
+	y := make([]float64, len(x)/thinning)
+	for i := range y {
+		for _, v := range x[i*thinning : (i+1)*thinning] {
+			y[i] += v / thinning
+		}
+	}
+	return y
+}
+
+// correlate is by how many values y is late, and how alike they are then.
+func correlate(x, y []float64) (int, float64) {
 	n := 1
 	for n < len(x)+len(y) {
 		n *= 2

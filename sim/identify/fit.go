@@ -7,7 +7,7 @@ import "math"
 type fit struct {
 	pieces  []*piece
 	smooths Smoothed
-	before  bool // clipped stretches' true level is taken from the second recording
+	before  bool // where the first recording is clipped, its gain says nothing
 	coarse  bool
 }
 
@@ -38,7 +38,7 @@ func (f *fit) loss(p params) float64 {
 		}
 		s := newSmoother(f.smooths, p, q, f.coarse)
 		for i := range q.gain {
-			s.block(q, i, f.before && q.cut[i])
+			s.block(q, i)
 			if !f.counts(q, i) {
 				continue
 			}
@@ -134,9 +134,8 @@ func (f *fit) equations(p params) []equation {
 		}
 		begun := len(out)
 		for i := range q.gain {
-			hidden := f.before && q.cut[i]
 			for k := range s {
-				s[k].block(q, i, hidden)
+				s[k].block(q, i)
 			}
 			if !f.counts(q, i) {
 				continue

@@ -17,11 +17,12 @@ const (
 	mostRatio   = 100.0
 	leastActing = 0.7 // dB
 	leastRise   = 0.7 // dB
+	aheadLess   = 0.8 // of the loss without it, below which look-ahead is believed
 	huber       = 0.5 // dB
 	replicates  = 60
-	coarseStep  = 3   // pieces
-	thresholdBy = 0.6 // dB by which the truth may differ for the model's sake
-	timesBy     = 0.30
+	coarseStep  = 3    // pieces
+	thresholdBy = 0.35 // dB by which the truth may differ for the model's sake
+	timesBy     = 0.16
 	slopeBy     = 0.04
 )
 
@@ -38,6 +39,11 @@ type law struct {
 }
 
 func fitLaw(pieces []*piece, before bool, top float64) *law {
+	if before {
+		for _, q := range pieces {
+			q.uncover()
+		}
+	}
 	w := &law{threshold: Unknown(), ratio: Unknown(), attack: Unknown(), release: Unknown(), top: top}
 	var gains []float64
 	for _, q := range pieces {
@@ -65,7 +71,7 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 	return w
 }
 
-// search tries all laws, coarsely from the best of a grid, and the likeliest two finely.
+// search tries all laws, coarsely from the best of a grid, then finely.
 func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64) {
 	type found struct {
 		f *fit
@@ -91,13 +97,93 @@ func search(pieces []*piece, before bool, top, base float64) (f *fit, best param
 		list = append(list, found{g, p, l})
 	}
 	slices.SortFunc(list, func(a, b found) int { return int(math.Copysign(1, a.l-b.l)) })
-	for _, x := range list[:2] {
+	for i, x := range list {
 		g := &fit{pieces: pieces, before: before, smooths: x.f.smooths}
-		if p, l := g.solve(x.p, 10); f == nil || l < least {
+		if p, l := g.solve(x.p, 4); i == 0 || l < least {
+			f, best, least = g, p, l
+		}
+	}
+	best, least = f.solve(best, 8)
+	return f.lookAhead(best, least)
+}
+
+// lookAhead tries whether a smoothed gain that looks ahead fits much better.
+func (f *fit) lookAhead(best params, least float64) (*fit, params, float64) {
+	first, was := f, best
+	for _, ms := range []float64{1.5, 3, 5} {
+		g := &fit{before: f.before, smooths: SmoothsGain, coarse: true}
+		for _, q := range first.pieces {
+			g.pieces = append(g.pieces, q.ahead(ms))
+		}
+		p := was
+		p[pAttack] = max(p[pAttack], math.Log(0.5))
+		p, _ = g.solve(p, 5)
+		g.coarse = false
+		if p, l := g.solve(p, 3); l < aheadLess*least {
 			f, best, least = g, p, l
 		}
 	}
 	return f, best, least
+}
+
+// ahead is a piece whose levels are the highest of those and of so many ms on.
+func (q *piece) ahead(ms float64) *piece {
+	o := *q
+	n := max(1, int(math.Round(ms/q.ms)))
+	o.fine, o.fineDB = highest(q.fine, n), highest(q.fineDB, n)
+	blocks := (n + perBlock - 1) / perBlock
+	o.size, o.level = highest(q.size, blocks), highest(q.level, blocks)
+	return &o
+}
+
+// uncover puts the level that a limiter before the converter was given where the first
+// recording is clipped: that of the second, by the gain on either side.
+func (q *piece) uncover() {
+	const far = blockRate / 50
+	last := -1 // the block whose gain is known
+	for i := range q.gain {
+		if !q.cut[i] {
+			if q.gain[i] == q.gain[i] {
+				last = i
+			}
+			continue
+		}
+		next := i + 1
+		for next < len(q.gain) && next < i+far && (q.cut[next] || q.gain[next] != q.gain[next]) {
+			next++
+		}
+		known := next < len(q.gain) && next < i+far
+		var gain float32
+		switch {
+		case last >= 0 && i-last < far && known:
+			gain = q.gain[last] + (q.gain[next]-q.gain[last])*float32(i-last)/float32(next-last)
+		case last >= 0 && i-last < far:
+			gain = q.gain[last]
+		case known:
+			gain = q.gain[next]
+		default:
+			continue
+		}
+		level := q.other[i] - gain
+		size := float32(fromDB(float64(level)))
+		q.level[i], q.size[i] = max(q.level[i], level), max(q.size[i], size)
+		for j := i * perBlock; j < (i+1)*perBlock; j++ {
+			q.fineDB[j], q.fine[j] = max(q.fineDB[j], level), max(q.fine[j], size)
+		}
+	}
+}
+
+// highest is the largest of each value and the next n.
+func highest(x []float32, n int) []float32 {
+	y := slices.Clone(x)
+	for have := 0; have < n; {
+		k := min(have+1, n-have)
+		for i := range max(len(y)-k, 0) {
+			y[i] = max(y[i], y[i+k])
+		}
+		have += k
+	}
+	return y
 }
 
 // restingGain is the gain where the limiter rests, if it does anywhere: near the highest

@@ -121,7 +121,10 @@ func (p *pairing) choosePieces() {
 	list = list[:min(len(list), mostPieces)]
 	slices.SortFunc(list, func(a, b loud) int { return a.at - b.at })
 	for _, l := range list {
-		p.pieces = append(p.pieces, &piece{from: int64(l.at) * hop})
+		n := pieceS*p.a.Rate/p.block + 1
+		one := func(n int) []float32 { return make([]float32, 0, n) }
+		p.pieces = append(p.pieces, &piece{from: int64(l.at) * hop, size: one(n), level: one(n), other: one(n), gain: one(n),
+			fine: one(n * perBlock), fineDB: one(n * perBlock), cut: make([]bool, 0, n)})
 	}
 }
 
@@ -238,16 +241,19 @@ func (p *pairing) add(q *piece, x []float64, at int64, v view) {
 	place := v.al.At(at)
 	lo := int64(math.Floor(place)) - v.from
 	k := cubic(place - math.Floor(place))
+	// An offset would make half-waves of one sign larger, and in an inverted recording those
+	// of the other.
 	top, ex, ey := 0.0, 0.0, 0.0
 	for _, s := range x {
 		top = max(top, math.Abs(s))
+		s -= p.a.Offset
 		ex += s * s
 	}
 	gain := math.NaN()
 	if lo >= 1 && lo+int64(len(x))+2 <= int64(len(v.y)) {
 		y := v.y[lo-1:]
 		for i := range x {
-			s := k[0]*y[i] + k[1]*y[i+1] + k[2]*y[i+2] + k[3]*y[i+3]
+			s := k[0]*y[i] + k[1]*y[i+1] + k[2]*y[i+2] + k[3]*y[i+3] - p.b.Offset
 			ey += s * s
 		}
 		n := float64(len(x))
@@ -265,6 +271,7 @@ func (p *pairing) add(q *piece, x []float64, at int64, v view) {
 	for i, per := 0, len(x)/perBlock; i < perBlock; i++ {
 		e := 0.0
 		for _, s := range x[i*per : (i+1)*per] {
+			s -= p.a.Offset
 			e += s * s
 		}
 		e = math.Sqrt(e / float64(per))

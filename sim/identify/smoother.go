@@ -129,22 +129,16 @@ func (s *smoother) step(level, size float64) {
 	}
 }
 
-// block takes block i of a piece. Where the first recording is at its ceiling (hidden), the
-// level is what the second shows.
-func (s *smoother) block(q *piece, i int, hidden bool) {
-	least, size := math.Inf(-1), 0.0
-	if hidden {
-		least = float64(q.other[i]) - s.base + s.at(s.state)
-		size = fromDB(least)
-	}
+// block takes block i of a piece.
+func (s *smoother) block(q *piece, i int) {
 	if s.coarse {
 		was := s.state
-		s.step(max(float64(q.level[i]), least), max(float64(q.size[i]), size))
+		s.step(float64(q.level[i]), float64(q.size[i]))
 		s.mid = (was + s.state) / 2
 		return
 	}
 	for j := i * perBlock; j < (i+1)*perBlock; j++ {
-		s.step(max(float64(q.fineDB[j]), least), max(float64(q.fine[j]), size))
+		s.step(float64(q.fineDB[j]), float64(q.fine[j]))
 		if j == i*perBlock+perBlock/2-1 {
 			s.mid = s.state
 		}

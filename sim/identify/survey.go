@@ -22,6 +22,7 @@ type Survey struct {
 	High     float64 // the highest sample
 	Low      float64 // the lowest
 	DC       float64
+	Offset   float64   // the mean where it is quietest: what is loud may have one of its own
 	Noise    float64   // rms of the quietest tenth of 100 ms stretches that are not digital silence
 	Envelope []float32 // rms in dB of a full-scale sine, fifty a second
 	Ceiling  Ceiling
@@ -63,6 +64,8 @@ func Look(r Recording, f Format) (*Survey, error) {
 	words := &wordLength{step: f.Step}
 	hop := max(1, f.Rate/envelopeRate)
 	sum, n, mean := 0.0, 0, 0.0
+	var means []float32 // of as much as a value of the envelope
+	part := 0.0
 	err := stream(r, func(begun int64, x []float64) error {
 		for i, v := range x {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -72,7 +75,10 @@ func Look(r Recording, f Format) (*Survey, error) {
 			mean += v
 			words.add(v)
 			sum += v * v
+			part += v
 			if n++; n == hop {
+				means = append(means, float32(part/float64(hop)))
+				part = 0
 				s.Envelope = append(s.Envelope, float32(dB(math.Sqrt(2*sum/float64(n)))))
 				sum, n = 0, 0
 			}
@@ -90,6 +96,7 @@ func Look(r Recording, f Format) (*Survey, error) {
 	}
 	s.DC = mean / float64(s.Frames)
 	s.Noise = s.quietest()
+	s.Offset = s.offset(means)
 	s.Bits = words.bits()
 	s.Ceiling = tops.ceiling(s.High, -s.Low)
 	s.BentBy, s.Bent = shapes.bent(s.Peak())
@@ -119,6 +126,24 @@ func (s *Survey) quietest() float64 {
 	}
 	slices.Sort(list)
 	return math.Sqrt(list[len(list)/10])
+}
+
+// offset is the mean of what lies in the quietest tenth.
+func (s *Survey) offset(means []float32) float64 {
+	if len(means) == 0 {
+		return s.DC
+	}
+	e := slices.Clone(s.Envelope)
+	slices.Sort(e)
+	limit := e[len(e)/10]
+	sum, n := 0.0, 0.0
+	for i, m := range means {
+		if s.Envelope[i] <= limit {
+			sum += float64(m)
+			n++
+		}
+	}
+	return sum / n
 }
 
 // topCounter looks for flat tops at any level, so that a ceiling below full scale is

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -434,3 +435,72 @@ func (f *figures) hold(t *testing.T, devices int) {
 	share("place told", float64(f.clearTold)/float64(max(f.clear, 1)), 0.95)
 	share("word length", float64(f.wordsRight)/float64(max(f.words, 1)), 0.98)
 }
+
+// TestTooLittle: of pairs that hold too little - nothing clipped, a few stretches, a second
+// of sound, noise - no limiter is told to sit where it does not, and what to record is said.
+func TestTooLittle(t *testing.T) {
+	dir := t.TempDir()
+	prog := program(t, dir)
+	wrong, silent, told := 0, 0, 0
+	emulate(t, prog, dir, littleFrom, littleTo, true, func(d device, dir string) {
+		l, problem := learn(t, prog, d, dir)
+		said, place := problem+strings.Join(l.Notes, "; "), "unknown"
+		if l.Limiter != nil {
+			place, said = l.Limiter.Place, said+l.Limiter.Why
+		}
+		switch {
+		case place == d.Place:
+			told++
+		case place != "unknown":
+			wrong++
+			t.Logf("%d, %s, lacks %s: told as %s: %s", d.Seed, d.Place, d.Lack, place, said)
+		case !strings.Contains(said, "record"):
+			silent++
+			t.Logf("%d, %s, lacks %s: %s", d.Seed, d.Place, d.Lack, said)
+		}
+	})
+	t.Logf("of %d, %d were told rightly, %d wrongly; %d times it is not said what to record", littleTo-littleFrom, told, wrong, silent)
+	if wrong > 0 || silent > 0 {
+		t.Error("too little was recorded, and that is not what is told")
+	}
+}
+
+// TestAnHour: a pair of an hour is compared in a stream.
+func TestAnHour(t *testing.T) {
+	dir := t.TempDir()
+	prog := program(t, dir)
+	done := false
+	emulate(t, prog, dir, firstDevice, firstDevice+4, false, func(d device, from string) {
+		if d.Way != "twice" || d.MP3 || done {
+			return
+		}
+		done = true
+		var long []string
+		for _, f := range d.Files[:2] {
+			out := filepath.Join(dir, f[0])
+			if said, err := limited.Command(t, 5*time.Minute, "sox", "-D", filepath.Join(from, f[0]), out, "repeat", "150").CombinedOutput(); err != nil {
+				t.Fatalf("sox: %v\n%s", err, said)
+			}
+			long = append(long, out)
+		}
+		cmd := limited.Command(t, 20*time.Minute, prog, "meter", "--pair", "--json", long[0], long[1])
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		u, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage)
+		if !ok {
+			t.Fatal("how much memory was used is not known")
+		}
+		mb := float64(u.Maxrss) / 1024
+		t.Logf("device %d: %.1f MB, %.0f s of processor", d.Seed, mb, cmd.ProcessState.UserTime().Seconds())
+		if mb > mostMB {
+			t.Errorf("%.1f MB, at most %.0f may be", mb, mostMB)
+		}
+	})
+	if !done {
+		t.Error("no device recorded twice")
+	}
+}
+
+// mostMB is how much memory a pair may take, of whatever length.
+const mostMB = 64.0
