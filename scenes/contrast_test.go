@@ -155,6 +155,8 @@ func TestWordsStandOff(t *testing.T) {
 	b.Do("tab.plan")
 	b.Wait(1)
 	look(b, "plan")
+	b.Do("tab.recorder")
+	look(b, "recorder")
 	b.Do("tab.lessons")
 	look(b, "lessons")
 	b.Do("lesson.begin.gain-and-headroom")

@@ -80,6 +80,8 @@ func TestPresentEveryScene(t *testing.T) {
 	b.Do("plan.view.remedies")
 	b.Until("planned", func() bool { return b.Has("plan.remedy.1") })
 	look("plan", 4)
+	b.Do("tab.recorder")
+	look("recorder", 4)
 	b.Do("tab.lessons")
 	b.Until("read", func() bool { return strings.Contains(shownIDs(b), "lesson.begin.whole-session") })
 	look("lessons", 13)

@@ -364,8 +364,10 @@ func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
 		return
 	}
 	at, end := d.Line.Value, d.Line.Max
-	s := d.clockS.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1)}, func() string {
-		return ui.Decimal(at, 1) + " / " + ui.Decimal(end, 1) + " s"
+	mono := th.Style(ui.Small, ink.Mono, ink.Right, th.Say)
+	s := d.clockS.Get([6]int64{ui.Q(at, 1), ui.Q(end, 1), int64(d.clock.W), int64(th.Text * 100)}, func() string {
+		now, of := ui.Decimal(at, 1), ui.Decimal(end, 1)
+		return ui.Fit(mono, d.clock.W, now+" / "+of+" s", now+" / "+of, now+" s", now)
 	})
-	l.TextIn(d.clock, s, th.Style(ui.Small, ink.Mono, ink.Right, th.Say))
+	l.TextIn(d.clock, s, mono)
 }

@@ -456,13 +456,18 @@ func TestLook(t *testing.T) {
 	}
 	scenetest.LookAll(t, b, "empty", view, scroll)
 	all := recorded()
-	drop(b, all["steps-0.wav"], all["steps-10.wav"], all["quiet-0.wav"], all["quiet-10.wav"], ui.Drop{Name: strings.Repeat("long-name-", 20) + ".wav", Data: []byte("RIFF")})
+	list := []ui.Drop{{Name: strings.Repeat("long-name-", 20) + ".wav", Data: []byte("RIFF")}}
+	for _, n := range []string{"steps-0", "steps-10", "quiet-0", "quiet-10", "off-10", "on-10"} {
+		list = append(list, all[n+".wav"])
+	}
+	drop(b, list...)
 	s.settle(b)
-	b.Do(idFile + "5")
+	b.Do(idFile + "1")
 	b.Do(idAnchor + "calibrator")
 	s.settle(b)
+	b.Do(idUse)
 	scenetest.TestSizes = []ink.Point{{X: 1280, Y: 720}, {X: 390, Y: 844}}
-	scenetest.LookAll(t, b, "half", view, scroll)
+	scenetest.LookAll(t, b, "known", view, scroll)
 }
 
 // TestShots writes pictures for people to look at.
