@@ -14,6 +14,7 @@ type pane struct {
 	area           ink.Rect
 	wide           bool
 	leftBox, right ink.Rect
+	progress       ink.Rect
 	rest           ink.Rect // what follows on the left, where there is one column
 	left, list     kit.Scroller
 	page           kit.Scroller
@@ -94,10 +95,19 @@ func (s *Scene) layoutLeft(th *ui.Theme, c, clip ink.Rect) float32 {
 
 // layoutSeries places what comes first: how recordings come, and the parts of the series.
 func (s *Scene) layoutSeries(th *ui.Theme, f *kit.Flow) {
+	if s.fresh() {
+		s.layoutSounds(th, f)
+		f.Gap(10)
+	}
 	f.Head("Recordings of the series")
 	f.Gap(4)
 	f.Buttons(tall(th), s.open, s.stop, s.forget)
 	f.Gap(4)
+	s.pane.progress = ink.Rect{}
+	if s.job != nil {
+		s.pane.progress = f.Row(th.Row(ui.Small))
+		f.Gap(2)
+	}
 	f.Note("Many at once, in any order: each says by its first tones what it is. Or drop them anywhere here.")
 	f.Gap(4)
 	bad, _ := s.sorted()
@@ -118,10 +128,19 @@ func (s *Scene) layoutRest(th *ui.Theme, f *kit.Flow) {
 		s.layoutFiles(th, f, good)
 		f.Gap(8)
 	}
+	if !s.fresh() {
+		s.layoutSounds(th, f)
+	}
+}
+
+// layoutSounds places what there is to play.
+func (s *Scene) layoutSounds(th *ui.Theme, f *kit.Flow) {
 	f.Head("Sounds to play at the recorder")
 	f.Gap(2)
 	f.Say(series.Caution, ui.Small, ink.Regular, th.SayCeiling)
 	f.Gap(6)
+	f.Note("Marks of your knob; every second one will do:")
+	f.Gap(2)
 	f.Put(s.marks, s.marks.Height(th))
 	f.Gap(6)
 	f.Buttons(tall(th), s.sheet)
@@ -144,6 +163,8 @@ func (s *Scene) layoutChosen(th *ui.Theme, f *kit.Flow) {
 	f.Note("Say by hand what it is, if its tones do not:")
 	f.Gap(2)
 	f.Chips(s.isKind[:])
+	f.Gap(2)
+	f.Note("At which mark of the knob:")
 	f.Gap(2)
 	f.Put(s.mark, s.mark.Height(th))
 	f.Gap(6)
@@ -372,6 +393,7 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 	for _, m := range g.marks {
 		drawMark(l, th, m)
 	}
+	s.drawProgress(l, th)
 	if g.wide {
 		l.Unclip()
 		l.Clip(g.list.View)
@@ -388,6 +410,18 @@ func (s *Scene) Draw(l *ink.List, th *ui.Theme) {
 		g.page.Bar(l, th)
 	}
 	s.hear.deck.Draw(l, th, s.strong)
+}
+
+// drawProgress draws what is being done, and how much of it is done.
+func (s *Scene) drawProgress(l *ink.List, th *ui.Theme) {
+	r := s.pane.progress
+	if s.job == nil || r.W <= 0 {
+		return
+	}
+	stage, share := s.progress()
+	pc := ui.Decimal(100*share, 0) + " %"
+	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
+	kit.ProgressBar(l, th, r, share, ui.Fit(st, r.W*0.6, stage+", "+pc, pc))
 }
 
 // drawMark draws the sign before a part: a tick, or an empty ring.

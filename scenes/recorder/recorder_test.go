@@ -383,7 +383,6 @@ func TestReadingGivesWay(t *testing.T) {
 	if s.job == nil || s.reading == nil {
 		t.Fatal("22 s of sound are read in one slice")
 	}
-	b.Wait(1.0 / 60)
 	b.Do(idStop)
 	if s.job != nil || s.waiting() > 0 || !strings.Contains(s.Announce(), "Stopped") {
 		t.Errorf("stopped, it says %q", s.Announce())

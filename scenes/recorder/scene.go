@@ -73,7 +73,6 @@ type Scene struct {
 func New(p kit.Shell) *Scene {
 	s := &Scene{shell: p, pairs: new(series.Pairs), is: -1, status: "Nothing is known yet: drop recordings of the series here.", levels: [len(anchors)]float64{0, 60, 72, 94}}
 	s.marks = kit.NewTextField(idMarks, "Marks of your knob at which sounds are recorded", "Ascending, with commas between; every second mark will do. Number marks that have no number.", 1, 120)
-	s.marks.Label = "Marks of your knob"
 	text := ""
 	for i, m := range series.Marks {
 		if i > 0 {
@@ -91,7 +90,6 @@ func New(p kit.Shell) *Scene {
 		s.isKind[i].Look = ui.Tile
 	}
 	s.mark = kit.NewTextField(idIsMark, "The knob's mark at which it was made", "A number from 0 to 102.3, with at most one decimal.", 1, 8)
-	s.mark.Label = "at mark"
 	s.reread = ui.NewButton(idReread, "Read it as that", "Reads the recording again as what was said of it.", "Read it so", ui.Plain, ui.NoIcon)
 	s.out = ui.NewButton(idDrop, "Take this recording out", "What it told no longer counts.", "Take it out", ui.Quiet, ui.NoIcon)
 	for i, a := range anchors {
@@ -131,6 +129,9 @@ func (s *Scene) Controls() []ui.Control {
 	if s.cs != nil {
 		return s.cs
 	}
+	if s.fresh() {
+		s.cs = append(s.cs, s.marks, s.sheet)
+	}
 	s.cs = append(s.cs, s.open, s.stop, s.forget)
 	bad, good := s.sorted()
 	for _, e := range append(bad, good...) {
@@ -142,7 +143,10 @@ func (s *Scene) Controls() []ui.Control {
 	if s.chosen == nil {
 		s.cs = append(s.cs, s.chosenControls()...)
 	}
-	s.cs = append(s.cs, s.marks, s.sheet, s.save, s.use, s.unuse)
+	if !s.fresh() {
+		s.cs = append(s.cs, s.marks, s.sheet)
+	}
+	s.cs = append(s.cs, s.save, s.use, s.unuse)
 	for _, c := range s.anchor {
 		s.cs = append(s.cs, c)
 	}
@@ -151,6 +155,10 @@ func (s *Scene) Controls() []ui.Control {
 	s.sync()
 	return s.cs
 }
+
+// fresh tells whether nothing was brought along yet: then what there is to play comes
+// first.
+func (s *Scene) fresh() bool { return len(s.files) == 0 }
 
 // chosenControls say by hand what a recording is.
 func (s *Scene) chosenControls() (cs []ui.Control) {

@@ -49,7 +49,7 @@ type standing struct {
 func (s standing) state(p series.Part) partState {
 	if s.found == nil {
 		if p.Name == "anchor" {
-			return partState{state: "missing", next: "choose below what is known"}
+			return partState{state: "missing", next: "choose it beside the curves"}
 		}
 		return partState{state: "missing"}
 	}
@@ -67,7 +67,7 @@ func (s standing) state(p series.Part) partState {
 	case "loud":
 		switch {
 		case f.Clip != nil:
-			return partState{true, "done", f.ClipRow().Value}
+			return partState{true, "done", "clips at " + f.ClipRow().Value}
 		case len(marks) > 0:
 			return partState{false, "not loud enough", "nothing is clipped: record it louder, or at a higher mark"}
 		}
@@ -80,7 +80,7 @@ func (s standing) state(p series.Part) partState {
 		case s.anchor:
 			return partState{false, "not heard", "record it, and name it anchor, by hand"}
 		}
-		return partState{state: "missing", next: "choose below what is known"}
+		return partState{state: "missing", next: "choose it beside the curves"}
 	}
 	return partState{state: "missing"}
 }
