@@ -95,6 +95,10 @@
 //   - listen: strips are compared, spoken among them: the talker's own wave.
 //     matched: false leaves their loudness alone, blind: 8 hides the names for
 //     eight trials between two strips.
+//   - mend: ways, by names of your own, are treatments (take.Treatments) of the file of
+//     strip, of the last take; they are compared like strips, and rules read of them
+//     rules.MendedReadings, as in ways.guessed.sdr_db. The step can be left when they
+//     are done.
 //   - ask: a question with a right answer. tries is how often it may be answered,
 //     because is told afterwards.
 //   - explain: an answer in words, kept for the trainer; least is its length in

@@ -27,9 +27,11 @@ var builtinOrder = []string{
 	"price-of-headroom",
 	"distance-beats-gain",
 	"reading-meters",
+	"read-the-manual",
 	"safety-track",
 	"mending",
 	"blind-listening",
+	"three-ways",
 	"delivery",
 	"whole-session",
 }

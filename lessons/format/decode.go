@@ -252,9 +252,11 @@ type decoder struct {
 	faults []model.Fault
 	// What the whole lesson has to agree on, gathered before the steps are read.
 	ids      []string
-	takeIDs  []string          // of take steps, in order
-	takeAt   map[string]int    // their place among the steps
-	blindAt  map[string]int    // that of blind comparisons
+	takeIDs  []string       // of take steps, in order
+	takeAt   map[string]int // their place among the steps
+	blindAt  map[string]int // that of blind comparisons
+	mendAt   map[string]int // that of mend steps
+	wayNames map[string][]string
 	cut      map[[2]int]string // comments that cut texts, by where these begin
 	failed   bool              // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool

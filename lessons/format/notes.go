@@ -28,7 +28,7 @@ func (d *decoder) decided(o *object, i int) {
 		}
 		return
 	}
-	if d.blindDecides(s, i) {
+	if d.heardDecides(s, i) {
 		return
 	}
 	// The first take after it shows what "A" names; a take named by its step shows
@@ -57,17 +57,17 @@ func (d *decoder) decided(o *object, i int) {
 	}
 }
 
-// blindDecides tells that a prediction is about blind comparisons, one of them still to
-// come, and nothing else.
-func (d *decoder) blindDecides(s *model.Step, i int) bool {
+// heardDecides tells that a prediction is about blind comparisons or mended files, one of
+// them still to come, beside takes at most.
+func (d *decoder) heardDecides(s *model.Step, i int) bool {
 	later := false
 	for _, n := range s.Question.Names() {
 		head, _, _ := strings.Cut(n, ".")
-		at, blind := d.blindAt[head]
-		if !blind {
-			return false
+		for _, of := range []map[string]int{d.blindAt, d.mendAt} {
+			if at, is := of[head]; is && at > i {
+				later = true
+			}
 		}
-		later = later || at > i
 	}
 	return later
 }

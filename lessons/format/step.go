@@ -40,8 +40,8 @@ func (d *decoder) steps(n ast.Node) {
 		d.step(o, s, i)
 		predicted = predicted || s.Kind == model.Predict
 		// Whoever listens blind guesses anyway.
-		if s.Kind == model.Listen && !predicted && s.Trials == 0 {
-			d.note(o.start, o.at, "listen comes before any prediction: a student who guessed first hears more")
+		if s.Hears() && !predicted && s.Trials == 0 {
+			d.note(o.start, o.at, "%s comes before any prediction: a student who guessed first hears more", s.Kind)
 		}
 	}
 	d.checkQuestions(objs)
@@ -72,7 +72,7 @@ func (d *decoder) checkQuestions(objs []*object) {
 // A step that is no object is nil.
 func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 	objs := make([]*object, len(seq.Values))
-	d.takeAt, d.blindAt = map[string]int{}, map[string]int{}
+	d.takeAt, d.blindAt, d.mendAt, d.wayNames = map[string]int{}, map[string]int{}, map[string]int{}, map[string][]string{}
 	d.usedTake = map[string]bool{}
 	seen := map[string]int{}
 	for i, v := range seq.Values {
@@ -94,6 +94,9 @@ func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 		}
 		if _, ok := o.get("blind"); ok {
 			d.blindAt[id] = i
+		}
+		if _, ok := o.get("mend"); ok {
+			d.mendAt[id], d.wayNames[id] = i, wayNames(o)
 		}
 		o.taken = map[string]bool{"id": true}
 	}
@@ -140,6 +143,11 @@ func (d *decoder) before(i int, own bool) *rules.Scope {
 			sc.Blind = append(sc.Blind, id)
 		}
 	}
+	for id, at := range d.mendAt {
+		if at < i && len(d.wayNames[id]) > 0 {
+			sc.AddMended(id, d.wayNames[id])
+		}
+	}
 	for k := range min(i, len(d.l.Steps)) {
 		if s := d.l.Steps[k]; s.Question != nil {
 			sc.Answers = append(sc.Answers, s.ID)
@@ -154,6 +162,11 @@ func (d *decoder) after(i int) *rules.Scope {
 	sc := d.before(i, false)
 	sc.Takes, sc.Latest, sc.Later = nil, false, true
 	sc.Blind = slices.Sorted(maps.Keys(d.blindAt))
+	for id, ways := range d.wayNames {
+		if len(ways) > 0 {
+			sc.AddMended(id, ways)
+		}
+	}
 	for _, id := range d.takeIDs {
 		sc.Takes = append(sc.Takes, id)
 		sc.Latest = sc.Latest || d.takeAt[id] > i
@@ -242,6 +255,8 @@ func (d *decoder) ownKeys(o *object, s *model.Step, i int) {
 		d.take(o, s, i)
 	case model.Listen:
 		d.listen(o, s, i)
+	case model.Mend:
+		d.mend(o, s, i)
 	case model.Reveal:
 		if p, ok := o.get("of"); ok {
 			d.reveal(p, o.at+".of", s, i)
@@ -275,6 +290,7 @@ var stepKeys = map[model.Kind][]string{
 	model.Do:      {"rule", "controls", "hints", "take", "attempts", "riding", "locked"},
 	model.Record:  {"controls", "take", "attempts", "riding", "locked"},
 	model.Listen:  {"strips", "matched", "blind"},
+	model.Mend:    {"strip", "ways", "strips", "matched", "blind"},
 	model.Reveal:  {"of"},
 }
 

@@ -200,13 +200,20 @@ func (d *decoder) listen(o *object, s *model.Step, i int) {
 	if !sc.Latest {
 		d.fault(o.start, o.at, "there is nothing to listen to: a \"do\" or \"record\" step has to come first")
 	}
+	var all []string
+	if d.l.Base != nil {
+		all = d.l.Base.StripNames()
+	}
+	d.heard(o, s, all, append(slices.Clone(sc.Strips), model.Spoken))
+}
+
+// heard reads what is compared in a step, of what is known; all are those that are unless
+// the step says.
+func (d *decoder) heard(o *object, s *model.Step, all, known []string) {
 	p, given := o.get("strips")
 	if !given {
-		if d.l.Base != nil {
-			s.Strips = d.l.Base.StripNames()
-		}
+		s.Strips = all
 	} else {
-		known := append(slices.Clone(sc.Strips), model.Spoken)
 		for _, v := range d.list(p.node, o.at+".strips", "strips") {
 			w, _ := plain.Scalar(v)
 			if !d.failed && !slices.Contains(known, w) {

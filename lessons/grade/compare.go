@@ -47,6 +47,9 @@ func (g *Grader) compare(res, again *run.Result, flag func(step, format string, 
 		if !slices.Equal(a.Answers, b.Answers) {
 			flag(a.ID, "an answer is written as no program writes it")
 		}
+		if !sameMended(a.Mended, b.Mended, tol) {
+			flag(a.ID, "what was mended does not reproduce")
+		}
 		if (a.Take == nil) != (b.Take == nil) {
 			flag(a.ID, "a take is missing or too many")
 			continue
@@ -123,6 +126,28 @@ func compareTakes(a, b *run.StepProgress, tol float64, flag func(step, format st
 	if len(wrong) > 0 {
 		flag(a.ID, "the take does not reproduce: %s", strings.Join(wrong, "; "))
 	}
+}
+
+// sameMended compares what was measured of a mend step's ways. A guess is the outcome of
+// many roundings: between platforms it may differ by some tenths of a dB.
+func sameMended(a, b map[string]names.Measured, tol float64) bool {
+	if tol != sameTolerance {
+		tol = 0.5
+	}
+	if len(a) != len(b) {
+		return false
+	}
+	for way, m := range b {
+		if len(a[way]) != len(m) {
+			return false
+		}
+		for k, y := range m {
+			if x, is := a[way][k]; !is || !near(float64(x), float64(y), k, tol) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // near compares a reading with the one found again. Counts may move a little

@@ -196,6 +196,9 @@ func takes(s *model.Step, sp *run.StepProgress, out *Grade, flag func(step, form
 
 // replayStep gives the answers or makes the take that one step's result holds.
 func replayStep(ctx context.Context, r *run.Runner, s *model.Step, sp *run.StepProgress) error {
+	if err := r.Mend(ctx); err != nil {
+		return err
+	}
 	switch {
 	case s.Question != nil || s.Kind == model.Explain || s.Trials > 0:
 		for _, a := range sp.Answers {

@@ -59,7 +59,7 @@ func Render(l *model.Lesson, o Options) ([]byte, error) {
 		data.Vary = append(data.Vary, drawnLine(v, known))
 	}
 	for i, s := range l.Steps {
-		if s.Kind == model.Listen {
+		if s.Hears() {
 			data.Ears = take.EarCaution
 		}
 		h := newStep(s, known, o.Answers)
@@ -144,7 +144,7 @@ func newStep(s *model.Step, known rules.Values, answers bool) step {
 		h.Lines = 4
 	case model.Do, model.Record:
 		h.task(s, known, answers)
-	case model.Listen:
+	case model.Listen, model.Mend:
 		h.Note = listenNote(s)
 	}
 	return h

@@ -53,6 +53,9 @@ func (l *Lesson) FormulaScope(step string) *rules.Scope {
 		if s.IsTake() {
 			sc.Takes, sc.Latest = append(sc.Takes, s.ID), true
 		}
+		if s.Kind == Mend {
+			sc.AddMended(s.ID, s.WayNames())
+		}
 		if s.Trials > 0 {
 			sc.Blind = append(sc.Blind, s.ID)
 		}

@@ -34,13 +34,14 @@ const (
 	Do      Kind = "do"      // settings to find and a take whose readings must obey a rule
 	Record  Kind = "record"  // a take, whatever it gives
 	Listen  Kind = "listen"  // strips to compare by ear
+	Mend    Kind = "mend"    // what treatments make of a strip, to hear and to read
 	Ask     Kind = "ask"     // a question with a right answer
 	Explain Kind = "explain" // words of one's own, kept for the trainer
 	Reveal  Kind = "reveal"  // what came of the predictions
 )
 
 // Kinds are the kinds of steps as a file writes them.
-var Kinds = []string{"say", "predict", "do", "record", "listen", "ask", "explain", "reveal"}
+var Kinds = []string{"say", "predict", "do", "record", "listen", "mend", "ask", "explain", "reveal"}
 
 // Limits of a lesson.
 const (
@@ -99,6 +100,9 @@ type Step struct {
 	Matched bool     // listen: at one loudness
 	Trials  int      // listen: how many blind trials, 0 for none
 
+	From string // mend: the strip that is treated
+	Ways []Way  // mend: the treatments by name; they are among Strips
+
 	Of []string // reveal: the predictions
 
 	Show Shown // a picture of the bench beside the words
@@ -119,6 +123,34 @@ const (
 
 // Pictures are the words for them.
 var Pictures = []string{Waves, Diagram}
+
+// A Way is what is done to a strip's file, one treatment after the other.
+type Way struct {
+	Name       string
+	Treatments []string // "declip", "limiter", …: take.Treatments
+}
+
+// Hears tells whether sounds are compared in a step: then its Strips and Trials count.
+func (s *Step) Hears() bool { return s.Kind == Listen || s.Kind == Mend }
+
+// WayNames lists what the ways are called.
+func (s *Step) WayNames() []string {
+	var out []string
+	for _, w := range s.Ways {
+		out = append(out, w.Name)
+	}
+	return out
+}
+
+// Way finds a way by its name, or returns nil.
+func (s *Step) Way(name string) *Way {
+	for i := range s.Ways {
+		if s.Ways[i].Name == name {
+			return &s.Ways[i]
+		}
+	}
+	return nil
+}
 
 // Spoken is what listen steps call the talker's own wave.
 const Spoken = "spoken"

@@ -58,11 +58,23 @@ type Scope struct {
 	Drawn   map[string]names.Name // "drawn.distance_m"
 	Answers []string              // ids of questions before: "answers.guess"
 	Blind   []string              // ids of blind comparisons: "trials.hits"
+	Mended  map[string][]string   // ids of mend steps, and their ways: "ways.guessed.sdr_db"
 	Later   bool                  // of a prediction: the take that decides it comes afterwards
 	// unread are drawn quantities whose entry under "vary" is faulty: what names one
 	// is not a second fault.
 	Unread []string
 }
+
+// AddMended makes the ways of a mend step known.
+func (sc *Scope) AddMended(step string, ways []string) {
+	if sc.Mended == nil {
+		sc.Mended = map[string][]string{}
+	}
+	sc.Mended[step] = ways
+}
+
+// MendedReadings are what there is to read of a file that was treated.
+var MendedReadings = []string{"sdr_db", "peak_dbfs", "true_peak_dbtp", "loudness_lufs"}
 
 // A Fault is what is wrong in an expression, and where: a column counted in
 // characters from 0.

@@ -26,7 +26,7 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 		return "", errors.New("the lesson is finished")
 	}
 	sp := r.here()
-	if s.Kind == model.Listen && s.Trials > 0 {
+	if s.Hears() && s.Trials > 0 {
 		return r.trialAnswer(s, strings.TrimSpace(text))
 	}
 	if s.Kind != model.Predict && s.Kind != model.Ask && s.Kind != model.Explain {
@@ -98,7 +98,7 @@ func (r *Runner) graded(s *model.Step, a string, v rules.Values) string {
 // it, not for the student.
 func (r *Runner) Trial() (strip string, ok bool) {
 	s := r.step()
-	if s == nil || s.Kind != model.Listen || len(r.here().Answers) >= s.Trials {
+	if s == nil || !s.Hears() || len(r.here().Answers) >= s.Trials {
 		return "", false
 	}
 	return r.trial(s, len(r.here().Answers)), true

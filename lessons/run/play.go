@@ -46,6 +46,9 @@ func (r *Runner) PlayStep(ctx context.Context, a *model.Answers) error {
 	case Recording:
 		return r.playTake(ctx, s, ans)
 	case Listening:
+		if err := r.Mend(ctx); err != nil {
+			return err
+		}
 		for _, t := range ans.Texts {
 			if _, err := r.Answer(t); err != nil {
 				return err

@@ -69,11 +69,13 @@ type StepProgress struct {
 	Take     *TakeProgress  `json:"take,omitempty"`  // the one that counts: the last
 	// Dropped are the takes that were heard and given up, by how many seconds of each.
 	Dropped []float64 `json:"given_up_s,omitempty"`
-	Verdict Verdict   `json:"verdict,omitempty"`
-	Truth   string    `json:"truth,omitempty"` // what would have been right
-	Hits    int       `json:"hits,omitempty"`  // blind trials that were right
-	Hints   []int     `json:"hints,omitempty"` // how often each of a task's hints was told
-	Points  float64   `json:"points"`
+	// Mended is what was measured of a mend step's ways, by name.
+	Mended  map[string]names.Measured `json:"mended,omitempty"`
+	Verdict Verdict                   `json:"verdict,omitempty"`
+	Truth   string                    `json:"truth,omitempty"` // what would have been right
+	Hits    int                       `json:"hits,omitempty"`  // blind trials that were right
+	Hints   []int                     `json:"hints,omitempty"` // how often each of a task's hints was told
+	Points  float64                   `json:"points"`
 }
 
 // TakeProgress is a recorded take: the settings of the unlocked controls, and

@@ -233,7 +233,7 @@ func (r *Runner) State() State {
 		}
 	case model.Do, model.Record:
 		return Recording
-	case model.Listen:
+	case model.Listen, model.Mend:
 		return Listening
 	}
 	return Reading
@@ -259,6 +259,9 @@ func (r *Runner) Blocked() string {
 			return "the task is not met yet: change the settings and record again, or give up"
 		}
 	case Listening:
+		if s.Kind == model.Mend && sp.Mended == nil {
+			return "the treatments are at work"
+		}
 		if s.Trials > len(sp.Answers) {
 			return fmt.Sprintf("%d of %d trials are answered", len(sp.Answers), s.Trials)
 		}
@@ -315,6 +318,11 @@ func (r *Runner) values(i int) rules.Values {
 		if r.heardBlind(k) {
 			v[sp.ID+"."+rules.Hits] = float64(sp.Hits)
 		}
+		for way, m := range sp.Mended {
+			for _, name := range rules.MendedReadings {
+				v[sp.ID+"."+way+"."+name] = float64(m[name])
+			}
+		}
 		if sp.Take != nil {
 			takeValues(v, sp.ID, r.chains[sp.ID], sp.Take.Readings)
 		}
@@ -364,7 +372,7 @@ func (r *Runner) decided(i int) (step int, v rules.Values) {
 	}
 	q := r.l.Steps[i].Question
 	for k := i + 1; k < r.p.At; k++ {
-		if r.p.Steps[k].Take == nil && !r.heardBlind(k) {
+		if r.p.Steps[k].Take == nil && r.p.Steps[k].Mended == nil && !r.heardBlind(k) {
 			continue
 		}
 		v := r.values(k)
@@ -407,7 +415,7 @@ func (r *Runner) forward() error {
 		}
 		r.predictions()
 	}
-	if r.heardBlind(r.p.At) {
+	if r.heardBlind(r.p.At) || sp.Mended != nil {
 		r.predictions()
 	}
 	r.p.At++
@@ -428,7 +436,7 @@ func (r *Runner) forward() error {
 // heardBlind tells that step i is a blind comparison all of whose trials are answered.
 func (r *Runner) heardBlind(i int) bool {
 	s := r.l.Steps[i]
-	return s.Kind == model.Listen && s.Trials > 0 && len(r.p.Steps[i].Answers) >= s.Trials
+	return s.Hears() && s.Trials > 0 && len(r.p.Steps[i].Answers) >= s.Trials
 }
 
 // predictions grades those whose outcome the step that is left, a take or a blind

@@ -13,10 +13,41 @@ import (
 // a caution where one is due. The last take is used.
 func (r *Runner) Sounds(ctx context.Context) ([]*take.Wave, error) {
 	s := r.step()
-	if s == nil || s.Kind != model.Listen {
+	if s == nil || !s.Hears() {
 		return nil, errors.New("there is nothing to listen to in this step")
 	}
+	if err := r.Mend(ctx); err != nil {
+		return nil, err
+	}
 	return r.sounds(ctx, r.lastTake(), s.Strips, s.Matched)
+}
+
+// Mend has the treatments of the present step done, if it has any, and keeps what was
+// measured: before that the step cannot be left.
+func (r *Runner) Mend(ctx context.Context) error {
+	s := r.step()
+	if s == nil || s.Kind != model.Mend || r.here().Mended != nil {
+		return nil
+	}
+	p, err := r.lastPerformed()
+	if err != nil {
+		return err
+	}
+	m, err := r.bench.Mended(ctx, p, s.From, s.Ways)
+	if err == nil {
+		r.here().Mended = m
+	}
+	return err
+}
+
+// lastPerformed is the last take as it was performed.
+func (r *Runner) lastPerformed() (*take.Performed, error) {
+	id := r.lastTake()
+	st, t := r.l.Step(id), r.takeOf(id)
+	if st == nil || t == nil {
+		return nil, errors.New("nothing has been recorded yet")
+	}
+	return r.performed(st, r.chains[id], t.Changes), nil
 }
 
 // TakeSounds gives all strips of the present step's last take.
@@ -37,10 +68,16 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 	var out []*take.Wave
 	loud := make([]float64, len(strips))
 	quietest := math.Inf(1)
+	mended, err := r.mended(ctx, p)
+	if err != nil {
+		return nil, err
+	}
 	for i, n := range strips {
-		w, err := r.bench.Listen(ctx, p, n)
-		if err != nil {
-			return nil, err
+		w := mended[n]
+		if w == nil {
+			if w, err = r.bench.Listen(ctx, p, n); err != nil {
+				return nil, err
+			}
 		}
 		if n == model.Spoken {
 			if loud[i], err = take.Loudness(w); err != nil {
@@ -48,7 +85,9 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 			}
 		} else {
 			loud[i] = float64(w.Measured["loudness_lufs"])
-			w.Caution = take.Caution(n, w.Measured)
+			if w.Caution = take.Caution(n, w.Measured); mended[n] != nil {
+				w.Caution = take.Caution(n, t.Readings[r.step().From])
+			}
 		}
 		if !math.IsNaN(loud[i]) && !math.IsInf(loud[i], 0) {
 			quietest = min(quietest, loud[i])
@@ -69,4 +108,18 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 	}
 	take.Trim(out)
 	return out, nil
+}
+
+// mended makes what the present step treats, by name, if it is one of that kind.
+func (r *Runner) mended(ctx context.Context, p *take.Performed) (map[string]*take.Wave, error) {
+	s := r.step()
+	if s == nil || s.Kind != model.Mend {
+		return nil, nil
+	}
+	waves, err := r.bench.Mend(ctx, p, s.From, s.Ways)
+	out := map[string]*take.Wave{}
+	for _, w := range waves {
+		out[w.Name] = w
+	}
+	return out, err
 }

@@ -80,6 +80,9 @@ func (r *Runner) View() View {
 	if r.heardBlind(r.p.At) {
 		v.Feedback = []string{blindResult(sp.Hits, s.Trials)}
 	}
+	if sp.Mended != nil {
+		v.Feedback = append(slices.Clone(v.Feedback), mendedWords(s, sp))
+	}
 	if sp.Take != nil {
 		v.Take = sp.Take.Readings
 	}
@@ -97,10 +100,28 @@ func (r *Runner) View() View {
 			v.Predictions = append(v.Predictions, o)
 		}
 	}
-	if s.Kind == model.Listen {
+	if s.Hears() {
 		v.Cautions = r.cautions(s)
 	}
 	return v
+}
+
+// mendedWords tell what was measured of every way, as a table in Markdown.
+func mendedWords(s *model.Step, sp *StepProgress) string {
+	head, rule := "| |", "|---|"
+	for _, k := range rules.MendedReadings {
+		n, _ := names.Reading(k)
+		head, rule = head+" "+n.Label+" |", rule+"---|"
+	}
+	out := []string{head, rule}
+	for _, w := range s.WayNames() {
+		row := "| " + markup.Escape(w) + " |"
+		for _, k := range rules.MendedReadings {
+			row += " " + names.Show(k, float64(sp.Mended[w][k])) + " |"
+		}
+		out = append(out, row)
+	}
+	return strings.Join(out, "\n")
 }
 
 func (r *Runner) outcome(i int) Outcome {
@@ -138,12 +159,15 @@ func (r *Runner) Blind(i int) string {
 
 func (r *Runner) cautions(s *model.Step) []string {
 	var out []string
-	if !slices.ContainsFunc(r.l.Steps[:r.p.At], func(x *model.Step) bool { return x.Kind == model.Listen }) {
+	if !slices.ContainsFunc(r.l.Steps[:r.p.At], func(x *model.Step) bool { return x.Hears() }) {
 		out = append(out, take.EarCaution)
 	}
 	if id := r.lastTake(); id != "" {
 		m := r.takeOf(id).Readings
 		for _, n := range s.Strips {
+			if s.Way(n) != nil {
+				continue // told beside its sound
+			}
 			if c := take.Caution(n, m[n]); c != "" {
 				out = append(out, c)
 			}

@@ -42,6 +42,7 @@ type Bench struct {
 	order    []string // of spoken, oldest first
 	samples  int
 	measured map[string]*result
+	mended   map[string]map[string]names.Measured
 	runs     int
 }
 

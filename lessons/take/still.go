@@ -51,6 +51,8 @@ func (b *Bench) Still(ctx context.Context, p *Performed, strip string) (*Still, 
 // kept is what a run keeps of a take.
 type kept struct {
 	file  []float32
+	truth []float32 // had nothing been cut off; kept if both is set
+	both  bool
 	still *Still
 
 	ring [4][]float64 // the last samples of each wave
@@ -64,6 +66,11 @@ func (k *kept) write(t *sim.Taps) {
 	if k.still == nil {
 		for _, v := range t.Wave[sim.AtFile] {
 			k.file = append(k.file, float32(v))
+		}
+		for _, v := range t.True {
+			if k.both {
+				k.truth = append(k.truth, float32(v))
+			}
 		}
 		return
 	}

@@ -326,7 +326,7 @@ func Answered(home string, sp *run.StepProgress, l *model.Lesson, of string) (st
 	if sp.Verdict == run.Right || sp.Verdict == run.Wrong || sp.Verdict == run.Skipped {
 		r.Success = new(sp.Verdict == run.Right)
 	}
-	if sp.Kind == model.Listen {
+	if sp.Kind == model.Listen || sp.Kind == model.Mend {
 		r.blind(home, sp)
 	}
 	return Object{"Activity", of + "/" + url.PathEscape(sp.ID), def}, r, true
@@ -360,7 +360,7 @@ func describe(def *Definition, st *model.Step, sp *run.StepProgress, response *s
 		*response = settingsMade(sp)
 	case sp.Kind == model.Explain:
 		def.InteractionType = "long-fill-in"
-	case sp.Kind == model.Listen:
+	case sp.Kind == model.Listen, sp.Kind == model.Mend:
 		def.InteractionType = "other"
 	case st != nil:
 		describeQuestion(def, st.Question, sp)

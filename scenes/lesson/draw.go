@@ -254,7 +254,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 		}
 		f.Gap(6)
 	}
-	if w := s.benchWords(); w != "" && (v.Step.IsTake() || v.Step.Kind == model.Listen) {
+	if w := s.benchWords(); w != "" && (v.Step.IsTake() || v.Step.Hears()) {
 		f.Rich(w, ui.Small, th.SayDim)
 		f.Gap(4)
 	}

@@ -85,6 +85,9 @@ func walk(b *scenetest.Driver, s *Scene) (steps int) {
 				continue
 			}
 		case run.Listening:
+			if s.v.Step.Kind == model.Mend && (len(s.v.Feedback) == 0 || !strings.Contains(s.v.Feedback[len(s.v.Feedback)-1], "| guessed |") || s.v.Blocked != "" && s.v.Step.Trials == 0) {
+				b.Fatalf("step %s tells %q of what was mended, and is blocked: %s", s.v.Step.ID, s.v.Feedback, s.v.Blocked)
+			}
 			for s.v.Step.Trials > len(s.here().Answers) {
 				hearTrial(b, s)
 				b.Do("lesson.trial." + s.v.Step.Strips[0])
@@ -98,7 +101,7 @@ func walk(b *scenetest.Driver, s *Scene) (steps int) {
 
 // TestLessonWalks takes two lessons from the first step to the result.
 func TestLessonWalks(t *testing.T) {
-	for _, name := range []string{"gain-and-headroom", "blind-listening"} {
+	for _, name := range []string{"gain-and-headroom", "blind-listening", "three-ways"} {
 		b, s := lessonBench(t, scenetest.Keeper{M: map[string]string{}})
 		b.Do("lesson.begin." + name)
 		walk(b, s)
@@ -481,7 +484,7 @@ func TestLessonLayout(t *testing.T) {
 	}
 	look("the list")
 	seen := map[model.Kind]bool{}
-	for _, name := range []string{"before-or-after", "blind-listening"} {
+	for _, name := range []string{"before-or-after", "three-ways"} {
 		b.Do("lesson.begin." + name)
 		for n := 0; s.v.State != run.Finished && n < 40; n++ {
 			quiet(b, s)

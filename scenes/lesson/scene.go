@@ -271,7 +271,7 @@ func (s *Scene) build() {
 		}
 		s.sets = append(s.sets, set)
 	}
-	if st.Kind == model.Listen {
+	if st.Hears() {
 		for _, n := range st.Strips {
 			label := n
 			if n == model.Spoken {
@@ -572,6 +572,7 @@ func (s *Scene) makeSounds() {
 			return
 		}
 		s.waves = ws
+		s.view() // what was mended can be read now, and the step be left
 		s.deck.Load(true, tracksOf(ws)...)
 	})
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"gainwright/cmd/gainwright/internal/cli"
+	"gainwright/lessons/model"
 	lessonrun "gainwright/lessons/run"
 	lessontake "gainwright/lessons/take"
 	"gainwright/sounds"
@@ -27,6 +28,11 @@ func (t *terminal) listen(ctx context.Context, v lessonrun.View) error {
 	}
 	if err := t.write(waves); err != nil {
 		return err
+	}
+	if v.Step.Kind == model.Mend {
+		for _, f := range t.r.View().Feedback {
+			t.say(f)
+		}
 	}
 	for {
 		name, ok := t.r.Trial()

@@ -222,7 +222,7 @@ func printResult(out io.Writer, l *model.Lesson, res *lessonrun.Result, path str
 		} else if sp.Kind == model.Do && sp.Verdict == lessonrun.Wrong {
 			what = "not met"
 		}
-		if sp.Kind == model.Listen && s.Trials > 0 {
+		if s.Trials > 0 {
 			what = fmt.Sprintf("%d of %d trials right", sp.Hits, s.Trials)
 		}
 		if what == "" {
