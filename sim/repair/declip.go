@@ -125,6 +125,9 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 	totals.Count(&c)
 	totals.Write(y, out)
 	rep = totals.Report(c.Kind, rate)
+	if d.Reduction == UndoReduction {
+		rep.Verdict.Back += " " + Unridden
+	}
 	if stuck > 0 {
 		rep.Verdict.Outcome = Partly
 		rep.Verdict.Lost += fmt.Sprintf(" %d stretches stay at the ceiling for more than %.0f ms; they were left as they are.", stuck, 1000*stuckS)

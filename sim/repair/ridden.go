@@ -427,7 +427,12 @@ func (c *Clips) Behind(y []float64) *Behind {
 // Mended takes what declipping made of Wave, and its report, and gives the take with the
 // gain on it again, or without it for UndoReduction. rate is in Hz.
 func (b *Behind) Mended(wave []float64, rep Report, rate int, r Reduction) ([]float64, Report) {
-	if rep.Verdict.Outcome == Hopeless || rep.Verdict.Outcome == Nothing {
+	switch {
+	case rep.Verdict.Outcome == Hopeless:
+		return b.take, rep
+	case rep.Verdict.Outcome == Nothing && r == UndoReduction:
+		return b.Wave, rep // a part of a take that was cut elsewhere
+	case rep.Verdict.Outcome == Nothing:
 		return b.take, rep
 	}
 	var totals DeclipTotals
@@ -455,7 +460,7 @@ func (b *Behind) Mended(wave []float64, rep Report, rate int, r Reduction) ([]fl
 func (d Declip) behind(ctx context.Context, y []float64, rate int, r Run, c *Clips) ([]float64, Report, error) {
 	b := c.Behind(y)
 	inner := d
-	inner.Clips, inner.KnownCeiling = &b.Clips, false
+	inner.Clips, inner.KnownCeiling, inner.Reduction = &b.Clips, false, KeepReduction
 	out, rep, err := inner.Apply(ctx, b.Wave, rate, r)
 	if err != nil {
 		return nil, rep, err
@@ -490,5 +495,8 @@ func Ridden(deepest float64, r Reduction) string {
 	return fmt.Sprintf("After the clipping the tops were moved by up to %.1f dB, as a limiter, or a filter, moves them; "+
 		"that gain was read from them, turned back for the guess, and %s", deepest, what)
 }
+
+// Unridden says that no gain was left out, since none was found.
+const Unridden = "No gain that moved after the clipping is told by the tops, so none was left out."
 
 func dbLin(db float64) float64 { return math.Exp(db * (math.Ln10 / 20)) }

@@ -15,7 +15,9 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 		return rep, err
 	}
 	before := p.in
-	list, err := p.pieces(all, mendAround, p.part(0.1, 1), func(c int, x []float64, _ int64, clips repair.Clips, tell func(float64)) ([]float64, repair.Report, error) {
+	// A limiter works where nothing was clipped, too.
+	undoes := func(c int) bool { return d.Reduction == repair.UndoReduction && all[c].Ride != nil }
+	list, err := p.pieces(all, mendAround, undoes, p.part(0.1, 1), func(c int, x []float64, _ int64, clips repair.Clips, tell func(float64)) ([]float64, repair.Report, error) {
 		one := d
 		one.Clips = &clips
 		return one.Apply(p.ctx, x, p.rate, repair.Run{Progress: tell})
@@ -85,6 +87,8 @@ func (p *pass) declip(d repair.Declip) (repair.Report, error) {
 	v.Back = sum.Filled() + sum.Promised()
 	if db, ok := rep.Number(repair.ReductionKey); ok {
 		v.Back += " " + repair.Ridden(db, d.Reduction)
+	} else if d.Reduction == repair.UndoReduction {
+		v.Back += " " + repair.Unridden
 	}
 	v.Lost = fmt.Sprintf("The worst stretch lies %s, where the voice stands an estimated %.0f dB over what was cut off: %s",
 		worst.place(p), sdr(worst), lowerFirst(worst.rep.Verdict.Lost))

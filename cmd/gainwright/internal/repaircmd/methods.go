@@ -68,7 +68,7 @@ const streamed = "streamed: any length"
 var methodKinds = func() []methodKind {
 	lim, comp, hp, dn, del, sp := repair.DefaultLimit(), repair.DefaultCompress(), repair.DefaultHighPass(), repair.DefaultDenoise(), repair.DefaultDeliver(), repair.DefaultSplice(nil)
 	return []methodKind{
-		{"declip", "Fills clipped tops with a guess that fits what is left of the wave. Samples that were not clipped stay as they are, to the last bit; where estimates do not agree, or peaks come out higher than is likely, less is added.",
+		{"declip", "Fills clipped tops with a guess that fits what is left of the wave. Samples that were not clipped stay as they are, to the last bit, unless a limiter is undone; where estimates do not agree, or peaks come out higher than is likely, less is added.",
 			"in stretches of up to a minute, cut where nothing is clipped: any length", []methodParam{
 				{Key: "effort", Help: "time against quality; --quality says the same", Def: "best", words: []string{"fast", "balanced", "best"},
 					set: func(m *method, _ float64, w string) error {

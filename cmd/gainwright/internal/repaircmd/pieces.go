@@ -114,13 +114,15 @@ type piece struct {
 	rep  repair.Report
 }
 
-// pieces treats stretch by stretch, channel by channel, where something is clipped.
-func (p *pass) pieces(all []repair.Clips, around float64, tell func(float64), do func(c int, x []float64, start int64, clips repair.Clips, tell func(float64)) ([]float64, repair.Report, error)) ([]piece, error) {
+// pieces treats stretch by stretch, channel by channel, where something is clipped, and
+// everywhere in a channel of which all says so, if it is not nil. It returns those in which
+// something is clipped.
+func (p *pass) pieces(clips []repair.Clips, around float64, all func(c int) bool, tell func(float64), do func(c int, x []float64, start int64, own repair.Clips, tell func(float64)) ([]float64, repair.Report, error)) ([]piece, error) {
 	side := int64(math.Ceil(around * float64(p.rate)))
 	var list []piece
 	var x [][]float64
 	from := int64(0)
-	for _, to := range p.cuts(all) {
+	for _, to := range p.cuts(clips) {
 		if err := p.ctx.Err(); err != nil {
 			return nil, err
 		}
@@ -133,14 +135,16 @@ func (p *pass) pieces(all []repair.Clips, around float64, tell func(float64), do
 		share := float64(to-from) / float64(p.in.frames) / float64(len(x))
 		for c := range x {
 			y := x[c]
-			if own := all[c].Within(int(from), int(to)); len(own.Runs) > 0 {
+			if own := clips[c].Within(int(from), int(to)); len(own.Runs) > 0 || all != nil && all(c) {
 				base := float64(from)/float64(p.in.frames) + share*float64(c)
 				var rep repair.Report
-				y, rep, err = do(c, x[c], start, all[c].Within(int(start), int(end)), func(s float64) { tell(base + share*s) })
+				y, rep, err = do(c, x[c], start, clips[c].Within(int(start), int(end)), func(s float64) { tell(base + share*s) })
 				if err != nil {
 					return nil, err
 				}
-				list = append(list, piece{from, c, rep})
+				if len(own.Runs) > 0 {
+					list = append(list, piece{from, c, rep})
+				}
 			}
 			out[c] = y[from-start : to-start]
 		}

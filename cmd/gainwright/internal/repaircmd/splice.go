@@ -14,7 +14,7 @@ func (p *pass) splice(s repair.Splice, safety *tape) (repair.Report, error) {
 		return rep, err
 	}
 	around := s.MaxDelayMS/1000 + mendAround
-	list, err := p.pieces(all, around, p.part(0.2, 1), func(c int, x []float64, start int64, clips repair.Clips, tell func(float64)) ([]float64, repair.Report, error) {
+	list, err := p.pieces(all, around, nil, p.part(0.2, 1), func(c int, x []float64, start int64, clips repair.Clips, tell func(float64)) ([]float64, repair.Report, error) {
 		y, err := safety.read(nil, start, start+int64(len(x)))
 		if err != nil {
 			return nil, repair.Report{}, err
