@@ -39,6 +39,9 @@ const (
 // TheCaution is the one in use.
 func TheCaution() Caution { return theCaution }
 
+// NoCaution keeps all.
+func NoCaution() *Caution { return &Caution{cautionFeatures: math.Inf(1)} }
+
 // Share is how much is kept, for features.
 func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 	a := c[cautionFeatures]

@@ -67,11 +67,15 @@ func run(ctx context.Context, w io.Writer) error {
 			name  string
 			cases []speechset.LightCase
 		}{{"light", speechset.LightCases(*held, *round)}, {"heavy", speechset.HeavyCases(*held, *round)}} {
-			all, err := measured(ctx, w, list.cases, e, lightly.Measure)
+			all, err := measured(ctx, w, list.cases, e, lightly.Watch)
 			if err != nil {
 				return err
 			}
 			lightly.Sum(all).Print(w, fmt.Sprintf("%v, %s", e, list.name))
+			if e != repair.Fast {
+				heed(all, restore.NoCaution())
+				lightly.Sum(all).Print(w, fmt.Sprintf("%v, %s, as it would be without caution", e, list.name))
+			}
 		}
 	}
 	return nil

@@ -35,8 +35,8 @@ func (r Result) String() string {
 }
 
 // Measure declips one take as the command would, finding by itself what is clipped. A
-// take that was clipped before, below the ceiling of now, has no known truth there: then
-// another one of the same speaker takes its place.
+// take that was clipped when it was recorded, or before the ceiling of now, has no known
+// truth: then another one of the same speaker takes its place.
 func Measure(ctx context.Context, c speechset.LightCase, e repair.Effort) (Result, error) {
 	return measure(ctx, c, e, nil)
 }
@@ -51,19 +51,23 @@ func measure(ctx context.Context, c speechset.LightCase, e repair.Effort, watch 
 	var clips repair.Clips
 	var rate int
 	for try := 0; ; try++ {
-		if try > 20 {
+		if try > 40 {
 			return Result{}, fmt.Errorf("%s: silent or clipped before, and so is all of this speaker", c)
 		}
 		var err error
-		if x, y, rate, err = c.Load(); errors.Is(err, speechset.ErrSilent) {
-			c = c.Other()
-			continue
-		} else if err != nil {
+		if x, y, rate, err = c.Load(); err != nil && !errors.Is(err, speechset.ErrSilent) {
 			return Result{}, err
 		}
-		clips = repair.Detect(y)
-		if !slices.ContainsFunc(clips.Runs, func(r repair.ClipRun) bool { return r.Level < 0.98 }) {
-			break
+		if err == nil {
+			clips = repair.Detect(y)
+			lower := slices.ContainsFunc(clips.Runs, func(r repair.ClipRun) bool { return r.Level < 0.98 })
+			source, err := c.Source()
+			if err != nil {
+				return Result{}, err
+			}
+			if !lower && len(repair.Detect(source).Runs) == 0 {
+				break
+			}
 		}
 		c = c.Other()
 	}

@@ -88,6 +88,12 @@ func (c LightCase) Load() (x, y []float64, rate int, err error) {
 	return x, y, rate, nil
 }
 
+// Source is what the speaker says in the take, as it was recorded.
+func (c LightCase) Source() ([]float64, error) {
+	x, _, err := c.Speaker.Take(c.part, c.Seconds, "")
+	return x, err
+}
+
 // Other is the same of what the speaker says elsewhere.
 func (c LightCase) Other() LightCase {
 	c.part += 11
