@@ -132,7 +132,8 @@ func bulgeBin(over float64) int {
 type side struct {
 	samples []int64 // sampleBins counts, of the Channel's
 	tops    [topBins]topSum
-	rises   [topBins]rises // not yet in tops
+	rises   [topBins]rises  // not yet in tops
+	levels  [flatBins]int32 // how many tops, by their level
 	peak    float64
 	// How many samples, and runs, lie at the highest value so far.
 	atPeak, peakRuns, peakLongest int
@@ -169,13 +170,16 @@ type Channel struct {
 
 	blockLen, blockN int
 	blockPeak        float64
+	blockSum         float64 // of magnitudes
 	blockBins        [topBins]int64
+	blockThin        [topBins]float64 // Σ ln of peak over mean magnitude
 	slots            slots
 	tones            *tones
 	bands            *bands
 	stats            *meter.Stats
 	places           *places
 	collect          func(run) // called with every straight top, or nil
+	judged           *verdict  // once it is
 }
 
 // New returns a Channel for a sample rate that meter.CheckRate accepts; it panics
@@ -233,15 +237,19 @@ func (c *Channel) raw(x []float64) {
 	for at := 0; at < len(x); {
 		n := min(len(x)-at, c.blockLen-c.blockN, c.tones.factor-c.tones.n)
 		var top uint64
-		top, low = c.count(x[at:at+n], low)
+		var sum float64
+		top, low, sum = c.count(x[at:at+n], low)
+		c.blockSum += sum
 		at += n
 		c.blockPeak = max(c.blockPeak, math.Float64frombits(top))
 		if c.blockN += n; c.blockN == c.blockLen {
 			if c.blockPeak > lowest {
-				c.blockBins[topBin(c.blockPeak)]++
+				k := topBin(c.blockPeak)
+				c.blockBins[k]++
+				c.blockThin[k] += math.Log(c.blockPeak * float64(c.blockN) / c.blockSum)
 			}
 			c.slots.block(c.total+int64(at)-1, c.blockPeak)
-			c.blockN, c.blockPeak = 0, 0
+			c.blockN, c.blockPeak, c.blockSum = 0, 0, 0
 		}
 		if c.tones.n += n; c.tones.n == c.tones.factor {
 			c.tones.end(low)
@@ -256,10 +264,11 @@ func (c *Channel) raw(x []float64) {
 }
 
 // count counts samples by sign and magnitude and adds them to the channel's sum and to
-// low. It returns the largest magnitude, as bits. All that waits for the last sample is
-// two sums; a branch by sign or level would be guessed wrong in noise.
-func (c *Channel) count(x []float64, low float64) (uint64, float64) {
-	sum, top := c.sum, uint64(0)
+// low. It returns the largest magnitude, as bits, low, and the magnitudes' sum. All that
+// waits for the last sample is three sums; a branch by sign or level would be guessed
+// wrong in noise.
+func (c *Channel) count(x []float64, low float64) (top uint64, lowSum, size float64) {
+	sum := c.sum
 	for i, v := range x {
 		b := math.Float64bits(v)
 		m := b &^ (1 << 63)
@@ -272,9 +281,10 @@ func (c *Channel) count(x []float64, low float64) (uint64, float64) {
 		c.counts[b>>63][k+1]++
 		sum += v
 		low += v
+		size += math.Float64frombits(m)
 	}
 	c.sum = sum
-	return top, low
+	return top, low, size
 }
 
 // look goes through the half-waves of the buffer and keeps its end.
@@ -466,6 +476,7 @@ func (c *Channel) halfWave(x []float64, w *wave) {
 	if s.rises[bin].take(over, over80); s.rises[bin].full() {
 		s.settle(bin)
 	}
+	s.levels[flatBin(peak)]++
 	s.bulge[bin][bulgeBin(over)]++
 	if j-i >= leastFlat {
 		c.findFlats(x, i, j, peak, g, s)

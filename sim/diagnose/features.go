@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"math"
-	"slices"
 )
 
 // Features of one polarity of a channel: what the classifier looks at. None has a
@@ -44,6 +43,18 @@ const (
 	fRiseUp          // that much more than over tops of half the level
 	fRise80          // the same for the slopes at 80 %
 	fRise80Up
+	fSpike   // share of the tops from 2 dB under R on that lie within one 0.3 dB
+	fSpikeAt // how far in dB that lies under the highest one
+	fPast    // share of them that go beyond it
+	fLean    // dB by which R is above that of the other half, or below
+	fLeanUp  // how much more that is, with its sign, than where a fifth of the tops pass
+	fEven    // by how much the halves come nearer to each other in their highest tops
+	fThin    // mean ln of peak over mean in 10 ms about as loud as R
+	fThinUp  // less that at about half of it
+	fLossy   // 1 where the file's own format is a lossy one
+	fWall    // 1 where the half ends in a wall
+	fCorners // share of the tops at the highest one's level that are cut with corners
+	fUnder   // ln of the tops 0.1 to 0.6 dB under the highest one over those nearer to it
 	featureCount
 )
 
@@ -52,30 +63,7 @@ var FeatureNames = [featureCount]string{
 	"tail4_db", "tail3_db", "tail2_db", "pile", "pile2", "square", "square_up", "blunt", "blunt_up",
 	"inner", "inner_up", "kink", "kink_up", "rough", "tops5_db", "tops20_db", "blocks2_db", "blocks10_db",
 	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step", "touch", "touches", "blocks60_db", "rise_db", "rise_up_db", "rise80_db", "rise80_up_db",
-}
-
-// passed returns the magnitude that a share of the counts lies above, between
-// the edges of bins, and the number of counts.
-func passed(counts []int64, edge func(int) float64, want float64) float64 {
-	for i := len(counts) - 1; i >= 0; i-- {
-		n := float64(counts[i])
-		if n >= want && n > 0 {
-			return edge(i) + (edge(i+1)-edge(i))*(1-want/n)
-		}
-		want -= n
-	}
-	return edge(0)
-}
-
-func db(v float64) float64 { return 20 * math.Log10(max(v, 1e-12)) }
-
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	s := slices.Clone(v)
-	slices.Sort(s)
-	return s[len(s)/2]
+	"spike", "spike_at_db", "past", "lean_db", "lean_up_db", "even_db", "thin", "thin_up", "lossy", "wall", "corners", "under",
 }
 
 // view is one polarity with its reference level.
@@ -200,10 +188,86 @@ func (c *Channel) features(v view) Features {
 	}
 	f[fTouch], f[fTouches] = math.Log((touch+1)/(under+1)), math.Log(touch+1)
 	f[fBlocks60] = b30 - block(0.6)
+	v.held(&f)
+	c.leaning(v, &f)
+	c.thinning(v.r, &f)
+	if c.o.Lossy {
+		f[fLossy] = 1
+	}
+	if c.wall(v.s) {
+		f[fWall] = 1
+	}
 	for i, x := range f {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			f[i] = 0
 		}
 	}
 	return f
+}
+
+// held looks for a level that many tops reach and few pass.
+func (v view) held(f *Features) {
+	const width = 3 // bins
+	var n, best, past int32
+	at := 0
+	for i := flatBin(0.79 * v.r); i < flatBins; i++ {
+		n += v.s.levels[i]
+		if i < width {
+			continue
+		}
+		if k := v.s.levels[i] + v.s.levels[i-1] + v.s.levels[i-2]; k > best {
+			best, at = k, i
+		}
+	}
+	for _, k := range v.s.levels[min(at+1, flatBins):] {
+		past += k
+	}
+	all := float64(n) + 5
+	f[fSpike], f[fPast] = float64(best)/all, float64(past)/all
+	// A limiter's ceiling is met by tops with corners and without.
+	var met, under int32
+	for i := flatBin(v.s.peak * 0.933); i < flatBins; i++ {
+		if flatEdge(i+1) > v.s.peak*0.988 {
+			met += v.s.levels[i]
+		} else {
+			under += v.s.levels[i]
+		}
+	}
+	f[fCorners] = min(float64(v.s.wallKinks)/float64(met+2), 2)
+	f[fUnder] = math.Log(float64(under+1) / float64(met+1))
+	f[fSpikeAt] = min(max(db(v.s.peak)-db(flatEdge(at)), 0), 6)
+}
+
+// leaning compares the two halves of the wave: speech goes further to one side, which a
+// gain keeps and a ceiling does not.
+func (c *Channel) leaning(v view, f *Features) {
+	k := 0
+	if v.s == &c.sides[0] {
+		k = 1
+	}
+	o := c.view(k)
+	fifth := func(w view) float64 { return db(max(passed(w.tops, topEdge, 0.2*w.topN), lowest)) }
+	lean := min(max(db(max(v.r, lowest))-db(max(o.r, lowest)), -12), 12)
+	mid := min(max(fifth(v)-fifth(o), -12), 12)
+	f[fLean], f[fLeanUp], f[fEven] = lean, lean-mid, math.Abs(mid)-math.Abs(lean)
+}
+
+// thinning is how peaky 10 ms are where they are loud and where they are not.
+func (c *Channel) thinning(r float64, f *Features) {
+	var sum, n [2]float64
+	for i, k := range c.blockBins {
+		e := math.Sqrt(topEdge(i) * topEdge(i+1))
+		j := 0
+		switch {
+		case e >= 0.85*r:
+		case e >= 0.4*r && e < 0.7*r:
+			j = 1
+		default:
+			continue
+		}
+		sum[j] += c.blockThin[i]
+		n[j] += float64(k)
+	}
+	loud, mid := (sum[0]+1.2*3)/(n[0]+3), (sum[1]+1.2*3)/(n[1]+3)
+	f[fThin], f[fThinUp] = loud, loud-mid
 }

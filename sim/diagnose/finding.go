@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -21,6 +22,7 @@ const (
 	FlatSoftened Kind = "flattened_then_filtered_or_coded"
 	Bent         Kind = "rounded_by_overload"
 	HeldDown     Kind = "limited"
+	CannotTell   Kind = "cannot_tell"
 	TwoCeilings  Kind = "asymmetric"
 	NearlyFull   Kind = "loud"
 	NearSilence  Kind = "near_silence"
@@ -48,16 +50,16 @@ type Number struct {
 
 // Next is what to set next time.
 type Next struct {
-	// LowerDB is how many dB less gain would just have fitted the loudest moment, in
-	// whole dB: the same figure wherever it is told. Of recordings clipped by a known
-	// amount, about nine in ten had it within SpreadDB, whole dB too.
+	// LowerDB is how many dB less gain would just have fitted the loudest moment, at
+	// least 0.5, in tenths: the same figure wherever it is told. Of recordings clipped by
+	// a known amount two in three had it within SpreadDB, tenths too.
 	LowerDB  float64 `json:"lower_gain_by_db"`
 	SpreadDB float64 `json:"spread_db"`
 }
 
 // Words is the figure with its spread, as it is told everywhere.
 func (n *Next) Words() string {
-	return fmt.Sprintf("%.0f dB (give or take %.0f dB)", n.LowerDB, n.SpreadDB)
+	return fmt.Sprintf("%.1f dB (give or take %.1f dB)", n.LowerDB, n.SpreadDB)
 }
 
 // A Finding is one thing that is told of a recording.
@@ -173,7 +175,7 @@ func Diagnose(channels []*Channel) []Finding {
 			o.Where, o.Elsewhere = where, more
 		}
 	}
-	order := []Kind{FlatFull, FlatLower, FlatMoving, FlatSoftened, Bent, NearSilence, TwoCeilings, HeldDown, NearlyFull, LowNoisy, MainsHum, Offset}
+	order := []Kind{FlatFull, FlatLower, FlatMoving, FlatSoftened, Bent, CannotTell, NearSilence, TwoCeilings, HeldDown, NearlyFull, LowNoisy, MainsHum, Offset}
 	slices.SortStableFunc(out, func(a, b Finding) int { return slices.Index(order, a.Kind) - slices.Index(order, b.Kind) })
 	return out
 }
@@ -404,6 +406,12 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 		f.Remedy = "None is needed. More limiting on top will be heard."
 		f.Treatments = []string{"delivery"}
 		f.Where, f.Elsewhere = c.spans(near(0.93))
+	case Unclear:
+		f.Kind = CannotTell
+		f.Title = fmt.Sprintf("What its highest tops went through cannot be told: %s, near %s", v.likeliest(), level(meter.DB(high)))
+		f.Means = "They look as several things leave them: loud talk as it was, a limiter, an overdriven stage, a cut that was blurred since. This recording alone does not settle which."
+		f.Remedy = "Ask how it was recorded, or compare it with a copy made earlier, before you treat it for any of these."
+		f.Where, f.Elsewhere = c.spans(near(0.93))
 	default:
 		return f, false
 	}
@@ -413,7 +421,7 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 	}
 	if f.Kind.Clipping() {
 		over, spread := c.over(v)
-		f.Next = &Next{LowerDB: max(1, math.Round(over)), SpreadDB: max(1, math.Ceil(spread-0.05))}
+		f.Next = &Next{LowerDB: max(leastRise, tenths(over)), SpreadDB: max(0.1, tenths(spread))}
 		f.Remedy = "Splice from a second track with less level if there is one; else declip"
 		if over > 8 {
 			f.Remedy += ", and do not expect much of so deep a cut"
@@ -432,11 +440,22 @@ func (c *Channel) waveFinding(v *verdict) (Finding, bool) {
 	return f, true
 }
 
+func tenths(v float64) float64 { return math.Round(10*v) / 10 }
+
+// likeliest names the two histories that the model holds for the likeliest.
+func (v *verdict) likeliest() string {
+	words := map[History]string{Whole: "nothing", Moving: "cut under a moving gain", Softened: "cut and blurred since", Rounded: "rounded by overload", Limited: "a limiter"}
+	order := []int{0, 1, 2, 3, 4}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(v.p[b], v.p[a]) })
+	one, two := order[0], order[1]
+	return fmt.Sprintf("%s (%.0f %%) or %s (%.0f %%)", words[learned[one]], 100*v.p[one], words[learned[two]], 100*v.p[two])
+}
+
 // heldTops measures the tops of the sides that the verdict speaks of: the level they
 // are held at, the samples there, how many tops they are and the longest in samples.
 func (c *Channel) heldTops(v *verdict) (high, cut float64, runs, longest int) {
 	for k := range c.sides {
-		if h := v.history[k]; h != v.main {
+		if h := v.history[k]; h != v.main && v.main != Unclear {
 			continue
 		}
 		s := &c.sides[k]

@@ -11,25 +11,6 @@ import (
 // a linear model whose weights and spread were learnt where the truth is known
 // (weights.go).
 
-const (
-	oRise    = iota // dB, the highest continuation of a straight top
-	oRise5          // that 5 % of them pass
-	oRise30         // and 30 %
-	oBulge          // the same of all tops near R: 1 %
-	oBulge20        // 20 %
-	oCrest          // dB, R over the level of the talk
-	oShare          // ln of the share of samples within 6 % of R, while anyone talks
-	oTops           // ln of the tops near R over those lower
-	oTail2          // dB between the levels that 1 and 10 % of the samples pass
-	oTail3          // 0.1 and 1 %
-	oBlocks         // dB between the 10 ms peaks that 2 and 30 % pass
-	oLongest        // ln of the longest straight top, ms
-	overCount
-)
-
-// OverFeatures are what the estimate of the lost height goes by.
-type OverFeatures [overCount]float64
-
 func (c *Channel) overFeatures(k int) OverFeatures {
 	v := c.view(k)
 	f := c.features(v)
@@ -67,38 +48,13 @@ func (c *Channel) overFeatures(k int) OverFeatures {
 	return o
 }
 
-// OverModel is the linear model: Spread is the rms error that it had, dB.
-type OverModel struct {
-	Mean, Scale [overCount]float64
-	Weights     [overCount + 1]float64
-	Spread      float64
-}
-
-// Estimate returns by how much the loudest moment passed the ceiling, dB.
-func (m *OverModel) Estimate(o OverFeatures) float64 {
-	s := m.Weights[overCount]
-	for i, x := range o {
-		s += m.Weights[i] * min(max((x-m.Mean[i])*m.Scale[i], -4), 4)
-	}
-	return max(s, 0.3)
-}
-
-// The stated spread: nine in ten recordings clipped by a known amount, of the half of
-// the labelled set that is learnt from, lay within it (TestSpreadHolds measures the
-// other half). That of restored peaks grows with the depth of the cut.
-const (
-	leastSpread = 1.0
-	spreadPart  = 0.2
-	softSpread  = 2.5
-)
-
 // over estimates for a channel; the side with more counts.
 func (c *Channel) over(v *verdict) (dB, spread float64) {
 	// A lossy code rounds what was cut: a wall in it is its decoder's, which holds what
 	// lies beyond full scale.
-	if v.main != Softened && !c.o.Lossy {
-		if rise, ok := c.restored(v); ok {
-			return max(rise, 0.1), max(leastSpread, spreadPart*rise)
+	if v.main < Softened && !c.o.Lossy {
+		if rise, ok := c.lost(v); ok {
+			return rise, riseSpread[v.main] * rise
 		}
 	}
 	for k := range c.sides {
@@ -106,5 +62,13 @@ func (c *Channel) over(v *verdict) (dB, spread float64) {
 			dB = max(dB, softOver.Estimate(c.overFeatures(k)))
 		}
 	}
-	return dB, max(softSpread, softOver.Spread)
+	return dB, softOver.Spread * math.Sqrt(max(dB, 1))
+}
+
+// lost is the rise of restored peaks, which the verdict may know already.
+func (c *Channel) lost(v *verdict) (rise float64, ok bool) {
+	if v.restored {
+		return v.rise, true
+	}
+	return c.restored(v)
 }

@@ -141,9 +141,10 @@ func diagnosedFile(t *testing.T, path string) []diagnose.Finding {
 	}
 }
 
-// TestSpreadHolds: of recordings clipped by a known amount, nine in ten have the
+// TestSpreadHolds: of recordings clipped by a known amount, two in three have the
 // stated figure right within the stated spread, in every format; the spread was
-// fitted on the other half of the set (GAINWRIGHT_SPREAD_FIT=1 prints that half).
+// fitted on other recordings (tests/diagnose/train; GAINWRIGHT_SPREAD_FIT=1 prints how it
+// does on the half of the set that was learnt from).
 func TestSpreadHolds(t *testing.T) {
 	fit := os.Getenv("GAINWRIGHT_SPREAD_FIT") != ""
 	type sum struct{ n, seen, in int }
@@ -165,7 +166,7 @@ func TestSpreadHolds(t *testing.T) {
 		if fit {
 			fmt.Printf("CSV,%s,%s,%.2f,%s,%.3f,%.3f\n", c.family, c.format, c.truth, c.found.Kind, c.found.Next.LowerDB, c.found.Next.SpreadDB)
 		}
-		if math.Abs(c.found.Next.LowerDB-c.truth) <= c.found.Next.SpreadDB {
+		if math.Abs(c.found.Next.LowerDB-c.truth) <= c.found.Next.SpreadDB+1e-9 {
 			s.in++
 			all.in++
 		}
@@ -175,8 +176,10 @@ func TestSpreadHolds(t *testing.T) {
 		share := 100 * float64(s.in) / float64(max(s.seen, 1))
 		t.Logf("%-10s %d recordings clipped by 1.5 to 10 dB: %d told as clipped, %d of them (%.0f %%) within the stated spread", f.name, s.n, s.seen, s.in, share)
 		if !fit {
-			trust.Record(t, trust.Check{Area: "diagnosis", What: fmt.Sprintf("%s, %d recordings clipped by a known amount: stated figure right within the stated spread", f.name, s.seen),
-				Source: "own bound, on recordings whose past is known", Op: ">=", Expected: 80, Got: share, Unit: "%"})
+			what := fmt.Sprintf("%s, %d recordings clipped by a known amount: stated figure right within the stated spread, of two in three", f.name, s.seen)
+			const own = "own bound, on recordings whose past is known"
+			trust.Record(t, trust.Check{Area: "diagnosis", What: what, Source: own, Op: ">=", Expected: 60, Got: share, Unit: "%"})
+			trust.Record(t, trust.Check{Area: "diagnosis", What: what + " and not of far more", Source: own, Op: "<=", Expected: 76, Got: share, Unit: "%"})
 		}
 	}
 	t.Logf("together %d of %d (%.0f %%)", all.in, all.seen, 100*float64(all.in)/float64(max(all.seen, 1)))

@@ -58,6 +58,7 @@ type File struct {
 	Cut    [2]int
 	Rate   int
 	Bits   int    // 16, 24, or 32 for floating point
+	Lossy  bool   // the file itself is a lossy one
 	Detail string // what exactly was done
 	X      []float64
 }

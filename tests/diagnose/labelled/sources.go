@@ -2,8 +2,9 @@
 // clean speech, to which something known is done. Nothing of it is kept in this
 // repository. The speech comes from three families: this project's own talkers;
 // open recordings from the Debian packages pocketsphinx-testdata, alsa-utils and
-// codec2-examples, if they are unpacked under the directory that
-// GAINWRIGHT_SPEECH_ROOT names (or installed); and voices of espeak-ng.
+// codec2-examples, for the second set from others too (openSpeakers), if they are
+// unpacked under the directory that GAINWRIGHT_SPEECH_ROOT names (or installed); and
+// voices of espeak-ng.
 package labelled
 
 import (
@@ -197,7 +198,11 @@ func espeak(v, line string) ([]float64, error) {
 // open1 is an open recording without the hum that some of them have: notches at 50
 // and 60 Hz and their first multiples, so that what is told of hum is known.
 func open1(path string, from int) ([]float64, error) {
-	x, err := sox(path, from)
+	read := sox
+	if e := filepath.Ext(path); e == ".g722" || e == ".ogg" {
+		read = decoded
+	}
+	x, err := read(path, from)
 	for _, hz := range []float64{50, 60, 100, 120, 180} {
 		notch(x, hz)
 	}
@@ -223,11 +228,27 @@ func sox(path string, from int) ([]float64, error) {
 	if err != nil {
 		return nil, fmt.Errorf("sox: %w", err)
 	}
-	x := floats(b)
+	return filled(floats(b))
+}
+
+// decoded is sox for what sox does not read.
+func decoded(path string, from int) ([]float64, error) {
+	args := []string{"-v", "error", "-threads", "1", "-ss", strconv.Itoa(from), "-t", strconv.Itoa(Seconds)}
+	if filepath.Ext(path) == ".g722" {
+		args = append(args, "-f", "g722")
+	}
+	b, err := ffmpeg(nil, append(args, "-i", path, "-f", "f32le", "-ar", "48000", "-ac", "1", "-")...)
+	if err != nil {
+		return nil, err
+	}
+	return filled(floats(b))
+}
+
+// filled says a short one again, after half a second of the quiet noise of a room.
+func filled(x []float64) ([]float64, error) {
 	if len(x) < 24000 {
 		return nil, fmt.Errorf("only %d samples", len(x))
 	}
-	// A short one is said again, after half a second of the quiet noise of a room.
 	n := len(x)
 	peak := 0.0
 	for _, v := range x {

@@ -90,7 +90,7 @@ func levelOf(f *diagnose.Finding) string {
 // verdict is the gravest there is to say; cut is the finding that tops were cut off,
 // or nil.
 func (m *Measured) verdict(cut *diagnose.Finding) string {
-	switch bent, held := m.find(diagnose.Bent), m.find(diagnose.HeldDown); {
+	switch bent, held, open := m.find(diagnose.Bent), m.find(diagnose.HeldDown), m.find(diagnose.CannotTell); {
 	case m.MeterOvers > 0:
 		how := "Clipped"
 		switch p := float64(m.ClippedPercent); {
@@ -106,6 +106,8 @@ func (m *Measured) verdict(cut *diagnose.Finding) string {
 		return fmt.Sprintf("Whole, but above full scale by %s.", picture.DB(float64(m.PeakDBFS), "dB"))
 	case bent != nil:
 		return fmt.Sprintf("Overdriven, not clipped: its highest tops, near %s, are rounded off.", levelOf(bent))
+	case open != nil:
+		return open.Title + "."
 	case cli.Finite(m.LoudnessLUFS) && m.LoudnessLUFS < lowLUFS:
 		return fmt.Sprintf("Whole, but very low: %s.", picture.DB(float64(m.LoudnessLUFS), "LUFS"))
 	case held != nil:
@@ -148,7 +150,7 @@ func (m *Measured) adviseOnLoss(cut *diagnose.Finding) {
 // how near the noise is.
 func (m *Measured) adviseOnLevel(cut *diagnose.Finding) {
 	whole := cut == nil && m.MeterOvers == 0 && m.AboveFullScale == 0
-	if whole && m.PeakDBFS > -3 && m.find(diagnose.NearlyFull, diagnose.HeldDown, diagnose.Bent) == nil {
+	if whole && m.PeakDBFS > -3 && m.find(diagnose.NearlyFull, diagnose.HeldDown, diagnose.Bent, diagnose.CannotTell) == nil {
 		m.say("If this is as it was recorded, it was a close call: 6 to 12 dB less gain leaves room for a louder moment.")
 	}
 	if whole && m.PeakDBFS < -30 && cli.Finite(m.PeakDBFS) && m.find(diagnose.LowNoisy) == nil {

@@ -31,7 +31,8 @@ what happened to it, from the file alone: flattened at full scale; flattened fir
 and turned down later, by a constant or a moving gain; flattened, then filtered or
 coded; rounded by an overdriven stage; limited; cut on one side only; loud; quiet and
 noisy; hum; an offset. Each with a confidence, with where it is, what it means, what
-can be done, and by how much less gain it would have been kept clean.
+can be done, and by how much less gain it would have been kept clean. Where several
+of these leave such tops, it says that it cannot tell, and which are the likeliest.
 
 What it tells is an estimate, made for talk; music, tones and noise can fool it.
 

@@ -200,7 +200,7 @@ func TestMeterReport(t *testing.T) {
 }
 
 // TestMeterOneFigure: how much less gain would have fitted is one figure in the text,
-// in the page and in JSON, whole dB, and the channel that was cut is named.
+// in the page and in JSON, tenths of a dB, and the channel that was cut is named.
 func TestMeterOneFigure(t *testing.T) {
 	dir := t.TempDir()
 	for _, over := range []float64{1.3, 2, 2.6} {
@@ -215,7 +215,8 @@ func TestMeterOneFigure(t *testing.T) {
 		if f == nil || f.Next == nil {
 			t.Fatalf("%+v", m.Findings)
 		}
-		if n := f.Next; n.LowerDB != math.Round(n.LowerDB) || n.SpreadDB != math.Round(n.SpreadDB) || n.SpreadDB < 1 {
+		tenths := func(v float64) float64 { return math.Round(10*v) / 10 }
+		if n := f.Next; n.LowerDB != tenths(n.LowerDB) || n.LowerDB < 0.5 || n.SpreadDB != tenths(n.SpreadDB) || n.SpreadDB < 0.1 {
 			t.Errorf("%v ± %v dB in JSON", n.LowerDB, n.SpreadDB)
 		}
 		page, err := os.ReadFile(filepath.Join(dir, "page.html"))

@@ -88,11 +88,13 @@ var zoomNames = map[diagnose.Kind]string{
 	diagnose.FlatFull: "A top flattened at full scale", diagnose.FlatLower: "A flattened top, turned down since",
 	diagnose.FlatMoving: "A flattened top under a moving gain", diagnose.FlatSoftened: "A flattened top, blurred since",
 	diagnose.Bent: "A rounded top", diagnose.HeldDown: "A peak that was held", diagnose.NearlyFull: "The highest peak",
+	diagnose.CannotTell: "One of the highest tops",
 }
 
 var laneNames = map[diagnose.Kind]string{
 	diagnose.FlatFull: "flattened at full scale", diagnose.FlatLower: "flattened, turned down", diagnose.FlatMoving: "flattened, moving gain",
 	diagnose.FlatSoftened: "flattened, blurred", diagnose.Bent: "rounded", diagnose.HeldDown: "held by a limiter", diagnose.NearlyFull: "near full scale",
+	diagnose.CannotTell: "held or bent, not to be told",
 }
 
 func (m *Measured) page(ex []*Excerpt) (pageFile, error) {

@@ -1,0 +1,190 @@
+package main
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gainwright/sim/diagnose"
+)
+
+// cuts are the candidate thresholds of a feature.
+const cuts = 32
+
+// quantised gives, for each feature, the candidate thresholds and how many of them each
+// example lies above.
+func quantised(ex []example) (bins [][]uint8, edges [][]float32) {
+	nf := len(ex[0].f)
+	bins, edges = make([][]uint8, nf), make([][]float32, nf)
+	for j := range nf {
+		v := make([]float32, len(ex))
+		for i := range ex {
+			v[i] = float32(ex[i].f[j])
+		}
+		s := slices.Clone(v)
+		slices.Sort(s)
+		for q := 1; q < cuts; q++ {
+			e := s[q*len(s)/cuts]
+			if n := len(edges[j]); n == 0 || e > edges[j][n-1] {
+				edges[j] = append(edges[j], e)
+			}
+		}
+		bins[j] = make([]uint8, len(ex))
+		for i, x := range v {
+			k, _ := slices.BinarySearch(edges[j], x) // above edges[b] for b < k
+			bins[j][i] = uint8(k)
+		}
+	}
+	return bins, edges
+}
+
+// never is above every feature: where no question helps, the answer is no.
+const never = 1e30
+
+// A fitter grows one forest.
+type fitter struct {
+	ex    []example
+	bins  [][]uint8
+	edges [][]float32
+	g, h  []float64 // gradient and curvature of the loss by the score of one class
+	node  []int
+	r     *rand.Rand
+}
+
+// The forest is small and learns slowly, each tree from a part of the examples and
+// features: there are few speakers.
+const (
+	rounds   = 100
+	learning = 0.1
+	lambda   = 3.0
+	part     = 0.6
+	asked    = len(diagnose.Features{}) * 6 / 10 // features a tree may ask about
+)
+
+// boost fits a forest by gradient boosting with second-order steps.
+func boost(ex []example, classes int, seed uint64) (forest diagnose.Forest) {
+	t := &fitter{ex: ex, g: make([]float64, len(ex)), h: make([]float64, len(ex)), node: make([]int, len(ex)), r: rand.New(rand.NewPCG(seed, 1))}
+	t.bins, t.edges = quantised(ex)
+	score, p := make([][]float64, len(ex)), make([][]float64, len(ex))
+	for i := range score {
+		score[i], p[i] = make([]float64, classes), make([]float64, classes)
+	}
+	for range rounds {
+		for i := range ex {
+			softmax(p[i], score[i])
+		}
+		for k := range classes {
+			rows := t.gradients(p, k)
+			one := t.tree(rows, t.r.Perm(len(ex[0].f))[:asked])
+			forest[k] = append(forest[k], one)
+			for i := range ex {
+				score[i][k] += one.At(&ex[i].f)
+			}
+		}
+	}
+	return forest
+}
+
+func softmax(p, score []float64) {
+	top, sum := slices.Max(score), 0.0
+	for k, s := range score {
+		p[k] = math.Exp(s - top)
+		sum += p[k]
+	}
+	for k := range p {
+		p[k] /= sum
+	}
+}
+
+// gradients sets those of class k, and draws the examples that its next tree is grown of.
+func (t *fitter) gradients(p [][]float64, k int) (rows []int) {
+	for i := range t.ex {
+		if t.r.Float64() < part {
+			rows = append(rows, i)
+		}
+		y := 0.0
+		if t.ex[i].class == k {
+			y = 1
+		}
+		t.g[i], t.h[i] = y-p[i][k], max(p[i][k]*(1-p[i][k]), 1e-6)
+	}
+	return rows
+}
+
+// split is the best question of a node: above edge b of feature f. b is −1 without one.
+type split struct {
+	gain float64
+	f, b int
+}
+
+func (t *fitter) tree(rows, feats []int) (out diagnose.Tree) {
+	for _, i := range rows {
+		t.node[i] = 0
+	}
+	for d := range diagnose.TreeDepth {
+		first := 1<<d - 1
+		best := make([]split, 1<<d)
+		for i := range best {
+			best[i] = split{1e-9, 0, -1}
+		}
+		for _, j := range feats {
+			t.ask(rows, j, first, best)
+		}
+		for m, b := range best {
+			if out.Above[first+m] = never; b.b >= 0 {
+				out.Feature[first+m], out.Above[first+m] = uint8(b.f), t.edges[b.f][b.b]
+			}
+		}
+		for _, i := range rows {
+			b := best[t.node[i]-first]
+			t.node[i] = 2*t.node[i] + 1
+			if b.b >= 0 && int(t.bins[b.f][i]) > b.b {
+				t.node[i]++
+			}
+		}
+	}
+	t.leaves(rows, &out)
+	return out
+}
+
+// ask tries every threshold of feature j in the nodes of one depth.
+func (t *fitter) ask(rows []int, j, first int, best []split) {
+	var sg, sh [1 << diagnose.TreeDepth][cuts + 1]float64
+	for _, i := range rows {
+		m, b := t.node[i]-first, t.bins[j][i]
+		sg[m][b] += t.g[i]
+		sh[m][b] += t.h[i]
+	}
+	for m := range best {
+		tg, th := 0.0, 0.0
+		for b := range sg[m] {
+			tg += sg[m][b]
+			th += sh[m][b]
+		}
+		lg, lh := 0.0, 0.0
+		for b := range t.edges[j] {
+			lg += sg[m][b]
+			lh += sh[m][b]
+			if lh < 1 || th-lh < 1 {
+				continue
+			}
+			gain := lg*lg/(lh+lambda) + (tg-lg)*(tg-lg)/(th-lh+lambda) - tg*tg/(th+lambda)
+			if gain > best[m].gain {
+				best[m] = split{gain, j, b}
+			}
+		}
+	}
+}
+
+// leaves sets what the tree adds.
+func (t *fitter) leaves(rows []int, out *diagnose.Tree) {
+	var sg, sh [len(out.Leaf)]float64
+	for _, i := range rows {
+		m := t.node[i] - len(out.Above)
+		sg[m] += t.g[i]
+		sh[m] += t.h[i]
+	}
+	for m := range sg {
+		out.Leaf[m] = float32(learning * sg[m] / (sh[m] + lambda))
+	}
+}
