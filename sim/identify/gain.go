@@ -17,7 +17,7 @@ const (
 	toneSteady   = 3.0  // dB below the loudest window that still count
 	leastWindows = 5
 	// A tone that clips has a thousand flat tops a second on either side; noise makes one
-	// now and then.
+	// now and then. The codes of a soft tone make them, too, but no harmonics.
 	clippedTops = 300
 	// A stage whose curve bends takes three times as much of a tone as it makes of its third
 	// harmonic (of a cubic: 3/4 and 1/4): by 0.2 dB where that is 0.8 %.
@@ -203,7 +203,7 @@ func Gains(list []Heard) (g *GainLaw, notes []string) {
 		switch {
 		case !h.Levels.Tone.Known():
 			notes = append(notes, noteOf(h, "the tone does not stand out of the noise: play it louder, or nearer"))
-		case h.Peak > 0.98*min(h.Full, 1) || h.Ceiling.Up+h.Ceiling.Down > clippedTops:
+		case h.Peak > 0.98*min(h.Full, 1) || h.Ceiling.Up+h.Ceiling.Down > clippedTops && h.Levels.Third > clean+bentThird/2:
 			notes = append(notes, noteOf(h, "the tone clips: play it softer, at every mark"))
 		case h.Levels.Third > clean+bentThird:
 			notes = append(notes, noteOf(h, "a stage bends the tone, which makes it too low: play it softer, at every mark"))

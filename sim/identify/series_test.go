@@ -234,3 +234,29 @@ func TestClips(t *testing.T) {
 		t.Errorf("16 bits in 24: %d", s.Bits)
 	}
 }
+
+// TestSoftTone: the codes of a soft tone make flat tops of it; it is no clipped one, which
+// would leave the lowest mark out.
+func TestSoftTone(t *testing.T) {
+	var list []Heard
+	r := rand.New(rand.NewPCG(1, 1))
+	for k, a := range []float64{0.0068, 0.02} {
+		y := make([]float64, 3*48000)
+		for i := range y {
+			y[i] = math.Round(32768*a*math.Sin(2*math.Pi*1000*float64(i)/48000)+0.5*r.NormFloat64()) / 32768
+		}
+		m := &mem{x: y}
+		s, err := Look(m, Format{Rate: 48000, Full: 1, Step: 1.0 / 32768})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := Listen(m, 48000, 0, -1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, Heard{From: "x.wav", Step: Steps, Mark: float64(k), Levels: l, Ceiling: s.Ceiling, Peak: s.Peak(), Full: 1})
+	}
+	if g, notes := Gains(list); len(g.Marks) != 2 || math.Abs(g.Marks[1].Gain.Value-20*math.Log10(0.02/0.0068)) > 0.1 {
+		t.Errorf("%+v, %q, ceilings %+v", g.Marks, notes, list[0].Ceiling)
+	}
+}

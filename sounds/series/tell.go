@@ -143,6 +143,14 @@ var placeTitle = map[identify.Place]string{
 	identify.Undecided: "Where a limiter acts cannot be told",
 }
 
+// smooths says what a limiter's times are the time constants of.
+var smooths = map[identify.Smoothed]string{
+	identify.SmoothsGain:      "its gain, smoothed in dB",
+	identify.SmoothsFedBack:   "its gain, smoothed in dB, by what it gives out",
+	identify.SmoothsAmplitude: "the level that it looks at, smoothed",
+	identify.SmoothsPower:     "the power that it looks at, smoothed",
+}
+
 // Limited are the words for what a pair told of a limiter.
 type Limited struct {
 	Title, Why string
@@ -162,6 +170,7 @@ func TellLimiter(l *identify.Limiter) (t Limited) {
 	if l.Threshold.Known() {
 		t.Law = []Row{{Name: "threshold", Value: Between(l.Threshold, "%.1f", "dBFS")}, {Name: "ratio", Value: ratio(l.Ratio)},
 			{Name: "attack", Value: Between(l.AttackMS, "%.2g", "ms")}, {Name: "release", Value: Between(l.ReleaseMS, "%.0f", "ms")},
+			{Name: "these are of", Value: smooths[l.Smooths]},
 			{Name: "deepest reduction", Value: say.Number("%.1f", l.ReductionDB) + " dB"}}
 	}
 	row := func(name, value string) { t.Pair = append(t.Pair, Row{Name: name, Value: value}) }

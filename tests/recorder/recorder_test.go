@@ -475,13 +475,14 @@ func TestAnHour(t *testing.T) {
 			return
 		}
 		done = true
-		var long []string
-		for _, f := range d.Files[:2] {
-			out := filepath.Join(dir, f[0])
-			if said, err := limited.Command(t, 5*time.Minute, "sox", "-D", filepath.Join(from, f[0]), out, "repeat", "150").CombinedOutput(); err != nil {
-				t.Fatalf("sox: %v\n%s", err, said)
+		long := []string{filepath.Join(dir, "off.wav"), filepath.Join(dir, "on.wav")}
+		for _, c := range [][]string{
+			{"sox", "-D", filepath.Join(from, d.Files[0][0]), long[0], "repeat", "150"},
+			{"ffmpeg", "-v", "error", "-i", long[0], "-af", "acompressor=threshold=0.2:ratio=20:attack=4:release=600", "-c:a", "pcm_s24le", long[1]},
+		} {
+			if said, err := limited.Command(t, 10*time.Minute, c[0], c[1:]...).CombinedOutput(); err != nil {
+				t.Fatalf("%s: %v\n%s", c[0], err, said)
 			}
-			long = append(long, out)
 		}
 		cmd := limited.Command(t, 20*time.Minute, prog, "meter", "--pair", "--json", long[0], long[1])
 		if out, err := cmd.CombinedOutput(); err != nil {

@@ -41,10 +41,10 @@ excerpts to listen to. It needs no other file.
 
 --pair compares two recordings of one sound, the limiter off in the first and on in the
 second, and tells of the limiter: whether it acts, before the converter or after it,
-threshold, ratio, attack and release, each with an interval. Believe the place with its
-odds; the law supposes a limiter that smooths its gain in decibels. Of one that smooths
-the level instead, the ratio can be told far too high and times two times too short,
-outside their intervals. Told too is by how much the second is late, gain, polarity and
+threshold, ratio, attack and release, each with an interval. Attack and release are the
+time constants of what the limiter smooths, which is told with them: its gain in
+decibels, or the level or power that it works the gain out of. A limiter of another law
+is told by the nearest of these. Told too is by how much the second is late, gain, polarity and
 clock. Record both at one setting of the knob, loud enough that the first clips in ten
 places at least; of one file with two channels the left is the first. A test sound or
 talk that is played twice will do as well as two channels; talk said twice is not the
