@@ -17,13 +17,14 @@ const (
 	mostRatio   = 100.0
 	leastActing = 0.7 // dB
 	leastRise   = 0.7 // dB
+	leastSlowMS = 300 // release of a level control that no law fits well
 	aheadLess   = 0.8 // of the loss without it, below which look-ahead is believed
 	huber       = 0.5 // dB
 	replicates  = 60
 	coarseStep  = 3    // pieces
 	thresholdBy = 0.35 // dB by which the truth may differ for the model's sake
 	timesBy     = 0.16
-	slopeBy     = 0.04
+	slopeBy     = 0.05
 )
 
 // A law is the result of a fit.
@@ -137,10 +138,11 @@ func (q *piece) ahead(ms float64) *piece {
 }
 
 // uncover puts the level that a limiter before the converter was given where the first
-// recording is clipped: that of the second, by the gain on either side.
+// recording is clipped: that of the second, by the gain close by on either side.
 func (q *piece) uncover() {
-	const far = blockRate / 50
-	last := -1 // the block whose gain is known
+	const far = blockRate / 500
+	q.hidden = make([]bool, len(q.gain))
+	last := -far // the block whose gain is known
 	for i := range q.gain {
 		if !q.cut[i] {
 			if q.gain[i] == q.gain[i] {
@@ -152,18 +154,10 @@ func (q *piece) uncover() {
 		for next < len(q.gain) && next < i+far && (q.cut[next] || q.gain[next] != q.gain[next]) {
 			next++
 		}
-		known := next < len(q.gain) && next < i+far
-		var gain float32
-		switch {
-		case last >= 0 && i-last < far && known:
-			gain = q.gain[last] + (q.gain[next]-q.gain[last])*float32(i-last)/float32(next-last)
-		case last >= 0 && i-last < far:
-			gain = q.gain[last]
-		case known:
-			gain = q.gain[next]
-		default:
+		if q.hidden[i] = i-last >= far || next >= min(len(q.gain), i+far); q.hidden[i] {
 			continue
 		}
+		gain := q.gain[last] + (q.gain[next]-q.gain[last])*float32(i-last)/float32(next-last)
 		level := q.other[i] - gain
 		size := float32(fromDB(float64(level)))
 		q.level[i], q.size[i] = max(q.level[i], level), max(q.size[i], size)
@@ -291,7 +285,7 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	// A limiter rests below its threshold; what never rests, or is slow beyond any
 	// release, levels.
 	rests := float64(idle) / float64(len(red))
-	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant ||
+	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant && p[pRelease] > math.Log(leastSlowMS) ||
 		math.Exp(p[pAttack]) > 150 || math.Exp(p[pRelease]) > 6000 || !w.acts && constant > 0.3)
 	if !w.acts {
 		return

@@ -46,7 +46,9 @@ type piece struct {
 	other []float32 // of the second
 	gain  []float32 // rms of the second over the first, dB; NaN where that tells nothing
 	cut   []bool    // the first is at its ceiling
-	pace  func() error
+	// hidden are the blocks whose level in the first can only be told with the law; nil for none.
+	hidden []bool
+	pace   func() error
 	// What a detector sees changes within a block: fine is the rms of the first in a part
 	// of it, as a magnitude, and in dB; ms is how long a part is.
 	fine, fineDB []float32

@@ -129,16 +129,22 @@ func (s *smoother) step(level, size float64) {
 	}
 }
 
-// block takes block i of a piece.
+// block takes block i of a piece. Where the level is hidden it is what the second recording
+// and the law show.
 func (s *smoother) block(q *piece, i int) {
+	least, size := math.Inf(-1), 0.0
+	if q.hidden != nil && q.hidden[i] {
+		least = float64(q.other[i]) - s.base + s.at(s.state)
+		size = fromDB(least)
+	}
 	if s.coarse {
 		was := s.state
-		s.step(float64(q.level[i]), float64(q.size[i]))
+		s.step(max(float64(q.level[i]), least), max(float64(q.size[i]), size))
 		s.mid = (was + s.state) / 2
 		return
 	}
 	for j := i * perBlock; j < (i+1)*perBlock; j++ {
-		s.step(float64(q.fineDB[j]), float64(q.fine[j]))
+		s.step(max(float64(q.fineDB[j]), least), max(float64(q.fine[j]), size))
 		if j == i*perBlock+perBlock/2-1 {
 			s.mid = s.state
 		}
