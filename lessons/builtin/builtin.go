@@ -23,6 +23,7 @@ var builtinOrder = []string{
 	"gain-and-headroom",
 	"limiter-too-late",
 	"before-or-after",
+	"where-does-your-limiter-sit",
 	"float-recording",
 	"price-of-headroom",
 	"distance-beats-gain",

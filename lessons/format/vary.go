@@ -8,6 +8,7 @@ import (
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
+	"gainwright/sim"
 	"gainwright/sounds/scenario/plain"
 
 	"github.com/goccy/go-yaml/ast"
@@ -54,6 +55,9 @@ func (d *decoder) vary(p pair) {
 			dr.Unit = n.Unit
 		}
 		dr.Values = d.drawn(q, at)
+		if v, ok := d.measured(q.key); ok && len(dr.Values) > 0 {
+			dr.Values = []any{v}
+		}
 		if len(d.faults) > before {
 			continue
 		}
@@ -168,4 +172,16 @@ func (d *decoder) settingKeys() []string {
 		}
 	}
 	return out
+}
+
+// measured is where the limiter of the user's recorder sits: what was measured is not
+// drawn.
+func (d *decoder) measured(key string) (any, bool) {
+	name, rest, _ := strings.Cut(key, ".")
+	st := d.l.Base.Strip(name)
+	if d.recorder == nil || st == nil || rest != names.LimiterPlace {
+		return nil, false
+	}
+	p := d.l.Base.Fit.Chain.Place()
+	return string(p), p != sim.LimiterOff && d.recorder.Limiter != nil
 }

@@ -14,6 +14,7 @@ import (
 	"gainwright/lessons/format"
 	"gainwright/lessons/keys"
 	"gainwright/lessons/model"
+	"gainwright/sounds/equipment"
 )
 
 // loadLesson reads a built-in lesson or a file.
@@ -25,6 +26,11 @@ func loadLessonOn(recorder, name string) (*model.Lesson, error) {
 	if err != nil {
 		return nil, err
 	}
+	return lessonWith(r, name)
+}
+
+// lessonWith is loadLesson on a recorder, or on none.
+func lessonWith(r *equipment.Recorder, name string) (*model.Lesson, error) {
 	if slices.Contains(builtin.Names(), name) || cli.IsMissing(name) && !strings.ContainsAny(name, `./\`) {
 		return builtin.LoadOn(r, name)
 	}

@@ -19,6 +19,7 @@ import (
 	lessonrun "gainwright/lessons/run"
 	"gainwright/lessons/xapi"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 )
 
 type lessonRun struct {
@@ -27,6 +28,9 @@ type lessonRun struct {
 	answers, out, key, keep, name string
 	soundDir, statements, home    string
 	recorder                      string
+	pair                          ownPair
+	own                           *equipment.Recorder // told from the pair
+	told                          string              // what is said of the pair at the end
 	asJSON, force, allReadings    bool
 }
 
@@ -53,16 +57,22 @@ With --recorder the lesson is taken on your own recorder: what was measured of i
 in what the lesson's bench does not say. That is a lesson of its own, and its results are
 graded with the same equipment file.
 
+With --off and --on, two recordings of one loud sound, the recorder is known by its limiter
+alone: a lesson that leaves the limiter of a strip open ("where-does-your-limiter-sit")
+then has yours there. What the pair told is said at the end, and written as an equipment
+file beside the result, to be graded with.
+
 Nothing is sent anywhere.`,
 		Example: `  gainwright lesson run gain-and-headroom
   gainwright lesson run mine.yaml --seed 17 --out result.json
   gainwright lesson run mine.yaml --answers model.yaml --json
   gainwright lesson run gain-and-headroom --recorder my-recorder.yaml
+  gainwright lesson run where-does-your-limiter-sit --off off.wav --on on.wav
   gainwright lesson run whole-session --keep session.part    stop, and go on later`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			o.seeded = cmd.Flags().Changed("seed")
-			l, err := loadLessonOn(o.recorder, a[0])
+			l, err := o.lesson(cmd, a[0])
 			if err != nil {
 				return err
 			}
@@ -80,10 +90,55 @@ Nothing is sent anywhere.`,
 	f.StringVar(&o.statements, "statements", "", "also write the result as xAPI statements to `FILE`")
 	f.StringVar(&o.home, "home-page", "", "an `IRI` of yours that names accounts and lessons in the statements")
 	addRecorder(cmd, &o.recorder, "take it on")
+	f.StringVar(&o.pair.off, "off", "", "a pair of your own: the recording `FILE` with the limiter off")
+	f.StringVar(&o.pair.on, "on", "", "the same sound with the limiter on: `FILE`")
 	f.BoolVar(&o.allReadings, "all-readings", false, "show every reading of a take")
 	f.BoolVar(&o.asJSON, "json", false, "print the result as one JSON object on the standard output, and nothing else")
 	f.BoolVar(&o.force, "force", false, "replace files that are there")
 	return cmd
+}
+
+// lesson reads the lesson, on the recorder that the flags tell of.
+func (o *lessonRun) lesson(cmd *cobra.Command, name string) (*model.Lesson, error) {
+	if !o.pair.given() {
+		return loadLessonOn(o.recorder, name)
+	}
+	if o.recorder != "" {
+		return nil, cli.Usagef("--recorder and a pair (--off, --on) both tell of the recorder: either of them")
+	}
+	if _, err := loadLesson(name); err != nil { // before the work
+		return nil, err
+	}
+	w := cli.NewWatch(cmd.ErrOrStderr(), o.asJSON)
+	r, lim, err := o.pair.learn(cmd.Context(), w)
+	w.Done()
+	if err != nil {
+		return nil, err
+	}
+	o.own, o.told = r, tellPair(&o.pair, lim)
+	return lessonWith(r, name)
+}
+
+// writeOwn writes the recorder that the pair told of beside the result.
+func (o *lessonRun) writeOwn(out io.Writer) error {
+	path := o.ownOut()
+	if path == "" {
+		return nil
+	}
+	data, err := o.own.Write()
+	if err != nil {
+		return err
+	}
+	o.told += "Its equipment file is " + sounds.Shown(path) + ": lesson grade wants it as --recorder.\n"
+	return writeOut(out, path, o.force, data)
+}
+
+// ownOut is where it is written; "" if it is not.
+func (o *lessonRun) ownOut() string {
+	if o.own == nil || o.out == "" {
+		return ""
+	}
+	return strings.TrimSuffix(o.out, filepath.Ext(o.out)) + "-recorder.yaml"
 }
 
 func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
@@ -95,7 +150,7 @@ func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 		return err
 	}
 	// What would fail at the end fails now.
-	for _, path := range []string{o.out, o.statements} {
+	for _, path := range []string{o.out, o.statements, o.ownOut()} {
 		if path != "" && !o.force && !cli.IsMissing(path) {
 			return &sounds.ExistsError{Path: path}
 		}
@@ -184,6 +239,9 @@ func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, 
 			return err
 		}
 	}
+	if err := o.writeOwn(out); err != nil {
+		return err
+	}
 	if o.statements != "" {
 		lines, err := xapi.File(xapi.StatementsAt(o.home, res, l))
 		if err != nil {
@@ -204,6 +262,9 @@ func (o *lessonRun) finish(out io.Writer, l *model.Lesson, r *lessonrun.Runner, 
 		}
 	} else {
 		printResult(out, l, res, o.out)
+		if o.told != "" {
+			fmt.Fprint(out, "\n"+o.told)
+		}
 	}
 	if !res.Passed && o.answers != "" {
 		return fmt.Errorf("%s: not passed: %s", l.ID, res.Why(l))
