@@ -13,6 +13,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
+	"gainwright/sounds/equipment"
 )
 
 func practiceScenes(sh kit.Shell) []kit.Scene {
@@ -233,5 +234,37 @@ func TestPracticeShots(t *testing.T) {
 	sh.Shot("practice-light", 1440, 900)
 	if !strings.Contains(b.P.Announce(), "Guest") {
 		t.Error(b.P.Announce())
+	}
+}
+
+// TestPracticeOnOwnRecorder: where the bench knows the user's recorder, guests sit down at
+// it, and the knob begins at its lowest mark; a recorder that no chain has is told and left
+// out.
+func TestPracticeOnOwnRecorder(t *testing.T) {
+	b, s := practiceBench(t, nil)
+	b.Do("tab.gain")
+	r, err := equipment.Read("mine.yaml", []byte("recorder: {marks: [{mark: 0, gain_db: {value: 0}, full_scale_db_spl: {value: 124}}, {mark: 10, gain_db: {value: 32}, full_scale_db_spl: {value: 92}}]}"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.P.Bench().KnowRecorder(r); err != nil {
+		t.Fatal(err)
+	}
+	b.Do(kit.IDTabPractice)
+	stills(b, s)
+	if s.own != r || !strings.Contains(s.introduction(), "your own recorder") {
+		t.Errorf("the guest sits elsewhere: %q", s.introduction())
+	}
+	if m := b.P.Bench().Mark(0); m != "mark 0" {
+		t.Errorf("the knob begins at %q", m)
+	}
+	b.Do("tab.gain")
+	if err := b.P.Bench().KnowRecorder(nil); err != nil {
+		t.Fatal(err)
+	}
+	b.Do(kit.IDTabPractice)
+	stills(b, s)
+	if s.own != nil || b.P.Bench().Mark(0) != "" || strings.Contains(s.introduction(), "your own") {
+		t.Errorf("it stays at the recorder: %q", s.introduction())
 	}
 }

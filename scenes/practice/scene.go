@@ -19,6 +19,7 @@ import (
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 )
 
 // Scene is "Practice": guest after guest. Each says something for a sound
@@ -33,6 +34,7 @@ type Scene struct {
 
 	pr    *practice.Practice
 	guest practice.Guest
+	own   *equipment.Recorder // that the guests sit at; nil: of a class
 	out   *practice.Outcomes
 	hist  practice.History
 	check *take.Speech
@@ -131,8 +133,20 @@ func (s *Scene) Enter() {
 	case s.pr == nil:
 		s.start()
 	default:
-		s.sit()
+		s.sitDown()
 	}
+}
+
+// sitDown shows the guest, at the user's own recorder where the bench knows one.
+func (s *Scene) sitDown() {
+	if own := s.shell.Bench().Recorder(); own != s.own && s.out == nil {
+		s.own = own
+		if err := s.pr.On(own); err != nil {
+			s.shell.Fail(fmt.Errorf("practice goes on without your recorder: %w", err))
+			_ = s.pr.On(nil) // without one it always was
+		}
+	}
+	s.sit()
 }
 
 // secretWords stand where the window is not shown yet.
@@ -167,8 +181,8 @@ func (s *Scene) start() {
 			return
 		}
 	}
-	s.pr, s.seed = pr, kept.Seed
-	s.sit()
+	s.pr, s.seed, s.own = pr, kept.Seed, nil
+	s.sitDown()
 }
 
 // sit shows the guest who is there.
@@ -234,6 +248,9 @@ func (s *Scene) introduction() string {
 	mic := "a dynamic vocal microphone"
 	if g.Condenser {
 		mic = "a small condenser"
+	}
+	if s.own != nil {
+		mic = "the microphone of your own recorder"
 	}
 	return fmt.Sprintf("Guest %d, level %d of %d. %s %s. %s cm from %s, in a room of %s dBA.",
 		g.Number, g.Level, practice.MaxLevel, g.Title, g.Says, ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0))

@@ -90,17 +90,44 @@ func (h *bar) layoutNarrow(th *ui.Theme, r *ink.Rect, name float32) {
 	rows := (n + cols - 1) / cols
 	tab := max(ui.Touch+4, th.Row(h.tabs[0].Size)+12)
 	h.foot = ui.Bottom(r, tab*float32(rows)+4)
+	spare := (h.foot.W - h.needs(th)) / float32(n)
+	x := h.foot.X
 	for i, t := range h.tabs {
+		if cols == n {
+			t.Bounds = ink.Rect{X: x, Y: h.foot.Y + 2, W: need(th, t) + spare, H: tab}
+			x += t.Bounds.W
+			continue
+		}
 		c := ui.Column(h.foot, i%cols, cols, 0)
 		t.Bounds = ink.Rect{X: c.X, Y: h.foot.Y + 2 + tab*float32(i/cols), W: c.W, H: tab}
 	}
+}
+
+// need is the least width of a tab in one row: a thumb's, or its word's.
+func need(th *ui.Theme, t *ui.Choice) float32 {
+	return max(ui.Touch, ink.Measure(t.Label, th.Style(t.Size, ink.Bold, ink.Left, th.Say))+4)
+}
+
+func (h *bar) needs(th *ui.Theme) (w float32) {
+	for _, t := range h.tabs {
+		w += need(th, t)
+	}
+	return w
 }
 
 // columns is how many tabs stand side by side in a width; their words get smaller before
 // there is a row more.
 func (h *bar) columns(th *ui.Theme, width float32) int {
 	n := len(h.tabs)
-	for _, cols := range [...]int{n, (n + 1) / 2, min(3, n), min(2, n)} {
+	for _, size := range [...]ui.Size{ui.Small, ui.Tiny} {
+		for _, t := range h.tabs {
+			t.Size = size
+		}
+		if h.needs(th) <= width {
+			return n
+		}
+	}
+	for _, cols := range [...]int{(n + 1) / 2, min(3, n), min(2, n)} {
 		if h.fitsIn(th, width/float32(cols), ui.Small, 8) || h.fitsIn(th, width/float32(cols), ui.Tiny, 4) {
 			return cols
 		}
