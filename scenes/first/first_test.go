@@ -202,7 +202,7 @@ func TestSteps(t *testing.T) {
 		t.Error("remembered before all scenes have come in")
 	}
 	b.Do(idNext)
-	shows("more", "tab.gain", "tab.twin", "tab.mend", "tab.plan", "tab.lessons", "tab.practice", idHear, idAgain, idAll)
+	shows("more", "tab.gain", "tab.twin", "tab.mend", "tab.plan", "tab.lessons", "tab.practice", "tab.recorder", idHear, idAgain, idAll)
 	b.Do("tab.plan")
 	b.Wait(0.1)
 	if h.M["everything"] == "" || b.P.Bench().Talker() != "captain" || b.P.Bench().Setup() != bench.StartSetup("captain") {

@@ -3,6 +3,7 @@
 package browser
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -83,15 +84,20 @@ func TestRecorderInTheBrowser(t *testing.T) {
 	p.wait("many files to be asked for", "window.many === true", 20*time.Second)
 	began := time.Now()
 	p.do(chromedp.SetUploadFiles(chromedp.CSS("#gainwright-file"), files))
-	p.until("recorder.stop", 20*time.Second)
+	// While the page works hard the nodes may not be told at once.
+	tells := func(what, node, pattern string, within time.Duration) {
+		t.Helper()
+		p.wait(what, fmt.Sprintf(`!!gainwright.nodes()?.some(n => n.id == %q && !n.disabled && /%s/i.test(n.value))`, node, pattern), within)
+	}
+	tells("the recordings to be read", "recorder.stop", "", 20*time.Second)
 	frames := eval[float64](p, "gainwright.stats().frames")
-	p.says("recorder.tells.limiter", "(?i)after the converter", 3*time.Minute)
+	tells("the limiter", "recorder.tells.limiter", "after the converter", 3*time.Minute)
 	read := time.Since(began)
 	if n := eval[float64](p, "gainwright.stats().frames") - frames; n < 2*read.Seconds() {
 		t.Errorf("%g frames in %.1f s: the page stands while it reads", n, read.Seconds())
 	}
-	p.says("recorder.tells.gain", "mark 10, 31\\.", 20*time.Second)
-	p.until("recorder.handout", 3*time.Minute) // all treatments are made
+	tells("the gain", "recorder.tells.gain", "mark 10, 31", 20*time.Second)
+	tells("all treatments", "recorder.handout", "", 3*time.Minute)
 	t.Logf("four recordings are read after %.1f s, the pair treated after %.1f s; %s", read.Seconds(), time.Since(began).Seconds(), machine())
 	p.same("recorder")
 	p.use("recorder.save")
