@@ -15,13 +15,18 @@ import (
 )
 
 // Treatments are what a lesson can do to a file, each as it is set by default; declip at
-// its fastest, since a student waits for it.
-var Treatments = []string{"declip", "limiter", "compressor", "high-pass", "noise-reduction"}
+// its fastest, since a student waits for it. With undo it leaves out what a limiter behind
+// the converter did, as far as the clipped tops tell it.
+var Treatments = []string{"declip", undoing, "limiter", "compressor", "high-pass", "noise-reduction"}
+
+const undoing = "declip:gain_reduction=undo" // as the command repair has it
 
 func treatment(name string) repair.Treatment {
 	switch name {
 	case "declip":
 		return repair.Declip{Effort: repair.Fast}
+	case undoing:
+		return repair.Declip{Effort: repair.Fast, Reduction: repair.UndoReduction}
 	case "limiter":
 		return repair.DefaultLimit()
 	case "compressor":
@@ -56,7 +61,7 @@ func (b *Bench) Mend(ctx context.Context, p *Performed, strip string, ways []mod
 				return nil, fmt.Errorf("there is no treatment %s", name)
 			}
 			var err error
-			x, _, err = t.Apply(ctx, x, voice.Rate, repair.Run{Progress: func(float64) {
+			x, _, err = t.Apply(yielding{ctx, b.Yield}, x, voice.Rate, repair.Run{Progress: func(float64) {
 				if b.Yield != nil {
 					b.Yield()
 				}
@@ -72,6 +77,19 @@ func (b *Bench) Mend(ctx context.Context, p *Performed, strip string, ways []mod
 		out = append(out, wave)
 	}
 	return out, nil
+}
+
+// yielding is a context that is asked often by what has no progress to tell.
+type yielding struct {
+	context.Context
+	yield func()
+}
+
+func (y yielding) Err() error {
+	if y.yield != nil {
+		y.yield()
+	}
+	return y.Context.Err()
 }
 
 // Mended gives the readings of Mend. What was treated alike is treated once.
