@@ -336,6 +336,7 @@ func TestStudentsKeys(t *testing.T) {
 	}
 	for _, a := range [][]string{{"key"}, {"key", "--out", "class.key"}, {"key", "--out", "x.key", "--name", "Ada"}, {"key", "--out", "x.key", "--class", "class.key", "--name", "Ada"},
 		{"key", "--out", "x.key", "--class", "short.key", "--name", "Ada", "--seed", "1"}, {"key", "--out", "x.key", "--class", "ada.key", "--name", "Ada", "--seed", "1"}, {"key", "--out", "nowhere/x.key"},
+		{"run", "one.yaml", "--answers", "a.yaml", "--key", "ada.key"},
 		{"links", "one.yaml", "--roster", "names.csv", "--key", "class.key"}, {"links", "one.yaml", "--roster", "names.csv", "--public-url", "https://ferry.example/g/", "--key", "short.key"}} {
 		if status, out, errs := lesson(t, dir, "", a...); status == cli.ExitOK || out != "" || strings.Count(errs, "\n") != 1 || !cli.IsMissing("x.key") {
 			t.Errorf("%v: %d %q %q", a, status, out, errs)

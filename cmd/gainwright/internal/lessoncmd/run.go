@@ -142,7 +142,7 @@ func (o *lessonRun) ownOut() string {
 }
 
 func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
-	key, err := readKey("--key", o.key)
+	key, err := o.readKey()
 	if err != nil {
 		return err
 	}
@@ -222,6 +222,16 @@ func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 		}
 	}
 	return o.finish(cmd.OutOrStdout(), l, r, key)
+}
+
+// readKey reads the key to sign with; a student's wants the name and seed that it is for.
+func (o *lessonRun) readKey() (*keys.Key, error) {
+	k, err := readKey("--key", o.key)
+	resumed := o.keep != "" && !cli.IsMissing(o.keep)
+	if err == nil && k.Method() == keys.Student && !resumed && (o.name == "" || !o.seeded) {
+		return nil, cli.Usagef("--key %s: a student's key signs for one name and seed: say both, with --name and --seed", o.key)
+	}
+	return k, err
 }
 
 // finish writes what is handed in and says how it went.
