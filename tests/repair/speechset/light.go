@@ -36,10 +36,10 @@ func HeavyCases(held bool, round int) (out []LightCase) {
 // samples and some of takes of half a second.
 func LightCases(held bool, round int) (out []LightCase) {
 	levels := []float64{12, 15, 18, 21, 25, 13.5, 16, 20, 15, 0}
-	people := 0
+	people, i := 0, 0
 	each(held, round, func(Speaker, int) { people++ })
 	each(held, round, func(s Speaker, n int) {
-		for k := range lightTakes / people {
+		for k := range lightTakes*(i+1)/people - lightTakes*i/people {
 			p := Processes[(k+n)%len(Processes)]
 			c := LightCase{Speaker: s, Process: p.Name, SDR: levels[(k+3*n)%len(levels)], Seconds: 2, part: k, effects: p.Effects}
 			if k == 9 {
@@ -47,6 +47,7 @@ func LightCases(held bool, round int) (out []LightCase) {
 			}
 			out = append(out, c)
 		}
+		i++
 	})
 	return out
 }

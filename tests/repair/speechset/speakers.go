@@ -62,7 +62,6 @@ var Speakers = []Speaker{
 	{Name: "letters-arabic", dir: "klettres/ar/alpha", Held: true},
 	{Name: "letters-czech", dir: "klettres/cs/alpha", Held: true},
 	{Name: "letters-hungarian", dir: "klettres/hu/syllab", Held: true},
-	{Name: "letters-malayalam", dir: "klettres/ml/syllab", Held: true},
 	{Name: "letters-norwegian", dir: "klettres/nb/alpha", Held: true},
 	{Name: "letters-tswana", dir: "klettres/tn/syllab", Held: true},
 	{Name: "letters-french", dir: "klettres/fr/syllab", Held: true},
