@@ -28,7 +28,7 @@ type Settings struct {
 // AddTo adds the flags that make sense for any number of strips.
 func (s *Settings) AddTo(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringArrayVar(&s.Sets, "set", nil, "change any setting: `PATH=VALUE` (gainwright help settings lists them); repeat at will")
+	f.StringArrayVar(&s.Sets, "set", nil, "change any setting: `PATH=VALUE` (see gainwright help settings); repeat at will")
 	f.StringVar(&s.talker, "talker", "", "who talks: the `NAME` of a built-in talker")
 	f.StringVar(&s.Distance, "distance", "", "from the talker to the microphone: `M`, "+rangeOf("distance_m"))
 	f.StringVar(&s.level, "level", "", "level of a recording's loudest second, `DB` SPL at 1 m from the talker")
@@ -40,7 +40,7 @@ func (s *Settings) AddTo(cmd *cobra.Command) {
 // AddRecorder adds the flags of a recorder of one's own.
 func (s *Settings) AddRecorder(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&s.Recorder, "recorder", "", "your own recorder: the equipment `FILE.yaml` that \"recorder learn\" wrote; it fills in what the scenario does not say")
+	f.StringVar(&s.Recorder, "recorder", "", "your own recorder: the equipment `FILE.yaml` that \"recorder learn\" wrote")
 	s.AddMark(cmd)
 }
 
