@@ -89,7 +89,7 @@ func TestRecorderInTheBrowser(t *testing.T) {
 		t.Helper()
 		p.wait(what, fmt.Sprintf(`!!gainwright.nodes()?.some(n => n.id == %q && !n.disabled && /%s/i.test(n.value))`, node, pattern), within)
 	}
-	tells("the recordings to be read", "recorder.stop", "", 20*time.Second)
+	tells("the recordings to be read", "recorder.stop", ".*", 20*time.Second)
 	frames := eval[float64](p, "gainwright.stats().frames")
 	tells("the limiter", "recorder.tells.limiter", "after the converter", 3*time.Minute)
 	read := time.Since(began)
@@ -97,7 +97,7 @@ func TestRecorderInTheBrowser(t *testing.T) {
 		t.Errorf("%g frames in %.1f s: the page stands while it reads", n, read.Seconds())
 	}
 	tells("the gain", "recorder.tells.gain", "mark 10, 31", 20*time.Second)
-	tells("all treatments", "recorder.handout", "", 3*time.Minute)
+	tells("all treatments", "recorder.handout", ".*", 3*time.Minute)
 	t.Logf("four recordings are read after %.1f s, the pair treated after %.1f s; %s", read.Seconds(), time.Since(began).Seconds(), machine())
 	p.same("recorder")
 	p.use("recorder.save")
