@@ -306,8 +306,8 @@
 //	recorder.anchor.…       and none, talk, meter or calibrator: the level that is known
 //	recorder.level_db_spl   that level: 30 to 120 dB SPL, of a calibrator 70 to 130
 //	recorder.save           hands out the equipment file
-//	recorder.use            puts the bench and the planner on this recorder, in this
-//	                        browser's later visits, too
+//	recorder.use            puts the bench, the planner and practice on this recorder, in
+//	                        this browser's later visits, too
 //	recorder.use_no_more    forgets it there; the strips stay as they are
 //	recorder.side.…         and off or on: that recording of the pair is heard
 //	recorder.after.…        and nothing, limit, compress or declip: the pair is heard as

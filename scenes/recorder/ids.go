@@ -15,7 +15,7 @@ const (
 	idAnchor = groupAnchor + "."       // and none, talk, meter or calibrator: the level that is known
 	idLevel  = "recorder.level_db_spl" // that level: 30 to 120 dB SPL, of a calibrator 70 to 130
 	idSave   = "recorder.save"         // hands out the equipment file
-	idUse    = "recorder.use"          // puts the bench and the planner on this recorder, in this browser's later visits, too
+	idUse    = "recorder.use"          // puts the bench, the planner and practice on this recorder, in this browser's later visits, too
 	idUnuse  = "recorder.use_no_more"  // forgets it there; the strips stay as they are
 	idSide   = groupSide + "."         // and off or on: that recording of the pair is heard
 	idAfter  = groupAfter + "."        // and nothing, limit, compress or declip: the pair is heard as recorded, or after that treatment

@@ -98,7 +98,7 @@ func New(p kit.Shell) *Scene {
 	}
 	s.level = kit.NewField(idLevel, "The level that is known", "As the meter read it while a tone of the steps or the recording named anchor was made, or as the calibrator states it.", "the level", " dB SPL", 30, 120, 72, 0.5, 1)
 	s.save = ui.NewButton(idSave, "Save the equipment file", "What is known of the recorder, as gainwright recorder learn writes it (YAML).", "Save equipment file", ui.Plain, ui.NoIcon)
-	s.use = ui.NewButton(idUse, "Use it everywhere", "“Set the gain” and “Plan the session” then run on this recorder, at later visits in this browser, too; knobs say its marks beside dB.", "Use it everywhere", ui.Plain, ui.NoIcon)
+	s.use = ui.NewButton(idUse, "Use it everywhere", "“Set the gain”, “Plan the session” and “Practice” then run on this recorder, at later visits in this browser, too; knobs say its marks beside dB.", "Use it everywhere", ui.Plain, ui.NoIcon)
 	s.unuse = ui.NewButton(idUnuse, "Use it no more", "Forgets the recorder that the bench runs on; the strips stay as they are.", "Use it no more", ui.Quiet, ui.NoIcon)
 	for _, b := range []*ui.Button{s.sheet, s.open, s.stop, s.forget, s.reread, s.out, s.save, s.use, s.unuse} {
 		b.Size = ui.Small
@@ -443,7 +443,7 @@ func (s *Scene) putToUse(r *equipment.Recorder) error {
 		return err
 	}
 	s.fit = fit
-	s.status, s.strong = "“Set the gain” and “Plan the session” run on this recorder now. What is assumed of it stands in the notes.", true
+	s.status, s.strong = "“Set the gain”, “Plan the session” and “Practice” run on this recorder now. What is assumed of it stands in the notes.", true
 	s.shell.Relayout()
 	return nil
 }
