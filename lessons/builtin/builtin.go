@@ -28,6 +28,7 @@ var builtinOrder = []string{
 	"price-of-headroom",
 	"distance-beats-gain",
 	"reading-meters",
+	"what-went-over",
 	"read-the-manual",
 	"safety-track",
 	"mending",

@@ -56,6 +56,35 @@ func TestEveryCombination(t *testing.T) {
 	t.Logf("%d combinations in all", all)
 }
 
+// No task of a built-in lesson is met by one setting on more than half of the benches, and
+// by hardly any on more than a third; what is shared is told as a table.
+func TestNoSettingForEverybody(t *testing.T) {
+	for _, name := range builtin.Names() {
+		l, err := builtin.Load(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := builtin.ModelAnswers(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := format.ParseAnswers(name, data, l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shared, err := grade.Share(context.Background(), l, a, 24, true, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range shared {
+			t.Logf("%-22s %-10s %-8s %2d of %2d  %s", name, s.Step, s.Kind, s.Fits, s.Of, s.What)
+			if s.Kind == model.Do && 2*s.Fits > s.Of && name != "before-or-after" { // there the limiter's own settings are asked for
+				t.Errorf("%s: %s", name, s.Note())
+			}
+		}
+	}
+}
+
 func rehearse(t *testing.T, l *model.Lesson, answers []byte) *grade.Rehearsal {
 	t.Helper()
 	a, err := format.ParseAnswers("answers.yaml", answers, l)
