@@ -51,11 +51,11 @@ func TestLessonOnOwnRecorder(t *testing.T) {
 	}
 }
 
-// limited turns down what goes over 0.3: attack 2 ms, release 120 ms, on the level in dB.
+// limited turns down what goes over 0.5: attack 2 ms, release 120 ms, on the level in dB.
 func limited(x []float64) []float64 {
 	y, down := make([]float64, len(x)), 0.0
 	for i, v := range x {
-		over := max(0, 20*math.Log10(math.Abs(v)/0.3+1e-12))
+		over := max(0, 20*math.Log10(math.Abs(v)/0.5+1e-12))
 		k := 1 - math.Exp(-1/(0.12*16000))
 		if over > down {
 			k = 1 - math.Exp(-1/(0.002*16000))
@@ -74,7 +74,7 @@ func TestLessonOnOwnPair(t *testing.T) {
 	const id = "where-does-your-limiter-sit"
 	ans := answersFor(t, dir, id)
 	put := func(name string, x []float64) { clitest.PutWAV(t, filepath.Join(dir, name), 16000, codec.PCM24, x) }
-	loud := clitest.Times(clitest.VoiceLike(15, 16000, 4), 3)
+	loud := clitest.Times(clitest.VoiceLike(12, 16000, 4), 2)
 	put("off.wav", clitest.ClipAt(loud, 1))
 	put("after.wav", limited(clitest.ClipAt(loud, 1)))
 	put("before.wav", clitest.ClipAt(limited(loud), 1))
