@@ -2,6 +2,7 @@ package scenes
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -315,6 +316,21 @@ func TestFingers(t *testing.T) {
 	drag(ink.Point{X: 20, Y: 300}, 0, -150)
 	if moved := was - controlOf(t, b.P, "plan.use").Bounds.Y; moved < 100 {
 		t.Errorf("a finger moved the plan by %g dp", moved)
+	}
+	// The list of lessons is cards all over: a finger that goes on scrolls, and begins none.
+	b.Do(kit.IDTabLessons)
+	b.Wait(1)
+	const last = "lesson.begin.whole-session"
+	card0 := controlOf(t, b.P, "lesson.begin.gain-and-headroom").Bounds.Center()
+	was = controlOf(t, b.P, last).Bounds.Y
+	drag(card0, 0, -150)
+	if moved := was - controlOf(t, b.P, last).Bounds.Y; moved < 100 {
+		t.Errorf("a finger on a card moved the lessons by %g dp", moved)
+	}
+	drag(controlOf(t, b.P, "lesson.begin.gain-and-headroom").Bounds.Center(), 0, 5)
+	b.Wait(0.1)
+	if found := slices.ContainsFunc(b.P.Semantics(), func(n ui.Node) bool { return n.ID == "lesson.where" }); !found {
+		t.Error("a press that trembles begins no lesson")
 	}
 }
 

@@ -135,6 +135,13 @@ func under(cs []Control, p ink.Point) Control {
 // Free reports whether a press at p would be on no control.
 func Free(cs []Control, p ink.Point) bool { return under(cs, p) == nil }
 
+// Pressed tells whether the control at a point is one that is only pressed, and not dragged:
+// a finger that goes on from there means the page.
+func Pressed(cs []Control, p ink.Point) bool {
+	c := under(cs, p)
+	return c != nil && (c.Node().Role == RoleButton || c.Node().Role == RoleRadio)
+}
+
 func distance(r ink.Rect, p ink.Point) float32 {
 	dx := max(r.X-p.X, p.X-r.Right(), 0)
 	dy := max(r.Y-p.Y, p.Y-r.Bottom(), 0)

@@ -141,8 +141,10 @@ func (g *game) open() {
 	})
 	g.on(global, "keydown", g.keydown)
 	g.on(global, "keypress", func(e js.Value) {
-		// A button acts at Enter's second event as well.
-		if g.ours(e.Get("target")) {
+		// A button acts at Enter's second event as well. What is typed into a text field is
+		// written by this very event.
+		at := e.Get("target")
+		if g.ours(at) && !(g.mirror.holds(at) && g.mirror.writes(at, e.Get("key").String())) {
 			e.Call("preventDefault")
 		}
 	})
