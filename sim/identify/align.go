@@ -46,12 +46,12 @@ func Align(first, second Recording, a, b *Survey) (*Alignment, error) {
 	}
 	coarse, alike := coarseDelay(a.Envelope, b.Envelope)
 	if alike < leastAlike {
-		return nil, faultf("the recordings do not hold the same sound (likeness %.2f of 1)", max(alike, 0))
+		return nil, faultf("the recordings do not hold the same sound (likeness %.2f of 1): record one sound twice, well above the noise", max(alike, 0))
 	}
 	hop := float64(max(1, a.Rate/envelopeRate))
 	places := lookPlaces(a, int64(float64(coarse)*hop), b.Frames)
 	if len(places) == 0 {
-		return nil, Fault("the recordings overlap too little to be compared")
+		return nil, Fault("the recordings overlap too little to be compared: record more of one sound")
 	}
 	looks, err := compareAt(first, second, places, int64(float64(coarse)*hop))
 	if err != nil {
@@ -59,7 +59,7 @@ func Align(first, second Recording, a, b *Survey) (*Alignment, error) {
 	}
 	al := lineThrough(looks)
 	if al == nil {
-		return nil, Fault("the recordings cannot be laid over one another: their sounds differ, or one of them was edited")
+		return nil, Fault("the recordings cannot be laid over one another: their sounds differ, are drowned in noise, or one was edited: record one sound twice, whole and well above the noise")
 	}
 	al.Seconds = float64(places[len(places)-1]-places[0]) / float64(a.Rate)
 	return al, nil

@@ -30,7 +30,7 @@ func ClipOf(s *Survey) Clip {
 	switch {
 	case q.Found() && q.Beside <= (q.Up+q.Down)/2:
 		v := dB(q.Level)
-		c.Level, c.Shape, c.Tops = Estimate{v, v - 0.05, v + 0.05}, Hard, q.Up+q.Down
+		c.Level, c.Shape, c.Tops = Estimate{v, v - 0.02, v + 0.02}, Hard, q.Up+q.Down
 		c.OneSided = q.Down == 0 && -s.Low > 1.02*q.Level || q.Up == 0 && s.High > 1.02*q.Level
 	case q.Found() || s.Bent:
 		v, half := dB(s.Peak())+s.BentBy, 0.06+0.35*s.BentBy

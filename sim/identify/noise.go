@@ -114,7 +114,10 @@ func (n *Noises) fit(points []noisePoint) {
 	}
 	inBy := func(d, o float64) float64 { return loss(in+d, out+o) }
 	outBy := func(d, o float64) float64 { return loss(in+o, out+d) }
-	n.In = Estimate{in, in + end(inBy, -1), in + end(inBy, 1)}
+	// What is before the gain stands at the lowest mark by the gain between marks, which a
+	// played tone tells no better.
+	widen := func(d float64) float64 { return math.Copysign(math.Hypot(d, math.Sqrt2*playedAgainDB), d) }
+	n.In = Estimate{in, in + widen(end(inBy, -1)), in + widen(end(inBy, 1))}
 	n.Out = Estimate{out, out + end(outBy, -1), out + end(outBy, 1)}
 	shareIn, shareOut := 0.0, 0.0
 	for _, p := range points {

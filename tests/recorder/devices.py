@@ -415,6 +415,9 @@ def limit(list_, stage, tmp):
                 l["kind"] = "db"
         for i, g in zip(mine, reduce(pad, laws, [list_[i][0]["rate"] for i in mine])):
             out[i] = out[i] * g[:len(out[i])]
+    for (d, x), y in zip(list_, out):  # by how much the limiter does anything where it is loud
+        loud = np.abs(x) > 0.3 * np.abs(x).max()
+        d["deepest_db"] = max(d.get("deepest_db", 0.0), float(-np.percentile(db(y[loud]) - db(x[loud]), 0.5)))
     return out
 
 

@@ -47,7 +47,8 @@ type device struct {
 	In                     float64 `json:"n_in"`
 	Out                    float64 `json:"n_out"`
 	Stretches              int
-	OnStretches            int `json:"on_stretches"`
+	OnStretches            int     `json:"on_stretches"`
+	Deepest                float64 `json:"deepest_db"`
 	Files                  [][2]string
 }
 
@@ -320,7 +321,8 @@ func (f *figures) place(d device, l *limiterTold) {
 	f.places[kind][l.Place]++
 	// Where the limiter before the converter leaves it nothing to clip, the one behind it
 	// cannot show.
-	right := l.Place == "unknown" || l.Place == d.Place && (!d.Swapped || d.Place == "automatic_level") || d.Place == "both" && l.Place == "before_converter" && 10*d.OnStretches < d.Stretches
+	idle := l.Place == "none" && d.Deepest < 1 // what never acts cannot be told from none
+	right := l.Place == "unknown" || idle || l.Place == d.Place && (!d.Swapped || d.Place == "automatic_level") || d.Place == "both" && l.Place == "before_converter" && 10*d.OnStretches < d.Stretches
 	if !right {
 		odds := math.NaN()
 		if l.Odds != nil {
@@ -347,7 +349,7 @@ func (f *figures) law(d device, l *limiterTold) {
 	if (r.v >= 10) == (q.Ratio >= 10) {
 		f.classesRight++
 	}
-	ln := func(n number) number { return number{math.Log(n.v), math.Log(max(n.lo, 1e-3)), math.Log(n.hi)} }
+	ln := func(n number) number { return number{math.Log(n.v), math.Log(max(n.lo, 0.1)), math.Log(n.hi)} }
 	f.attack.add(ln(of(l.A, l.ALo, l.AHi)), math.Log(q.Attack))
 	f.release.add(ln(of(l.Re, l.ReLo, l.ReHi)), math.Log(q.Release))
 }
