@@ -115,10 +115,10 @@ func (n *Noises) fit(points []noisePoint) {
 	inBy := func(d, o float64) float64 { return loss(in+d, out+o) }
 	outBy := func(d, o float64) float64 { return loss(in+o, out+d) }
 	// What is before the gain stands at the lowest mark by the gain between marks, which a
-	// played tone tells no better.
-	widen := func(d float64) float64 { return math.Copysign(math.Hypot(d, math.Sqrt2*playedAgainDB), d) }
-	n.In = Estimate{in, in + widen(end(inBy, -1)), in + widen(end(inBy, 1))}
-	n.Out = Estimate{out, out + end(outBy, -1), out + end(outBy, 1)}
+	// played tone tells no better; what is after it differs from what is left of the former.
+	widen := func(d, by float64) float64 { return math.Copysign(math.Hypot(d, by), d) }
+	n.In = Estimate{in, in + widen(end(inBy, -1), math.Sqrt2*playedAgainDB), in + widen(end(inBy, 1), math.Sqrt2*playedAgainDB)}
+	n.Out = Estimate{out, out + widen(end(outBy, -1), playedAgainDB), out + widen(end(outBy, 1), playedAgainDB)}
 	shareIn, shareOut := 0.0, 0.0
 	for _, p := range points {
 		a, b := math.Pow(10, (in+p.gain)/10), math.Pow(10, out/10)
