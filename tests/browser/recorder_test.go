@@ -56,8 +56,8 @@ func recording(t *testing.T, path string, step identify.Step, mark, gainDB, seco
 }
 
 // TestRecorderInTheBrowser: recordings of the series, chosen at once, are read while the
-// page goes on, tell the recorder, and are handed out as equipment file and as a page with
-// the pair.
+// page goes on, tell the recorder, and are handed out as equipment file; with
+// GAINWRIGHT_LONG the pair is treated, and handed out as a page.
 func TestRecorderInTheBrowser(t *testing.T) {
 	dir, saved := t.TempDir(), t.TempDir()
 	var files []string
@@ -97,33 +97,38 @@ func TestRecorderInTheBrowser(t *testing.T) {
 		t.Errorf("%g frames in %.1f s: the page stands while it reads", n, read.Seconds())
 	}
 	tells("the gain", "recorder.tells.gain", "mark 10, 31", 20*time.Second)
-	tells("all treatments", "recorder.handout", ".*", 3*time.Minute)
-	t.Logf("four recordings are read after %.1f s, the pair treated after %.1f s; %s", read.Seconds(), time.Since(began).Seconds(), machine())
-	p.same("recorder")
 	p.use("recorder.save")
-	p.use("recorder.handout")
-	for _, name := range []string{"my-recorder.yaml", "limiter-off-and-on.html"} {
+	kept := func(name string) string {
+		t.Helper()
 		path := filepath.Join(saved, name)
 		for end := time.Now().Add(time.Minute); ; time.Sleep(50 * time.Millisecond) {
 			if st, err := os.Stat(path); err == nil && st.Size() > 0 {
-				break
+				return path
 			}
 			if time.Now().After(end) {
 				t.Fatalf("%s is not saved", name)
 			}
 		}
 	}
-	data, err := os.ReadFile(filepath.Join(saved, "my-recorder.yaml"))
+	data, err := os.ReadFile(kept("my-recorder.yaml"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if r, err := equipment.Read("my-recorder.yaml", data); err != nil || len(r.Marks) != 2 || r.Limiter == nil || r.Limiter.Place != "after_converter" {
 		t.Errorf("%v\n%s", err, data)
 	}
+	t.Logf("four recordings are read after %.1f s; %s", read.Seconds(), machine())
 	p.shot("recorder")
 	p.noErrors()
+	if !long() {
+		return // the treatments take their time
+	}
+	tells("all treatments", "recorder.handout", ".*", 3*time.Minute)
+	t.Logf("the pair is treated after %.1f s", time.Since(began).Seconds())
+	p.same("recorder")
+	p.use("recorder.handout")
 	// The page that is handed out switches among players that need nothing else.
-	p.do(chromedp.Navigate("file://" + filepath.Join(saved, "limiter-off-and-on.html")))
+	p.do(chromedp.Navigate("file://" + kept("limiter-off-and-on.html")))
 	p.wait("the players", `[...document.querySelectorAll("audio")].length == 8 && [...document.querySelectorAll("audio")].every(a => a.readyState > 0 && a.duration > 7)`, time.Minute)
 	p.js(`document.getElementById("play").click(); document.querySelector("[data-sound='5']").click()`)
 	p.wait("the sixth to be heard alone", `(s => s.length == 8 && s.every((a, i) => a.muted == (i != 5)))([...document.querySelectorAll("audio")])`, 20*time.Second)
