@@ -34,9 +34,37 @@ func (r Result) String() string {
 	return fmt.Sprintf("%s: %+.2f dB, ESTOI %+.4f, promised %.1f dB, agreement %.1f dB, SDR told %.1f dB", r.Case, r.GainDB, r.ESTOI, r.Promised, r.Agreement, r.SDR)
 }
 
-// Measure declips one take as the command would, finding by itself what is clipped. A
-// take that was clipped when it was recorded, or before the ceiling of now, has no known
-// truth: then another one of the same speaker takes its place.
+// A Take is a case whose truth is known: X is what was said, Y what is left of it.
+type Take struct {
+	Case  speechset.LightCase
+	X, Y  []float64
+	Rate  int
+	Clips repair.Clips
+}
+
+// Find makes the take of a case. One that was clipped when it was recorded, or before the
+// ceiling of now, has no known truth: then another one of the same speaker takes its place.
+func Find(c speechset.LightCase) (Take, error) {
+	for range 40 {
+		x, y, rate, err := c.Load()
+		if err == nil {
+			clips := repair.Detect(y)
+			lower := slices.ContainsFunc(clips.Runs, func(r repair.ClipRun) bool { return r.Level < 0.98 })
+			var source []float64
+			if source, err = c.Source(); err == nil && !lower && len(repair.Detect(source).Runs) == 0 {
+				return Take{c, x, y, rate, clips}, nil
+			}
+		}
+		if err != nil && !errors.Is(err, speechset.ErrSilent) {
+			return Take{}, err
+		}
+		c = c.Other()
+	}
+	return Take{}, fmt.Errorf("%s: silent or clipped before, and so is all of this speaker", c)
+}
+
+// Measure declips the take of a case as the command would, finding by itself what is
+// clipped.
 func Measure(ctx context.Context, c speechset.LightCase, e repair.Effort) (Result, error) {
 	return measure(ctx, c, e, nil)
 }
@@ -47,30 +75,11 @@ func Watch(ctx context.Context, c speechset.LightCase, e repair.Effort) (Result,
 }
 
 func measure(ctx context.Context, c speechset.LightCase, e repair.Effort, watch *restore.Watch) (Result, error) {
-	var x, y []float64
-	var clips repair.Clips
-	var rate int
-	for try := 0; ; try++ {
-		if try > 40 {
-			return Result{}, fmt.Errorf("%s: silent or clipped before, and so is all of this speaker", c)
-		}
-		var err error
-		if x, y, rate, err = c.Load(); err != nil && !errors.Is(err, speechset.ErrSilent) {
-			return Result{}, err
-		}
-		if err == nil {
-			clips = repair.Detect(y)
-			lower := slices.ContainsFunc(clips.Runs, func(r repair.ClipRun) bool { return r.Level < 0.98 })
-			source, err := c.Source()
-			if err != nil {
-				return Result{}, err
-			}
-			if !lower && len(repair.Detect(source).Runs) == 0 {
-				break
-			}
-		}
-		c = c.Other()
+	found, err := Find(c)
+	if err != nil {
+		return Result{}, err
 	}
+	c, x, y, rate, clips := found.Case, found.X, found.Y, found.Rate, found.Clips
 	out, rep, err := repair.Declip{Effort: e, Clips: &clips, Watch: watch}.Apply(ctx, y, rate, repair.Run{Cores: 1})
 	if err != nil {
 		return Result{}, err

@@ -97,6 +97,6 @@ func (c LightCase) Source() ([]float64, error) {
 
 // Other is the same of what the speaker says elsewhere.
 func (c LightCase) Other() LightCase {
-	c.part += 11
+	c.part += 17 // no package has a multiple of that many files
 	return c
 }
