@@ -282,21 +282,21 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	}
 	moves := w.deepest > leastActing && constant > 0.02
 	w.acts = moves && loss < 0.6*constant
+	attack := math.Exp(p[pAttack])
+	if f.smooths == SmoothsFedBack {
+		attack *= 1 - p.slope() // the loop is quicker than its filter by what it takes away
+	}
 	// A limiter rests below its threshold; what never rests, or is slow beyond any
 	// release, levels.
 	rests := float64(idle) / float64(len(red))
 	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant && p[pRelease] > math.Log(leastSlowMS) ||
-		math.Exp(p[pAttack]) > 150 || math.Exp(p[pRelease]) > 6000 || !w.acts && constant > 0.3)
+		attack > 150 || math.Exp(p[pRelease]) > 2500 || !w.acts && constant > 0.3)
 	if !w.acts {
 		return
 	}
 	s := p.slope()
 	w.threshold = Estimate{p[pThreshold], p[pThreshold], p[pThreshold]}
 	w.ratio = Estimate{ratioOf(s), ratioOf(s), ratioOf(s)}
-	attack := math.Exp(p[pAttack])
-	if f.smooths == SmoothsFedBack {
-		attack *= 1 - s // the loop is quicker than its filter by what it takes away
-	}
 	w.attack = Estimate{attack, attack, attack}
 	w.release = Estimate{math.Exp(p[pRelease]), math.Exp(p[pRelease]), math.Exp(p[pRelease])}
 }
