@@ -56,8 +56,8 @@ func TestEveryCombination(t *testing.T) {
 	t.Logf("%d combinations in all", all)
 }
 
-// No task of a built-in lesson is met by one setting on more than half of the benches, and
-// by hardly any on more than a third; what is shared is told as a table.
+// No task of a built-in lesson is met by one setting on more than half of the benches; how
+// many share one is told as a table, beside predictions and choices.
 func TestNoSettingForEverybody(t *testing.T) {
 	for _, name := range builtin.Names() {
 		l, err := builtin.Load(name)
