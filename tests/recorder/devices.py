@@ -11,8 +11,7 @@ The laws are those of textbooks (Giannoulis, Massberg and Reiss, "Digital Dynami
 Compressor Design", J. Audio Eng. Soc. 60, 2012): a gain smoothed in dB, an envelope of
 amplitude or power that is smoothed before the gain is worked out, feed-forward, feed-back,
 with look-ahead; and those of sox (compand) and ffmpeg (acompressor), whose stated times
-are one and four time constants of the envelope (measured with steps of a tone, see
-recorder_test.go).
+are one and four time constants of the envelope (ffmpeg's from memory of its source).
 
 Ranges of gains, noises, thresholds and times are common practice, without a source.
 """

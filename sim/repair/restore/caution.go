@@ -55,6 +55,11 @@ func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 	return s
 }
 
+// Where the wave is less than heavyDB above what would be added, all of it is kept, and
+// from lightDB on what caution leaves: where much is clipped there is more to win than to
+// lose, and estimates that differ are still better than none.
+const heavyDB, lightDB = 6, 9
+
 // leastShare is the share below which nothing is added: so little would repair little, were
 // it right.
 const leastShare = 0.15
@@ -130,6 +135,7 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 	x[groupAgreement] = agreement(d.Added, d.Apart)
 	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
+	light := ramp(sdr, heavyDB, lightDB)
 	for s := 0; s < len(q.At); {
 		e := q.runEnd(s)
 		b.runFeatures(&x, dst, other, q, s, e, sums)
@@ -139,7 +145,7 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 			if b.watched {
 				b.tops = append(b.tops, Top{i, x, v, q.Bound[i]})
 			}
-			v *= keep
+			v *= 1 - light*(1-keep)
 			d.Kept += v * v
 			dst[i] = float64(q.Sign[i]) * (q.Bound[i] + v)
 		}
