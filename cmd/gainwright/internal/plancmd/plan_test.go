@@ -21,7 +21,6 @@ import (
 	"gainwright/cmd/gainwright/internal/clitest"
 	"gainwright/sim"
 	"gainwright/sim/plan"
-	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
 
@@ -155,10 +154,13 @@ func TestPlanJSON(t *testing.T) {
 	// What is changed shows, in the direction it must; the rest of the plan is left out.
 	window := func(args ...string) plan.Window {
 		t.Helper()
-		sc := scenario.New()
 		p, cmd := planFlags{}, &cobra.Command{}
 		p.addTo(cmd)
 		if err := cmd.ParseFlags(append([]string{"--sessions", "1000"}, args...)); err != nil {
+			t.Fatal(err)
+		}
+		sc, err := p.load("")
+		if err != nil {
 			t.Fatal(err)
 		}
 		st, err := p.apply(sc)
