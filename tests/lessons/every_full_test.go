@@ -60,18 +60,7 @@ func TestEveryCombination(t *testing.T) {
 // many share one is told as a table, beside predictions and choices.
 func TestNoSettingForEverybody(t *testing.T) {
 	for _, name := range builtin.Names() {
-		l, err := builtin.Load(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		data, err := builtin.ModelAnswers(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		a, err := format.ParseAnswers(name, data, l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		l, a := withAnswers(t, name)
 		shared, err := grade.Share(context.Background(), l, a, 24, true, nil)
 		if err != nil {
 			t.Fatal(err)

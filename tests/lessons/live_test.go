@@ -128,18 +128,7 @@ func text(t testing.TB, v any) string {
 // answers make and the take recorded offline.
 func lessonTakes(t *testing.T, name string, seed uint64, each func(step string, sp *take.Speech, strips []scenario.Strip, want map[string]names.Measured)) {
 	t.Helper()
-	l, err := builtin.Load(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := builtin.ModelAnswers(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	answers, err := format.ParseAnswers(name, data, l)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l, answers := withAnswers(t, name)
 	r, err := run.NewRunner(l, run.Options{Seed: seed})
 	if err != nil {
 		t.Fatal(err)
@@ -307,4 +296,22 @@ func TestRiddenLiveIsOffline(t *testing.T) {
 			}
 		}
 	}
+}
+
+// withAnswers loads a built-in lesson and its model answers.
+func withAnswers(t *testing.T, name string) (*model.Lesson, *model.Answers) {
+	t.Helper()
+	l, err := builtin.Load(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := builtin.ModelAnswers(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := format.ParseAnswers(name, data, l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l, a
 }

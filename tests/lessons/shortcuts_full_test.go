@@ -12,7 +12,6 @@ import (
 	"unicode/utf8"
 
 	"gainwright/lessons/builtin"
-	"gainwright/lessons/format"
 	"gainwright/lessons/grade"
 	"gainwright/lessons/model"
 	"gainwright/lessons/run"
@@ -131,18 +130,7 @@ func TestShortcuts(t *testing.T) {
 }
 
 func tryShortcuts(t *testing.T, name string) {
-	l, err := builtin.Load(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := builtin.ModelAnswers(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := format.ParseAnswers(name, data, l)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l, a := withAnswers(t, name)
 	of := neighbour(t, l, a, take.NewBench(), 1)
 	own := model.DrawnText(l.Drawn(1))
 	var row []string

@@ -43,19 +43,8 @@ func (s *Source) Load() ([]float64, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", s.Name, err)
 	}
-	mean, peak := 0.0, 0.0
-	for _, v := range x {
-		mean += v / float64(len(x))
-	}
-	for i := range x {
-		x[i] -= mean
-		peak = max(peak, math.Abs(x[i]))
-	}
-	if peak == 0 {
-		return nil, fmt.Errorf("%s: silent", s.Name)
-	}
-	for i := range x {
-		x[i] /= peak
+	if err := speechset.Centre(x); err != nil {
+		return nil, fmt.Errorf("%s: %w", s.Name, err)
 	}
 	s.x = x
 	return x, nil

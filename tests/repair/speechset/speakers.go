@@ -166,19 +166,8 @@ func (s Speaker) Take(part int, seconds float64, effects string) ([]float64, int
 	if x, err = through(x[:n], rate, effects); err != nil {
 		return nil, 0, err
 	}
-	mean, peak := 0.0, 0.0
-	for _, v := range x {
-		mean += v / float64(len(x))
-	}
-	for i := range x {
-		x[i] -= mean
-		peak = max(peak, math.Abs(x[i]))
-	}
-	if peak == 0 {
-		return nil, 0, fmt.Errorf("%s, part %d: %w", s.Name, part, ErrSilent)
-	}
-	for i := range x {
-		x[i] /= peak
+	if err := Centre(x); err != nil {
+		return nil, 0, fmt.Errorf("%s, part %d: %w", s.Name, part, err)
 	}
 	return x, rate, nil
 }

@@ -184,24 +184,33 @@ func (it Item) Load(rate int) ([]float64, error) {
 		return nil, fmt.Errorf("sox %s: %w", it.Name, err)
 	}
 	x := make([]float64, len(b)/4)
-	mean := 0.0
 	for i := range x {
 		x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(b[4*i:])))
-		mean += x[i]
+	}
+	if err := Centre(x); err != nil {
+		return nil, fmt.Errorf("%s: %w", it.Name, err)
+	}
+	return x, nil
+}
+
+// Centre removes the mean of x and brings its peak to 1; ErrSilent, if nothing is left.
+func Centre(x []float64) error {
+	mean, peak := 0.0, 0.0
+	for _, v := range x {
+		mean += v
 	}
 	mean /= float64(len(x))
-	peak := 0.0
 	for i := range x {
 		x[i] -= mean
 		peak = max(peak, math.Abs(x[i]))
 	}
 	if peak == 0 {
-		return nil, fmt.Errorf("%s: silent", it.Name)
+		return ErrSilent
 	}
 	for i := range x {
 		x[i] /= peak
 	}
-	return x, nil
+	return nil
 }
 
 // SDR is 20·log10(‖u‖/‖u−v‖), in dB.
