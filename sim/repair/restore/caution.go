@@ -55,9 +55,11 @@ func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 	return s
 }
 
-// Where the wave is less than heavyDB above what would be added, all of it is kept, and
-// from lightDB on what caution leaves: where much is clipped there is more to win than to
-// lose, and estimates that differ are still better than none.
+// At rates up to 24 kHz all is kept where the wave is less than heavyDB above what would be added,
+// and from lightDB on what caution leaves: few samples stand between the clipped ones there,
+// methods differ by more than they err, and caution took up to 0.9 dB from thirteen
+// recordings. At higher ones it holds everywhere: there it brought up to 0.6 dB, and 4 dB to
+// the worst, of twenty others.
 const heavyDB, lightDB = 6, 9
 
 // leastShare is the share below which nothing is added: so little would repair little, were
@@ -135,7 +137,10 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 	x[groupAgreement] = agreement(d.Added, d.Apart)
 	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
-	light := ramp(sdr, heavyDB, lightDB)
+	light := 1.0
+	if !b.wide() {
+		light = ramp(sdr, heavyDB, lightDB)
+	}
 	for s := 0; s < len(q.At); {
 		e := q.runEnd(s)
 		b.runFeatures(&x, dst, other, q, s, e, sums)
