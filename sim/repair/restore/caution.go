@@ -89,9 +89,13 @@ type Watch struct {
 type Top struct {
 	At     int                      // where in the recording
 	X      [cautionFeatures]float64 // features
+	Heed   float64                  // how far caution counts here, 0 to 1
 	Excess float64                  // what the estimate adds to the clip level
 	Bound  float64                  // the clip level
 }
+
+// Keep is the share of Excess that is left with c.
+func (t *Top) Keep(c *Caution) float64 { return 1 - t.Heed*(1-c.Share(&t.X)) }
 
 // take adds the tops of a part that begins at start, as far as it answers for them.
 func (w *Watch) take(tops []Top, start, from, to int) {
@@ -133,24 +137,25 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 		return d
 	}
 	sums := b.around(q)
-	var x [cautionFeatures]float64
+	t := Top{Heed: 1}
+	x := &t.X
 	x[groupAgreement] = agreement(d.Added, d.Apart)
 	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
-	light := 1.0
 	if !b.wide() {
-		light = ramp(sdr, heavyDB, lightDB)
+		t.Heed = ramp(sdr, heavyDB, lightDB)
 	}
 	for s := 0; s < len(q.At); {
 		e := q.runEnd(s)
-		b.runFeatures(&x, dst, other, q, s, e, sums)
-		keep := theCaution.Share(&x)
+		b.runFeatures(x, dst, other, q, s, e, sums)
+		keep := t.Keep(&theCaution)
 		for _, i := range q.At[s:e] {
 			v := excess(q, dst, i)
 			if b.watched {
-				b.tops = append(b.tops, Top{i, x, v, q.Bound[i]})
+				t.At, t.Excess, t.Bound = i, v, q.Bound[i]
+				b.tops = append(b.tops, t)
 			}
-			v *= 1 - light*(1-keep)
+			v *= keep
 			d.Kept += v * v
 			dst[i] = float64(q.Sign[i]) * (q.Bound[i] + v)
 		}

@@ -39,7 +39,7 @@ func seen(x, y []float64, tops []restore.Top) *Seen {
 func (s *Seen) After(c *restore.Caution) (gainDB, sdr float64) {
 	left, added, wave := s.rest, 0.0, s.wave
 	for i, t := range s.tops {
-		v := c.Share(&t.X) * t.Excess
+		v := t.Keep(c) * t.Excess
 		e := s.truth[i] - v
 		left += e * e
 		added += v * v
@@ -90,14 +90,15 @@ func (s *Seen) slope(g, plain *restore.Caution, mean, scale []float64) {
 	left := s.rest + mostGain*s.before
 	keep := make([]float64, len(s.tops))
 	for i, t := range s.tops {
-		keep[i] = plain.Share(&t.X)
+		keep[i] = t.Keep(plain)
 		e := s.truth[i] - keep[i]*t.Excess
 		left += e * e
 	}
 	gain := 10 * math.Log10(s.before/left)
 	weight := s.Weight * (1 + harm/(1+math.Exp(2*(gain-safeDB)))) * 20 / math.Ln10 / left
 	for i, t := range s.tops {
-		d := -(s.truth[i] - keep[i]*t.Excess) * t.Excess * keep[i] * (1 - keep[i]) * weight
+		share := plain.Share(&t.X)
+		d := -(s.truth[i] - keep[i]*t.Excess) * t.Excess * t.Heed * share * (1 - share) * weight
 		for k := range t.X {
 			g[k] += d * (t.X[k] - mean[k]) * scale[k]
 		}
