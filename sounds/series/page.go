@@ -20,22 +20,11 @@ type Version struct {
 // sounds are as long as each other and are written as they are, in 16 bit.
 func PairPage(t Limited, list []Version, rate int) ([]byte, error) {
 	var b strings.Builder
-	fmt.Fprintf(&b, `<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Limiter off and on</title>
-<style>
-%saudio { display: none; }
-</style>
-</head>
-<body>
-<h1>Limiter off and on</h1>
-<p class="caution" role="note">Some of these sounds are clipped and harsh. Turn the volume down before you play them, above all with headphones, and up slowly. For how loud and how long is safe, follow local rules and qualified people.</p>
+	begin(&b, "Limiter off and on", "audio { display: none; }\n")
+	b.WriteString(`<p class="caution" role="note">Some of these sounds are clipped and harsh. Turn the volume down before you play them, above all with headphones, and up slowly. For how loud and how long is safe, follow local rules and qualified people.</p>
 <p>One sound, recorded with the limiter off and on, and each after treatment. All play in step and equally loud: switch while it plays.</p>
 <p><button type="button" id="play" aria-pressed="false">Play</button></p>
-`, Style)
+`)
 	group := ""
 	for i, s := range list {
 		if s.Group != group {

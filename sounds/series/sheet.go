@@ -45,24 +45,28 @@ var Parts = []Part{
 // Before is what to do before the first sound.
 const Before = "You need the recorder with its microphone, a phone or a loudspeaker half a metre in front of it that stays where it is, and a quiet room. Set the recorder to uncompressed files, limiter, automatic level and filters off unless a step says otherwise. Start recording, play the sound from its first second, stop. The tones at its beginning tell the program what it is: files may come in any order, and be called anything. One long recording of everything will do, too. Leave out what you like; each step says what it tells."
 
-// Sheet is the page that leads through the series, to print or to keep on a phone beside
-// the sounds that it plays.
-func Sheet(all []Played) []byte {
-	var b strings.Builder
-	fmt.Fprintf(&b, `<!DOCTYPE html>
+// begin writes what stands before a page's text: its title, and a style beside Style.
+func begin(b *strings.Builder, title, style string) {
+	fmt.Fprintf(b, `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<title>Test your own recorder</title>
+<title>%[1]s</title>
 <style>
-%s</style>
+%[2]s%[3]s</style>
 </head>
 <body>
-<h1>Test your own recorder</h1>
-<p class="caution" role="note">%s</p>
-<p>%s</p>
-`, Style, html.EscapeString(Caution), html.EscapeString(Before))
+<h1>%[1]s</h1>
+`, title, Style, style)
+}
+
+// Sheet is the page that leads through the series, to print or to keep on a phone beside
+// the sounds that it plays.
+func Sheet(all []Played) []byte {
+	var b strings.Builder
+	begin(&b, "Test your own recorder", "")
+	fmt.Fprintf(&b, "<p class=\"caution\" role=\"note\">%s</p>\n<p>%s</p>\n", html.EscapeString(Caution), html.EscapeString(Before))
 	for i, p := range Parts {
 		fmt.Fprintf(&b, "<section><h2>%d. %s</h2>\n<p>Tells %s. %s</p>\n<ol>", i+1, p.Title, html.EscapeString(p.Tells), html.EscapeString(p.Do))
 		for _, s := range all {
