@@ -34,8 +34,6 @@ func toHalf(v float64) half { return half((math.Float32bits(float32(v)) + 0x8000
 
 func (h half) float() float32 { return math.Float32frombits(uint32(h) << 16) }
 
-func clamp1(v float32) float32 { return min(max(v, -1), 1) }
-
 // chunk is a stretch of one track of a take: the file of a strip, or the
 // performance (Pa at 1 m, truth and the rest unused); for drawing, full scale = 1,
 // what there was to be recorded, what the converter was asked for and what it gave.

@@ -33,10 +33,6 @@ const (
 	topBase    = (1023 + lowOctave) << 4
 )
 
-func sampleBin(bits uint64) int {
-	return min(max(int(bits>>45)-sampleBase, 0), sampleBins-1)
-}
-
 func topBin(v float64) int {
 	return min(max(int(math.Float64bits(v)>>48)-topBase, 0), topBins-1)
 }

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"sort"
-	"strings"
 )
 
 // Mark says what happened when.
@@ -358,5 +357,3 @@ func (s *speaking) render(dst []float64) int {
 
 // pascal turns dB SPL into pascal.
 func pascal(db float64) float64 { return 20e-6 * math.Pow(10, db/20) }
-
-func joinWords(w []string) string { return strings.Join(w, " ") }
