@@ -74,7 +74,7 @@ type Archivist interface {
 	Forget(name string) <-chan error
 }
 
-// KeptNames are the names of what a Archivist keeps.
+// KeptNames are the names of what an Archivist keeps.
 type KeptNames struct {
 	Names []string
 	Err   error
