@@ -172,7 +172,7 @@ if part long; then
   step "programs for more systems, and one commit twice" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h ./tests/release
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
   step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
-    -run "TestSoundDoesNotBreak|TestScenes|TestRecorderInTheBrowser|$measures" ./tests/browser
+    -run "TestSoundDoesNotBreak|TestSoundOutlastsStalls|TestScenes|TestRecorderInTheBrowser|$measures" ./tests/browser
 fi
 if part trust; then
   step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md

@@ -65,7 +65,7 @@ func (p *page) until(id string, within time.Duration) {
 
 // TestScenes opens every scene in the middle of its use and keeps a picture of it
 // in each window, dark and light; what is mirrored is what is shown. Light pictures of
-// every window, and those of the largest, are for people to look at and come with GAINWRIGHT_LONG.
+// every window, and those of the larger ones, are for people to look at and come with GAINWRIGHT_LONG.
 func TestScenes(t *testing.T) {
 	url := serveScene(t)
 	p := newPage(t, 1280, 720)
@@ -73,7 +73,7 @@ func TestScenes(t *testing.T) {
 	look := func(name string, light bool) {
 		t.Helper()
 		for _, v := range views {
-			if v.scale == 1 || name == "gain" || long() {
+			if v.w < 1440 || name == "gain" || long() {
 				p.resize(v)
 				p.shot(fmt.Sprintf("%s-%s", name, v))
 			}
