@@ -109,9 +109,9 @@ patience=40m
 # Talk by the minute, for each talker and effort, takes minutes to make; so does a general
 # language model to listen to. Recordings of people are compared there, too.
 minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
-# What measures and hardly judges: how soon a picture comes, how late a sound, how much
-# memory minutes take.
-measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow'
+# What measures and hardly judges, how soon a picture comes, how late a sound, how much
+# memory minutes take; and what takes minutes: three students in two lessons each.
+measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestStudents'
 
 checks=$here/artefacts/checks.jsonl
 if part trust; then

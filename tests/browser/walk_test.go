@@ -91,7 +91,10 @@ func called(full, name string) bool { return full == name || strings.HasPrefix(f
 func (k *keyboard) reach(role, name string) {
 	k.t.Helper()
 	var seen []string
-	for range 160 {
+	for i := range 160 {
+		if i%20 == 19 {
+			k.paints(1) // nobody is so quick that no picture comes in between
+		}
 		f := k.at()
 		if is(f, role, name) {
 			k.shows(f)
@@ -300,6 +303,9 @@ func property(n *accessibility.Node, name string) string {
 func (r *reader) press(role, name string) {
 	r.t.Helper()
 	n := r.find(role, name)
+	for end := time.Now().Add(10 * time.Second); property(n, "disabled") == "true" && time.Now().Before(end); n = r.find(role, name) {
+		time.Sleep(200 * time.Millisecond) // the tree follows what the program says
+	}
 	if property(n, "disabled") == "true" {
 		r.t.Fatalf("%s %q is disabled: %s", role, name, text(n.Description))
 	}
