@@ -83,6 +83,7 @@ var arrows = map[string]map[string]string{
 	"gainwright/sounds": {
 		"":               "codec",
 		"equipment":      ". scenario/plain",
+		"own":            ". codec",
 		"series":         ". codec equipment",
 		"codec":          "", // bytes and samples: no paths, no clocks
 		"scenario":       ". equipment scenario/plain voice",
