@@ -78,6 +78,32 @@ func NewResampler(from, to, channels int, q Quality) *Resampler {
 	return r
 }
 
+// finest is the unit in which a paced Resampler goes through its input: 2⁻³⁰ of a frame,
+// so that its ratio is right to 0.001 ppm.
+const finest = 1 << 30
+
+// NewPaced makes a Resampler as NewResampler does, of one rate to another or to the same,
+// whose ratio Pace changes while it runs. OutFrames counts by the ratio of the moment.
+func NewPaced(from, to, channels int, q Quality) *Resampler {
+	if from <= 0 || to <= 0 || channels <= 0 {
+		panic(fmt.Sprintf("sounds: NewPaced: %d Hz to %d Hz, %d channels", from, to, channels))
+	}
+	r := &Resampler{from: from, to: to, l: finest, view: make([][]float64, channels)}
+	r.Pace(0)
+	r.design(q)
+	r.buf = NewBlock(channels, 2*r.half+resampleBlock)
+	r.Reset()
+	return r
+}
+
+// Pace has a Resampler of NewPaced use its input up faster, by so many millionths, from the
+// next frame of output on: what it gives is then higher by as much. It does not click,
+// since the place in the input stays. It is for small deviations; the filter stays as it was
+// made.
+func (r *Resampler) Pace(ppm float64) {
+	r.m = int(math.Round(float64(r.from) / float64(r.to) * (1 + ppm*1e-6) * finest))
+}
+
 func gcd(a, b int) int {
 	for b != 0 {
 		a, b = b, a%b

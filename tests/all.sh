@@ -110,8 +110,9 @@ patience=40m
 # language model to listen to. Recordings of people are compared there, too.
 minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
 # What measures and hardly judges, how soon a picture comes, how late a sound, how much
-# memory minutes take; and what takes minutes: three students in two lessons each.
-measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestStudents'
+# memory minutes take; and what takes minutes: three students in two lessons
+# each, a microphone that is a minute's file.
+measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestStudents|TestMicrophone'
 
 checks=$here/artefacts/checks.jsonl
 if part trust; then
@@ -170,6 +171,7 @@ if part long; then
   step "planning, diagnosis, repair and lessons at length" go test -count=1 -tags full -p 1 -timeout 4h \
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
   step "programs for more systems, and one commit twice" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h ./tests/release
+  step "a microphone's clock for ten minutes" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 10m -v -run TestDriftForTenMinutes ./sounds/microphone
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
   step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
     -run "TestSoundDoesNotBreak|TestSoundOutlastsStalls|TestScenes|TestRecorderInTheBrowser|$measures" ./tests/browser

@@ -89,6 +89,7 @@ var arrows = map[string]map[string]string{
 		"scenario":       ". equipment scenario/plain voice",
 		"scenario/plain": ".",
 		"speaker":        ". codec",
+		"microphone":     ".",
 		"voice":          "voice/english",
 		"voice/english":  "", // text to phones: no samples
 	},

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"syscall/js"
 
+	"gainwright/cmd/gainwright-scene/archive"
 	"gainwright/scenes/kit"
 )
 
@@ -18,13 +19,14 @@ var (
 
 // host is a page in a browser.
 type host struct {
-	public  string   // see Public
-	carried string   // what the link that was followed carries
-	still   js.Value // whether little motion is asked for, which may change at any time
-	others  []string // keys that other tabs have stored
-	fresh   bool     // a new version of the site has come
-	went    []string // places that the user went back or on to
-	course  *course  // what a learning system has opened, or nil
+	public  string          // see Public
+	carried string          // what the link that was followed carries
+	still   js.Value        // whether little motion is asked for, which may change at any time
+	others  []string        // keys that other tabs have stored
+	fresh   bool            // a new version of the site has come
+	went    []string        // places that the user went back or on to
+	course  *course         // what a learning system has opened, or nil
+	archive archive.Archive // of what is too large for the browser's small memory
 }
 
 func newHost() (*host, error) {

@@ -11,7 +11,12 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+
+	"gainwright/scenes/kit"
+	"gainwright/sounds/microphone"
 )
+
+var _ kit.Listener = (*host)(nil)
 
 // host is a desktop.
 type host struct {
@@ -91,3 +96,18 @@ func copyOut(text string) error {
 	}
 	return errors.New("no clipboard tool was found (wl-copy, xclip or xsel)")
 }
+
+// Listen gives a microphone that says why there is none.
+func (*host) Listen() kit.Microphone { return deaf{} }
+
+type deaf struct{}
+
+func (deaf) Report() kit.MicReport {
+	return kit.MicReport{State: kit.MicEnded, Err: microphone.ErrLibrary}
+}
+
+func (deaf) Read([]float64) int { return 0 }
+
+func (deaf) Pull(dst []float64) { clear(dst) }
+
+func (deaf) Close() {}

@@ -23,7 +23,8 @@ const PagePolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval' dat
 	"img-src 'self' data: blob:; connect-src 'self'; media-src blob:; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'"
 
 // Headers are those that hold for all that is served, but for how long it is kept. A page
-// can forbid frames around itself by its header only.
+// can forbid frames around itself by its header only. The microphone is the page's own to ask
+// for, and no frame's; nothing else of the kind is.
 func Headers() [][2]string {
 	return [][2]string{
 		{"Content-Security-Policy", PagePolicy + "; frame-ancestors 'none'"},
@@ -31,7 +32,7 @@ func Headers() [][2]string {
 		{"Referrer-Policy", "no-referrer"},
 		{"Cross-Origin-Opener-Policy", "same-origin"},
 		{"Cross-Origin-Resource-Policy", "same-origin"},
-		{"Permissions-Policy", "camera=(), microphone=(), geolocation=()"},
+		{"Permissions-Policy", "camera=(), microphone=(self), geolocation=()"},
 	}
 }
 

@@ -493,6 +493,10 @@ func TestHandler(t *testing.T) {
 		if !strings.Contains(r.Header.Get("Content-Security-Policy"), "default-src 'none'") || r.Header.Get("X-Content-Type-Options") != "nosniff" {
 			t.Errorf("%s: headers %v", c.path, r.Header)
 		}
+		// The page may ask for the microphone, frames in it may not; nothing else is opened.
+		if got := r.Header.Values("Permissions-Policy"); len(got) != 1 || got[0] != "camera=(), microphone=(self), geolocation=()" {
+			t.Errorf("%s: %q may be asked for", c.path, got)
+		}
 	}
 	for _, p := range []string{"/nothing", "/page/index.html", "/go.mod", "/index.html/x"} {
 		if r := get(t, s.URL+p); r.StatusCode != 404 {

@@ -26,8 +26,8 @@ The site works as it is, from any server and under any path. Nothing below has t
 done; each point says what it is good for. The examples are for a site at /gain/.
 
 1. https. Over plain http (but on the same computer) browsers give a page neither their
-   audio worklet nor a clipboard, and keep nothing for visits without a network: sound
-   then comes late, and the page says so.
+   audio worklet nor a microphone nor a clipboard, and keep nothing for visits without a
+   network: sound then comes late, and the page says so.
 
 2. Types. .wasm is application/wasm, .json application/json, .js text/javascript. With a
    wrong type the scene starts all the same; a server that refuses endings that it does
@@ -45,7 +45,9 @@ done; each point says what it is good for. The examples are for a site at /gain/
 
 5. Safety. The page states its own policy, but for frames: whether another site may show
    this one inside a page of its own only a header can say. The first line forbids that;
-   leave frame-ancestors out where a learning system shows the site.
+   leave frame-ancestors out where a learning system shows the site. Permissions-Policy
+   lets this page alone ask for the microphone, which browsers do anyhow; what is heard
+   stays in the browser. A page around it has to lend it: allow="microphone".
 
 %s
 nginx

@@ -1,0 +1,292 @@
+package microphone
+
+import (
+	_ "embed"
+	"encoding/base64"
+	"encoding/binary"
+	"math"
+	"syscall/js"
+	"time"
+)
+
+// processor is the part that runs in the browser's audio thread.
+//
+//go:embed worklet.js
+var processor string
+
+// block is how many frames come in a message.
+const block = 512
+
+// Device is an input of the browser that was asked for. Nothing of it waits.
+type Device struct {
+	in    *Input // nil until it was allowed
+	told  Told
+	state State
+	err   error
+
+	stream, track, ctx js.Value
+	kept               []js.Value // nodes, which live as long as somebody holds them
+	undo               []func()   // what Close lets go
+
+	bytes   [8 + 4*block]byte
+	samples [block]float32
+}
+
+// Ask asks the browser for the microphone, which asks the user; call it only when they
+// pressed something for it. It returns at once: see State.
+func Ask() *Device {
+	d := &Device{}
+	go func() {
+		defer func() {
+			if p := recover(); p != nil {
+				d.end(Explain(thrown(p)))
+			}
+		}()
+		if err := d.open(); err != nil {
+			d.end(err)
+		}
+	}()
+	return d
+}
+
+// thrown is what the browser threw.
+func thrown(p any) (name, words string, framed bool) {
+	if e, ok := p.(js.Error); ok && e.Type() == js.TypeObject {
+		return e.Get("name").String(), e.Get("message").String(), false
+	}
+	return "", js.Global().Get("String").Invoke(js.ValueOf("unknown")).String(), false
+}
+
+// await waits for a promise, and gives what it came to, or what was thrown.
+func await(promise js.Value) (v js.Value, ok bool) {
+	type answer struct {
+		v  js.Value
+		ok bool
+	}
+	come := make(chan answer, 1)
+	to := func(ok bool) js.Func {
+		return js.FuncOf(func(_ js.Value, args []js.Value) any { come <- answer{args[0], ok}; return nil })
+	}
+	done, fail := to(true), to(false)
+	defer done.Release()
+	defer fail.Release()
+	promise.Call("then", done, fail)
+	a := <-come
+	return a.v, a.ok
+}
+
+// try gives what f does, and whether nothing was thrown.
+func try(f func() js.Value) (v js.Value, ok bool) {
+	defer func() {
+		if recover() != nil {
+			ok = false
+		}
+	}()
+	return f(), true
+}
+
+// open asks, and waits for the answer.
+func (d *Device) open() error {
+	g := js.Global()
+	media := g.Get("navigator").Get("mediaDevices")
+	switch {
+	case !g.Get("isSecureContext").Truthy():
+		return ErrInsecure
+	case !media.Truthy() || !media.Get("getUserMedia").Truthy():
+		return ErrNone
+	case !g.Get("AudioContext").Truthy() || !g.Get("AudioWorkletNode").Truthy():
+		return ErrWorklet
+	}
+	// Wishes: with one that must be met, a device that cannot do it would not open.
+	stream, ok := await(media.Call("getUserMedia", map[string]any{"audio": map[string]any{
+		"echoCancellation": false, "noiseSuppression": false, "autoGainControl": false, "channelCount": 1}}))
+	if !ok {
+		return Explain(stream.Get("name").String(), stream.Get("message").String(), framed())
+	}
+	d.stream, d.track = stream, stream.Call("getAudioTracks").Index(0)
+	if d.state == Ended { // closed meanwhile
+		d.release()
+		return nil
+	}
+	d.read()
+	source := d.join()
+	if _, ok := await(d.ctx.Get("audioWorklet").Call("addModule", "data:application/javascript;base64,"+base64.StdEncoding.EncodeToString([]byte(processor)))); !ok {
+		return ErrWorklet
+	}
+	if d.state == Ended {
+		d.release()
+		return nil
+	}
+	// It has an output, silent, since a node without one need not run.
+	node := g.Get("AudioWorkletNode").New(d.ctx, "gainwright-input", map[string]any{
+		"numberOfInputs": 1, "numberOfOutputs": 1, "outputChannelCount": []any{1}, "channelCount": 1, "channelCountMode": "explicit",
+		"processorOptions": map[string]any{"block": block}})
+	began := time.Now()
+	d.in = New(d.told.Rate, func() time.Duration { return time.Since(began) })
+	d.on(node.Get("port"), "message", d.take)
+	node.Get("port").Call("start")
+	d.on(node, "processorerror", func(js.Value) { d.end(ErrGone) })
+	source.Call("connect", node)
+	node.Call("connect", d.ctx.Get("destination"))
+	d.kept = []js.Value{source, node}
+	d.listen()
+	return nil
+}
+
+// framed reports whether the page stands in another that lends it no microphone.
+func framed() bool {
+	g := js.Global()
+	return !g.Get("top").Equal(g.Get("self")) || func() bool {
+		p := g.Get("document").Get("featurePolicy")
+		return p.Truthy() && !p.Call("allowsFeature", "microphone").Bool()
+	}()
+}
+
+// read notes what the browser tells of the device.
+func (d *Device) read() {
+	d.told.Label = d.track.Get("label").String()
+	s := d.track.Call("getSettings")
+	said := func(key string) Processing {
+		switch v := s.Get(key); {
+		case v.IsUndefined() || v.IsNull():
+			return NotTold
+		case v.Truthy(): // true, or in what way
+			return On
+		}
+		return Off
+	}
+	d.told.Echo, d.told.Noise, d.told.Gain = said("echoCancellation"), said("noiseSuppression"), said("autoGainControl")
+	if l := s.Get("latency"); l.Type() == js.TypeNumber {
+		d.told.LatencyS = max(0, l.Float())
+	}
+	if r := s.Get("sampleRate"); r.Type() == js.TypeNumber {
+		d.told.Rate = r.Int()
+	}
+}
+
+// join opens a context at the device's rate, or at the browser's own where that is not told
+// or not taken, and gives the node by which the sound comes.
+func (d *Device) join() js.Value {
+	open := func(options map[string]any) js.Value {
+		d.ctx = js.Global().Get("AudioContext").New(options)
+		return d.ctx.Call("createMediaStreamSource", d.stream)
+	}
+	options := map[string]any{"latencyHint": "interactive"}
+	if d.told.Rate > 0 {
+		options["sampleRate"] = d.told.Rate
+		d.ctx = js.Undefined()
+		if source, ok := try(func() js.Value { return open(options) }); ok {
+			d.told.Rate = d.ctx.Get("sampleRate").Int()
+			return source
+		}
+		if d.ctx.Truthy() {
+			d.ctx.Call("close")
+		}
+		delete(options, "sampleRate")
+	}
+	source := open(options)
+	d.told.Rate = d.ctx.Get("sampleRate").Int()
+	return source
+}
+
+// on listens to events until Close.
+func (d *Device) on(target js.Value, event string, f func(js.Value)) {
+	call := js.FuncOf(func(_ js.Value, args []js.Value) any { f(args[0]); return nil })
+	target.Call("addEventListener", event, call, map[string]any{"capture": true, "passive": true})
+	d.undo = append(d.undo, func() {
+		target.Call("removeEventListener", event, call, map[string]any{"capture": true})
+		call.Release()
+	})
+}
+
+// listen hears of what becomes of device and context.
+func (d *Device) listen() {
+	g := js.Global()
+	ignore := g.Get("Function").Get("prototype") // a function that does nothing
+	resume := func(js.Value) {
+		if s := d.ctx.Get("state").String(); s != "running" && s != "closed" {
+			d.ctx.Call("resume").Call("catch", ignore)
+		}
+	}
+	look := func(js.Value) {
+		switch {
+		case d.state == Ended:
+		case d.track.Get("readyState").String() == "ended":
+			d.end(ErrGone)
+		case d.track.Get("muted").Truthy() || d.ctx.Get("state").String() != "running":
+			d.state = Suspended
+		default:
+			d.state = Running
+		}
+	}
+	for _, event := range []string{"ended", "mute", "unmute"} {
+		d.on(d.track, event, look)
+	}
+	d.on(d.track, "ended", func(js.Value) {
+		if d.state != Ended {
+			d.end(ErrGone)
+		}
+	})
+	d.on(d.ctx, "statechange", look)
+	d.on(g.Get("navigator").Get("mediaDevices"), "devicechange", look)
+	for _, event := range []string{"pointerup", "keydown", "visibilitychange"} {
+		d.on(g, event, resume)
+	}
+	resume(js.Undefined())
+	look(js.Undefined())
+}
+
+// take takes a message of the worklet.
+func (d *Device) take(event js.Value) {
+	n := (js.CopyBytesToGo(d.bytes[:], event.Get("data")) - 8) / 4
+	if n < 0 || d.state == Ended {
+		return
+	}
+	for i := range n {
+		d.samples[i] = math.Float32frombits(binary.LittleEndian.Uint32(d.bytes[8+4*i:]))
+	}
+	d.in.Push(int64(math.Float64frombits(binary.LittleEndian.Uint64(d.bytes[:]))), d.samples[:n])
+}
+
+// State tells how it stands, and why it has ended: nil where it was closed.
+func (d *Device) State() (State, error) { return d.state, d.err }
+
+// Told is what is known of an opened one.
+func (d *Device) Told() Told {
+	t := d.told
+	if d.in != nil {
+		t.LatencyS += d.in.LatencyS()
+	}
+	return t
+}
+
+// Input is what comes, nil until it was allowed. What came stays readable after the end.
+func (d *Device) Input() *Input { return d.in }
+
+// Close lets the device go.
+func (d *Device) Close() { d.end(nil) }
+
+func (d *Device) end(why error) {
+	if d.state == Ended {
+		return
+	}
+	d.state, d.err = Ended, why
+	if d.in != nil {
+		d.in.End()
+	}
+	d.release()
+}
+
+// release lets go what there is of it by now.
+func (d *Device) release() {
+	for _, f := range d.undo {
+		f()
+	}
+	d.undo, d.kept = nil, nil
+	if d.track.Truthy() {
+		d.track.Call("stop")
+	}
+	if d.ctx.Truthy() && d.ctx.Get("state").String() != "closed" {
+		d.ctx.Call("close")
+	}
+}

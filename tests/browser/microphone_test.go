@@ -1,0 +1,234 @@
+//go:build full
+
+package browser
+
+import (
+	"encoding/base64"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
+
+	"gainwright/tests/limited"
+)
+
+// policies are what the program's own server lets a page do, as its source says.
+func policies(t *testing.T) (content, permissions string) {
+	t.Helper()
+	src, err := os.ReadFile(filepath.Join(root, "cmd/gainwright/internal/serve/handler.go"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := regexp.MustCompile(`PagePolicy = "(.*)" \+\s+"(.*)"\n`).FindSubmatch(src)
+	m := regexp.MustCompile(`"Permissions-Policy", "(.*)"`).FindSubmatch(src)
+	if c == nil || m == nil {
+		t.Fatal("the server's policies are not where they were")
+	}
+	return string(c[1]) + string(c[2]), string(m[1])
+}
+
+// micScene serves micscene, in a page with a button, under the headers of the program's own
+// server.
+func micScene(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "mic.wasm"), "./micscene")
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("building the test scene: %v\n%s", err, out)
+	}
+	goroot, err := limited.Command(t, 5*time.Minute, "go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	policy, may := policies(t)
+	files := map[string]string{
+		"/": `<!doctype html><title>mic</title><link rel="icon" href="data:,"><script src="wasm_exec.js"></script><script src="run.js"></script><button id="ask">ask</button>`,
+		"/run.js": `const go = new Go();
+WebAssembly.instantiateStreaming(fetch("mic.wasm"), go.importObject).then(r => go.run(r.instance));
+addEventListener("DOMContentLoaded", () => { document.getElementById("ask").onclick = () => mic.ask(); });
+let took = [], timer;
+function record() { took = []; timer = setInterval(() => took.push(mic.read()), 100); }
+function recorded() { clearInterval(timer); const all = new Float32Array(took.reduce((n, x) => n + x.length, 0)); let at = 0; for (const x of took) { all.set(x, at); at += x.length; } took = all; return all.length; }
+function part(from, to) { const b = new Uint8Array(took.slice(from, to).buffer); let s = ""; for (let i = 0; i < b.length; i += 8192) s += String.fromCharCode(...b.subarray(i, i + 8192)); return btoa(s); }`,
+	}
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Security-Policy", policy)
+		w.Header().Set("Permissions-Policy", may)
+		switch p := r.URL.Path; p {
+		case "/mic.wasm":
+			http.ServeFile(w, r, filepath.Join(dir, "mic.wasm"))
+		case "/wasm_exec.js":
+			http.ServeFile(w, r, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js"))
+		default:
+			text, ok := files[p]
+			if !ok {
+				http.NotFound(w, r)
+				return
+			}
+			kind := "text/html"
+			if strings.HasSuffix(p, ".js") {
+				kind = "text/javascript"
+			}
+			w.Header().Set("Content-Type", kind)
+			fmt.Fprint(w, text)
+		}
+	}))
+	t.Cleanup(s.Close)
+	return s.URL
+}
+
+// heardFrom are options for a Chromium that has a file for its microphone, and asks nobody.
+func heardFrom(file string) []chromedp.ExecAllocatorOption {
+	return []chromedp.ExecAllocatorOption{chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-audio-capture", file+"%noloop")}
+}
+
+// talk is a WAV file of something like talk: noise below some 4 kHz that comes in syllables,
+// with pauses that are not silent.
+func talk(rate, seconds int) (file []byte, x []float64) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	x = make([]float64, rate*seconds)
+	b := make([]byte, 44+2*len(x))
+	copy(b, tone(rate, 1)[:44])
+	le := binary.LittleEndian
+	le.PutUint32(b[4:], uint32(len(b)-8))
+	le.PutUint32(b[40:], uint32(2*len(x)))
+	var low [4]float64
+	k := 1 - math.Exp(-2*math.Pi*2500/float64(rate))
+	for i := range x {
+		v := rng.NormFloat64()
+		for j := range low {
+			low[j] += k * (v - low[j])
+			v = low[j]
+		}
+		t := float64(i) / float64(rate)
+		v *= 0.4 * (0.02 + math.Pow(math.Sin(math.Pi*3.1*t), 2)*math.Pow(math.Sin(math.Pi*0.37*t+1), 2))
+		c := int16(math.Round(max(-1, min(1, v)) * 32767))
+		x[i] = float64(c) / 32768
+		le.PutUint16(b[44+2*i:], uint16(c))
+	}
+	return b, x
+}
+
+// ask presses the button as a user does.
+func (p *page) ask() {
+	p.t.Helper()
+	p.wait("the microphone's program", `window.mic`, patience)
+	p.do(chromedp.Click(chromedp.CSS("#ask")))
+}
+
+// hearing is what the microphone tells.
+type hearing struct {
+	State, Rate, Echo, Noise, Gain int
+	Error, Label                   string
+	Latency, Breaks, Lost, Drift   float64
+}
+
+func (p *page) hearing() hearing { p.t.Helper(); return eval[hearing](p, "mic.report()") }
+
+// running waits until it runs.
+func (p *page) running() hearing {
+	p.t.Helper()
+	p.wait("a microphone that runs", `mic.report().state == 1`, patience)
+	return p.hearing()
+}
+
+// got is what was recorded since record().
+func (p *page) got() (x []float64) {
+	p.t.Helper()
+	n := eval[int](p, "recorded()")
+	const most = 1 << 20
+	for at := 0; at < n; at += most {
+		b, err := base64.StdEncoding.DecodeString(eval[string](p, fmt.Sprintf("part(%d, %d)", at, at+most)))
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		for i := 0; i+4 <= len(b); i += 4 {
+			x = append(x, float64(math.Float32frombits(binary.LittleEndian.Uint32(b[i:]))))
+		}
+	}
+	return x
+}
+
+// shifted is x, of 44.1 kHz, n frames of it at 48 kHz, its first frame at frame d of the other
+// rate: by the Fourier transform of the whole, which is exact for what is far below the band's
+// edge and silent at both ends.
+func shifted(x []float64, d, n int) []float64 {
+	const pad = 44100 * 4
+	in := make([]float64, (len(x)+2*pad)/441*441)
+	copy(in[pad+d:], x)
+	f := fourier.NewFFT(len(in))
+	c := f.Coefficients(nil, in)
+	out := len(in) / 147 * 160
+	wide := make([]complex128, out/2+1)
+	copy(wide, c)
+	y := fourier.NewFFT(out).Sequence(nil, wide)
+	at := pad / 147 * 160
+	for i := range y {
+		y[i] /= float64(len(in))
+	}
+	return y[at : at+n]
+}
+
+// TestMicrophoneHearsAFile: a Chromium whose microphone is a file of a minute brings that file,
+// without a frame too many or too few. Its made device runs at 44.1 kHz and plays a file of
+// that rate as it is, from the opening on; the session gets it at 48 kHz.
+func TestMicrophoneHearsAFile(t *testing.T) {
+	const seconds = 12
+	path := filepath.Join(t.TempDir(), "talk.wav")
+	file, x := talk(44100, seconds)
+	if err := os.WriteFile(path, file, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	url := micScene(t)
+	p := newPage(t, 600, 400, heardFrom(path)...)
+	p.do(chromedp.Navigate(url))
+	p.ask()
+	in := p.running()
+	p.js("record()")
+	if in.Rate != 44100 || in.Echo != 1 || in.Noise != 1 || in.Gain != 1 || in.Label == "" {
+		t.Errorf("the device tells %+v", in)
+	}
+	time.Sleep((seconds + 1) * time.Second)
+	in = p.hearing()
+	y := p.got()
+	t.Logf("%d frames; %+v; %s", len(y), in, machine())
+	if in.Breaks != 0 {
+		t.Errorf("%g breaks of %.3f s", in.Breaks, in.Lost)
+	}
+	// Where it begins: to a frame of 48 kHz first, then to one of the device's.
+	wide := shifted(x, 0, seconds*48000)
+	best, coarse := -math.MaxFloat64, 0
+	for lag := -96000; lag <= 96000; lag++ {
+		if s := floats.Dot(wide[144000:144000+2400], y[144000+lag:144000+lag+2400]); s > best {
+			best, coarse = s, lag
+		}
+	}
+	sdr, at := math.Inf(-1), 0
+	lo, hi := max(0, coarse)+4800, min(len(y), len(wide)+coarse)-4800
+	for d := coarse*147/160 - 2; d <= coarse*147/160+2; d++ {
+		want := shifted(x, d, len(y))[lo:hi]
+		rest := floats.Distance(want, y[lo:hi], 2)
+		if s := 20 * math.Log10(floats.Norm(want, 2)/rest); s > sdr {
+			sdr, at = s, d
+		}
+	}
+	t.Logf("the file begins at frame %d of the device; over %.2f s of it %.1f dB", at, float64(hi-lo)/48000, sdr)
+	if sdr < 60 || hi-lo < (seconds-2)*48000 {
+		t.Errorf("%.1f dB over %.2f s", sdr, float64(hi-lo)/48000)
+	}
+	p.noErrors()
+}
