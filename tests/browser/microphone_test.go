@@ -115,7 +115,7 @@ func talk(rate, seconds int) (file []byte, x []float64) {
 			v = low[j]
 		}
 		t := float64(i) / float64(rate)
-		v *= 0.4 * (0.02 + math.Pow(math.Sin(math.Pi*3.1*t), 2)*math.Pow(math.Sin(math.Pi*0.37*t+1), 2))
+		v *= 2 * (0.02 + math.Pow(math.Sin(math.Pi*3.1*t), 2)*math.Pow(math.Sin(math.Pi*0.37*t+1), 2))
 		c := int16(math.Round(max(-1, min(1, v)) * 32767))
 		x[i] = float64(c) / 32768
 		le.PutUint16(b[44+2*i:], uint16(c))
@@ -187,7 +187,7 @@ func shifted(x []float64, d, n int) []float64 {
 // without a frame too many or too few. Its made device runs at 44.1 kHz and plays a file of
 // that rate as it is, from the opening on; the session gets it at 48 kHz.
 func TestMicrophoneHearsAFile(t *testing.T) {
-	const seconds = 12
+	const seconds = 60
 	path := filepath.Join(t.TempDir(), "talk.wav")
 	file, x := talk(44100, seconds)
 	if err := os.WriteFile(path, file, 0o644); err != nil {
