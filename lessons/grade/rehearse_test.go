@@ -3,6 +3,7 @@ package grade_test
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -102,6 +103,29 @@ func TestSeeds(t *testing.T) {
 			if i > 0 && s <= seeds[i-1] || len(seen) != i+1 {
 				t.Errorf("%s: seeds %v", l.ID, seeds)
 				break
+			}
+		}
+	}
+}
+
+// Where not every bench is tried, no value of what is drawn has more than its share of them.
+func TestSeedsAreFair(t *testing.T) {
+	for _, l := range builtin.All() {
+		most := 16
+		seeds := l.Seeds(most)
+		if len(seeds) != min(most, l.Combinations()) || !slices.IsSorted(seeds) {
+			t.Errorf("%s: seeds %v", l.ID, seeds)
+		}
+		for _, v := range l.Vary {
+			drawn := map[any]int{}
+			for _, s := range seeds {
+				drawn[l.Drawn(s)[v.Key]]++
+			}
+			n := len(v.Values)
+			for x, k := range drawn {
+				if k > (len(seeds)+n-1)/n {
+					t.Errorf("%s: %s is %v on %d of %d benches, of %d values", l.ID, v.Key, x, k, len(seeds), n)
+				}
 			}
 		}
 	}

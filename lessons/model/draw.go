@@ -147,19 +147,41 @@ func (l *Lesson) Combinations() int {
 }
 
 // Seeds gives for every combination of drawn quantities the lowest seed that draws
-// it, in ascending order, at most so many.
+// it, in ascending order, at most so many. Where that is not all, no value of a quantity is
+// drawn more often than the others, as far as that can be: what does on many of the
+// benches tried then does on about as large a part of all.
 func (l *Lesson) Seeds(most int) []uint64 {
 	want := min(l.Combinations(), most)
-	seen := map[string]bool{}
-	var out []uint64
+	seen, drawn := map[string]bool{}, map[string]int{}
+	var out, rest []uint64
 	// All n come up within n (ln n + 5) draws but once in 150; the bound is far above.
 	for seed := uint64(0); len(out) < want && seed < uint64(200*want+1000) && seed <= scenario.MaxSeed; seed++ {
-		if k := DrawnText(l.Drawn(seed)); !seen[k] {
-			seen[k] = true
-			out = append(out, seed)
+		d := l.Drawn(seed)
+		if k := DrawnText(d); seen[k] {
+			continue
+		} else if seen[k] = true; l.often(d, drawn, want) {
+			rest = append(rest, seed)
+			continue
+		}
+		for k, v := range d {
+			drawn[k+" "+names.ValueText(v)]++
+		}
+		out = append(out, seed)
+	}
+	out = append(out, rest[:min(want-len(out), len(rest))]...)
+	slices.Sort(out)
+	return out
+}
+
+// often tells that one of the values has had its share of so many benches.
+func (l *Lesson) often(d map[string]any, drawn map[string]int, benches int) bool {
+	for _, v := range l.Vary {
+		n := len(v.Values)
+		if n > 0 && drawn[v.Key+" "+names.ValueText(d[v.Key])] >= (benches+n-1)/n {
+			return true
 		}
 	}
-	return out
+	return false
 }
 
 // DrawnText names what was drawn for people: "distance_m 0.1, talker joss".

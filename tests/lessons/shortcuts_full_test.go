@@ -116,9 +116,8 @@ func (c shortcut) answersTo(l *model.Lesson, of *model.Answers) *model.Answers {
 	return out
 }
 
-// known are lessons that a neighbour may help through: in before-or-after the limiter's own
-// settings are asked for, which suit every voice, and blind-listening has nothing to set.
-var known = []string{"before-or-after", "blind-listening"}
+// known are lessons that a neighbour may help through: blind-listening has nothing to set.
+var known = []string{"blind-listening"}
 
 // Ten ways through every built-in lesson without listening or measuring: on how many benches
 // each passes. None of the first five does on more than a quarter of them, and a neighbour's
