@@ -122,6 +122,15 @@ func (s Speaker) files() ([]string, error) {
 	return out, nil
 }
 
+// Recordings is how many there are of s.
+func (s Speaker) Recordings() int {
+	list, err := s.files()
+	if err != nil {
+		return 0
+	}
+	return len(list)
+}
+
 // MissingSpeakers tells what is not there of list, or is "".
 func MissingSpeakers(list []Speaker) string {
 	for _, s := range list {
