@@ -8,6 +8,6 @@
 // which the histogram of samples ends abruptly. Shapes: how wide, blunt and kinked
 // the highest tops are against those of half their level, and how peaks are spread.
 // Straight tops and walls decide by thresholds that stand in judge.go; what is
-// left, by a small logistic model over the Features (weights in weights.go, learnt
+// left, by a forest of small trees over the Features (weights in weights.go, learnt
 // by tests/diagnose/train on recordings that the figures are not given for).
 package diagnose

@@ -54,7 +54,7 @@ func (c *Channel) over(v *verdict) (dB, spread float64) {
 	// lies beyond full scale.
 	if v.main < Softened && !c.o.Lossy {
 		if rise, ok := c.lost(v); ok {
-			return rise, riseSpread[v.main] * rise
+			return rise, *riseSpread.At(c.rate, v.main) * rise
 		}
 	}
 	for k := range c.sides {

@@ -40,5 +40,16 @@ func (m *OverModel) Estimate(o OverFeatures) float64 {
 
 // A RiseSpread has, for each history whose cut still shows, the error that two in three
 // recordings clipped by a known amount stayed within, as a part of the rise of their
-// restored peaks: the deeper the cut, the less is known of what it took.
-type RiseSpread [Softened]float64
+// restored peaks: the deeper the cut, the less is known of what it took. The first are
+// those of low rates, at which few samples are left on either side of a cut.
+type RiseSpread [2][Softened]float64
+
+// At returns the part that a history has at a rate in Hz.
+func (s *RiseSpread) At(rate float64, h History) *float64 {
+	if rate <= lowRate {
+		return &s[0][h]
+	}
+	return &s[1][h]
+}
+
+const lowRate = 24000

@@ -76,6 +76,8 @@ func (v *verdict) decide() {
 		need = 1
 	case v.main.flattened() && v.p[indexOf(Moving)]+v.p[indexOf(Softened)] >= surelyCut:
 		need = 0 // which of the two is the lesser question
+	case v.main == Limited:
+		need = heldBelieved
 	}
 	switch {
 	case v.confidence >= need:
@@ -89,10 +91,11 @@ func (v *verdict) decide() {
 // Probabilities from which the model is believed.
 const (
 	perhapsWhole = 0.4 // nothing is told of damage that is not believed
-	believed     = 0.5
+	believed     = 0.4 // of six, and with hardly any doubt that something is there
+	heldBelieved = 0.6 // a studio's voice without a limiter is much like one with it
 	surelyCut    = 0.85
-	leastDoubt   = 0.1 // with more than that of being whole nothing is said to be cut
-	bentBelieved = 0.8 // where there is a wall all the same
+	leastDoubt   = 0.1  // with more than that of being whole nothing is said to be cut
+	bentBelieved = 0.45 // where there is a wall all the same
 )
 
 func indexOf(h History) int {

@@ -31,21 +31,35 @@ var OutsideRecipes = []Recipe{
 // A Part of the second set; no open recording's speaker is in two.
 type Part int
 
-// The parts. What is learnt comes of the first two.
+// The parts. What is learnt comes of the first four. The third was held out once, until
+// it had been looked at.
 const (
 	First Part = iota
 	Second
+	Third
+	Fourth
 	Held
 )
 
-func (p Part) String() string { return [...]string{"first", "second", "held"}[p] }
+func (p Part) String() string {
+	return [...]string{"first", "second", "third", "fourth", "held"}[p]
+}
 
 // Files is how many recordings a part has.
-func (p Part) Files() int { return [...]int{1450, 700, 1508}[p] }
+func (p Part) Files() int { return [...]int{1450, 700, 1508, 900, 1508}[p] }
 
-// moreMoving is from where on all recordings of a part are clipped and then ridden: a
-// third of those are no case of it.
-func (p Part) moreMoving() int { return [...]int{42 * 28, 25 * 28, 51 * 28}[p] }
+// recipe is what is done to the i-th recording: in turn, and from some place on of one
+// kind. Of what is clipped and then ridden a third is no case of it; and there are never
+// enough people who were only recorded.
+func (p Part) recipe(i int) Recipe {
+	if turns := [...]int{42, 25, 51, 24, 51}[p]; i < turns*len(OutsideRecipes) {
+		return OutsideRecipes[i%len(OutsideRecipes)]
+	}
+	if p == Fourth {
+		return Recipe{History: Clean, Coded: i%3 == 0, Loud: i%4 == 0}
+	}
+	return Recipe{History: Moving}
+}
 
 // A Speaker is one voice with all there is of it.
 type Speaker struct {
@@ -63,10 +77,10 @@ const (
 )
 
 // Who speaks in which part. Recordings whose speaker is not known to differ from
-// another's count as one speaker's. The prompts and dialogues of the part that is held out
-// were chosen by what ffmpeg's astats tells: their files peak at different levels, none
+// another's count as one speaker's. The prompts and dialogues of the third part were
+// chosen by what ffmpeg's astats tells: their files peak at different levels, none
 // near full scale, no peak is met twice, and the crest is 13.5 dB or more.
-var openSpeakers = [...]map[string][]string{
+var openSpeakers = [Held + 1]map[string][]string{
 	First: {
 		"alsa": {"sounds/alsa/Front_Left.wav", "sounds/alsa/Side_Left.wav", "sounds/alsa/Front_Center.wav", "sounds/alsa/Rear_Right.wav", "sounds/alsa/Rear_Center.wav", "sounds/alsa/Side_Right.wav"},
 		"cards": {pocket + "cards/001.wav", pocket + "cards/002.wav", pocket + "cards/003.wav", pocket + "cards/004.wav", pocket + "cards/005.wav",
@@ -81,7 +95,7 @@ var openSpeakers = [...]map[string][]string{
 		"nl-m":    {dialogues + "bathroom/nl/br-m-podvodnik.ogg", dialogues + "cave/nl/jes-m-deprese.ogg", dialogues + "computer/nl/poc-m-kram.ogg", dialogues + "corridor/nl/ch-m-odpoved2.ogg", dialogues + "elevator2/nl/zd2-m-nevid1.ogg", dialogues + "grail/nl/gr-m-vsechny1.ogg", dialogues + "library/nl/vrak-m-cteni2.ogg", dialogues + "magnet/nl/pap-m-nejde.ogg"},
 		"nl-v":    {dialogues + "bathroom/nl/br-v-lazen.ogg", dialogues + "cellar/nl/pra-v-nahore.ogg", dialogues + "city/nl/vit-v-proc.ogg", dialogues + "computer/nl/poc-v-multimed.ogg", dialogues + "elevator2/nl/zd2-v-symbol.ogg", dialogues + "ending/nl/z-v-sef.ogg", dialogues + "experiments/nl/bank-v-nahazet.ogg", dialogues + "floppy/nl/disk-v-nane.ogg"},
 	},
-	Held: {
+	Third: {
 		"allison":  {prompts + "es_MX_f_Allison/confbridge-inc-list-vol-out.g722", prompts + "es_MX_f_Allison/confbridge-mute-extended.g722", prompts + "es_MX_f_Allison/confbridge-pin-bad.g722", prompts + "es_MX_f_Allison/confbridge-remove-last-out.g722", prompts + "es_MX_f_Allison/dir-firstlast.g722", prompts + "es_MX_f_Allison/dir-intro.g722", prompts + "es_MX_f_Allison/dir-usingkeypad.g722", prompts + "es_MX_f_Allison/priv-callpending.g722"},
 		"cs-m":     {dialogues + "corridor/cs/ch-m-bojim2.ogg", dialogues + "corridor/cs/ch-m-odpoved2.ogg", dialogues + "creatures/cs/kor-m-jinou.ogg", dialogues + "elevator2/cs/zd2-m-douf.ogg", dialogues + "noground/cs/nog-m-uvedom0.ogg", dialogues + "reactor/cs/rea-m-mohl.ogg", dialogues + "share/blackjokes/cs/smrt-m-4.ogg", dialogues + "ufo/cs/ufo-m-osmy.ogg"},
 		"cs-v":     {dialogues + "barrel/cs/bar-v-lih.ogg", dialogues + "barrel/cs/bar-v-sbirka.ogg", dialogues + "bathroom/cs/br-v-lazen.ogg", dialogues + "briefcase/cs/kuf-v-ukol.ogg", dialogues + "cannons/cs/del-v-mec.ogg", dialogues + "cave/cs/jes-v-nechut0.ogg", dialogues + "cellar/cs/pra-v-valec.ogg", dialogues + "city/cs/vit-v-krabi.ogg"},
@@ -90,21 +104,55 @@ var openSpeakers = [...]map[string][]string{
 	},
 }
 
-// heldVoices are of espeak-ng, and in no other part.
-var heldVoices = []string{"en-gb+f4", "en-us+m2", "de+m3", "it+f5", "en-gb-scotland+f1", "es+m1"}
+// StudioLimited tells of a speaker whose recordings met a limiter or a
+// ceiling before anybody got them: none is clean. The tops of the first reach one height;
+// many of the second's are straight.
+func StudioLimited(name string) bool { return name == "carlo" || name == "mobster" }
+
+// Where packages keep single words, of one speaker a folder or a language.
+const (
+	letters = "klettres/"
+	toys    = "ktuberling/sounds/"
+	heroes  = "games/hedgewars/Data/Sounds/voices/"
+	stamps  = "tuxpaint/stamps/*/*/*_desc_"
+)
+
+// wordSpeakers say single words, of which several are joined: the files that match. Nearly
+// all were Ogg Vorbis once. No language of those that are held out is spoken by people in another
+// part, who might be the same ones, but for English and Russian.
+var wordSpeakers = [Held + 1]map[string]string{
+	Fourth: {
+		"classic": heroes + "Classic/*.ogg", "default": heroes + "Default/*.ogg", "default-es": heroes + "Default_es/*.ogg",
+		"default-uk": heroes + "Default_uk/*.ogg", "mobster": heroes + "Mobster/*.ogg",
+		"singer": heroes + "Singer/*.ogg", "surfer": heroes + "Surfer/*.ogg",
+		"letters-es": letters + "es/syllab/*.ogg", "letters-he": letters + "he/syllab/*.ogg", "letters-it": letters + "it/syllab/*.ogg", "letters-nds": letters + "nds/syllab/*.ogg",
+		"toy-ca": toys + "ca/*.ogg", "toy-ga": toys + "ga/*.wav",
+		"toy-sr": toys + "sr/*.ogg", "toy-sv": toys + "sv/*.wav", "toy-uk": toys + "uk/*.ogg", "toy-wa": toys + "wa/*.ogg",
+	},
+	Held: {
+		"letters-de": letters + "de/syllab/*.ogg", "letters-en": letters + "en/*/*.ogg",
+		"stamp-be": stamps + "be.ogg", "stamp-bg": stamps + "bg.ogg", "stamp-da": stamps + "da.ogg",
+		"stamp-el": stamps + "el.ogg", "stamp-ro": stamps + "ro.ogg", "stamp-ru": stamps + "ru.ogg",
+	},
+}
+
+// voices are of espeak-ng, and in no other part.
+var voices = [Held + 1][]string{
+	Third: {"en-gb+f4", "en-us+m2", "de+m3", "it+f5", "en-gb-scotland+f1", "es+m1"},
+	Held:  {"fr-fr+f2", "pl+m5", "pt+f1", "sv+m3", "en-gb-x-rp+f4", "en-us+m4"},
+}
 
 // Speakers lists the voices of a part of the second set, those of open recordings
 // first.
 func Speakers(part Part) (list []Speaker, err error) {
 	files := openSpeakers[part]
-	names := slices.Sorted(maps.Keys(files))
-	for _, n := range names {
+	for _, n := range slices.Sorted(maps.Keys(files)) {
 		s := Speaker{Name: n}
 		for _, f := range files[n] {
 			path := filepath.Join(speechset.Root(), "usr/share", f)
 			fi, err := os.Stat(path)
 			if err != nil {
-				return nil, fmt.Errorf("%w: unpack the packages that tests/diagnose/doc.go lists below %s", err, speechset.Env)
+				return nil, fmt.Errorf("%w: %s", err, unpack)
 			}
 			for from := 0; from == 0 || int64(from+Seconds)*32000 < fi.Size() && from < 5*Seconds; from += Seconds {
 				s.Sources = append(s.Sources, &Source{Name: fmt.Sprintf("%s %d", filepath.Base(f), from), Family: "open", load: func() ([]float64, error) { return open1(path, from) }})
@@ -112,38 +160,100 @@ func Speakers(part Part) (list []Speaker, err error) {
 		}
 		list = append(list, s)
 	}
-	if part == Held {
-		for _, v := range heldVoices {
-			s := Speaker{Name: v}
-			for k, l := range testLines {
-				s.Sources = append(s.Sources, &Source{Name: fmt.Sprintf("%s %d", v, k), Family: "espeak", load: func() ([]float64, error) { return espeak(v, l) }})
+	said := wordSpeakers[part]
+	for _, n := range slices.Sorted(maps.Keys(said)) {
+		s, err := wordSpeaker(n, said[n])
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, s)
+	}
+	for _, v := range voices[part] {
+		s := Speaker{Name: v}
+		for k, l := range testLines {
+			s.Sources = append(s.Sources, &Source{Name: fmt.Sprintf("%s %d", v, k), Family: "espeak", load: func() ([]float64, error) { return espeak(v, l) }})
+		}
+		list = append(list, s)
+	}
+	if part == First {
+		list = append(list, learntSpeakers()...)
+	}
+	return list, nil
+}
+
+const unpack = "unpack the packages that tests/diagnose/doc.go lists below " + speechset.Env
+
+// wordSpeaker is somebody of whom there are many single words.
+func wordSpeaker(name, pattern string) (s Speaker, err error) {
+	files, err := filepath.Glob(filepath.Join(speechset.Root(), "usr/share", pattern))
+	if err != nil {
+		return s, err
+	}
+	if len(files) < 10 {
+		return s, fmt.Errorf("only %d files match %s: %s", len(files), pattern, unpack)
+	}
+	s.Name = name
+	// As many sources as there may be, each of files that lie far apart in the list.
+	many := min(len(files)/5, 12)
+	for k := range many {
+		var order []string
+		for from := range many {
+			for i := (k + from) % many; i < len(files); i += many {
+				order = append(order, files[i])
 			}
-			list = append(list, s)
+		}
+		s.Sources = append(s.Sources, &Source{Name: fmt.Sprintf("%s %d", name, k), Family: "open", load: func() ([]float64, error) { return joinedWords(order) }})
+	}
+	return s, nil
+}
+
+// joinedWords is some seconds of words, from the first file on, a fifth of a second apart.
+// What comes within 1 dB
+// of full scale may have met it, and is left out.
+func joinedWords(files []string) (x []float64, err error) {
+	for _, f := range files {
+		w, err := words(f, 0)
+		if err != nil {
+			return nil, err
+		}
+		if p := peak(w); p > 0.89 || p < 0.01 {
+			continue
+		}
+		x = append(x, w...)
+		x = append(x, make([]float64, 9600)...)
+		if len(x) >= Seconds*48000 {
+			x = x[:Seconds*48000]
+			break
 		}
 	}
-	if part != First {
-		return list, nil
+	for _, hz := range mains {
+		notch(x, hz)
 	}
+	return filled(x)
+}
+
+// learntSpeakers are the talkers and voices of the first set's half that is learnt from.
+func learntSpeakers() (list []Speaker) {
 	all, _ := Sources(true)
 	for _, w := range trainTalkers {
 		list = append(list, Speaker{w, slices.DeleteFunc(slices.Clone(all), func(s *Source) bool { return s.Family != "talker" || !strings.HasPrefix(s.Name, w+" ") })})
 	}
-	var voices []Speaker
+	var synthetic []Speaker
 	for _, s := range all {
 		if s.Family != "espeak" {
 			continue
 		}
 		v := s.Name[:len(s.Name)-2]
-		if n := len(voices); n > 0 && voices[n-1].Name == v {
-			voices[n-1].Sources = append(voices[n-1].Sources, s)
+		if n := len(synthetic); n > 0 && synthetic[n-1].Name == v {
+			synthetic[n-1].Sources = append(synthetic[n-1].Sources, s)
 		} else {
-			voices = append(voices, Speaker{v, []*Source{s}})
+			synthetic = append(synthetic, Speaker{v, []*Source{s}})
 		}
 	}
-	return append(list, voices...), nil
+	return append(list, synthetic...)
 }
 
-// drawn is a speaker: of three in the part that is held out two, of the first part as
+// drawn is a speaker: of three in the parts that have voices two, of the first part as
 // many as not, are of open recordings.
 func drawn(r *rand.Rand, speakers []Speaker, part Part) Speaker {
 	open := 0
@@ -151,7 +261,7 @@ func drawn(r *rand.Rand, speakers []Speaker, part Part) Speaker {
 		open++
 	}
 	sp := speakers[r.IntN(open)]
-	if part == First && r.IntN(2) == 0 || part == Held && r.IntN(3) == 0 {
+	if part == First && r.IntN(2) == 0 || (part == Third || part == Held) && r.IntN(3) == 0 {
 		sp = speakers[open+r.IntN(len(speakers)-open)]
 	}
 	return sp
@@ -159,18 +269,15 @@ func drawn(r *rand.Rand, speakers []Speaker, part Part) Speaker {
 
 // MakeOutside makes the i-th recording of a part of the second set.
 func MakeOutside(speakers []Speaker, part Part, i int) (*File, error) {
-	seed := uint64(i) + []uint64{First: 1<<41 + 1<<40, Second: 5 << 41, Held: 3 << 41}[part]
-	rec := OutsideRecipes[i%len(OutsideRecipes)]
-	if i >= part.moreMoving() {
-		rec = Recipe{History: Moving}
-	}
+	seed := uint64(i) + []uint64{First: 1<<41 + 1<<40, Second: 5 << 41, Third: 3 << 41, Fourth: 7 << 41, Held: 9 << 41}[part]
+	rec := part.recipe(i)
 	r := rand.New(rand.NewPCG(seed, 17))
 	sp := drawn(r, speakers, part)
 	// Two passages, the second at another level, six seconds in all.
 	var x []float64
 	for k := range 2 {
 		src := sp.Sources[r.IntN(len(sp.Sources))]
-		if part != Held {
+		if part != Third && part != Held {
 			v, err := src.varied(seed)
 			if err != nil {
 				return nil, err

@@ -192,11 +192,14 @@ func open1(path string, from int) ([]float64, error) {
 		read = decoded
 	}
 	x, err := read(path, from)
-	for _, hz := range []float64{50, 60, 100, 120, 180} {
+	for _, hz := range mains {
 		notch(x, hz)
 	}
 	return x, err
 }
+
+// mains are the frequencies of hum, Hz.
+var mains = []float64{50, 60, 100, 120, 180}
 
 // notch takes a frequency out of 48 kHz, 3 Hz wide.
 func notch(x []float64, hz float64) {
@@ -222,15 +225,21 @@ func sox(path string, from int) ([]float64, error) {
 
 // decoded is sox for what sox does not read.
 func decoded(path string, from int) ([]float64, error) {
+	x, err := words(path, from)
+	if err != nil {
+		return nil, err
+	}
+	return filled(x)
+}
+
+// words are at most Seconds of a file from a second on, at 48 kHz.
+func words(path string, from int) ([]float64, error) {
 	args := []string{"-v", "error", "-threads", "1", "-ss", strconv.Itoa(from), "-t", strconv.Itoa(Seconds)}
 	if filepath.Ext(path) == ".g722" {
 		args = append(args, "-f", "g722")
 	}
 	b, err := ffmpeg(nil, append(args, "-i", path, "-f", "f32le", "-ar", "48000", "-ac", "1", "-")...)
-	if err != nil {
-		return nil, err
-	}
-	return filled(floats(b))
+	return floats(b), err
 }
 
 // filled says a short one again, after half a second of the quiet noise of a room.

@@ -57,7 +57,7 @@ const (
 	rounds   = 100
 	learning = 0.1
 	lambda   = 3.0
-	part     = 0.6
+	part     = 0.4
 	asked    = len(diagnose.Features{}) * 6 / 10 // features a tree may ask about
 )
 
