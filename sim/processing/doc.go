@@ -34,6 +34,7 @@ type Kind string
 const (
 	Gated      Kind = "gated"        // noise falls away where nobody speaks, or is subtracted
 	GainMoves  Kind = "gain_moves"   // an automatic level control
+	Alike      Kind = "alike"        // what was meant to be loud is hardly louder: a gain that moves, or a polite person
 	BandLimits Kind = "band_limited" // no treble, or no fundamental
 	Clipped    Kind = "clipped"      // tops are cut
 )
@@ -100,14 +101,16 @@ func peak(t Take) float64 {
 	return meter.DB(m)
 }
 
-// flat asks package diagnose whether tops are cut.
-func flat(t Take) (where float64, is bool) {
+// cut asks package diagnose whether tops are cut, and where it shows best. What it holds for
+// cut before a gain moved or a filter smoothed it does not count: in takes so short,
+// a gain that moves and recordings that were levelled once look like that, too.
+func cut(t Take) (where float64, is bool) {
 	ch := diagnose.New(t.Rate, diagnose.Options{FullScale: 1 - 1.0/(1<<15)})
 	for _, x := range [][]float64{t.Talk, t.Again, t.Loud} {
 		ch.Write(x)
 	}
 	for _, f := range diagnose.Diagnose([]*diagnose.Channel{ch}) {
-		if f.Kind.Clipping() {
+		if f.Kind == diagnose.FlatFull || f.Kind == diagnose.FlatLower {
 			return f.WorstS, true
 		}
 	}

@@ -13,7 +13,7 @@ import (
 type Features struct {
 	Quiet             float64 // level of the quiet part
 	Talk, Again, Loud float64 // active levels
-	Pauses            float64 // level of the quietest tenth within the sentences
+	Pauses            float64 // level of the quietest twentieth within the sentences, above rumble
 	// Fall is how far Pauses lies under what the quietest moments of the quiet part
 	// have, by the same measure: a gate that had opened, or a control that had
 	// turned up the silence.
@@ -21,7 +21,7 @@ type Features struct {
 	// Under is how far the noise below speech, 20 to 55 Hz, is louder under words than
 	// between them; NaN where there is none to measure.
 	Under float64
-	// Rise is how much the noise rises over a second of quiet.
+	// Rise is how much the noise above rumble rises over a second of quiet.
 	Rise float64
 	// Ragged is how far the spectrum of the noise is from chance: its flatness about its own
 	// mean, which is −2.5 dB for any noise that is steady; lower where parts of it are taken away.
@@ -51,6 +51,20 @@ func levels(x []float64, rate int) []float64 {
 	return out
 }
 
+// rumbleHz is where rumble ends. It is what rooms have most of, and too few waves of it pass in
+// 20 ms for a level.
+const rumbleHz = 150
+
+// steady are the levels of the quiet part and of both sentences, above rumble.
+func steady(t Take) (quiet, talk, again []float64) {
+	above := func(x []float64) []float64 {
+		y := section(section(x, t.Rate, rumbleHz, true), t.Rate, rumbleHz, true)
+		// The filter begins with what the part begins with.
+		return levels(y[min(len(y), t.Rate/20):], t.Rate)
+	}
+	return above(t.Quiet), above(t.Talk), above(t.Again)
+}
+
 func quantile(x []float64, q float64) float64 {
 	if len(x) == 0 {
 		return math.NaN()
@@ -67,8 +81,7 @@ func active(x []float64, rate int) float64 {
 }
 
 func featuresOf(t Take) Features {
-	q := levels(t.Quiet, t.Rate)
-	talk, again := levels(t.Talk, t.Rate), levels(t.Again, t.Rate)
+	q, talk, again := steady(t)
 	f := Features{Talk: active(t.Talk, t.Rate), Again: active(t.Again, t.Rate), Loud: active(t.Loud, t.Rate)}
 	f.Quiet = meter.SineDB(math.Sqrt(meter.MeanSquare(t.Quiet) + 1e-20))
 	both := append(slices.Clone(talk), again...)

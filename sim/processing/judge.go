@@ -15,7 +15,7 @@ const (
 	cliffDB      = 20. // where treble ends (up to 12 below twelve kilohertz)
 	cliffTopHz   = 12000.
 	bassDB       = -8. // of talk
-	noiseBassDB  = -6. // of the noise
+	noiseBassDB  = -3. // of the noise: white noise has 0, rooms have more
 )
 
 func (c *Card) judge(t Take) {
@@ -34,7 +34,7 @@ func (c *Card) judge(t Take) {
 		add(BandLimits, "Levels of low voices, knocks and breath read too low by it.",
 			"What lies below some 250 Hz was taken away, from the voice and from the room's noise.")
 	}
-	if at, is := flat(t); is {
+	if at, is := cut(t); is {
 		add(Clipped, "Peaks are gone before anything here begins: turn the microphone's own gain down and say it again.",
 			"Tops are cut, best seen %.1f s into the talk.", at)
 	}
@@ -69,6 +69,14 @@ func (c *Card) moves(add func(k Kind, means, says string, args ...any)) {
 	case f.Under < sunkDB:
 		add(GainMoves, means, "The room's noise sinks by %.0f dB under your words: the gain goes down with them.", -f.Under)
 	case c.LoudDB < sameDB:
-		add(GainMoves, means, "What was meant to be loud is %.0f dB over your talk: a gain that moves, or you were too polite.", c.LoudDB)
+		add(Alike, "If you laughed as you would among friends, a gain on the way evens it out; if you were polite, do that step again.",
+			"What was meant to be loud lies %s.", over(c.LoudDB))
 	}
+}
+
+func over(db float64) string {
+	if db < .5 {
+		return "no higher than your talk"
+	}
+	return fmt.Sprintf("only %.0f dB over your talk", db)
 }

@@ -220,7 +220,8 @@ func (r *Reading) atMouth(dbfs float64) float64 {
 }
 
 // Heard is the performance as evidence of a sound check in which this guest sat: talk
-// by its utterances and its held peak, the laugh as one that came on request.
+// by its utterances and its held peak, the laugh as a check in a file counts one,
+// whatever brought it about.
 func (r *Reading) Heard() plan.Heard {
 	h := plan.Heard{HeldDB: r.atMouth(r.TalkPeakDBFS)}
 	for _, u := range r.Utterances {
@@ -228,7 +229,7 @@ func (r *Reading) Heard() plan.Heard {
 	}
 	h.Utterances = len(r.Utterances)
 	if !math.IsNaN(r.LaughPeakDBFS) {
-		h.Asked, h.AskedPeakDB = 1, r.atMouth(r.LaughPeakDBFS)
+		h.Laughs, h.LaughPeakDB = 1, r.atMouth(r.LaughPeakDBFS)
 	}
 	return h
 }

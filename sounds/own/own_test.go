@@ -111,12 +111,12 @@ func TestHeardAsACheck(t *testing.T) {
 		t.Fatalf("%v, %d laughs", err, len(f.Laughs))
 	}
 	to := 20 * math.Log10(r.ScalePa/sounds.RefPressure)
-	c := plan.Heard{HeldDB: math.Inf(-1), Asked: 1, Utterances: len(f.Talk)}
+	c := plan.Heard{HeldDB: math.Inf(-1), Laughs: 1, Utterances: len(f.Talk)}
 	for _, u := range f.Talk {
 		c.HeldDB = max(c.HeldDB, u.PeakDBFS+to)
 		c.LevelDB += (u.LevelDBFS + to) / float64(len(f.Talk))
 	}
-	c.AskedPeakDB = f.Laughs[0].PeakDBFS + to
+	c.LaughPeakDB = f.Laughs[0].PeakDBFS + to
 	var conv plan.Conversation
 	conv.Model = plan.Default()
 	one, other := conv.Learn(h), conv.Learn(c)
