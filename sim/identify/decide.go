@@ -29,7 +29,7 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 		l.Place, l.Odds = Automatic, 0
 		l.Why = "the gain drifts also where nothing is loud: an automatic level control rather than a limiter"
 	case !w.acts:
-		l.idle(p)
+		l.idle(p, earlier)
 	case !l.Ceiling.Found() && p.a.Bent:
 		l.Odds = 0
 		l.Why = fmt.Sprintf("a stage before the converter bends the wave below %.1f dBFS, so that nothing is flat and the limiter's place does not show", dB(p.a.Peak()))
@@ -54,15 +54,21 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 func (l *Limiter) told() string {
 	switch l.Place {
 	case Before:
-		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is round and whole: the limiter acts before the converter", l.Round, l.Stretches)
+		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is round and whole: the limiter acts before the converter (another behind it would get nothing that is clipped, and would not show)", l.Round, l.Stretches)
 	case After:
 		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is flat too, only lower: the limiter acts after the converter", l.Flat, l.Stretches)
 	}
 	return fmt.Sprintf("of %d stretches in which the recording without limiter is clipped, the one with it is round in %d and flat in %d: a limiter acts on both sides of the converter", l.Stretches, l.Round, l.Flat)
 }
 
-// idle is what can be said of a gain that does not move.
-func (l *Limiter) idle(p *pairing) {
+// idle is what can be said of a gain that does not move; earlier tells that a stage before
+// the converter clips first.
+func (l *Limiter) idle(p *pairing, earlier bool) {
+	if earlier && dB(p.a.Peak()) < -1 { // on one side alone it hides nothing of the other
+		l.Odds = 0
+		l.Why = fmt.Sprintf("the gain stays the same up to %.1f dBFS, where a stage before the converter stops: a limiter that begins above that is not reached and does not show: record a pair at another mark", dB(l.Ceiling.Level))
+		return
+	}
 	if l.Ceiling.Found() && l.AtCeiling >= 3 || dB(p.a.Peak()) > -1 {
 		l.Place = None
 		l.Why = "the gain stays the same up to the ceiling: no limiter acts"

@@ -23,8 +23,10 @@ const (
 	// harmonic (of a cubic: 3/4 and 1/4): by 0.2 dB where that is 0.8 %.
 	bentThird = 0.008
 	// A sound that is played again is not quite the same: doors, people, warm loudspeakers.
-	// A choice.
-	playedAgainDB = 0.15
+	// Within 0.1 dB, one standard deviation (common practice, no source).
+	playedAgainDB = ninety * 0.1
+	// Of a normal distribution nine tenths lie within so many standard deviations.
+	ninety = 1.645
 )
 
 // Levels are what the windows of a stretch of a recording hold.
@@ -130,7 +132,7 @@ func noiseLevel(powers []float64) Estimate {
 	for i, p := range powers {
 		list[i] = sineDB(p)
 	}
-	return middle(list, 0.1)
+	return middle(list, 0.05)
 }
 
 // middle is the median, with the interval of a median of nine cases of ten, and at least
@@ -139,7 +141,7 @@ func middle(list []float64, least float64) Estimate {
 	slices.Sort(list)
 	n := len(list)
 	m := list[n/2]
-	half := max(least, 1.645*1.2533*spread(list)/math.Sqrt(float64(n)))
+	half := max(least, ninety*1.2533*spread(list)/math.Sqrt(float64(n)))
 	return Estimate{m, m - half, m + half}
 }
 

@@ -257,6 +257,8 @@ func TestOtherPlaces(t *testing.T) {
 		{"both sides", off, last(limited(x, -6, 3, 40, 100)), Both},
 		{"level control", off, converted(level, 24, -85, r), Automatic},
 		{"a rail, then a limiter", converted(rail(x), 24, -85, r), last(rail(x)), Undecided},
+		// Nothing reaches its threshold. Was told as none.
+		{"a rail, then a limiter above it", converted(rail(x), 24, -85, r), limited(converted(rail(x), 24, -85, r), -1, 1000, 1, 60), Undecided},
 		{"swapped", converted(limited(x, -9, 1000, 1, 60), 24, -85, r), off, Undecided},
 		{"a round stage, then a limiter", converted(bend(x), 24, -85, r), last(bend(x)), Undecided},
 		{"nothing clipped", converted(quiet, 24, -85, r), last(quiet), Undecided},

@@ -67,62 +67,36 @@ func NoisesOf(list []Heard, g *GainLaw) Noises {
 	return n
 }
 
-// fit minimises the squares of dB over a grid that narrows; the interval is where the
-// squares, in units of what each point is uncertain by, grow by 2.7.
+const gridDB = 0.01 // of the finest grid
+
+// fit finds both twice: how far a gain that is not known well matters at a point is told by
+// the share that is before it, which the first fit tells.
 func (n *Noises) fit(points []noisePoint) {
-	loss := func(in, out float64) (l float64) {
-		for _, p := range points {
-			m := 10 * math.Log10(math.Pow(10, (in+p.gain)/10)+math.Pow(10, out/10))
-			se := math.Hypot(p.half, 0.25) / 1.645
-			l += (p.level - m) * (p.level - m) / se / se
-		}
-		return l
+	f := noiseFit{points: points, se: make([]float64, len(points))}
+	for i, p := range points {
+		f.se[i] = math.Hypot(p.half, playedAgainDB) / ninety
 	}
-	in, out := math.Inf(1), math.Inf(1)
-	for _, p := range points {
-		in, out = min(in, p.level-p.gain), min(out, p.level)
+	in, out, _ := f.best()
+	for i, p := range points {
+		f.se[i] = math.Hypot(p.half, playedAgainDB*before(in+p.gain, out)) / ninety
 	}
-	least := loss(in, out)
-	for width := 12.0; width > 0.01; width *= 0.7 {
-		a, b := in, out
-		for i := -4.0; i <= 4; i++ {
-			for k := -4.0; k <= 4; k++ {
-				if l := loss(a+i*width/4, b+k*width/4); l < least {
-					in, out, least = a+i*width/4, b+k*width/4, l
-				}
-			}
-		}
-	}
-	if least > 9*float64(len(points)) {
+	in, out, least := f.best()
+	if least > 9*float64(len(points)) && f.worst(in, out) > 1 {
 		n.Notes = append(n.Notes, "the noise does not follow the gain: something else was heard in the quiet recordings, or marks were mixed up")
 	}
 	scale := max(1, least/float64(max(len(points)-2, 1)))
-	// An end of the interval: the other part is free to follow.
-	end := func(vary func(d, other float64) float64, sign float64) float64 {
-		d := 0.0
-		for d < 30 {
-			best := math.Inf(1)
-			for o := -12.0; o <= 12; o += 0.5 {
-				best = min(best, vary(sign*(d+0.05), o))
-			}
-			if best > least+2.7*scale {
-				break
-			}
-			d += 0.05
-		}
-		return sign * d
-	}
-	inBy := func(d, o float64) float64 { return loss(in+d, out+o) }
-	outBy := func(d, o float64) float64 { return loss(in+o, out+d) }
-	// What is before the gain stands at the lowest mark by the gain between marks, which a
-	// played tone tells no better; what is after it differs from what is left of the former.
-	widen := func(d, by float64) float64 { return math.Copysign(math.Hypot(d, by), d) }
-	n.In = Estimate{in, in + widen(end(inBy, -1), math.Sqrt2*playedAgainDB), in + widen(end(inBy, 1), math.Sqrt2*playedAgainDB)}
-	n.Out = Estimate{out, out + widen(end(outBy, -1), playedAgainDB), out + widen(end(outBy, 1), playedAgainDB)}
+	inBy := func(d, o float64) float64 { return f.loss(in+d, out+o) }
+	outBy := func(d, o float64) float64 { return f.loss(in+o, out+d) }
+	most := least + ninety*ninety*scale
+	// The tone at the lowest mark is what all gains are told from, and with them what is
+	// before the gain.
+	widen := func(d float64) float64 { return math.Copysign(math.Hypot(d, playedAgainDB), d) }
+	n.In = Estimate{in, in + widen(endOf(inBy, -1, most)), in + widen(endOf(inBy, 1, most))}
+	n.Out = Estimate{out, out + endOf(outBy, -1, most), out + endOf(outBy, 1, most)}
 	shareIn, shareOut := 0.0, 0.0
 	for _, p := range points {
-		a, b := math.Pow(10, (in+p.gain)/10), math.Pow(10, out/10)
-		shareIn, shareOut = max(shareIn, a/(a+b)), max(shareOut, b/(a+b))
+		b := before(in+p.gain, out)
+		shareIn, shareOut = max(shareIn, b), max(shareOut, 1-b)
 	}
 	if shareIn < leastShare {
 		n.In = Estimate{math.NaN(), math.Inf(-1), n.In.High}
@@ -132,4 +106,84 @@ func (n *Noises) fit(points []noisePoint) {
 		n.Out = Estimate{math.NaN(), math.Inf(-1), n.Out.High}
 		n.Notes = append(n.Notes, "the noise after the gain is below the one before it at every mark: only a bound is known")
 	}
+}
+
+// before is the share of a noise's power that is before the gain, given both behind it, dB.
+func before(in, out float64) float64 { return 1 / (1 + math.Pow(10, (out-in)/10)) }
+
+// A noiseFit is how well two noises agree with points of standard errors se, dB.
+type noiseFit struct {
+	points []noisePoint
+	se     []float64
+}
+
+func (f *noiseFit) off(i int, in, out float64) float64 {
+	p := f.points[i]
+	return p.level - 10*math.Log10(math.Pow(10, (in+p.gain)/10)+math.Pow(10, out/10))
+}
+
+func (f *noiseFit) loss(in, out float64) (l float64) {
+	for i := range f.points {
+		d := f.off(i, in, out) / f.se[i]
+		l += d * d
+	}
+	return l
+}
+
+// worst is the farthest that a point is off, dB.
+func (f *noiseFit) worst(in, out float64) (w float64) {
+	for i := range f.points {
+		w = max(w, math.Abs(f.off(i, in, out)))
+	}
+	return w
+}
+
+// best minimises the squares over a grid that narrows.
+func (f *noiseFit) best() (in, out, least float64) {
+	in, out = math.Inf(1), math.Inf(1)
+	for _, p := range f.points {
+		in, out = min(in, p.level-p.gain), min(out, p.level)
+	}
+	least = f.loss(in, out)
+	for width := 12.0; width > gridDB; width *= 0.7 {
+		a, b := in, out
+		for i := -4.0; i <= 4; i++ {
+			for k := -4.0; k <= 4; k++ {
+				if l := f.loss(a+i*width/4, b+k*width/4); l < least {
+					in, out, least = a+i*width/4, b+k*width/4, l
+				}
+			}
+		}
+	}
+	return in, out, least
+}
+
+// endOf is how far one noise can go, by sign, until the loss is over most though the other
+// is free to follow; dB.
+func endOf(vary func(d, other float64) float64, sign, most float64) float64 {
+	over := func(d float64) bool {
+		best, at := math.Inf(1), 0.0
+		for width := 12.0; width > gridDB; width *= 0.4 {
+			middle := at
+			for i := -6.0; i <= 6; i++ {
+				if l := vary(sign*d, middle+i*width/6); l < best {
+					best, at = l, middle+i*width/6
+				}
+			}
+		}
+		return best > most
+	}
+	const farthest = 30
+	lo, hi := 0.0, 0.05
+	for ; hi < farthest && !over(hi); hi *= 1.5 {
+		lo = hi
+	}
+	for hi = min(hi, farthest); hi-lo > gridDB; {
+		if mid := (lo + hi) / 2; over(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return sign * hi
 }

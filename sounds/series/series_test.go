@@ -2,6 +2,7 @@ package series
 
 import (
 	"bytes"
+	"context"
 	"io"
 	"math"
 	"strings"
@@ -78,6 +79,25 @@ func (m *memory) Read(dst []float64) (int, error) {
 		return n, io.EOF
 	}
 	return n, nil
+}
+
+// TestBentIsTold: a stage that bends before it stops leaves no flat tops, and is told all
+// the same; flat tops count for more. Was not known.
+func TestBentIsTold(t *testing.T) {
+	at := func(v float64, s identify.Shape, tops int) *Reading {
+		return &Reading{clips: []clip{{identify.Clip{Level: identify.Estimate{Value: v, Low: v - 0.1, High: v + 0.1}, Shape: s, Tops: tops}, "a.wav"}}}
+	}
+	nothing := &Reading{clips: []clip{{identify.Clip{Level: identify.Unknown()}, "b.wav"}}}
+	bent, flat := at(-6, identify.Round, 0), at(-1, identify.Hard, 40)
+	for i, c := range []struct {
+		list []*Reading
+		want identify.Shape
+	}{{[]*Reading{nothing, bent}, identify.Round}, {[]*Reading{bent, flat}, identify.Hard}, {[]*Reading{flat, bent, nothing}, identify.Hard}} {
+		f, err := new(Pairs).Sum(context.Background(), c.list, Anchor{}, nil)
+		if err != nil || f.Clip == nil || f.Clip.Shape != c.want || len(f.Notes) > 0 {
+			t.Errorf("%d: %+v, %v", i, f, err)
+		}
+	}
 }
 
 // TestBetweenSamples: a sine is read between its samples with an error of at most −90 dB

@@ -80,7 +80,8 @@ func (p *Pairs) Sum(ctx context.Context, list []*Reading, a Anchor, w Progress) 
 			}
 		}
 		for i := range r.clips {
-			if c := &r.clips[i]; c.Level.Known() && c.Tops > tops {
+			// A stage that bends leaves no flat tops.
+			if c := &r.clips[i]; c.Level.Known() && (f.Clip == nil || c.Tops > tops) {
 				f.Clip, f.ClipFrom, tops = &c.Clip, c.from, c.Tops
 			}
 		}

@@ -52,6 +52,13 @@ type device struct {
 	Files                  [][2]string
 }
 
+// behind is the noise behind the gain, dB of a full-scale sine: with that of rounding, which
+// is a step over the root of twelve (Bennett, Bell Syst. Tech. J. 27, 1948).
+func (d *device) behind() float64 {
+	step := math.Pow(2, float64(1-d.Used))
+	return 10 * math.Log10(math.Pow(10, d.Out/10)+2*step*step/12)
+}
+
 // number is a figure with its interval, as the program tells it; null is NaN.
 type number struct{ v, lo, hi float64 }
 
@@ -256,7 +263,7 @@ func (f *figures) add(d device, l told) {
 			f.in.add(of(n.In, n.InLo, n.InHi), d.In)
 		}
 		if d.Out > d.In+3 {
-			f.out.add(of(n.Out, n.OutLo, n.OutHi), d.Out)
+			f.out.add(of(n.Out, n.OutLo, n.OutHi), d.behind())
 		}
 	}
 	if !d.MP3 && !d.Swapped {
