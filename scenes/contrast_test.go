@@ -157,6 +157,8 @@ func TestWordsStandOff(t *testing.T) {
 	look(b, "plan")
 	b.Do("tab.recorder")
 	look(b, "recorder")
+	b.Do("tab.voice")
+	look(b, "voice")
 	b.Do("tab.lessons")
 	look(b, "lessons")
 	b.Do("lesson.begin.gain-and-headroom")

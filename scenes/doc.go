@@ -45,6 +45,7 @@
 //	tab.lessons             shows “Lessons”
 //	tab.practice            shows “Practice”
 //	tab.recorder            shows “Your recorder”
+//	tab.voice               shows “Your voice”
 //	tab.first               shows “First guest”, which has no tab
 //	status                  the latest thing to be spoken; a node, a live region
 //	idea                    which idea a presentation shows; a node
@@ -317,6 +318,30 @@
 //	recorder.tells.…        and gain, noise, clip, words or limiter: what is known; a
 //	                        node
 //	recorder.notes          what is to be said besides, and what is assumed; a node
+//
+// Of package mine:
+//
+//	voice.ask               asks for the microphone
+//	voice.stop              lets the microphone go; what was recorded stays
+//	voice.begin             begins the step shown, and ends it
+//	voice.back              goes back to the step before, to do it again
+//	voice.skip              leaves the step out: the laugh or the call
+//	voice.kept.…            and a number: takes a voice that is kept in this browser
+//	voice.name              takes text: the name under which the voice is kept
+//	voice.keep              keeps it in this browser
+//	voice.delete            deletes it there; has to be pressed twice
+//	voice.save              hands it out as WAV
+//	voice.anew              begins anew; what is not kept is lost, so it has to be
+//	                        pressed twice
+//	voice.louder_db         by how much one talks louder than most: −10 to 10 dB
+//	voice.placed.…          and ordinary or measured: what places the level of talk
+//	voice.level_db_spl      the level that a sound level meter read: 30 to 110 dB SPL at
+//	                        1 m
+//	voice.perform           performs it on the bench, and shows that
+//	voice.step              what is to be done now; a node
+//	voice.level             how loud it is now; a node
+//	voice.card              what to think of what came through the microphone; a node
+//	voice.distance          the distance between talk and laugh; a node
 //
 // Of package first:
 //

@@ -6,6 +6,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/lesson"
 	"gainwright/scenes/mend"
+	"gainwright/scenes/mine"
 	"gainwright/scenes/plan"
 	"gainwright/scenes/practice"
 	"gainwright/scenes/program"
@@ -18,6 +19,6 @@ import (
 func NewProgram(host kit.Host) (*program.Program, error) {
 	return program.New(host, func(sh kit.Shell) []kit.Scene {
 		g := gain.New(sh)
-		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g), recorder.New(sh), first.New(sh, g)}
+		return []kit.Scene{g, twin.New(sh), mend.New(sh), plan.New(sh), lesson.New(sh, g), practice.New(sh, g), recorder.New(sh), mine.New(sh), first.New(sh, g)}
 	})
 }

@@ -55,7 +55,6 @@ type Session struct {
 	perf         *performer // who performs, unless a recording does
 	noted        int        // of perf.perf.Do, how many have come to be heard
 	file         *Recording
-	filePos      int
 	again        *Take // perform the last take's performance again
 	againPos     int64
 	feed         []float64
@@ -108,14 +107,6 @@ type Session struct {
 	ofID      int64 // of the take it was made of
 	lastShot  *Window
 	liveLUFS  [NumListen]float64
-}
-
-// Recording is a sound file brought along: mono at Rate, full scale = 1.
-type Recording struct {
-	Name    string
-	Samples []float32
-	LevelDB float64 // dB SPL at 1 m of its loudest second
-	scale   float64
 }
 
 // NewSession starts a sound check with the given talker. The same seed, driven
@@ -302,32 +293,14 @@ func (s *Session) SetTalker(name string) error {
 
 // SetFile performs a recording instead, over and over; nil goes back to the
 // talker. The level is that of its loudest second, dB SPL at 1 m.
-func (s *Session) SetFile(r *Recording) error {
-	if r == nil {
-		return s.PerformFile(nil, nil)
-	}
-	loud := sounds.NewLoudestSecond(Rate)
-	var block [4096]float64
-	for at := 0; at < len(r.Samples); at += len(block) {
-		n := min(len(block), len(r.Samples)-at)
-		for i, v := range r.Samples[at : at+n] {
-			block[i] = float64(v)
-		}
-		loud.Add(block[:n])
-	}
-	return s.PerformFile(r, loud)
-}
+func (s *Session) SetFile(r *Recording) error { return s.PerformFile(r, r.loudest()) }
 
 // PerformFile is SetFile of a recording whose loudest second is known.
 func (s *Session) PerformFile(r *Recording, loud *sounds.LoudestSecond) error {
-	if r != nil {
-		scale, err := loud.Scale(r.LevelDB)
-		if err != nil {
-			return fmt.Errorf("%s: %w", r.Name, err)
-		}
-		r.scale = scale
+	if err := r.place(loud); err != nil {
+		return err
 	}
-	s.file, s.filePos = r, 0
+	s.file = r
 	s.heard.anew(s.aheadFrame())
 	if r != nil {
 		s.heard.until = s.heard.from + int64(len(r.Samples))
@@ -341,8 +314,7 @@ func (s *Session) SetFileLevel(db float64) error {
 	if s.file == nil {
 		return fmt.Errorf("no recording is performed")
 	}
-	s.file.scale *= math.Pow(10, (db-s.file.LevelDB)/20)
-	s.file.LevelDB = db
+	s.file.raise(db)
 	s.heard.anew(s.aheadFrame())
 	s.heard.until = s.heard.from + int64(len(s.file.Samples))
 	s.ClearHold()
@@ -355,7 +327,7 @@ func (s *Session) File() *Recording { return s.file }
 // Trigger lets the talker do something.
 func (s *Session) Trigger(event string) error {
 	if s.file != nil {
-		return fmt.Errorf("a recording cannot be asked to %s", event)
+		return s.file.ask(event)
 	}
 	if !slices.Contains(Events, event) {
 		return fmt.Errorf("a talker cannot be asked to %q", event)
@@ -817,13 +789,7 @@ func (s *Session) perform(dst []float64) int {
 		}
 		return len(dst)
 	case s.file != nil:
-		for i := range dst {
-			if s.filePos >= len(s.file.Samples) {
-				s.filePos = 0
-			}
-			dst[i] = float64(s.file.Samples[s.filePos]) * s.file.scale
-			s.filePos++
-		}
+		s.file.read(dst)
 		return len(dst)
 	}
 	s.perf.read(dst)

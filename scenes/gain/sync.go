@@ -127,11 +127,11 @@ func (g *Scene) syncTalker(now *state) {
 		kit.Hide(!now.whole, c)
 		kit.Refuse(now.recording, whyRecording, c)
 	}
-	kit.Hide(!file || !now.whole, g.level)
+	kit.Hide(!file || s.File().Own() || !now.whole, g.level)
 	if file {
 		g.level.Value = s.File().LevelDB
 	}
-	refused, why := file, "a recording is performed; choose a talker first"
+	refused, why := file && !s.File().Own(), "a recording is performed; choose a talker first"
 	switch {
 	case now.recording && s.Repeats():
 		refused, why = true, "the last performance is given again as it was"
@@ -140,7 +140,7 @@ func (g *Scene) syncTalker(now *state) {
 	}
 	for i, b := range g.events {
 		b.On = s.View().Frame < g.lit[i] || bench.Events[i] == "lean_in" && s.Leaning()
-		kit.Hide(file || !now.whole, b)
+		kit.Hide(file && !s.File().Can(bench.Events[i]) || !now.whole, b)
 		kit.Refuse(refused, why, b)
 	}
 }

@@ -11,6 +11,7 @@ const (
 	IDTabLessons  = "tab.lessons"  // shows “Lessons”
 	IDTabPractice = "tab.practice" // shows “Practice”
 	IDTabRecorder = "tab.recorder" // shows “Your recorder”
+	IDTabVoice    = "tab.voice"    // shows “Your voice”
 	IDTabFirst    = "tab.first"    // shows “First guest”, which has no tab
 
 	IDStatus = "status" // the latest thing to be spoken; a node, a live region

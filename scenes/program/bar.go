@@ -124,6 +124,16 @@ func (h *bar) tight(th *ui.Theme) (w float32) {
 	return w
 }
 
+// tighten gives the tabs their shorter words and returns what they then need.
+func (h *bar) tighten(th *ui.Theme, words map[string]string) float32 {
+	for _, t := range h.tabs {
+		if short := words[t.ID]; short != "" {
+			t.Label = short
+		}
+	}
+	return h.tabsWidth(th)
+}
+
 // layoutWhole takes as many rows as the parts need: the name and the buttons in the
 // first; level and tabs beside them, or below.
 func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
@@ -141,12 +151,13 @@ func (h *bar) layoutWhole(th *ui.Theme, in ink.Rect, title float32) float32 {
 	}
 	h.level.Label = levelWord
 	if w := h.tight(th); h.small && title+tabs+buttons+th.Px(136)+30 > in.W && title+w+buttons+th.Px(136)+30 <= in.W {
-		for _, t := range h.tabs {
-			if short := tightWords[t.ID]; short != "" {
-				t.Label = short
-			}
+		tabs = h.tighten(th, tightWords)
+	}
+	// A row of their own holds all tabs, in fewer words if need be.
+	for _, words := range []map[string]string{tightWords, tabWords} {
+		if tabs > in.W {
+			tabs = h.tighten(th, words)
 		}
-		tabs = w
 	}
 	if h.small && title+tabs+buttons+level+30 > in.W && title+tabs+buttons+th.Px(136)+30 <= in.W {
 		// Beside the sound's button, and in one row with all else.

@@ -15,15 +15,15 @@ const narrowDP = 600
 // header and tabs are one row.
 const lowDP = 480
 
-// tabWords are the tabs' words where each has a seventh of a phone's width.
+// tabWords are the tabs' words where each has an eighth of a phone's width.
 var tabWords = map[string]string{
 	kit.IDTabGain: "Gain", kit.IDTabTwin: "Talkers", kit.IDTabMend: "Mend",
-	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice", kit.IDTabRecorder: "Recorder",
+	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice", kit.IDTabRecorder: "Recorder", kit.IDTabVoice: "Voice",
 }
 
 // tightWords are the tabs' words where all of them in full leave no room for the rest of
 // the header in one row.
-var tightWords = map[string]string{kit.IDTabTwin: "Two talkers", kit.IDTabRecorder: "Recorder"}
+var tightWords = map[string]string{kit.IDTabTwin: "Two talkers", kit.IDTabRecorder: "Recorder", kit.IDTabVoice: "Voice", kit.IDTabMend: "Mend", kit.IDTabPlan: "Plan"}
 
 // fit takes notice of the width, and of a finger for the pointer.
 func (h *bar) fit(th *ui.Theme, size ink.Point, coarse bool) {

@@ -76,6 +76,7 @@ func Amid(scenes ...kit.Scene) []kit.Scene {
 	all := []kit.Scene{
 		Other{"tab.gain", "Set the gain"}, Other{"tab.twin", "One file, two talkers"}, Other{"tab.mend", "Mend it later"},
 		Other{"tab.plan", "Plan the session"}, Other{"tab.lessons", "Lessons"}, Other{"tab.practice", "Practice"}, Other{"tab.recorder", "Your recorder"},
+		Other{"tab.voice", "Your voice"},
 	}
 	for _, sc := range scenes {
 		all[slices.IndexFunc(all, func(o kit.Scene) bool { return o.ID() == sc.ID() })] = sc

@@ -205,19 +205,26 @@ func (p *Performance) Look() (*Reading, error) {
 	if x := p.Part(Hey); len(x) > 0 {
 		r.HeyPeakDBFS = hear.Measure(x, Rate, 0, float64(len(x))/Rate).PeakDBFS
 	}
-	r.TalkDBSPL = OrdinaryDBSPL + p.LouderDB
+	r.Place(p)
+	return r, nil
+}
+
+// Place places the levels anew by what p says of them: the rest stays as it was measured.
+func (r *Reading) Place(p *Performance) {
+	r.TalkDBSPL, r.Placed = OrdinaryDBSPL+p.LouderDB, false
 	if p.MeasuredDBSPL != 0 {
 		r.TalkDBSPL, r.Placed = p.MeasuredDBSPL, true
 	}
 	r.ScalePa = sounds.RefPressure * meter.FromDB(r.TalkDBSPL-r.TalkDBFS)
 	r.NoiseDBSPL = r.atMouth(r.NoiseDBFS)
-	return r, nil
 }
 
 // atMouth is a level or a peak at 1 m, dB re 20 µPa.
 func (r *Reading) atMouth(dbfs float64) float64 {
-	return dbfs + 20*math.Log10(r.ScalePa/sounds.RefPressure)
+	return dbfs + dB(r.ScalePa/sounds.RefPressure)
 }
+
+func dB(x float64) float64 { return 20 * math.Log10(x) }
 
 // Heard is the performance as evidence of a sound check in which this guest sat: talk
 // by its utterances and its held peak, the laugh as a check in a file counts one,

@@ -262,3 +262,44 @@ func TestCard(t *testing.T) {
 		}
 	}
 }
+
+// A performer talks without end, laughs when asked, at the level that is placed, and
+// allocates nothing.
+func TestPerformer(t *testing.T) {
+	p := spoken(t, .1)
+	r := look(t, p)
+	f, err := own.NewPerformer(p, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := make([]float64, 480)
+	peak := func(seconds float64) (top float64) {
+		for range int(seconds * 100) {
+			f.Read(x)
+			for _, v := range x {
+				top = max(top, v, -v)
+			}
+		}
+		return 20 * math.Log10(top/sounds.RefPressure)
+	}
+	h := r.Heard()
+	if got := peak(30); math.Abs(got-h.HeldDB) > .01 {
+		t.Errorf("talk's peak is %.2f dB, heard as %.2f", got, h.HeldDB)
+	}
+	if err := f.Ask("laugh"); err != nil {
+		t.Fatal(err)
+	}
+	if got := peak(p.Parts[own.Laugh].Seconds() + 1); math.Abs(got-h.LaughPeakDB) > .01 {
+		t.Errorf("the laugh's peak is %.2f dB, heard as %.2f", got, h.LaughPeakDB)
+	}
+	if err := f.Ask("cough"); err == nil {
+		t.Error("it coughs, which nobody recorded")
+	}
+	if n := testing.AllocsPerRun(100, func() { f.Read(x) }); n > 0 {
+		t.Errorf("%g allocations a block", n)
+	}
+	loud, err := p.LoudestDBSPL(r)
+	if err != nil || loud < r.TalkDBSPL || loud > h.LaughPeakDB {
+		t.Errorf("the loudest second has %.1f dB SPL (%v)", loud, err)
+	}
+}

@@ -93,7 +93,7 @@ func TestAxe(t *testing.T) {
 	p.use("more")
 	for _, sc := range []struct {
 		tab, ready string
-	}{{"twin", "twin.answer.first"}, {"mend", "mend.save"}, {"plan", "plan.use"}, {"lessons", "lesson.begin.before-or-after"}, {"practice", "practice.talk"}, {"recorder", "recorder.sheet"}} {
+	}{{"twin", "twin.answer.first"}, {"mend", "mend.save"}, {"plan", "plan.use"}, {"lessons", "lesson.begin.before-or-after"}, {"practice", "practice.talk"}, {"recorder", "recorder.sheet"}, {"voice", "voice.ask"}} {
 		p.tab(sc.tab)
 		p.until(sc.ready, 3*time.Minute)
 		look(sc.tab)

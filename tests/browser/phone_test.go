@@ -111,7 +111,7 @@ func TestPhoneScenes(t *testing.T) {
 			p.open(url)
 			p.tab("gain")
 			p.wait("buttons as large as a thumb, since a finger is the pointer", `matchMedia("(pointer: coarse)").matches && (b => b.w >= 44 && b.h >= 44)(gainwright.nodes().find(n => n.id == "hold.reset").bounds)`, time.Minute)
-			for _, tab := range []string{"gain", "twin", "mend", "plan", "lessons", "practice", "recorder"} {
+			for _, tab := range []string{"gain", "twin", "mend", "plan", "lessons", "practice", "recorder", "voice"} {
 				p.tab(tab)
 				p.paints(2)
 				p.same(tab)
