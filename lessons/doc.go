@@ -99,6 +99,13 @@
 //     strip, of the last take; they are compared like strips, and rules read of them
 //     rules.MendedReadings, as in ways.guessed.sdr_db. The step can be left when they
 //     are done.
+//   - plan: what an hour with the guest of the last take, best a sound check, asks of the
+//     gain of strip (take.Bench.Planned). Rules read of it rules.PlannedReadings, as in
+//     hour.A.advised_gain_db; the step can be left when it is worked out.
+//   - twin: another performance that leaves the file of strip, of the last take, to the
+//     last sample (take.Bench.Twin); strips, among them spoken and twin, are heard, and
+//     rules read rules.TwinReadings, as in two.A.apart_db. Where the file leaves no freedom
+//     that is told, free_percent is 0 and the others could not be measured.
 //   - ask: a question with a right answer. tries is how often it may be answered,
 //     because is told afterwards.
 //   - explain: an answer in words, kept for the trainer; least is its length in

@@ -255,8 +255,8 @@ type decoder struct {
 	takeIDs  []string       // of take steps, in order
 	takeAt   map[string]int // their place among the steps
 	blindAt  map[string]int // that of blind comparisons
-	mendAt   map[string]int // that of mend steps
-	wayNames map[string][]string
+	workAt   map[string]int // that of mend, plan and twin steps
+	worked   map[string]rules.Worked
 	cut      map[[2]int]string // comments that cut texts, by where these begin
 	failed   bool              // the scenario could not be read: rules cannot be checked
 	usedTake map[string]bool

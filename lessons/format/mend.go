@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"gainwright/lessons/model"
+	"gainwright/lessons/rules"
 	"gainwright/lessons/take"
 	"gainwright/sounds/scenario/plain"
 
@@ -28,11 +29,29 @@ func wayNames(o *object) []string {
 	return out
 }
 
-// mend reads what is done to a strip of the last take, and what is heard of it.
-func (d *decoder) mend(o *object, s *model.Step, i int) {
-	sc := d.before(i, false)
+// worksOut is what a step works out, as far as that can be told before it is read.
+func (d *decoder) worksOut(o *object, k model.Kind) rules.Worked {
+	w := rules.Worked{Readings: model.FiguresOf(k)}
+	if k == model.Mend {
+		w.Of = wayNames(o)
+		return w
+	}
+	if d.l.Base == nil {
+		return w
+	}
+	w.Of = d.l.Base.StripNames()[:1]
+	for _, p := range o.pairs {
+		if n, ok := plain.Scalar(p.node); ok && p.key == "strip" && d.l.Base.Strip(n) != nil {
+			w.Of = []string{n}
+		}
+	}
+	return w
+}
+
+// from reads the strip of the last take that a step is about.
+func (d *decoder) from(o *object, s *model.Step, sc *rules.Scope, what string) {
 	if !sc.Latest {
-		d.fault(o.start, o.at, "there is nothing to mend: a \"do\" or \"record\" step has to come first")
+		d.fault(o.start, o.at, "there is nothing to %s: a \"do\" or \"record\" step has to come first", what)
 	}
 	if len(sc.Strips) > 0 {
 		s.From = sc.Strips[0]
@@ -43,6 +62,27 @@ func (d *decoder) mend(o *object, s *model.Step, i int) {
 			d.fault(p.node.GetToken(), o.at+".strip", "there is no strip %s%s", plain.Quote(s.From), plain.DidYouMean(s.From, sc.Strips))
 		}
 	}
+}
+
+// twin reads whose twin is made, and what is heard of it.
+func (d *decoder) twin(o *object, s *model.Step, i int) {
+	sc := d.before(i, false)
+	d.from(o, s, sc, "make a twin of")
+	if slices.Contains(sc.Strips, model.Other) {
+		d.fault(o.start, o.at, "%s is what the second performance is called here: call the strip something else", plain.Quote(model.Other))
+	}
+	for _, x := range d.l.Steps[:i] {
+		if x.Riding {
+			d.fault(o.start, o.at, "step %s may change settings while it rolls: a twin is made of a take whose settings stay", x.ID)
+		}
+	}
+	d.heard(o, s, []string{s.From, model.Spoken, model.Other}, slices.Concat(sc.Strips, []string{model.Spoken, model.Other}))
+}
+
+// mend reads what is done to a strip of the last take, and what is heard of it.
+func (d *decoder) mend(o *object, s *model.Step, i int) {
+	sc := d.before(i, false)
+	d.from(o, s, sc, "mend")
 	p, ok := o.get("ways")
 	if !ok {
 		d.fault(o.start, o.at+".ways", "is missing: want what is done, by names of your own, as in \"ways: {guessed: declip}\"")

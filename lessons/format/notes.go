@@ -63,7 +63,7 @@ func (d *decoder) heardDecides(s *model.Step, i int) bool {
 	later := false
 	for _, n := range s.Question.Names() {
 		head, _, _ := strings.Cut(n, ".")
-		for _, of := range []map[string]int{d.blindAt, d.mendAt} {
+		for _, of := range []map[string]int{d.blindAt, d.workAt} {
 			if at, is := of[head]; is && at > i {
 				later = true
 			}

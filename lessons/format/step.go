@@ -72,7 +72,7 @@ func (d *decoder) checkQuestions(objs []*object) {
 // A step that is no object is nil.
 func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 	objs := make([]*object, len(seq.Values))
-	d.takeAt, d.blindAt, d.mendAt, d.wayNames = map[string]int{}, map[string]int{}, map[string]int{}, map[string][]string{}
+	d.takeAt, d.blindAt, d.workAt, d.worked = map[string]int{}, map[string]int{}, map[string]int{}, map[string]rules.Worked{}
 	d.usedTake = map[string]bool{}
 	seen := map[string]int{}
 	for i, v := range seq.Values {
@@ -95,8 +95,10 @@ func (d *decoder) stepIDs(seq *ast.SequenceNode) []*object {
 		if _, ok := o.get("blind"); ok {
 			d.blindAt[id] = i
 		}
-		if _, ok := o.get("mend"); ok {
-			d.mendAt[id], d.wayNames[id] = i, wayNames(o)
+		for _, k := range []model.Kind{model.Mend, model.Plan, model.Twin} {
+			if _, ok := o.get(string(k)); ok {
+				d.workAt[id], d.worked[id] = i, d.worksOut(o, k)
+			}
 		}
 		o.taken = map[string]bool{"id": true}
 	}
@@ -143,9 +145,9 @@ func (d *decoder) before(i int, own bool) *rules.Scope {
 			sc.Blind = append(sc.Blind, id)
 		}
 	}
-	for id, at := range d.mendAt {
-		if at < i && len(d.wayNames[id]) > 0 {
-			sc.AddMended(id, d.wayNames[id])
+	for id, at := range d.workAt {
+		if at < i && len(d.worked[id].Of) > 0 {
+			sc.AddWorked(id, d.worked[id])
 		}
 	}
 	for k := range min(i, len(d.l.Steps)) {
@@ -162,9 +164,9 @@ func (d *decoder) after(i int) *rules.Scope {
 	sc := d.before(i, false)
 	sc.Takes, sc.Latest, sc.Later = nil, false, true
 	sc.Blind = slices.Sorted(maps.Keys(d.blindAt))
-	for id, ways := range d.wayNames {
-		if len(ways) > 0 {
-			sc.AddMended(id, ways)
+	for id, w := range d.worked {
+		if len(w.Of) > 0 {
+			sc.AddWorked(id, w)
 		}
 	}
 	for _, id := range d.takeIDs {
@@ -257,6 +259,10 @@ func (d *decoder) ownKeys(o *object, s *model.Step, i int) {
 		d.listen(o, s, i)
 	case model.Mend:
 		d.mend(o, s, i)
+	case model.Plan:
+		d.from(o, s, d.before(i, false), "plan by")
+	case model.Twin:
+		d.twin(o, s, i)
 	case model.Reveal:
 		if p, ok := o.get("of"); ok {
 			d.reveal(p, o.at+".of", s, i)
@@ -291,6 +297,8 @@ var stepKeys = map[model.Kind][]string{
 	model.Record:  {"controls", "take", "attempts", "riding", "locked"},
 	model.Listen:  {"strips", "matched", "blind"},
 	model.Mend:    {"strip", "ways", "strips", "matched", "blind"},
+	model.Plan:    {"strip"},
+	model.Twin:    {"strip", "strips", "matched"},
 	model.Reveal:  {"of"},
 }
 

@@ -48,7 +48,7 @@ func (g *Grader) compare(res, again *run.Result, flag func(step, format string, 
 			flag(a.ID, "an answer is written as no program writes it")
 		}
 		if !sameMended(a.Mended, b.Mended, tol) {
-			flag(a.ID, "what was mended does not reproduce")
+			flag(a.ID, "what was worked out does not reproduce")
 		}
 		if (a.Take == nil) != (b.Take == nil) {
 			flag(a.ID, "a take is missing or too many")
@@ -128,7 +128,7 @@ func compareTakes(a, b *run.StepProgress, tol float64, flag func(step, format st
 	}
 }
 
-// sameMended compares what was measured of a mend step's ways. A guess is the outcome of
+// sameMended compares what a mend, plan or twin step has worked out. A guess is the outcome of
 // many roundings: between platforms it may differ by some tenths of a dB.
 func sameMended(a, b map[string]names.Measured, tol float64) bool {
 	if tol != sameTolerance {

@@ -196,7 +196,7 @@ func takes(s *model.Step, sp *run.StepProgress, out *Grade, flag func(step, form
 
 // replayStep gives the answers or makes the take that one step's result holds.
 func replayStep(ctx context.Context, r *run.Runner, s *model.Step, sp *run.StepProgress) error {
-	if err := r.Mend(ctx); err != nil {
+	if err := r.Work(ctx); err != nil {
 		return err
 	}
 	switch {

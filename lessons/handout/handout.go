@@ -144,8 +144,10 @@ func newStep(s *model.Step, known rules.Values, answers bool) step {
 		h.Lines = 4
 	case model.Do, model.Record:
 		h.task(s, known, answers)
-	case model.Listen, model.Mend:
+	case model.Listen, model.Mend, model.Twin:
 		h.Note = listenNote(s)
+	case model.Plan:
+		h.Note = "The plan of an hour with this guest, for strip " + s.From
 	}
 	return h
 }

@@ -53,8 +53,8 @@ func (l *Lesson) FormulaScope(step string) *rules.Scope {
 		if s.IsTake() {
 			sc.Takes, sc.Latest = append(sc.Takes, s.ID), true
 		}
-		if s.Kind == Mend {
-			sc.AddMended(s.ID, s.WayNames())
+		if s.Works() {
+			sc.AddWorked(s.ID, s.Worked())
 		}
 		if s.Trials > 0 {
 			sc.Blind = append(sc.Blind, s.ID)

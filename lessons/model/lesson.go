@@ -35,13 +35,15 @@ const (
 	Record  Kind = "record"  // a take, whatever it gives
 	Listen  Kind = "listen"  // strips to compare by ear
 	Mend    Kind = "mend"    // what treatments make of a strip, to hear and to read
+	Plan    Kind = "plan"    // what an hour with this guest asks of the gain, worked out of a take
+	Twin    Kind = "twin"    // another performance that leaves a strip's file, to hear and to read
 	Ask     Kind = "ask"     // a question with a right answer
 	Explain Kind = "explain" // words of one's own, kept for the trainer
 	Reveal  Kind = "reveal"  // what came of the predictions
 )
 
 // Kinds are the kinds of steps as a file writes them.
-var Kinds = []string{"say", "predict", "do", "record", "listen", "mend", "ask", "explain", "reveal"}
+var Kinds = []string{"say", "predict", "do", "record", "listen", "mend", "plan", "twin", "ask", "explain", "reveal"}
 
 // Limits of a lesson.
 const (
@@ -100,7 +102,7 @@ type Step struct {
 	Matched bool     // listen: at one loudness
 	Trials  int      // listen: how many blind trials, 0 for none
 
-	From string // mend: the strip that is treated
+	From string // mend, plan and twin: the strip that they are about
 	Ways []Way  // mend: the treatments by name; they are among Strips
 
 	Of []string // reveal: the predictions
@@ -131,7 +133,31 @@ type Way struct {
 }
 
 // Hears tells whether sounds are compared in a step: then its Strips and Trials count.
-func (s *Step) Hears() bool { return s.Kind == Listen || s.Kind == Mend }
+func (s *Step) Hears() bool { return s.Kind == Listen || s.Kind == Mend || s.Kind == Twin }
+
+// Works tells whether a step works something out of the last take, and readings of it.
+func (s *Step) Works() bool { return FiguresOf(s.Kind) != nil }
+
+// FiguresOf are the readings that steps of a kind work out; nil where they do not.
+func FiguresOf(k Kind) []string {
+	switch k {
+	case Mend:
+		return rules.MendedReadings
+	case Plan:
+		return rules.PlannedReadings
+	case Twin:
+		return rules.TwinReadings
+	}
+	return nil
+}
+
+// Worked is what rules can name of it.
+func (s *Step) Worked() rules.Worked {
+	if s.Kind == Mend {
+		return rules.Worked{Of: s.WayNames(), Readings: FiguresOf(s.Kind)}
+	}
+	return rules.Worked{Of: []string{s.From}, Readings: FiguresOf(s.Kind)}
+}
 
 // WayNames lists what the ways are called.
 func (s *Step) WayNames() []string {
@@ -154,6 +180,9 @@ func (s *Step) Way(name string) *Way {
 
 // Spoken is what listen steps call the talker's own wave.
 const Spoken = "spoken"
+
+// Other is what twin steps call the wave of the second performance.
+const Other = "twin"
 
 // A Hint is told after a take that missed the rule.
 type Hint struct {

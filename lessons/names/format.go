@@ -85,7 +85,7 @@ func Show(name string, v any) string {
 	}
 	key := name
 	for {
-		if n, ok := Reading(key); ok {
+		if n, ok := Figure(key); ok {
 			return Format(f, n.Unit)
 		}
 		if n, ok := Setting(key); ok {

@@ -57,6 +57,32 @@ func Reading(key string) (Name, bool) {
 	return readingNames[i], true
 }
 
+// figures are what is worked out of a take and is no reading of a strip, by key: of a plan
+// and of the second performance that leaves the same file.
+var figures = map[string]Name{
+	"low_gain_db":       {Label: "lowest gain of the window", Unit: "dB"},
+	"high_gain_db":      {Label: "highest gain of the window", Unit: "dB"},
+	"advised_gain_db":   {Label: "gain advised", Unit: "dB"},
+	"held_peak_dbfs":    {Label: "highest peak of a minute of talk at that gain", Unit: "dBFS"},
+	"risk_percent":      {Label: "hours that go over at that gain", Unit: "%"},
+	"take_risk_percent": {Label: "hours that go over at the gain of the take", Unit: "%"},
+	"free_percent":      {Label: "samples that the file leaves free", Unit: "%"},
+	"differing_samples": {Label: "samples in which the two files differ"},
+	"apart_db":          {Label: "level of the twin over the first where the converter ran out", Unit: "dB"},
+	"difference_db":     {Label: "what the two differ by, over the first, there", Unit: "dB"},
+	"correlation":       {Label: "correlation of the two there"},
+}
+
+// Figure is the reading of that name, or what is worked out of a take.
+func Figure(key string) (Name, bool) {
+	if n, ok := Reading(key); ok {
+		return n, true
+	}
+	n, ok := figures[key]
+	n.Key = key
+	return n, ok
+}
+
 // Readings lists the readings that rules and texts can name, with their units.
 func Readings() []Name { return append([]Name(nil), readingNames...) }
 

@@ -34,7 +34,7 @@ func Words(variable string) string {
 	}
 	for i := range parts {
 		key := strings.Join(parts[i:], ".")
-		_, reading := Reading(key)
+		_, reading := Figure(key)
 		if _, setting := Setting(key); !reading && !setting {
 			continue
 		}
@@ -51,7 +51,7 @@ func Words(variable string) string {
 }
 
 func label(key string) string {
-	if n, ok := Reading(key); ok {
+	if n, ok := Figure(key); ok {
 		return n.Label
 	}
 	if n, ok := Setting(key); ok {
@@ -72,7 +72,7 @@ func InWords(text string) string {
 		return text
 	}
 	return written().ReplaceAllStringFunc(text, func(w string) string {
-		if _, ok := Reading(w[strings.LastIndexByte(w, '.')+1:]); !ok {
+		if _, ok := Figure(w[strings.LastIndexByte(w, '.')+1:]); !ok {
 			return w
 		}
 		return Words(w)

@@ -296,8 +296,8 @@ func (c *checker) name(p string, at int) value {
 			return fault("no question of that name comes before%s", plain.DidYouMean(rest, c.sc.Answers))
 		}
 		return keep(value{kind: names.Word})
-	case c.sc.Mended[head] != nil && !(rest == Hits && slices.Contains(c.sc.Blind, head)):
-		return c.mended(p, rest, keep, fault)
+	case c.sc.Worked[head].Of != nil && !(rest == Hits && slices.Contains(c.sc.Blind, head)):
+		return c.worked(p, rest, keep, fault)
 	case slices.Contains(c.sc.Blind, head):
 		if rest != Hits {
 			return fault("of a blind comparison there is %s.%s: how many trials were right", head, Hits)
@@ -342,17 +342,18 @@ func (c *checker) undrawn(name string, fault func(string, ...any) value) value {
 	return fault("no such quantity is drawn%s", plain.DidYouMean(name, slices.Sorted(maps.Keys(c.sc.Drawn))))
 }
 
-// mended looks up a reading of what a mend step made.
-func (c *checker) mended(p, rest string, keep func(value) value, fault func(string, ...any) value) value {
+// worked looks up a reading of what a mend, plan or twin step works out.
+func (c *checker) worked(p, rest string, keep func(value) value, fault func(string, ...any) value) value {
 	head, _, _ := strings.Cut(p, ".")
-	way, key, _ := strings.Cut(rest, ".")
-	if ways := c.sc.Mended[head]; !slices.Contains(ways, way) {
-		return fault("a mend step is followed by one of its ways and a reading, as in %s.%s.sdr_db%s", head, ways[0], plain.DidYouMean(way, ways))
+	of, key, _ := strings.Cut(rest, ".")
+	w := c.sc.Worked[head]
+	if !slices.Contains(w.Of, of) {
+		return fault("what a step works out is followed by of what and a reading, as in %s.%s.%s%s", head, w.Of[0], w.Readings[0], plain.DidYouMean(of, w.Of))
 	}
-	if !slices.Contains(MendedReadings, key) {
-		return fault("of what was mended there are %s%s", plain.Listed(MendedReadings, "and"), plain.DidYouMean(key, MendedReadings))
+	if !slices.Contains(w.Readings, key) {
+		return fault("of what was worked out there are %s%s", plain.Listed(w.Readings, "and"), plain.DidYouMean(key, w.Readings))
 	}
-	n, _ := names.Reading(key)
+	n, _ := names.Figure(key)
 	return keep(value{unit: names.UnitOf(n.Unit)})
 }
 

@@ -58,23 +58,34 @@ type Scope struct {
 	Drawn   map[string]names.Name // "drawn.distance_m"
 	Answers []string              // ids of questions before: "answers.guess"
 	Blind   []string              // ids of blind comparisons: "trials.hits"
-	Mended  map[string][]string   // ids of mend steps, and their ways: "ways.guessed.sdr_db"
+	Worked  map[string]Worked     // by the ids of mend, plan and twin steps: "ways.guessed.sdr_db"
 	Later   bool                  // of a prediction: the take that decides it comes afterwards
 	// unread are drawn quantities whose entry under "vary" is faulty: what names one
 	// is not a second fault.
 	Unread []string
 }
 
-// AddMended makes the ways of a mend step known.
-func (sc *Scope) AddMended(step string, ways []string) {
-	if sc.Mended == nil {
-		sc.Mended = map[string][]string{}
-	}
-	sc.Mended[step] = ways
+// Worked is what there is to read of a step that works something out of a take.
+type Worked struct {
+	Of       []string // the ways of a mend step, else the strip
+	Readings []string
 }
 
-// MendedReadings are what there is to read of a file that was treated.
-var MendedReadings = []string{"sdr_db", "peak_dbfs", "true_peak_dbtp", "loudness_lufs"}
+// AddWorked makes what a step works out known.
+func (sc *Scope) AddWorked(step string, w Worked) {
+	if sc.Worked == nil {
+		sc.Worked = map[string]Worked{}
+	}
+	sc.Worked[step] = w
+}
+
+// What there is to read: of a file that was treated, of the plan of an hour, of the second
+// performance that leaves the same file.
+var (
+	MendedReadings  = []string{"sdr_db", "peak_dbfs", "true_peak_dbtp", "loudness_lufs"}
+	PlannedReadings = []string{"low_gain_db", "high_gain_db", "advised_gain_db", "held_peak_dbfs", "risk_percent", "take_risk_percent"}
+	TwinReadings    = []string{"free_percent", "differing_samples", "apart_db", "difference_db", "correlation"}
+)
 
 // A Fault is what is wrong in an expression, and where: a column counted in
 // characters from 0.

@@ -117,7 +117,7 @@ func TestMendFaults(t *testing.T) {
 		{"guessed: declip, ", "guessed: decip, ", `there is no treatment "decip": did you mean declip?`},
 		{"guessed: declip, ", "A: declip, ", "want a lower-case word"},
 		{"ways.guessed.sdr_db > ", "ways.gessed.sdr_db > ", "did you mean guessed?"},
-		{"ways.guessed.sdr_db > ", "ways.guessed.overs > ", "of what was mended there are sdr_db, peak_dbfs, true_peak_dbtp and loudness_lufs"},
+		{"ways.guessed.sdr_db > ", "ways.guessed.overs > ", "of what was worked out there are sdr_db, peak_dbfs, true_peak_dbtp and loudness_lufs"},
 		{"strips: [guessed, held]", "strips: [guessed, hold]", `there is no strip "hold": did you mean held?`},
 		{"    ways: {guessed: declip, held: limiter, both: [declip, limiter]}\n", "", "ways: is missing"},
 	} {

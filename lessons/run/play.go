@@ -40,15 +40,15 @@ func (r *Runner) PlayStep(ctx context.Context, a *model.Answers) error {
 		return errors.New("the lesson is finished")
 	}
 	ans := a.Steps[s.ID]
+	if err := r.Work(ctx); err != nil {
+		return err
+	}
 	switch r.State() {
 	case Answering:
 		return r.playTexts(s, ans.Texts)
 	case Recording:
 		return r.playTake(ctx, s, ans)
 	case Listening:
-		if err := r.Mend(ctx); err != nil {
-			return err
-		}
 		for _, t := range ans.Texts {
 			if _, err := r.Answer(t); err != nil {
 				return err

@@ -69,7 +69,8 @@ type StepProgress struct {
 	Take     *TakeProgress  `json:"take,omitempty"`  // the one that counts: the last
 	// Dropped are the takes that were heard and given up, by how many seconds of each.
 	Dropped []float64 `json:"given_up_s,omitempty"`
-	// Mended is what was measured of a mend step's ways, by name.
+	// Mended is what was measured of a mend step's ways, by name, or what a plan or twin
+	// step has worked out, by strip.
 	Mended  map[string]names.Measured `json:"mended,omitempty"`
 	Verdict Verdict                   `json:"verdict,omitempty"`
 	Truth   string                    `json:"truth,omitempty"` // what would have been right

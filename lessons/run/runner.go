@@ -51,7 +51,7 @@ type Options struct {
 // It stands at one step at a time; View tells everything to show. What it waits
 // for is State:
 //
-//	Reading    show View().Text; Next
+//	Reading    show View().Text; where Owes says so, Work(ctx); Next
 //	Answering  show the question; Answer(…), which for a prediction stands; Next
 //	Recording  Controls are unlocked, the rest is Locked; Apply(key, value),
 //	           Record(ctx) as often as wanted; Next when the rule holds, or GiveUp;
@@ -233,7 +233,7 @@ func (r *Runner) State() State {
 		}
 	case model.Do, model.Record:
 		return Recording
-	case model.Listen, model.Mend:
+	case model.Listen, model.Mend, model.Twin:
 		return Listening
 	}
 	return Reading
@@ -246,6 +246,9 @@ func (r *Runner) Blocked() string {
 		return "the lesson is finished"
 	}
 	sp := r.here()
+	if r.Owes() {
+		return atWork[s.Kind]
+	}
 	switch r.State() {
 	case Answering:
 		return "the question is not answered yet"
@@ -259,14 +262,16 @@ func (r *Runner) Blocked() string {
 			return "the task is not met yet: change the settings and record again, or give up"
 		}
 	case Listening:
-		if s.Kind == model.Mend && sp.Mended == nil {
-			return "the treatments are at work"
-		}
 		if s.Trials > len(sp.Answers) {
 			return fmt.Sprintf("%d of %d trials are answered", len(sp.Answers), s.Trials)
 		}
 	}
 	return ""
+}
+
+// atWork tells what a step waits for that works something out.
+var atWork = map[model.Kind]string{
+	model.Mend: "the treatments are at work", model.Plan: "the plan is being worked out", model.Twin: "the second performance is being worked out",
 }
 
 // spent tells that no more takes are allowed, but for one that is under way.
@@ -319,7 +324,7 @@ func (r *Runner) values(i int) rules.Values {
 			v[sp.ID+"."+rules.Hits] = float64(sp.Hits)
 		}
 		for way, m := range sp.Mended {
-			for _, name := range rules.MendedReadings {
+			for _, name := range model.FiguresOf(r.l.Steps[k].Kind) {
 				v[sp.ID+"."+way+"."+name] = float64(m[name])
 			}
 		}

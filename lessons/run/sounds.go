@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"math"
+	"slices"
 
 	"gainwright/lessons/model"
+	"gainwright/lessons/names"
 	"gainwright/lessons/take"
 )
 
@@ -16,24 +18,38 @@ func (r *Runner) Sounds(ctx context.Context) ([]*take.Wave, error) {
 	if s == nil || !s.Hears() {
 		return nil, errors.New("there is nothing to listen to in this step")
 	}
-	if err := r.Mend(ctx); err != nil {
+	if err := r.Work(ctx); err != nil {
 		return nil, err
 	}
 	return r.sounds(ctx, r.lastTake(), s.Strips, s.Matched)
 }
 
-// Mend has the treatments of the present step done, if it has any, and keeps what was
-// measured: before that the step cannot be left.
-func (r *Runner) Mend(ctx context.Context) error {
+// Owes tells that the present step has something to work out, and has not yet.
+func (r *Runner) Owes() bool {
 	s := r.step()
-	if s == nil || s.Kind != model.Mend || r.here().Mended != nil {
+	return s != nil && s.Works() && r.here().Mended == nil
+}
+
+// Work has done what the present step works out of the last take, treatments, a plan or a
+// twin, and keeps what was measured: before that the step cannot be left.
+func (r *Runner) Work(ctx context.Context) error {
+	if !r.Owes() {
 		return nil
 	}
 	p, err := r.lastPerformed()
 	if err != nil {
 		return err
 	}
-	m, err := r.bench.Mended(ctx, p, s.From, s.Ways)
+	s := r.step()
+	var m map[string]names.Measured
+	switch s.Kind {
+	case model.Mend:
+		m, err = r.bench.Mended(ctx, p, s.From, s.Ways)
+	case model.Plan:
+		m, err = r.bench.Planned(ctx, p, s.From)
+	case model.Twin:
+		_, m, err = r.bench.Twin(ctx, p, s.From)
+	}
 	if err == nil {
 		r.here().Mended = m
 	}
@@ -72,6 +88,9 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 	if err != nil {
 		return nil, err
 	}
+	if strips, err = slices.Clone(strips), nil; mended != nil && mended[model.Other] == nil {
+		strips = slices.DeleteFunc(strips, func(n string) bool { return n == model.Other }) // there is none
+	}
 	for i, n := range strips {
 		w := mended[n]
 		if w == nil {
@@ -79,7 +98,7 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 				return nil, err
 			}
 		}
-		if n == model.Spoken {
+		if w.Measured == nil { // pressure
 			if loud[i], err = take.Loudness(w); err != nil {
 				return nil, err
 			}
@@ -99,7 +118,7 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 		case math.IsNaN(loud[i]) || math.IsInf(loud[i], 0):
 		case matched:
 			w.GainDB = take.MatchLUFS - loud[i]
-		case w.Name == model.Spoken:
+		case w.Measured == nil:
 			// Pascal has no place on a scale of levels: beside the quietest strip.
 			if !math.IsInf(quietest, 0) {
 				w.GainDB = quietest - loud[i]
@@ -110,14 +129,21 @@ func (r *Runner) sounds(ctx context.Context, id string, strips []string, matched
 	return out, nil
 }
 
-// mended makes what the present step treats, by name, if it is one of that kind.
+// mended makes what the present step treats, by name, or the twin, if it is of such a kind.
 func (r *Runner) mended(ctx context.Context, p *take.Performed) (map[string]*take.Wave, error) {
 	s := r.step()
+	out := map[string]*take.Wave{}
+	if s != nil && s.Kind == model.Twin {
+		w, _, err := r.bench.Twin(ctx, p, s.From)
+		if w != nil {
+			out[w.Name] = w
+		}
+		return out, err
+	}
 	if s == nil || s.Kind != model.Mend {
 		return nil, nil
 	}
 	waves, err := r.bench.Mend(ctx, p, s.From, s.Ways)
-	out := map[string]*take.Wave{}
 	for _, w := range waves {
 		out[w.Name] = w
 	}

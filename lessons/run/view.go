@@ -2,6 +2,7 @@ package run
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"unicode"
@@ -81,7 +82,7 @@ func (r *Runner) View() View {
 		v.Feedback = []string{blindResult(sp.Hits, s.Trials)}
 	}
 	if sp.Mended != nil {
-		v.Feedback = append(slices.Clone(v.Feedback), mendedWords(s, sp))
+		v.Feedback = append(slices.Clone(v.Feedback), workedWords(s, sp)...)
 	}
 	if sp.Take != nil {
 		v.Take = sp.Take.Readings
@@ -104,6 +105,29 @@ func (r *Runner) View() View {
 		v.Cautions = r.cautions(s)
 	}
 	return v
+}
+
+// workedWords tell what a step has worked out.
+func workedWords(s *model.Step, sp *StepProgress) []string {
+	if s.Kind == model.Mend {
+		return []string{mendedWords(s, sp)}
+	}
+	m := sp.Mended[s.From]
+	out := []string{"| | " + markup.Escape(s.From) + " |", "|---|---|"}
+	for _, k := range model.FiguresOf(s.Kind) {
+		n, _ := names.Figure(k)
+		out = append(out, "| "+n.Label+" | "+names.Show(k, float64(m[k]))+" |")
+	}
+	told := []string{strings.Join(out, "\n")}
+	switch {
+	case s.Kind == model.Plan && math.IsNaN(float64(m["advised_gain_db"])):
+		told = append(told, "No gain keeps both limits: the window's lowest gain lies above its highest.")
+	case s.Kind == model.Twin && m["free_percent"] == 0:
+		told = append(told, "There is no twin: no sample was lost at the converter, or a limiter or rail before it heard them all, so the file leaves nothing free.")
+	case s.Kind == model.Twin && m["differing_samples"] != 0:
+		told = append(told, "No twin was found: the second performance leaves another file.")
+	}
+	return told
 }
 
 // mendedWords tell what was measured of every way, as a table in Markdown.
@@ -165,7 +189,7 @@ func (r *Runner) cautions(s *model.Step) []string {
 	if id := r.lastTake(); id != "" {
 		m := r.takeOf(id).Readings
 		for _, n := range s.Strips {
-			if s.Way(n) != nil {
+			if s.Way(n) != nil || n == model.Other {
 				continue // told beside its sound
 			}
 			if c := take.Caution(n, m[n]); c != "" {

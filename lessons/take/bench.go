@@ -43,6 +43,7 @@ type Bench struct {
 	samples  int
 	measured map[string]*result
 	mended   map[string]map[string]names.Measured
+	twin     *twin
 	runs     int
 }
 

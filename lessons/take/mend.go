@@ -109,12 +109,7 @@ func (b *Bench) Mended(ctx context.Context, p *Performed, strip string, ways []m
 	for _, w := range waves {
 		m[w.Name] = w.Measured
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.mended == nil || len(b.mended) > 1<<12 {
-		b.mended = map[string]map[string]names.Measured{}
-	}
-	b.mended[at] = m
+	b.keep(at, m)
 	return m, nil
 }
 

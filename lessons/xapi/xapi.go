@@ -360,7 +360,7 @@ func describe(def *Definition, st *model.Step, sp *run.StepProgress, response *s
 		*response = settingsMade(sp)
 	case sp.Kind == model.Explain:
 		def.InteractionType = "long-fill-in"
-	case sp.Kind == model.Listen, sp.Kind == model.Mend:
+	case sp.Kind == model.Listen, sp.Kind == model.Mend, sp.Kind == model.Twin:
 		def.InteractionType = "other"
 	case st != nil:
 		describeQuestion(def, st.Question, sp)

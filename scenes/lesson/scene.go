@@ -274,8 +274,11 @@ func (s *Scene) build() {
 	if st.Hears() {
 		for _, n := range st.Strips {
 			label := n
-			if n == model.Spoken {
+			switch {
+			case n == model.Spoken:
 				label = "as spoken"
+			case n == model.Other && st.Kind == model.Twin:
+				label = "the twin"
 			}
 			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
 			s.heard = append(s.heard, c)
@@ -577,6 +580,19 @@ func (s *Scene) makeSounds() {
 	})
 }
 
+// workOut has done what a step that only tells works out.
+func (s *Scene) workOut() {
+	s.work("The plan is being worked out", func(h *work.Context) error { return s.r.Work(h) }, func(err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.dirty, s.tocome = true, true
+		s.view()
+		s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))
+	})
+}
+
 // saveResult hands the result out.
 func (s *Scene) saveResult() error {
 	s.r.Rename(model.ReadName(s.name.Text()))
@@ -653,6 +669,9 @@ func (s *Scene) Update(in *ui.Input) bool {
 	}
 	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
 		s.makeSounds()
+	}
+	if s.job == nil && s.v.State == run.Reading && s.r != nil && s.r.Owes() {
+		s.workOut()
 	}
 	moved = s.lookAt() || moved
 	s.listen(in.Seconds)

@@ -37,7 +37,7 @@ func (s *Scene) sync() {
 	for i := range s.sets {
 		s.syncSet(&s.sets[i], wait)
 	}
-	s.syncEars(kind == model.Listen || kind == model.Mend)
+	s.syncEars(s.v.Step != nil && s.v.Step.Hears())
 	s.more.Hidden = len(s.readings) == 0 || s.v.State == run.Finished
 	s.more.On = s.showAll
 	s.name.Hidden = s.v.State != run.Finished || s.given.by != nil || s.item.asked != nil

@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"gainwright/cmd/gainwright/internal/cli"
-	"gainwright/lessons/model"
 	lessonrun "gainwright/lessons/run"
 	lessontake "gainwright/lessons/take"
 	"gainwright/sounds"
@@ -29,7 +28,7 @@ func (t *terminal) listen(ctx context.Context, v lessonrun.View) error {
 	if err := t.write(waves); err != nil {
 		return err
 	}
-	if v.Step.Kind == model.Mend {
+	if v.Step.Works() {
 		for _, f := range t.r.View().Feedback {
 			t.say(f)
 		}

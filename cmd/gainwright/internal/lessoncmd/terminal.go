@@ -124,6 +124,15 @@ func (t *terminal) step(ctx context.Context, v lessonrun.View) error {
 		if err := t.listen(ctx, v); err != nil {
 			return err
 		}
+	case lessonrun.Reading:
+		if t.r.Owes() {
+			if err := t.r.Work(ctx); err != nil {
+				return err
+			}
+			for _, f := range t.r.View().Feedback {
+				t.say(f)
+			}
+		}
 	}
 	if _, err := t.ask(ctx, "(Enter goes on)"); err != nil {
 		return err
