@@ -94,7 +94,8 @@
 //     rule), after (how many takes) and say.
 //   - listen: strips are compared, spoken among them: the talker's own wave.
 //     matched: false leaves their loudness alone, blind: 8 hides the names for
-//     eight trials between two strips.
+//     eight trials between two strips. Without trials it may ask, as ask does, what is
+//     heard.
 //   - mend: ways, by names of your own, are treatments (take.Treatments) of the file of
 //     strip, of the last take; they are compared like strips, and rules read of them
 //     rules.MendedReadings, as in ways.guessed.sdr_db. The step can be left when they

@@ -91,7 +91,7 @@ var broken = []struct{ name, from, to, at, want string }{
 	{"key misspelt in a step", "    strips: [A, spoken]\n", "    strip: [A, spoken]\n", "strip: [A", "step 6 (ears).strip: unknown key: did you mean strips?"},
 	{"another word for a key", "    strips: [A, spoken]\n", "    trials: 8\n", "trials", "step 6 (ears).trials: unknown key: did you mean blind?"},
 	{"another word, not near", "    strips: [A, spoken]\n", "    sounds: [A, spoken]\n", "sounds", "step 6 (ears).sounds: unknown key: did you mean strips?"},
-	{"nothing near", "    strips: [A, spoken]\n", "    wombat: 3\n", "wombat", "step 6 (ears).wombat: unknown key; a listen step has strips, matched, blind, id, set and show"},
+	{"nothing near", "    strips: [A, spoken]\n", "    wombat: 3\n", "wombat", "step 6 (ears).wombat: unknown key; a listen step has strips, matched, blind, choices, number, text, because, tries, id, set, show, points and must"},
 	{"no kind and nothing near", "listen: Compare.", "watch: Compare.", "watch", "step 6: does not say what is to be done: want one of say, predict, do, record, listen, mend, plan, twin, ask, explain or reveal\n"},
 	{"one level too high", "number: {answer: A.headroom_db, tolerance: 1}", "tolerance: 1\n    number: {answer: A.headroom_db, tolerance: 1}", "tolerance: 1\n", "step 7 (much).tolerance: unknown key: it belongs under number, as in number: {answer: A.headroom_db, tolerance: 1}"},
 	{"drawn without saying so", "Read this, {{drawn.talker_name}}.", "Read this, {{distance_m}}.", "distance_m}}", "step 1 (hello).say: distance_m: is drawn: write drawn.distance_m"},

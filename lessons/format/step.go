@@ -204,7 +204,7 @@ func (d *decoder) step(o *object, s *model.Step, i int) {
 	}
 	d.ownKeys(o, s, i)
 	if p, given := o.get("points"); given && s.Points > 0 && !s.Scored() {
-		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, and for predictions with a right answer")
+		d.fault(p.at, o.at+".points", "nothing here can be right or wrong: points are for do, for ask, for listen that asks, and for predictions with a right answer")
 	}
 	if p, given := o.get("must"); given && s.Must && !s.Scored() {
 		d.fault(p.at, o.at+".must", "nothing here can be right or wrong")
@@ -257,6 +257,9 @@ func (d *decoder) ownKeys(o *object, s *model.Step, i int) {
 		d.take(o, s, i)
 	case model.Listen:
 		d.listen(o, s, i)
+		if hasKey(o, "choices") || hasKey(o, "number") || hasKey(o, "text") {
+			d.heardQuestion(o, s, i)
+		}
 	case model.Mend:
 		d.mend(o, s, i)
 	case model.Plan:
@@ -295,7 +298,7 @@ var stepKeys = map[model.Kind][]string{
 	model.Explain: {"least"},
 	model.Do:      {"rule", "controls", "hints", "take", "attempts", "riding", "locked"},
 	model.Record:  {"controls", "take", "attempts", "riding", "locked"},
-	model.Listen:  {"strips", "matched", "blind"},
+	model.Listen:  {"strips", "matched", "blind", "choices", "number", "text", "because", "tries"},
 	model.Mend:    {"strip", "ways", "strips", "matched", "blind"},
 	model.Plan:    {"strip"},
 	model.Twin:    {"strip", "strips", "matched"},
@@ -315,7 +318,7 @@ var otherWords = map[string]string{
 // that it has.
 func (o *object) stepRest(kind model.Kind) {
 	own := append(slices.Clone(stepKeys[kind]), "id", "set", "show")
-	if kind == model.Do || kind == model.Ask || kind == model.Predict {
+	if kind == model.Do || kind == model.Ask || kind == model.Predict || kind == model.Listen {
 		own = append(own, "points", "must")
 	}
 	for _, p := range o.pairs {
@@ -330,10 +333,10 @@ func (o *object) stepRest(kind model.Kind) {
 		if in := answerKeys[p.key]; slices.Contains(own, in) {
 			hint = fmt.Sprintf(": it belongs under %s, as in %s: %s", in, in, map[string]string{
 				"number": "{answer: A.headroom_db, tolerance: 1}", "text": "{accept: [clipping, clipped]}", "choices": `[{say: "yes", right: true}, "no"]`}[in])
-		} else if near := plain.Nearest(p.key, own); near != "" {
-			hint = ": did you mean " + near + "?"
 		} else if w := otherWords[p.key]; slices.Contains(own, w) {
 			hint = ": did you mean " + w + "?"
+		} else if near := plain.Nearest(p.key, own); near != "" {
+			hint = ": did you mean " + near + "?"
 		} else if of := kindsWith(p.key); len(of) > 0 {
 			hint = fmt.Sprintf(": %s belongs to %s%s", p.key, plain.Listed(of, "and"), hint)
 		}

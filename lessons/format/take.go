@@ -207,6 +207,17 @@ func (d *decoder) listen(o *object, s *model.Step, i int) {
 	d.heard(o, s, all, append(slices.Clone(sc.Strips), model.Spoken))
 }
 
+// heardQuestion reads what is asked of what is heard.
+func (d *decoder) heardQuestion(o *object, s *model.Step, i int) {
+	if s.Trials > 0 {
+		d.fault(o.start, o.at, "has blind trials and a question: make the question a step of its own")
+	}
+	if !hasKey(o, "points") {
+		s.Points = 1
+	}
+	d.question(o, s, d.before(i, false), true)
+}
+
 // heard reads what is compared in a step, of what is known; all are those that are unless
 // the step says.
 func (d *decoder) heard(o *object, s *model.Step, all, known []string) {

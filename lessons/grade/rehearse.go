@@ -109,7 +109,7 @@ func rehearseOne(ctx context.Context, l *model.Lesson, a *model.Answers, bench *
 	missed := map[string]string{}
 	err = run.Play(ctx, r, a, func(v run.View) {
 		// How many choices were right is known of a question when it is answered.
-		if q := v.Step.Question; q != nil && v.Step.Kind == model.Ask {
+		if q := v.Step.Question; q != nil && v.Step.Asks() {
 			p.clear(v.Step, q, r.Known())
 		}
 		if why := v.Missed(); why != "" {

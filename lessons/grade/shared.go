@@ -404,7 +404,7 @@ func (h *sharing) try(ctx context.Context, r *run.Runner, s *model.Step) (good [
 // step, of a prediction at the end.
 func (h *sharing) note(r *run.Runner, s *model.Step) error {
 	if s != nil {
-		if s.Kind == model.Ask && asksBench(s) {
+		if s.Asks() && asksBench(s) {
 			h.add(s, outcome{letters: s.Question.Right(r.Known())})
 		}
 		return nil

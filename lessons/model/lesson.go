@@ -87,7 +87,7 @@ type Step struct {
 
 	Set []Setting // made when the step begins
 
-	Question *Question // predict and ask
+	Question *Question // predict and ask, and listen if something is asked of what is heard
 	Least    int       // explain: characters that an answer has at least
 
 	Take     string      // do and record: the name of the script; "" for the scenario's own

@@ -63,9 +63,15 @@ func (s *Step) Scored() bool {
 		return true
 	case Ask, Predict:
 		return s.Question == nil || s.Question.Gradable()
+	case Listen:
+		return s.Question != nil
 	}
 	return false
 }
+
+// Asks tells whether a step is a question with a right answer: an ask step, or a listen step
+// that asks what is heard.
+func (s *Step) Asks() bool { return s.Kind == Ask || s.Kind == Listen && s.Question != nil }
 
 // Gradable tells whether an answer can be right or wrong.
 func (q *Question) Gradable() bool {

@@ -198,6 +198,52 @@ func TestNoTwin(t *testing.T) {
 	}
 }
 
+// A listen step may ask what is heard: it is left once that is answered, counts, and comes out
+// again when graded.
+func TestListenAsks(t *testing.T) {
+	asks := []string{"    strips: [A, spoken]", "    strips: [A, spoken]\n    choices: [{say: A, when: A.overs > 0}, {say: neither, when: A.overs == 0}]\n    tries: 2\n    because: It keeps {{A.headroom_db}}."}
+	l := trial.Lesson(t, asks...)
+	if l.Of() != 3 || !l.Step("ears").Asks() {
+		t.Fatalf("%v points", l.Of())
+	}
+	for answer, points := range map[string]float64{"b": 3, "a": 2, "[a, b]": 3} {
+		res, _ := play.Through(t, l, []byte("answers: {guess: b, set: {A.preamp.gain_db: 25}, ears: "+answer+", much: = A.headroom_db, why: x}"), 1)
+		if res.Points != points {
+			t.Errorf("answered %s: %v points, want %v", answer, res.Points, points)
+		}
+		g := grade.NewGrader(l)
+		g.Bench = trial.Bench
+		if got, err := g.Grade(context.Background(), "r", play.Reread(t, res)); err != nil || !got.OK() {
+			t.Errorf("%+v %v", got, err)
+		}
+	}
+	r := trial.Must(run.NewRunner(l, run.Options{Seed: 1, Bench: trial.Bench}))
+	a := trial.Must(format.ParseAnswers("a", []byte("answers: {guess: b, set: {A.preamp.gain_db: 25}, ears: b, much: 1, why: x}"), l))
+	for r.View().Step.ID != "ears" {
+		if err := r.PlayStep(context.Background(), a); err != nil {
+			t.Fatal(err)
+		}
+		if err := r.Advance(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if v := r.View(); v.State != run.Listening || !v.Asked || len(v.Choices) != 2 || v.Blocked != "the question is not answered yet" {
+		t.Errorf("%+v", v)
+	}
+	if reply, err := r.Answer("neither"); err != nil || !strings.HasPrefix(reply, "It keeps ") || r.Blocked() != "" || r.View().Asked {
+		t.Errorf("%q, %v, blocked %q", reply, err, r.Blocked())
+	}
+	if _, err := r.Answer("a"); err == nil {
+		t.Error("answered again")
+	}
+	text := strings.NewReplacer(asks...).Replace(trial.Good)
+	for change, want := range map[string]string{"    tries: 2": "    blind: 8", "{say: A, when: A.overs > 0}, {say: neither, when: A.overs == 0}": "A, neither"} {
+		if _, err := format.Parse("x.yaml", []byte(strings.Replace(text, change, want, 1))); err == nil {
+			t.Errorf("%s is taken", want)
+		}
+	}
+}
+
 func TestAheadFaults(t *testing.T) {
 	for _, c := range []struct{ from, to, want string }{
 		{"id: hour\n", "id: hour\n    strip: Q\n", `there is no strip "Q"`},

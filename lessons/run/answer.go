@@ -29,10 +29,10 @@ func (r *Runner) Answer(text string) (reply string, err error) {
 	if s.Hears() && s.Trials > 0 {
 		return r.trialAnswer(s, strings.TrimSpace(text))
 	}
-	if s.Kind != model.Predict && s.Kind != model.Ask && s.Kind != model.Explain {
+	if s.Kind != model.Predict && !s.Asks() && s.Kind != model.Explain {
 		return "", errors.New("there is no question here")
 	}
-	if r.State() != Answering {
+	if !r.Asked() {
 		return "", ErrCommitted
 	}
 	if s.Kind == model.Explain {

@@ -49,6 +49,9 @@ func (r *Runner) PlayStep(ctx context.Context, a *model.Answers) error {
 	case Recording:
 		return r.playTake(ctx, s, ans)
 	case Listening:
+		if s.Question != nil {
+			return r.playTexts(s, ans.Texts)
+		}
 		for _, t := range ans.Texts {
 			if _, err := r.Answer(t); err != nil {
 				return err
@@ -110,7 +113,7 @@ func (r *Runner) playTexts(s *model.Step, texts []string) error {
 		texts = []string{strings.Join(texts, "\n")}
 	}
 	for _, t := range texts {
-		if r.State() != Answering {
+		if !r.Asked() {
 			break
 		}
 		t, err := r.formula(t)
@@ -122,7 +125,7 @@ func (r *Runner) playTexts(s *model.Step, texts []string) error {
 		}
 	}
 	// Fewer answers than tries: the last one stands.
-	for last := ""; r.State() == Answering; {
+	for last := ""; r.Asked(); {
 		if len(r.here().Answers) > 0 {
 			last = r.here().Answers[len(r.here().Answers)-1]
 		}

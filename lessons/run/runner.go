@@ -58,7 +58,7 @@ type Options struct {
 //	           where a take sounds, Heard while it does, and Drop if it is broken off
 //	Listening  Sounds(ctx) gives the files at the gains to play them with, with
 //	           their cautions; blind: Trial tells what to play, Answer what the
-//	           student took it for
+//	           student took it for; where Asked, Answer(…) the question
 //	Finished   Result
 //
 // Why Next is refused, Blocked tells. Bench gives the settings as they stand, for
@@ -239,6 +239,13 @@ func (r *Runner) State() State {
 	return Reading
 }
 
+// Asked tells that the present step has a question, or asks for words, and waits for the
+// answer: when Answering, or Listening where something is asked of what is heard.
+func (r *Runner) Asked() bool {
+	s := r.step()
+	return r.State() == Answering || s != nil && s.Kind == model.Listen && s.Question != nil && r.here().Verdict == Open
+}
+
 // Blocked tells why Next is refused, or "".
 func (r *Runner) Blocked() string {
 	s := r.step()
@@ -262,6 +269,9 @@ func (r *Runner) Blocked() string {
 			return "the task is not met yet: change the settings and record again, or give up"
 		}
 	case Listening:
+		if r.Asked() {
+			return "the question is not answered yet"
+		}
 		if s.Trials > len(sp.Answers) {
 			return fmt.Sprintf("%d of %d trials are answered", len(sp.Answers), s.Trials)
 		}

@@ -2,7 +2,6 @@ package run
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"unicode"
@@ -50,6 +49,7 @@ type View struct {
 	Predictions []Outcome
 	Cautions    []string
 	Blocked     string // why Next is refused
+	Asked       bool   // an answer is waited for, Runner.Asked
 }
 
 // An Outcome is a prediction held against what came.
@@ -62,7 +62,7 @@ type Outcome struct {
 
 // View returns what to show now.
 func (r *Runner) View() View {
-	v := View{Number: r.p.At + 1, Of: len(r.l.Steps), State: r.State(), Blocked: r.Blocked(), TakesLeft: -1}
+	v := View{Number: r.p.At + 1, Of: len(r.l.Steps), State: r.State(), Blocked: r.Blocked(), TakesLeft: -1, Asked: r.Asked()}
 	s := r.step()
 	if s == nil {
 		v.Number = v.Of
@@ -120,8 +120,8 @@ func workedWords(s *model.Step, sp *StepProgress) []string {
 	}
 	told := []string{strings.Join(out, "\n")}
 	switch {
-	case s.Kind == model.Plan && math.IsNaN(float64(m["advised_gain_db"])):
-		told = append(told, "No gain keeps both limits: the window's lowest gain lies above its highest.")
+	case s.Kind == model.Plan && m["low_gain_db"] > m["high_gain_db"]:
+		told = append(told, "No gain is both quiet and safe enough: the one advised is safe, and noisier than wanted.")
 	case s.Kind == model.Twin && m["free_percent"] == 0:
 		told = append(told, "There is no twin: no sample was lost at the converter, or a limiter or rail before it heard them all, so the file leaves nothing free.")
 	case s.Kind == model.Twin && m["differing_samples"] != 0:
@@ -229,7 +229,7 @@ func (r *Runner) Few() []names.Name {
 			continue
 		}
 		named.rules(x, "")
-		if x.Kind == model.Ask {
+		if x.Asks() {
 			named.text(x.Text)
 		}
 	}

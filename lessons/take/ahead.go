@@ -25,8 +25,9 @@ const (
 // Planned works out of a take, as of a sound check, what an hour with its guest asks of a
 // strip's gain: the window between too noisy and too risky (low_gain_db, high_gain_db), the
 // gain advised in whole dB and the peak that a meter holds in a minute of talk at it, the
-// share of hours that go over at it (risk_percent), and at the gain of the take. Without a
-// gain that keeps both limits what is advised is NaN. The result is by the strip's name.
+// share of hours that go over at it (risk_percent), and at the gain of the take. Where no
+// gain keeps both limits, the highest safe one is advised, as practice does: noise can be turned
+// down a little, an over not. The result is by the strip's name.
 func (b *Bench) Planned(ctx context.Context, p *Performed, strip string) (map[string]names.Measured, error) {
 	return b.figured(p, strip, "plan", func() (names.Measured, error) {
 		st, err := p.strip(strip)
@@ -48,13 +49,14 @@ func (b *Bench) Planned(ctx context.Context, p *Performed, strip string) (map[st
 			return nil, err
 		}
 		w := set.Window(res)
-		gain, held, risk := math.NaN(), math.NaN(), math.NaN()
+		gain := min(max(math.Floor(w.HighDB), plan.KnobLowDB), plan.KnobHighDB)
+		held := math.Round(set.HeldDBFS(gain))
 		if a, ok := set.Advise(res); ok {
-			gain, held, risk = a.GainDB, a.HeldDBFS, 100*a.Risk
+			gain, held = a.GainDB, a.HeldDBFS
 		}
 		return names.Measured{
 			"low_gain_db": names.Number(w.LowDB), "high_gain_db": names.Number(w.HighDB), "advised_gain_db": names.Number(gain),
-			"held_peak_dbfs": names.Number(held), "risk_percent": names.Number(risk),
+			"held_peak_dbfs": names.Number(held), "risk_percent": names.Number(100 * set.At(gain, res).Risk),
 			"take_risk_percent": names.Number(100 * set.At(st.Chain.Preamp.GainDB, res).Risk),
 		}, nil
 	})

@@ -318,7 +318,8 @@ func Answered(home string, sp *run.StepProgress, l *model.Lesson, of string) (st
 	}
 	def := &Definition{Type: "http://adlnet.gov/expapi/activities/cmi.interaction", Name: Words{"en": sp.ID}}
 	response := strings.Join(sp.Answers, "[,]")
-	if sp.Kind == model.Ask && len(sp.Answers) > 0 {
+	question := sp.Kind == model.Ask || sp.Kind == model.Listen && (sp.Verdict == run.Right || sp.Verdict == run.Wrong)
+	if question && len(sp.Answers) > 0 {
 		response = sp.Answers[len(sp.Answers)-1]
 	}
 	describe(def, st, sp, &response)
@@ -326,7 +327,7 @@ func Answered(home string, sp *run.StepProgress, l *model.Lesson, of string) (st
 	if sp.Verdict == run.Right || sp.Verdict == run.Wrong || sp.Verdict == run.Skipped {
 		r.Success = new(sp.Verdict == run.Right)
 	}
-	if sp.Kind == model.Listen || sp.Kind == model.Mend {
+	if !question && (sp.Kind == model.Listen || sp.Kind == model.Mend) {
 		r.blind(home, sp)
 	}
 	return Object{"Activity", of + "/" + url.PathEscape(sp.ID), def}, r, true
@@ -360,8 +361,6 @@ func describe(def *Definition, st *model.Step, sp *run.StepProgress, response *s
 		*response = settingsMade(sp)
 	case sp.Kind == model.Explain:
 		def.InteractionType = "long-fill-in"
-	case sp.Kind == model.Listen, sp.Kind == model.Mend, sp.Kind == model.Twin:
-		def.InteractionType = "other"
 	case st != nil:
 		describeQuestion(def, st.Question, sp)
 	default:

@@ -27,7 +27,7 @@ func (s *Scene) lessonActs() kit.Acts {
 			return nil
 		},
 		s.write.ID: func(it ui.Intent) error {
-			if s.v.State != run.Answering {
+			if !s.v.Asked {
 				return run.ErrCommitted
 			}
 			s.write.SetText(it.Text)
@@ -112,7 +112,7 @@ func (s *Scene) mark(it ui.Intent) (ok bool, err error) {
 	}
 	for i, x := range s.answers {
 		if x.Letter == a {
-			if s.v.State != run.Answering {
+			if !s.v.Asked {
 				return true, run.ErrCommitted
 			}
 			s.chosen = i

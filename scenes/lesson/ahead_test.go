@@ -27,6 +27,10 @@ steps:
     id: hour
   - twin: Two wills, one file.
     id: two
+  - listen: In which are flat tops?
+    id: flat
+    strips: [A, spoken]
+    choices: [{say: in A, right: true}, in what was spoken]
   - ask: In how many samples do the files differ?
     id: differ
     number: {answer: two.A.differing_samples, tolerance: 0}
@@ -60,6 +64,17 @@ func TestPlanAndTwin(t *testing.T) {
 	}
 	if len(s.waves) != 3 || s.v.Blocked != "" {
 		t.Fatalf("%d waves, blocked %q", len(s.waves), s.v.Blocked)
+	}
+	b.Do("lesson.next")
+	quiet(b, s)
+	b.Do("lesson.hear.spoken")
+	if !s.next.Hidden || !b.Has("lesson.answer.a") {
+		t.Error("what is heard is not asked")
+	}
+	b.Do("lesson.answer.a")
+	b.Do("lesson.commit")
+	if !strings.HasPrefix(s.Announce(), "Right.") || s.next.Hidden || s.next.Disabled {
+		t.Errorf("answered: %q", s.Announce())
 	}
 	b.Do("lesson.next")
 	b.Write("lesson.text", "0")

@@ -169,9 +169,9 @@ func (s *Scene) blockedWords() string {
 		return s.doing + "."
 	case s.stage.Rolling():
 		return "The take rolls: watch the band, and listen."
-	case s.v.State == run.Answering && s.v.Step.Kind == model.Predict:
+	case s.v.Asked && s.v.Step.Kind == model.Predict:
 		return "A prediction stands once it is committed."
-	case s.v.State == run.Answering || s.v.State == run.Finished || s.v.Blocked == "":
+	case s.v.Asked || s.v.State == run.Finished || s.v.Blocked == "":
 		return ""
 	}
 	return kit.Capital(s.v.Blocked) + "."
@@ -231,7 +231,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Put(a, a.Height(th, f.Width))
 		f.Gap(6)
 	}
-	if v.State == run.Answering && len(s.answers) == 0 {
+	if v.Asked && len(s.answers) == 0 {
 		f.Put(s.write, s.write.Height(th))
 		f.Gap(6)
 	}
@@ -268,7 +268,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	for _, c := range v.Checks {
 		s.tick(th, f, c.OK, c.Said, c.GotSaid)
 	}
-	if v.Step.Kind != model.Ask {
+	if !v.Step.Asks() {
 		for _, m := range v.Feedback {
 			f.Markdown(m)
 		}
@@ -286,7 +286,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 
 // layoutWritten shows the answer that was written.
 func (s *Scene) layoutWritten(th *ui.Theme, f *kit.Flow) {
-	if s.v.State != run.Answering && s.v.Step.Question != nil {
+	if !s.v.Asked && s.v.Step.Question != nil {
 		if sp := s.hereSafe(); sp != nil && len(sp.Answers) > 0 && len(s.answers) == 0 {
 			unit := ""
 			if q := s.v.Step.Question; q.Number != nil && q.Number.Unit != "" {
@@ -313,7 +313,7 @@ func (s *Scene) layoutJudged(th *ui.Theme, f *kit.Flow) {
 	if sp == nil || s.v.Step.Question == nil {
 		return
 	}
-	if s.v.State != run.Answering {
+	if !s.v.Asked {
 		switch sp.Verdict {
 		case run.Right, run.Wrong:
 			word := "right"
@@ -402,7 +402,7 @@ func (s *Scene) layoutFinished(th *ui.Theme, f *kit.Flow) {
 	}
 	for i, st := range s.item.l.Steps {
 		sp := &res.Steps[i]
-		if st.Points == 0 && st.Trials == 0 && st.Kind != model.Predict && st.Kind != model.Do && st.Kind != model.Ask && len(sp.Dropped) == 0 {
+		if st.Points == 0 && st.Trials == 0 && st.Kind != model.Predict && st.Kind != model.Do && !st.Asks() && len(sp.Dropped) == 0 {
 			continue
 		}
 		words := fmt.Sprintf("%d. %s", i+1, model.KindTitle(st.Kind))

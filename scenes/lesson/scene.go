@@ -518,7 +518,7 @@ func (s *Scene) answer() error {
 	s.reply = reply
 	s.view()
 	s.tocome = true
-	if s.v.State == run.Answering { // another try
+	if s.v.Asked { // another try
 		s.chosen = -1
 		s.write.SetText("")
 		s.status = kit.PlainWords(reply)
@@ -529,7 +529,7 @@ func (s *Scene) answer() error {
 	if reply != "" {
 		s.status = kit.PlainWords(reply)
 	}
-	if s.v.Step.Kind == model.Ask {
+	if s.v.Step.Asks() {
 		word := "Not right. "
 		if s.here().Verdict == run.Right {
 			word = "Right. "

@@ -78,7 +78,7 @@ func (s *Scene) secret() string {
 	if l := s.item.l; slices.ContainsFunc(l.Steps[s.v.Number:], asks) {
 		return "the window shows when nothing is left to find out"
 	}
-	if s.v.State == run.Answering || s.v.State == run.Recording && !s.v.Met {
+	if s.v.Asked || s.v.State == run.Recording && !s.v.Met {
 		return "the window shows when this step is done"
 	}
 	return ""
@@ -86,11 +86,11 @@ func (s *Scene) secret() string {
 
 // asks reports whether a step can be got wrong, or sets a knob for one that can.
 func asks(st *model.Step) bool {
-	return st.Kind == model.Do || st.Kind == model.Ask || st.Kind == model.Predict || st.IsTake() && len(st.Controls) > 0
+	return st.Kind == model.Do || st.Asks() || st.Kind == model.Predict || st.IsTake() && len(st.Controls) > 0
 }
 
 func (s *Scene) syncAnswers(kind model.Kind, wait string) {
-	answering := s.v.State == run.Answering
+	answering := s.v.Asked
 	stands := ""
 	if !answering {
 		stands = "the answer stands"
@@ -102,7 +102,7 @@ func (s *Scene) syncAnswers(kind model.Kind, wait string) {
 	texted := answering && len(s.answers) == 0
 	s.write.Hidden = !texted
 	s.commit.Hidden = !answering
-	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Explain: "Hand in"}[kind]
+	s.commit.Label = map[model.Kind]string{model.Predict: "Commit this prediction", model.Ask: "Answer", model.Listen: "Answer", model.Explain: "Hand in"}[kind]
 	why := wait
 	switch {
 	case why != "":
@@ -135,7 +135,7 @@ func (s *Scene) syncTake(kind model.Kind, wait string) {
 	}
 	off(why, s.record)
 	finished := v.State == run.Finished
-	s.next.Hidden = finished || v.State == run.Answering
+	s.next.Hidden = finished || v.Asked
 	blocked := v.Blocked
 	if wait != "" {
 		blocked = wait

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/scenes/ink"
@@ -155,7 +154,7 @@ func (s *Scene) named() []string {
 		text += " " + st.Rule.Text
 	}
 	asked := ""
-	if st.Kind == model.Ask {
+	if st.Asks() {
 		asked = strings.Join(st.Question.Names(), " ")
 	}
 	var out []string

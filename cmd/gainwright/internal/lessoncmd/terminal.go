@@ -124,6 +124,11 @@ func (t *terminal) step(ctx context.Context, v lessonrun.View) error {
 		if err := t.listen(ctx, v); err != nil {
 			return err
 		}
+		if v.Asked {
+			if err := t.question(ctx, v); err != nil {
+				return err
+			}
+		}
 	case lessonrun.Reading:
 		if t.r.Owes() {
 			if err := t.r.Work(ctx); err != nil {
@@ -152,7 +157,7 @@ func (t *terminal) question(ctx context.Context, v lessonrun.View) error {
 	if v.Step.Kind == model.Predict {
 		prompt = "Your prediction (it stands):"
 	}
-	for t.r.State() == lessonrun.Answering {
+	for t.r.Asked() {
 		s, err := t.ask(ctx, prompt)
 		if err != nil {
 			return err
@@ -167,7 +172,7 @@ func (t *terminal) question(ctx context.Context, v lessonrun.View) error {
 			return err
 		}
 		fmt.Fprintln(t.out)
-		if sp := t.r.Progress().Steps[v.Number-1]; sp.Verdict == lessonrun.Right && v.Step.Kind == model.Ask {
+		if sp := t.r.Progress().Steps[v.Number-1]; sp.Verdict == lessonrun.Right && v.Step.Asks() {
 			fmt.Fprintf(t.out, "Right.\n\n")
 		}
 		if reply != "" {
