@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -273,13 +274,7 @@ func (s *Scene) build() {
 	}
 	if st.Hears() {
 		for _, n := range st.Strips {
-			label := n
-			switch {
-			case n == model.Spoken:
-				label = "as spoken"
-			case n == model.Other && st.Kind == model.Twin:
-				label = "the twin"
-			}
+			label := cmp.Or(map[string]string{model.Spoken: "as spoken", model.Other: "the twin"}[n], n)
 			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
 			s.heard = append(s.heard, c)
 			if st.Trials > 0 {
@@ -563,10 +558,14 @@ func (s *Scene) hear(name string) error {
 	return fmt.Errorf("there is no sound %q", name)
 }
 
-// makeSounds asks for what a listen step compares.
+// makeSounds asks for what a step compares, or works out.
 func (s *Scene) makeSounds() {
 	var ws []*take.Wave
-	s.work("The sounds are being made", func(h *work.Context) (err error) {
+	doing := map[bool]string{true: "The sounds are being made", false: "The plan is being worked out"}[s.v.Step.Hears()]
+	s.work(doing, func(h *work.Context) (err error) {
+		if !s.v.Step.Hears() {
+			return s.r.Work(h)
+		}
 		ws, err = s.r.Sounds(h)
 		return err
 	}, func(err error) {
@@ -576,20 +575,11 @@ func (s *Scene) makeSounds() {
 		}
 		s.waves = ws
 		s.view() // what was mended can be read now, and the step be left
-		s.deck.Load(true, tracksOf(ws)...)
-	})
-}
-
-// workOut has done what a step that only tells works out.
-func (s *Scene) workOut() {
-	s.work("The plan is being worked out", func(h *work.Context) error { return s.r.Work(h) }, func(err error) {
-		if err != nil {
-			s.shell.Fail(err)
+		if len(ws) == 0 {
+			s.dirty, s.tocome, s.status = true, true, kit.PlainWords(strings.Join(s.v.Feedback, " "))
 			return
 		}
-		s.dirty, s.tocome = true, true
-		s.view()
-		s.status = kit.PlainWords(strings.Join(s.v.Feedback, " "))
+		s.deck.Load(true, tracksOf(ws)...)
 	})
 }
 
@@ -667,11 +657,8 @@ func (s *Scene) Update(in *ui.Input) bool {
 			s.shell.Relayout()
 		}
 	}
-	if s.job == nil && s.v.State == run.Listening && len(s.waves) == 0 && s.r != nil {
+	if s.job == nil && s.r != nil && (s.v.State == run.Listening && len(s.waves) == 0 || s.r.Owes()) {
 		s.makeSounds()
-	}
-	if s.job == nil && s.v.State == run.Reading && s.r != nil && s.r.Owes() {
-		s.workOut()
 	}
 	moved = s.lookAt() || moved
 	s.listen(in.Seconds)
