@@ -274,7 +274,7 @@ func (s *Scene) build() {
 	}
 	if st.Hears() {
 		for _, n := range st.Strips {
-			label := cmp.Or(map[string]string{model.Spoken: "as spoken", model.Other: "the twin"}[n], n)
+			label := cmp.Or(heardAs[n], n)
 			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
 			s.heard = append(s.heard, c)
 			if st.Trials > 0 {
@@ -561,12 +561,10 @@ func (s *Scene) hear(name string) error {
 // makeSounds asks for what a step compares, or works out.
 func (s *Scene) makeSounds() {
 	var ws []*take.Wave
-	doing := map[bool]string{true: "The sounds are being made", false: "The plan is being worked out"}[s.v.Step.Hears()]
-	s.work(doing, func(h *work.Context) (err error) {
-		if !s.v.Step.Hears() {
-			return s.r.Work(h)
+	s.work(map[bool]string{true: "The sounds are being made", false: "The plan is being worked out"}[s.v.Step.Hears()], func(h *work.Context) (err error) {
+		if err = s.r.Work(h); err == nil && s.v.Step.Hears() {
+			ws, err = s.r.Sounds(h)
 		}
-		ws, err = s.r.Sounds(h)
 		return err
 	}, func(err error) {
 		if err != nil {

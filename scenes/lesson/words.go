@@ -1,6 +1,7 @@
 package lesson
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -126,6 +127,9 @@ func outcome(r *run.Runner, l *model.Lesson) string {
 	return "Not passed: " + out
 }
 
+// heardAs is what sounds that are no strip's are called.
+var heardAs = map[string]string{model.Spoken: "as spoken", model.Other: "the twin"}
+
 // tracksOf makes sounds to compare of what a step gives, all of one length.
 func tracksOf(ws []*take.Wave) []kit.Track {
 	n := len(ws[0].File)
@@ -138,11 +142,7 @@ func tracksOf(ws []*take.Wave) []kit.Track {
 		for i, v := range w.File[:n] {
 			x[i] = float64(v)
 		}
-		label := w.Name
-		if label == model.Spoken {
-			label = "as spoken"
-		}
-		tracks = append(tracks, kit.NewTrack(label, x, w.GainDB, w.Caution != ""))
+		tracks = append(tracks, kit.NewTrack(cmp.Or(heardAs[w.Name], w.Name), x, w.GainDB, w.Caution != ""))
 	}
 	return tracks
 }
