@@ -663,9 +663,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 	quiet := *in
 	quiet.Drops = rest
 	moved = s.g.Update(&quiet) || moved
-	if s.updateTake() {
-		moved = true
-	}
+	moved = s.updateTake() || moved
 	if s.dirty && in.Seconds > s.storeAt {
 		s.storeAt = in.Seconds + 2
 		s.store()
