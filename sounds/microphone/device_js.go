@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"encoding/binary"
+	"fmt"
 	"math"
 	"syscall/js"
 	"time"
@@ -54,7 +55,7 @@ func thrown(p any) (name, words string, framed bool) {
 	if e, ok := p.(js.Error); ok && e.Type() == js.TypeObject {
 		return e.Get("name").String(), e.Get("message").String(), false
 	}
-	return "", js.Global().Get("String").Invoke(js.ValueOf("unknown")).String(), false
+	return "", fmt.Sprint(p), false
 }
 
 // await waits for a promise, and gives what it came to, or what was thrown.
@@ -133,13 +134,14 @@ func (d *Device) open() error {
 	return nil
 }
 
-// framed reports whether the page stands in another that lends it no microphone.
+// framed reports whether the page stands in another that lends it no microphone, as far as the
+// browser tells.
 func framed() bool {
 	g := js.Global()
-	return !g.Get("top").Equal(g.Get("self")) || func() bool {
-		p := g.Get("document").Get("featurePolicy")
-		return p.Truthy() && !p.Call("allowsFeature", "microphone").Bool()
-	}()
+	if p := g.Get("document").Get("featurePolicy"); p.Truthy() {
+		return !p.Call("allowsFeature", "microphone").Bool()
+	}
+	return !g.Get("top").Equal(g.Get("self"))
 }
 
 // read notes what the browser tells of the device.

@@ -20,6 +20,7 @@
 // no input to a context of another rate; and closing it lets everything go. Both contexts'
 // clocks are those of sound devices, so nothing is gained by sharing one but what Pull
 // absorbs anyhow. Between the device and any context a browser has a queue of its own, which
-// it may cut or leave empty where the two clocks differ: the holes that it leaves are found
-// and counted (see [Input.Push]), what it cuts out cannot be told.
+// it may cut or leave empty where the two clocks differ or a processor is too busy: the holes
+// that it leaves, and that a context stood still, are found and counted (see [Input.Push]). What
+// it drops for its clocks' sake alone, 0.1 s in eight minutes at 200 ppm, cannot be told.
 package microphone

@@ -1,6 +1,7 @@
 package microphone
 
 import (
+	"math"
 	"time"
 
 	"gainwright/sounds"
@@ -42,6 +43,7 @@ type Input struct {
 	}
 	pull puller
 
+	pace   steady
 	breaks int64
 	lost   float64 // s
 	ended  bool
@@ -103,7 +105,9 @@ func (in *Input) lose(frames float64, rate int) {
 // Push takes a block that came; frame is the number of its first frame since the device
 // was opened, and a multiple of 128 where a browser counts. Frames that are missing are
 // counted as a break and stand as silence, so that time goes on. Whole pieces of a browser
-// (128 frames) of nothing but zeros amid sound, which no room makes, are counted too.
+// (128 frames) of nothing but zeros amid sound, which no room makes, are counted too; and that
+// what brings the sound stood still, as where a processor is too busy: a browser's queue may
+// then have dropped what it could not hold.
 func (in *Input) Push(frame int64, samples []float32) {
 	if gap := frame - in.total; gap > 0 {
 		in.lose(float64(gap), in.rate)
@@ -122,6 +126,46 @@ func (in *Input) Push(frame int64, samples []float32) {
 		in.put(float32(in.seam.give(float64(v))))
 	}
 	in.came, in.block = in.now(), len(samples)
+	if stood := in.pace.look(in.came.Seconds(), float64(in.total)/float64(in.rate)); stood > 0 && !in.pull.told(in.came) {
+		in.lose(stood, 1)
+	}
+}
+
+// steady finds that what brings the sound stood still: from then on everything comes later by
+// that. A message may come late, since the page was held up, so it goes by the promptest
+// of each second.
+type steady struct {
+	began  bool
+	since  float64 // when this second began
+	prompt float64 // least lateness in it
+	last   float64 // and in the one before
+	late   float64 // by how much it is later than it was, s
+}
+
+const (
+	stoodStill = 0.02   // s; less a browser's own queue absorbs
+	slower     = 0.0005 // and so much a second may be the clock's
+)
+
+// look takes that sound up to s came at now, both in seconds, and gives how long it stood
+// still, or 0.
+func (d *steady) look(now, s float64) (stood float64) {
+	lateness := now - s
+	switch {
+	case !d.began:
+		*d = steady{began: true, since: now, prompt: lateness, last: math.Inf(1)}
+	case now < d.since+1:
+		d.prompt = min(d.prompt, lateness)
+	default:
+		if step := d.prompt - d.last; !math.IsInf(d.last, 1) {
+			d.late = max(0, d.late+step-slower*(now-d.since))
+		}
+		d.last, d.since, d.prompt = d.prompt, now, lateness
+		if d.late > stoodStill {
+			stood, d.late = d.late, 0
+		}
+	}
+	return stood
 }
 
 func (in *Input) put(v float32) {

@@ -305,6 +305,54 @@ func TestShortage(t *testing.T) {
 	}
 }
 
+// TestStoodStill: when the context that brings the sound stands still for 80 ms, or for 8 ms
+// again and again, that is counted; a page that is held up for two seconds, after which all
+// comes at once, a late start and clocks that differ by 400 ppm are no breaks.
+func TestStoodStill(t *testing.T) {
+	const rate, block = 48000, 512
+	for _, c := range []struct {
+		name    string
+		stands  func(block int) float64 // before it comes, s
+		holds   func(s float64) float64 // until when a message of that time is held up, s
+		ppm     float64
+		breaks  int64
+		least   float64 // s lost
+		atLeast bool
+	}{
+		{name: "once", stands: func(k int) float64 { return map[int]float64{900: 0.08}[k] }, breaks: 1, least: 0.07},
+		{name: "often", stands: func(k int) float64 { return map[bool]float64{true: 0.008}[k%200 == 199] }, breaks: 2, least: 0.04, atLeast: true},
+		{name: "a page held up", holds: func(s float64) float64 {
+			if s > 5 && s < 7 {
+				return 7
+			}
+			return s + 0.01*math.Mod(s*7.3, 1)
+		}},
+		{name: "a late start", holds: func(s float64) float64 { return max(s, 0.4) }},
+		{name: "clocks that differ", ppm: -400},
+	} {
+		var clock time.Duration
+		in := New(rate, func() time.Duration { return clock })
+		at, samples := 0.0, make([]float32, block)
+		for k := range 20 * rate / block {
+			at += block / float64(rate) / (1 + c.ppm*1e-6)
+			if c.stands != nil {
+				at += c.stands(k)
+			}
+			come := at
+			if c.holds != nil {
+				come = c.holds(at)
+			}
+			clock = max(clock, time.Duration(come*1e9))
+			in.Push(in.total, samples)
+		}
+		if b, s := in.Faults(); b < c.breaks || !c.atLeast && b > c.breaks || s < c.least || b == 0 && s > 0 {
+			t.Errorf("%s: %d breaks of %.3f s", c.name, b, s)
+		} else {
+			t.Logf("%s: %d breaks of %.3f s", c.name, b, s)
+		}
+	}
+}
+
 // TestNoAllocation: neither what comes nor what is given takes memory.
 func TestNoAllocation(t *testing.T) {
 	for _, rate := range []int{44100, 48000} {

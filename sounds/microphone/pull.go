@@ -39,6 +39,8 @@ type puller struct {
 	waiting bool // for enough to be in store
 	ran     bool // it has given sound since who pulls began: what is missing is lost
 	last    time.Duration
+	short   time.Duration // when it last ran short, if it did
+	shorted bool
 
 	cushion, reserve float64
 	err              float64 // s too much in store, averaged
@@ -121,11 +123,16 @@ func (p *puller) restart(in *Input, s float64) {
 func (p *puller) shortage(in *Input) {
 	if !in.ended {
 		in.breaks++
+		p.short, p.shorted = p.last, true
 	}
 	p.waiting = true
 	p.cushion = min(cushionMost, p.cushion+0.01)
 	p.seam.open()
 }
+
+// told reports that a halt of what comes, which is seen some seconds after it, was counted as
+// a shortage.
+func (p *puller) told(now time.Duration) bool { return p.shorted && now-p.short < 3*time.Second }
 
 // control sets the ratio after a look at what is in store, s too much, which held for dt.
 func (p *puller) control(s, dt float64) {

