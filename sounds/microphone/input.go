@@ -16,9 +16,7 @@ const (
 	StoreS = 30
 	// quantum is in what pieces browsers make sound, frames.
 	quantum = 128
-	// longestHole is up to how many quanta of silence are taken for a browser's fault.
-	longestHole = 38 // 0.1 s at 48 kHz
-	piece       = 64 // frames that a resampler is given at a time
+	piece   = 64 // frames that a resampler is given at a time
 )
 
 // Input is the way from a sound input to the session. One goroutine at a time may use it. But
@@ -32,8 +30,7 @@ type Input struct {
 	block int // frames of the last block
 
 	seam  seam // where frames are missing in what came
-	quiet int  // quanta of nothing but zeros at the end of what came
-	sound bool // a sample that was not zero stood right before them
+	quiet int  // zeros at the end of what came
 
 	read struct {
 		at      int64
@@ -105,14 +102,14 @@ func (in *Input) lose(frames float64, rate int) {
 // Push takes a block that came; frame is the number of its first frame since the device
 // was opened, and a multiple of 128 where a browser counts. Frames that are missing are
 // counted as a break and stand as silence, so that time goes on. Whole pieces of a browser
-// (128 frames) of nothing but zeros amid sound, which no room makes, are counted too; and that
+// (128 frames, or 10 ms) of nothing but zeros amid sound, which no room makes, are counted too; and that
 // what brings the sound stood still, as where a processor is too busy: a browser's queue may
 // then have dropped what it could not hold.
 func (in *Input) Push(frame int64, samples []float32) {
 	if gap := frame - in.total; gap > 0 {
 		in.lose(float64(gap), in.rate)
 		in.seam.open()
-		in.quiet, in.sound = 0, false
+		in.quiet = 0
 		if most := int64(len(in.ring)); gap > most {
 			in.total += gap - most
 			gap = most
@@ -121,8 +118,8 @@ func (in *Input) Push(frame int64, samples []float32) {
 			in.put(float32(in.seam.silence()))
 		}
 	}
-	in.holes(samples)
 	for _, v := range samples {
+		in.hole(v)
 		in.put(float32(in.seam.give(float64(v))))
 	}
 	in.came, in.block = in.now(), len(samples)
@@ -173,26 +170,21 @@ func (in *Input) put(v float32) {
 	in.total++
 }
 
-// holes counts those that end in these samples.
-func (in *Input) holes(samples []float32) {
-	for len(samples) >= quantum {
-		q := samples[:quantum]
-		samples = samples[quantum:]
-		silent := true
-		for _, v := range q {
-			if v != 0 {
-				silent = false
-				break
-			}
-		}
-		if silent {
-			in.quiet++
-			continue
-		}
-		if in.quiet > 0 && in.quiet <= longestHole && in.sound && q[0] != 0 {
-			in.lose(float64(in.quiet*quantum), in.rate)
-		}
-		in.quiet, in.sound = 0, q[quantum-1] != 0
+// hole takes the next sample that came, and counts a hole that ends before it: a run of zeros,
+// of up to a second, that is so many of a browser's pieces, or of its blocks of 10 ms, to the
+// frame.
+func (in *Input) hole(v float32) {
+	if v == 0 {
+		in.quiet++
+		return
+	}
+	n := in.quiet
+	in.quiet = 0
+	if n < quantum || n > in.rate || n == int(in.total) {
+		return
+	}
+	if begun := in.total - int64(n); n%quantum == 0 && begun%quantum == 0 || n%(in.rate/100) == 0 {
+		in.lose(float64(n), in.rate)
 	}
 }
 

@@ -229,10 +229,12 @@ func TestHoles(t *testing.T) {
 		{"one piece", 4 * quantum, 5 * quantum, 1},
 		{"three pieces, over the border of a block", 7 * quantum, 10 * quantum, 1},
 		{"off the border", 4*quantum + 5, 6*quantum + 5, 0},
-		{"long", 4 * quantum, 60 * quantum, 0},
+		{"two blocks of 10 ms, anywhere", 1001, 1961, 1},
+		{"at first", 0, 5 * quantum, 0},
+		{"more than a second", 4 * quantum, 400 * quantum, 0},
 		{"none", 0, 0, 0},
 	} {
-		src := wave(48000, 333, 100*quantum)
+		src := wave(48000, 333, 500*quantum)
 		for i := range src {
 			if src[i] == 0 {
 				src[i] = 1e-5
