@@ -15,7 +15,6 @@ import (
 
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
 )
 
@@ -199,7 +198,7 @@ func (p *page) another(url string) *page {
 }
 
 // TestMicrophoneArchive: what is kept comes again after a reload and in another tab, until it is
-// deleted; a full browser, one that forbids it, and a newer page in another tab are told, and
+// deleted; a browser that forbids it and a newer page in another tab are told, and
 // lose nothing.
 func TestMicrophoneArchive(t *testing.T) {
 	url := micScene(t)
@@ -212,7 +211,7 @@ func TestMicrophoneArchive(t *testing.T) {
 		t.Helper()
 		if got := eval[string](q, js); got != want && (want == "ok" || !strings.Contains(got, want)) {
 			t.Errorf("%s: %q, want %q", js, got, want)
-		} else if want != "ok" {
+		} else if !strings.HasPrefix(want, "ok") {
 			t.Logf("%s: %q", js, got)
 		}
 	}
@@ -233,18 +232,6 @@ func TestMicrophoneArchive(t *testing.T) {
 	says(q, `mic.forget("own.Ilse")`, "ok")
 	says(p, `mic.fetch("own.Ilse")`, "nothing")
 	says(p, `mic.keep("own.Joss", `+voice+`)`, "ok")
-
-	quota := func(bytes *float64) {
-		t.Helper()
-		if _, err := chromedp.Call(p.ctx, storage.OverrideQuotaForOrigin, storage.OverrideQuotaForOriginParams{Origin: url, QuotaSize: bytes}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	little := 100000.0
-	quota(&little)
-	says(p, `mic.keep("own.Maren", new Uint8Array(5000000))`, "no room left")
-	says(p, "mic.kept()", "ok own.Joss")
-	quota(nil)
 
 	// A newer page takes the database over; the older one, which had it open, says so.
 	if got := eval[string](q, `new Promise(done => { const r = indexedDB.open("gainwright", 2); r.onsuccess = () => { r.result.close(); done("ok"); }; r.onblocked = () => done("blocked"); r.onerror = () => done("failed"); })`); got != "ok" {
