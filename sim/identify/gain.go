@@ -22,6 +22,11 @@ const (
 	// A stage whose curve bends takes three times as much of a tone as it makes of its third
 	// harmonic (of a cubic: 3/4 and 1/4): by 0.2 dB where that is 0.8 %.
 	bentThird = 0.008
+	// A steady tone that moves by so much is followed by the recorder, or its loudspeaker
+	// was not left alone: so many times what noise makes of it. Choices.
+	movesDB      = 1.0
+	movesSure    = 4
+	movesWindows = 15
 	// A sound that is played again is not quite the same: doors, people, warm loudspeakers.
 	// Within 0.1 dB, one standard deviation (common practice, no source).
 	playedAgainDB = ninety * 0.1
@@ -34,6 +39,9 @@ type Levels struct {
 	Tone  Estimate // of ToneHz, dB of a full-scale sine; unknown if there is none
 	Noise Estimate // rms without offset, dB of a full-scale sine
 	Third float64  // the tone's third harmonic, as a part of it
+	// Moves is by how much the tone, which is played steadily, is louder at its end than at
+	// its beginning, dB; 0 where that is not more than noise makes of it.
+	Moves float64
 }
 
 // Listen measures a stretch. of is where windows begin that may be used, in frames; a
@@ -65,7 +73,7 @@ func Listen(r Recording, rate int, from, to int64) (Levels, error) {
 		return nil
 	})
 	tone, third := toneOf(tones, beside, thirds, besideThirds)
-	return Levels{Tone: tone, Noise: noiseLevel(all), Third: third}, err
+	return Levels{Tone: tone, Noise: noiseLevel(all), Third: third, Moves: moves(tones, beside)}, err
 }
 
 // band is the power of a sine at hz in x, after the window w.
@@ -121,6 +129,31 @@ func toneOf(tones, beside, thirds, besideThirds []float64) (Estimate, float64) {
 		t = 0
 	}
 	return middle(list, 0.01), t
+}
+
+// moves is by how much the tone gains from its first windows to its last.
+func moves(tones, beside []float64) float64 {
+	var list []float64
+	for i, p := range tones {
+		if p > toneOver*beside[i] {
+			list = append(list, sineDB(p))
+		}
+	}
+	if len(list) < movesWindows {
+		return 0
+	}
+	list = list[1 : len(list)-1] // the tone begins and ends within a window
+	const few = 3
+	n := len(list) / 3
+	first, last := slices.Clone(list[:few]), slices.Clone(list[len(list)-n:])
+	slices.Sort(first)
+	slices.Sort(last)
+	by := last[n/2] - first[few/2]
+	noise := 1.2533 * spread(last) * math.Sqrt(1.0/few+1/float64(n))
+	if math.Abs(by) < max(movesDB, movesSure*noise) {
+		return 0
+	}
+	return by
 }
 
 // noiseLevel is the level of ordinary windows: knocks do not count.
@@ -207,6 +240,8 @@ func Gains(list []Heard) (g *GainLaw, notes []string) {
 			notes = append(notes, noteOf(h, "the tone does not stand out of the noise: play it louder, or nearer"))
 		case h.Peak > 0.98*min(h.Full, 1) || h.Ceiling.Up+h.Ceiling.Down > clippedTops && h.Levels.Third > clean+bentThird/2:
 			notes = append(notes, noteOf(h, "the tone clips: play it softer, at every mark"))
+		case h.Levels.Moves != 0:
+			notes = append(notes, noteOf(h, "a steady tone moves by "+signed(h.Levels.Moves)+" dB from its beginning to its end: an automatic level or a limiter follows it: switch that off, leave the loudspeaker where it is, and record it again"))
 		case h.Levels.Third > clean+bentThird:
 			notes = append(notes, noteOf(h, "a stage bends the tone, which makes it too low: play it softer, at every mark"))
 		default:

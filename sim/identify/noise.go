@@ -19,6 +19,14 @@ const leastShare = 0.3 // of the noise at some mark, below which a part only has
 
 func oneDecimal(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) }
 
+// signed has a sign either way.
+func signed(v float64) string {
+	if v < 0 {
+		return "−" + oneDecimal(-v)
+	}
+	return "+" + oneDecimal(v)
+}
+
 func noteOf(h Heard, what string) string {
 	return fmt.Sprintf("%s, mark %s: %s", h.From, strconv.FormatFloat(h.Mark, 'f', -1, 64), what)
 }

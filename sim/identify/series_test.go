@@ -133,6 +133,37 @@ func TestNoiseIntervals(t *testing.T) {
 	}
 }
 
+// TestToneMoves: an automatic level shows in one file: a steady tone that it turns down or up
+// is no tone to tell the gain from. Noise moves none.
+func TestToneMoves(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 9))
+	for _, c := range []struct {
+		by, ms, noiseDB float64 // noise in 100 ms windows near the tone, about, under it
+		moves           bool
+	}{{-6, 300, 40, true}, {-4, 500, 30, true}, {4, 2000, 25, true}, {0, 1, 16, false}, {0, 1, 16, false}, {0, 1, 18, false}, {0, 1, 18, false}, {-0.3, 100, 40, false}} {
+		x := make([]float64, 6*testRate)
+		level := 0.1 * math.Pow(10, -c.noiseDB/20) * math.Sqrt(testRate*0.1/2)
+		for i := range x {
+			if s := float64(i)/testRate - 1; s > 0 && s < 4 {
+				g := math.Pow(10, c.by*(1-math.Exp(-1000*s/c.ms))/20)
+				x[i] = 0.1 * g * math.Sin(2*math.Pi*ToneHz*s)
+			}
+			x[i] += level * r.NormFloat64()
+		}
+		l, err := Listen(&mem{x: x}, testRate, 0, -1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.moves != (l.Moves != 0) || c.moves && (l.Moves/c.by < 0.4 || l.Moves/c.by > 1.1) {
+			t.Errorf("%+v: moves by %.2f dB", c, l.Moves)
+		}
+		g, notes := Gains([]Heard{{From: "a.wav", Step: Steps, Mark: 1, Levels: l, Peak: 0.2, Full: 1}})
+		if c.moves != (len(notes) == 1) || c.moves == (len(g.Marks) == 1) {
+			t.Errorf("%+v: %d marks, %v", c, len(g.Marks), notes)
+		}
+	}
+}
+
 // TestGainsAndNoises: random gain laws and noises are found again: gains within 0.3 dB,
 // noises within 1 dB where each dominates at one mark.
 func TestGainsAndNoises(t *testing.T) {
