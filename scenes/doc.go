@@ -89,6 +89,8 @@
 //	                        mend
 //	mend.file               has “Mend it later” take a recording that is brought along;
 //	                        between scenes
+//	lesson.on_pair          has “Lessons” begin the one on the limiter's place, on the
+//	                        recorder of an equipment file; between scenes
 //	scope.at_ms             waves at that place of the take, milliseconds
 //	scope.span_ms           how much they show: 1 ms to the whole take (60 ms without
 //	                        one)
@@ -309,6 +311,7 @@
 //	recorder.save           hands out the equipment file
 //	recorder.use            puts the bench, the planner and practice on this recorder, in
 //	                        this browser's later visits, too
+//	recorder.lesson         begins the lesson on the limiter's place, on this limiter
 //	recorder.use_no_more    forgets it there; the strips stay as they are
 //	recorder.side.…         and off or on: that recording of the pair is heard
 //	recorder.after.…        and nothing, limit, compress or declip: the pair is heard as

@@ -58,6 +58,8 @@ const (
 	IDFileOpen      = "file.open"      // asks for a recording: to perform instead of a talker, or to mend
 	IDMendFile      = "mend.file"      // has “Mend it later” take a recording that is brought along; between scenes
 
+	IDLessonPair = "lesson.on_pair" // has “Lessons” begin the one on the limiter's place, on the recorder of an equipment file; between scenes
+
 	IDScopeAt      = "scope.at_ms"   // waves at that place of the take, milliseconds
 	IDScopeSpan    = "scope.span_ms" // how much they show: 1 ms to the whole take (60 ms without one)
 	IDScopeLoudest = "scope.loudest" // waves at the loudest moment, or where most was cut off

@@ -73,6 +73,9 @@ func (s *Scene) applyList(it ui.Intent) error {
 }
 
 func (s *Scene) apply(it ui.Intent) error {
+	if it.ID == kit.IDLessonPair {
+		return s.beginPair(it)
+	}
 	if s.item == nil {
 		return s.applyList(it)
 	}

@@ -3,6 +3,7 @@ package lesson
 import (
 	"encoding/json"
 	"errors"
+	"slices"
 
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/model"
@@ -43,6 +44,8 @@ func (s *Scene) forgetMe(it ui.Intent) error {
 	h.Store("student", "")
 	h.Store(keyKept, "")
 	h.Store(reviewKept, "")
+	h.Store(pairKept, "")
+	s.items = slices.DeleteFunc(s.items, func(x *lessonItem) bool { return x.on != nil })
 	s.name.SetText("")
 	s.status = "Forgotten: the name, and how far the lessons had got."
 	return nil

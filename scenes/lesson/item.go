@@ -9,6 +9,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
+	"gainwright/sounds/equipment"
 )
 
 // lessonItem is one lesson of the list.
@@ -18,8 +19,9 @@ type lessonItem struct {
 	sites bool // of the site
 	card  *kit.CardButton
 	saved *run.Progress
-	res   *run.Result // of a finished one
-	asked *asked      // it is a task of the review; nil: a lesson
+	res   *run.Result         // of a finished one
+	asked *asked              // it is a task of the review; nil: a lesson
+	on    *equipment.Recorder // of the user, whose limiter it is about; nil: of the lesson
 }
 
 const stored = "lesson." // what the keys of all progress begin with
@@ -67,6 +69,8 @@ func (it *lessonItem) stand(text string) {
 func (it *lessonItem) under() string {
 	out := "For " + it.l.For + "."
 	switch {
+	case it.on != nil:
+		return "On the limiter of your own recorder. " + out
 	case it.own:
 		return "Your own. " + out
 	case it.sites:

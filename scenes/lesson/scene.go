@@ -57,6 +57,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 			s.add(l, true)
 		}
 	}
+	s.recallPair()
 	s.assign()
 	s.stock()
 	s.sync()
@@ -596,7 +597,7 @@ func (s *Scene) saveResult() error {
 	s.dirty = true
 	s.store()
 	s.shell.Save(resultFile(res), b)
-	return nil
+	return s.saveRecorder(resultFile(res))
 }
 
 // Update takes lesson files, goes on with what is worked out, and follows the take.
@@ -675,6 +676,12 @@ func (s *Scene) Update(in *ui.Input) bool {
 // take reads a lesson file of one's own.
 func (s *Scene) take(d ui.Drop) {
 	s.faults = nil
+	if r, ok := equipmentOf(d); ok {
+		if err := s.onPair(r); err != nil {
+			s.shell.Fail(fmt.Errorf("%s: %w", d.Name, err))
+		}
+		return
+	}
 	l, err := format.Parse(d.Name, d.Data)
 	if err != nil {
 		s.faults = strings.Split(strings.TrimSpace(err.Error()), "\n")

@@ -6,10 +6,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
+	"gainwright/sim/identify"
 	"gainwright/sounds/series"
 )
 
@@ -32,10 +35,11 @@ func (s *Scene) sceneActs() kit.Acts {
 			s.takeOut(func(o *entry) bool { return o == e })
 			s.tell()
 		}),
-		s.level.ID: s.setLevel,
-		s.save.ID:  kit.Try(s.equipmentFile),
-		s.use.ID:   kit.Try(s.useIt),
-		s.unuse.ID: kit.Try(s.useNoMore),
+		s.level.ID:  s.setLevel,
+		s.save.ID:   kit.Try(s.equipmentFile),
+		s.use.ID:    kit.Try(s.useIt),
+		s.lesson.ID: kit.Try(s.takeLesson),
+		s.unuse.ID:  kit.Try(s.useNoMore),
 	}
 	for i, c := range s.isKind {
 		a[c.ID] = kit.Press(func() { s.is = i })
@@ -60,6 +64,27 @@ func (s *Scene) Apply(it ui.Intent) error {
 		return err
 	}
 	return fmt.Errorf("there is nothing called %q here", it.ID)
+}
+
+// lessonHas tells whether there is a limiter that the lesson can be taken on.
+func (s *Scene) lessonHas() bool {
+	return s.known() && s.found.Limiter != nil && (s.found.Limiter.Place == identify.Before || s.found.Limiter.Place == identify.After)
+}
+
+// takeLesson begins the lesson on the limiter that was found.
+func (s *Scene) takeLesson() error {
+	if s.shell.Bench().Mode() == bench.ModeRecord {
+		return errTaking
+	}
+	r := s.found.LimiterAlone(time.Now())
+	if r == nil {
+		return errors.New("the limiter's place is not known")
+	}
+	text, err := r.Write()
+	if err != nil {
+		return err
+	}
+	return s.shell.Go(kit.IDTabLessons, ui.Intent{ID: kit.IDLessonPair, Do: ui.DoSet, Text: string(text)})
 }
 
 // setLevel sets the level that is known.

@@ -16,6 +16,7 @@ const (
 	idLevel  = "recorder.level_db_spl" // that level: 30 to 120 dB SPL, of a calibrator 70 to 130
 	idSave   = "recorder.save"         // hands out the equipment file
 	idUse    = "recorder.use"          // puts the bench, the planner and practice on this recorder, in this browser's later visits, too
+	idLesson = "recorder.lesson"       // begins the lesson on the limiter's place, on this limiter
 	idUnuse  = "recorder.use_no_more"  // forgets it there; the strips stay as they are
 	idSide   = groupSide + "."         // and off or on: that recording of the pair is heard
 	idAfter  = groupAfter + "."        // and nothing, limit, compress or declip: the pair is heard as recorded, or after that treatment

@@ -308,6 +308,8 @@ func (s *Scene) layoutLaw(th *ui.Theme, f *kit.Flow) {
 		f.Gap(4)
 		f.Note(t.Advice)
 	}
+	f.Gap(6)
+	f.Buttons(tall(th), s.lesson)
 }
 
 // layoutRows places the other figures, and the level that is known.

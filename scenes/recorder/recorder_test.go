@@ -326,6 +326,17 @@ func TestPair(t *testing.T) {
 	if !h.ready() {
 		t.Fatalf("no pair to hear: %q", s.Announce())
 	}
+	// What the pair told goes to the lesson on the limiter's place.
+	if n := b.Node(idLesson); n.Disabled {
+		t.Errorf("no lesson on %s: %s", s.found.Limiter.Place, s.found.Limiter.Why)
+	}
+	if r := s.found.LimiterAlone(time.Now()); r == nil || !r.PlaceKnown() || len(r.Marks) > 0 || len(r.Measured) != 2 {
+		t.Errorf("the limiter alone: %+v", r)
+	} else if text, err := r.Write(); err != nil {
+		t.Error(err)
+	} else if _, err := equipment.Read("", text); err != nil {
+		t.Error("its file: ", err)
+	}
 	// In step: where the limiter rests the two differ by noise alone.
 	off, on := h.x[0][0], h.x[1][0]
 	var best, at float64

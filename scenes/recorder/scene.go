@@ -46,6 +46,7 @@ type Scene struct {
 	anchor           [len(anchors)]*ui.Choice
 	level            *kit.Field
 	save, use, unuse *ui.Button
+	lesson           *ui.Button     // on the limiter
 	fit              *equipment.Fit // of the recorder that is in use; nil: none was put into use here
 	files            []*entry
 	numbered         int
@@ -100,7 +101,8 @@ func New(p kit.Shell) *Scene {
 	s.save = ui.NewButton(idSave, "Save the equipment file", "What is known of the recorder, as gainwright recorder learn writes it (YAML).", "Save equipment file", ui.Plain, ui.NoIcon)
 	s.use = ui.NewButton(idUse, "Use it everywhere", "“Set the gain”, “Plan the session” and “Practice” then run on this recorder, at later visits in this browser, too; knobs say its marks beside dB.", "Use it everywhere", ui.Plain, ui.NoIcon)
 	s.unuse = ui.NewButton(idUnuse, "Use it no more", "Forgets the recorder that the bench runs on; the strips stay as they are.", "Use it no more", ui.Quiet, ui.NoIcon)
-	for _, b := range []*ui.Button{s.sheet, s.open, s.stop, s.forget, s.reread, s.out, s.save, s.use, s.unuse} {
+	s.lesson = ui.NewButton(idLesson, "Take the lesson on this limiter", "“Where does your limiter sit?” in “Lessons”, with the limiter that your pair told of in place of the ferry crew's.", "Take the lesson on it", ui.Plain, ui.NoIcon)
+	for _, b := range []*ui.Button{s.sheet, s.open, s.stop, s.forget, s.reread, s.out, s.save, s.use, s.unuse, s.lesson} {
 		b.Size = ui.Small
 	}
 	s.hear = newHear(p)
@@ -146,7 +148,7 @@ func (s *Scene) Controls() []ui.Control {
 	if !s.fresh() {
 		s.cs = append(s.cs, s.marks, s.sheet)
 	}
-	s.cs = append(s.cs, s.save, s.use, s.unuse)
+	s.cs = append(s.cs, s.save, s.use, s.unuse, s.lesson)
 	for _, c := range s.anchor {
 		s.cs = append(s.cs, c)
 	}
@@ -227,6 +229,8 @@ func (s *Scene) sync() {
 	}
 	kit.Refuse(!s.known() || len(s.found.Gains.Marks) == 0, why, s.use)
 	kit.Hide(s.shell.Bench().Recorder() == nil, s.unuse)
+	kit.Hide(!s.known() || s.found.Limiter == nil, s.lesson)
+	kit.Refuse(!s.lessonHas(), "the lesson wants a limiter that is known to act before or after the converter", s.lesson)
 	_, share := s.progress()
 	for _, e := range s.files {
 		r := e.row
@@ -431,12 +435,14 @@ func (s *Scene) tell() {
 	}
 }
 
+var errTaking = errors.New("a take is being recorded in “Set the gain”; end it first")
+
 // useIt puts the bench on the recorder that was found, and with it what asks the bench.
 func (s *Scene) useIt() error { return s.putToUse(s.found.Equipment(time.Now())) }
 
 func (s *Scene) putToUse(r *equipment.Recorder) error {
 	if s.shell.Bench().Mode() == bench.ModeRecord {
-		return errors.New("a take is being recorded in “Set the gain”; end it first")
+		return errTaking
 	}
 	fit, err := s.shell.Bench().UseRecorder(r)
 	if err != nil {

@@ -144,6 +144,11 @@ type file struct {
 	Recorder *Recorder `yaml:"recorder"`
 }
 
+// PlaceKnown tells whether the limiter is known to act on one side of the converter.
+func (r *Recorder) PlaceKnown() bool {
+	return r.Limiter != nil && (r.Limiter.Place == "before_converter" || r.Limiter.Place == "after_converter")
+}
+
 // Write gives the file; Read gives the same recorder back.
 func (r *Recorder) Write() ([]byte, error) { return yaml.Marshal(file{r}) }
 

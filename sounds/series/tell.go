@@ -76,6 +76,18 @@ func (f *Found) Equipment(day time.Time) *equipment.Recorder {
 	return r
 }
 
+// LimiterAlone is an equipment file with nothing but the limiter and what it was measured
+// from: all else is as of a typical recorder. nil if its place is not on one side of the
+// converter, for which Why says why.
+func (f *Found) LimiterAlone(day time.Time) *equipment.Recorder {
+	all := f.Equipment(day)
+	if !all.PlaceKnown() {
+		return nil
+	}
+	return &equipment.Recorder{Limiter: all.Limiter, Measured: all.Measured,
+		Assumed: []string{"all but the limiter is as of a typical recorder: only a pair was recorded"}}
+}
+
 // Between shows an estimate with its interval.
 func Between(e identify.Estimate, format, unit string) string {
 	return fmt.Sprintf("%s %s (%s to %s)", say.Number(format, e.Value), unit, say.Number(format, e.Low), say.Number(format, e.High))

@@ -54,9 +54,7 @@ func (p *ownPair) learn(ctx context.Context, w *cli.Watch) (*equipment.Recorder,
 	case l.Place != identify.Before && l.Place != identify.After:
 		why = both + ": the lesson wants a limiter on one side of the converter, and here " + l.Why
 	default:
-		all := f.Equipment(time.Now())
-		return &equipment.Recorder{Limiter: all.Limiter, Measured: all.Measured,
-			Assumed: []string{"all but the limiter is as of a typical recorder: only a pair was recorded"}}, l, nil
+		return f.LimiterAlone(time.Now()), l, nil
 	}
 	return nil, nil, &sounds.InputError{Msg: why}
 }
