@@ -33,7 +33,7 @@ func ClipOf(s *Survey) Clip {
 		c.Level, c.Shape, c.Tops = Estimate{v, v - 0.02, v + 0.02}, Hard, q.Up+q.Down
 		c.OneSided = q.Down == 0 && -s.Low > 1.02*q.Level || q.Up == 0 && s.High > 1.02*q.Level
 	case q.Found() || s.Bent:
-		v, half := dB(s.Peak())+s.BentBy, 0.06+0.35*s.BentBy
+		v, half := dB(s.Peak())+s.BentBy, 0.07+0.5*s.BentBy
 		c.Level, c.Shape, c.Tops = Estimate{v, v - half, v + half}, Round, q.Up+q.Down+q.Beside
 		c.Why = "a round stage bends long before it stops: where it would stop is reckoned from how its highest waves crowd"
 	default:
