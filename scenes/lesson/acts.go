@@ -74,7 +74,7 @@ func (s *Scene) applyList(it ui.Intent) error {
 
 func (s *Scene) apply(it ui.Intent) error {
 	if it.ID == kit.IDLessonPair {
-		return s.beginPair(it)
+		return s.beginPair(it.Text)
 	}
 	if s.item == nil {
 		return s.applyList(it)

@@ -11,13 +11,6 @@ import (
 	"gainwright/scenes/ui"
 )
 
-// newForget makes the button for whoever was at a computer that others use, too.
-func newForget() *ui.Button {
-	b := ui.NewButton(idForget, "Finish and forget me", "For a computer that others use, too: forgets the name, a link's key and how far every lesson here has got. Save the result first. Takes and practice stay.", "Finish and forget me", ui.Quiet, ui.NoIcon)
-	b.Size = ui.Small
-	return b
-}
-
 // forgetMe leaves the finished lesson, and nothing of it or of any other is kept, nor the
 // name.
 func (s *Scene) forgetMe(it ui.Intent) error {

@@ -47,8 +47,8 @@ func TestLessonOnOwnLimiter(t *testing.T) {
 	if s.v.Number != 2 || s.scn.Strip("on").Chain.Limiter.ThresholdDBFS != -9 {
 		t.Errorf("at step %d with %+v", s.v.Number, s.scn.Strip("on").Chain.Limiter)
 	}
-	if err := s.saveRecorder("a-result.json"); err != nil || !strings.Contains(s.status, "a-result-recorder.yaml") {
-		t.Error(err, s.status)
+	if w, err := s.item.saveRecorder(s.shell, "a-result.json", ""); err != nil || !strings.Contains(w, "a-result-recorder.yaml") {
+		t.Error(err, w)
 	}
 
 	// By file, and another limiter: it takes the place of the first.

@@ -1,7 +1,6 @@
 package lesson
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -57,7 +56,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 			s.add(l, true)
 		}
 	}
-	s.recallPair()
+	_ = s.addPair(p.Host().Load(pairKept)) // of no use if it was none
 	s.assign()
 	s.stock()
 	s.sync()
@@ -252,42 +251,9 @@ func (s *Scene) build() {
 		s.write.Unit, s.write.Most, s.write.Empty = q.Number.Unit, 24, "a number"
 	}
 	for _, c := range s.v.Controls {
-		set := lessonSet{c: c}
-		id := idSet + c.Key
-		switch {
-		case c.Choices != nil:
-			for _, w := range c.Choices {
-				ch := ui.NewChoice(id, id+"."+w, kit.Capital(c.Label)+": "+placeWord(w), "", placeWord(w))
-				ch.Look = ui.Tile
-				set.places = append(set.places, ch)
-			}
-		case c.Switch:
-			set.check = ui.NewCheck(id, kit.Capital(c.Label), "", c.Label)
-		default:
-			unit := c.Unit
-			if unit != "" {
-				unit = " " + unit
-			}
-			set.field = kit.NewField(id, kit.Capital(c.Label), "", c.Label, unit, c.Min, c.Max, c.Min, max(c.Step, 1e-6), kit.DigitsOf(max(c.Step, 1e-6)))
-			set.field.From, set.field.To = c.Min, c.Max
-		}
-		s.sets = append(s.sets, set)
+		s.sets = append(s.sets, newSet(c))
 	}
-	if st.Hears() {
-		for _, n := range st.Strips {
-			label := cmp.Or(heardAs[n], n)
-			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
-			s.heard = append(s.heard, c)
-			if st.Trials > 0 {
-				b := ui.NewButton(idTrial+n, "It was "+label, "Answers the present trial; it stands.", "It was "+label, ui.Plain, ui.NoIcon)
-				b.Size = ui.Small
-				s.trials = append(s.trials, b)
-			}
-		}
-		if st.Trials > 0 {
-			s.heard = append(s.heard, ui.NewChoice(groupHear, idHear+trialName, "Listen to the trial", "One of them, without its name.", "the trial"))
-		}
-	}
+	s.heard, s.trials = soundsOf(st)
 }
 
 // Controls lists the controls in focus order.
@@ -597,7 +563,8 @@ func (s *Scene) saveResult() error {
 	s.dirty = true
 	s.store()
 	s.shell.Save(resultFile(res), b)
-	return s.saveRecorder(resultFile(res))
+	s.status, err = s.item.saveRecorder(s.shell, resultFile(res), s.status)
+	return err
 }
 
 // Update takes lesson files, goes on with what is worked out, and follows the take.
@@ -673,11 +640,38 @@ func (s *Scene) Update(in *ui.Input) bool {
 	return moved || s.deck.Playing()
 }
 
+// addPair puts the lesson on the limiter of an equipment file into the list.
+func (s *Scene) addPair(text string) error {
+	l, r, err := onPair(text)
+	if err == nil {
+		it := s.add(l, true)
+		it.on = r
+		it.stand(s.given.kept(s.shell.Host(), l))
+	}
+	return err
+}
+
+// beginPair begins it.
+func (s *Scene) beginPair(text string) error {
+	if s.given.by != nil {
+		return errors.New("this page is for the lesson of your course")
+	}
+	if err := s.addPair(text); err != nil {
+		return err
+	}
+	if s.item != nil {
+		s.closeLesson()
+	}
+	s.shell.Host().Store(pairKept, text)
+	i := slices.IndexFunc(s.items, func(x *lessonItem) bool { return x.on != nil })
+	return s.begin(s.items[i], false)
+}
+
 // take reads a lesson file of one's own.
 func (s *Scene) take(d ui.Drop) {
 	s.faults = nil
-	if r, ok := equipmentOf(d); ok {
-		if err := s.onPair(r); err != nil {
+	if isEquipment(d) {
+		if err := s.beginPair(string(d.Data)); err != nil {
 			s.shell.Fail(fmt.Errorf("%s: %w", d.Name, err))
 		}
 		return

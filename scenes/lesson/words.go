@@ -24,6 +24,57 @@ type lessonSet struct {
 	check  *ui.Check    // of a switch
 }
 
+// newSet makes it.
+func newSet(c model.Control) lessonSet {
+	set := lessonSet{c: c}
+	id := idSet + c.Key
+	switch {
+	case c.Choices != nil:
+		for _, w := range c.Choices {
+			ch := ui.NewChoice(id, id+"."+w, kit.Capital(c.Label)+": "+placeWord(w), "", placeWord(w))
+			ch.Look = ui.Tile
+			set.places = append(set.places, ch)
+		}
+	case c.Switch:
+		set.check = ui.NewCheck(id, kit.Capital(c.Label), "", c.Label)
+	default:
+		unit := c.Unit
+		if unit != "" {
+			unit = " " + unit
+		}
+		set.field = kit.NewField(id, kit.Capital(c.Label), "", c.Label, unit, c.Min, c.Max, c.Min, max(c.Step, 1e-6), kit.DigitsOf(max(c.Step, 1e-6)))
+		set.field.From, set.field.To = c.Min, c.Max
+	}
+	return set
+}
+
+// soundsOf are the sounds of a comparison, and the answers to its trials.
+func soundsOf(st *model.Step) (heard []*ui.Choice, trials []*ui.Button) {
+	if st.Hears() {
+		for _, n := range st.Strips {
+			label := cmp.Or(heardAs[n], n)
+			c := ui.NewChoice(groupHear, idHear+n, "Listen to "+label, "", label)
+			heard = append(heard, c)
+			if st.Trials > 0 {
+				b := ui.NewButton(idTrial+n, "It was "+label, "Answers the present trial; it stands.", "It was "+label, ui.Plain, ui.NoIcon)
+				b.Size = ui.Small
+				trials = append(trials, b)
+			}
+		}
+		if st.Trials > 0 {
+			heard = append(heard, ui.NewChoice(groupHear, idHear+trialName, "Listen to the trial", "One of them, without its name.", "the trial"))
+		}
+	}
+	return heard, trials
+}
+
+// newForget makes the button for whoever was at a computer that others use, too.
+func newForget() *ui.Button {
+	b := ui.NewButton(idForget, "Finish and forget me", "For a computer that others use, too: forgets the name, a link's key and how far every lesson here has got. Save the result first. Takes and practice stay.", "Finish and forget me", ui.Quiet, ui.NoIcon)
+	b.Size = ui.Small
+	return b
+}
+
 const maxOwnLessons = 8
 
 const recordHint = "The performance is given once; then you see what came of it."
