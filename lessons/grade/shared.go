@@ -11,6 +11,7 @@ import (
 
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
+	"gainwright/lessons/rules"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
 	"gainwright/sounds/scenario/plain"
@@ -50,9 +51,13 @@ func Notes(all []Shared) []string {
 }
 
 // asksBench tells whether what is right at a step is a choice or a prediction that could
-// differ from bench to bench: all predictions, and questions decided by a rule.
+// differ from bench to bench: all predictions but those of one's own blind hits, and
+// questions decided by a rule.
 func asksBench(s *model.Step) bool {
 	q := s.Question
+	if q != nil && slices.ContainsFunc(q.Names(), func(n string) bool { return strings.HasSuffix(n, "."+rules.Hits) }) {
+		return false
+	}
 	if q == nil || !q.Gradable() || s.Kind != model.Predict && (q.Choices == nil || len(q.Names()) == 0) {
 		return false
 	}

@@ -56,6 +56,23 @@ func TestEveryCombination(t *testing.T) {
 	t.Logf("%d combinations in all", all)
 }
 
+// A lesson with every kind of step, written from the README alone, passes with its answers on
+// every bench.
+func TestEveryKindOfStep(t *testing.T) {
+	dir := filepath.Join("..", "..", "lessons", "grade", "testdata")
+	l, err := format.Load(filepath.Join(dir, "every-kind.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	answers, err := os.ReadFile(filepath.Join(dir, "every-kind.answers.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := rehearse(t, l, answers); !r.OK() || r.Passed != 4 {
+		t.Errorf("%d of %d pass", r.Passed, r.Combinations)
+	}
+}
+
 // No task of a built-in lesson is met by one setting on more than half of the benches; how
 // many share one is told as a table, beside predictions and choices.
 func TestNoSettingForEverybody(t *testing.T) {

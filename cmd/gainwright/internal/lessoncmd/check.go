@@ -161,12 +161,19 @@ func printNames(w io.Writer, asJSON bool) error {
 		list := struct {
 			Readings []entry `json:"readings"`
 			Settings []entry `json:"settings"`
+			Worked   []entry `json:"worked_out"`
 		}{}
 		for _, n := range lessonnames.Readings() {
 			list.Readings = append(list.Readings, entry{n.Key, n.Unit, n.Label})
 		}
 		for _, n := range lessonnames.Settings() {
 			list.Settings = append(list.Settings, entry{n.Key, n.Unit, n.Label})
+		}
+		for _, k := range workKinds {
+			for _, f := range model.FiguresOf(k) {
+				n, _ := lessonnames.Figure(f)
+				list.Worked = append(list.Worked, entry{string(k) + "." + n.Key, n.Unit, n.Label})
+			}
 		}
 		return cli.WriteJSON(w, list)
 	}
@@ -179,6 +186,17 @@ func printNames(w io.Writer, asJSON bool) error {
 	for _, n := range lessonnames.Settings() {
 		fmt.Fprintf(&b, "  %-34s %-7s %s\n", n.Key, n.Unit, n.Label)
 	}
+	for _, k := range workKinds {
+		of := map[model.Kind]string{model.Mend: "ways.guessed", model.Plan: "hour.A", model.Twin: "two.A"}[k]
+		fmt.Fprintf(&b, "\nWhat a %s step works out, as in %s.%s:\n", k, of, model.FiguresOf(k)[0])
+		for _, f := range model.FiguresOf(k) {
+			n, _ := lessonnames.Figure(f)
+			fmt.Fprintf(&b, "  %-34s %-7s %s\n", n.Key, n.Unit, n.Label)
+		}
+	}
 	_, err := w.Write(b.Bytes())
 	return err
 }
+
+// workKinds are the kinds of steps that work something out.
+var workKinds = []model.Kind{model.Mend, model.Plan, model.Twin}
