@@ -91,6 +91,8 @@
 //	                        between scenes
 //	lesson.on_pair          has “Lessons” begin the one on the limiter's place, on the
 //	                        recorder of an equipment file; between scenes
+//	you.…                   and the name of a voice that is kept: the learner's own
+//	                        performs
 //	scope.at_ms             waves at that place of the take, milliseconds
 //	scope.span_ms           how much they show: 1 ms to the whole take (60 ms without
 //	                        one)
@@ -129,15 +131,11 @@
 //	listen.spoken           the performance itself is heard
 //	listen.mended           what the fast method makes of the take's clipped strip is
 //	                        heard
-//	talker.…                and captain, joss, edwin, maren, ilse or pip: who talks
-//	event.…                 and talk (ordinary again), louder (from now on), laugh,
-//	                        lean_in (for four seconds) or cough: what the talker does
 //	surprises               in a take the talker does things unasked, or not
 //	again                   the next take has the last one's performance
 //	take.…                  and a number: shows that earlier take of this visit
 //	scope.nearer            shows less, larger
 //	scope.farther           shows more
-//	file.level_db           its level: 40 to 110 dB SPL at 1 m (loudest second)
 //
 // Of package gain/drawer:
 //
@@ -180,6 +178,18 @@
 //	card.levels             in a narrow window: the level diagram
 //	card.listen             in a narrow window: what is heard, and where in the take
 //
+// Of package gain/talker:
+//
+//	talker.…                and captain, joss, edwin, maren, ilse or pip: who talks
+//	event.…                 and talk (ordinary again), louder (from now on), laugh,
+//	                        lean_in (for four seconds), cough or, of a voice of one's
+//	                        own, shout: what the talker does
+//	live                    the learner's microphone drives the strips; has to be pressed
+//	                        twice, and again to end it
+//	live.headphones         what is live is heard, for who wears headphones
+//	file.level_db           level of a recording performed: 40 to 110 dB SPL at 1 m
+//	                        (loudest second)
+//
 // Of package twin:
 //
 //	twin.gain_db            26 to 50 dB, of both recordings
@@ -202,6 +212,10 @@
 //	plan.own_recorder       plans for the user's own recorder, where the bench knows it
 //	plan.limiter.…          and off, before or after: where the limiter is
 //	plan.guest.…            and calm, ordinary or lively: the kind of conversation
+//	plan.who.any            the guest may be anybody
+//	plan.you.…              and the name of a voice that is kept: the guest is the
+//	                        learner, as heard in it
+//	plan.try_voice          shows “Your voice”, where none is kept
 //	plan.view.…             and remedies, matters, laughs or assumptions: what the list
 //	                        shows
 //	plan.reset              everything as at the start
@@ -355,6 +369,7 @@
 //	first.other             plays it as the strip 12 dB lower did
 //	first.again             back to the knob, for the same performance
 //	first.next              the next step
+//	first.voice             shows “Your voice”, where none is kept yet
 //	first.all               all tabs, from now on at every visit
 //	first.talker            who is there; a node
 //	first.say               what to do; a node

@@ -18,7 +18,7 @@ import (
 )
 
 // idPackages have constants of IDs, in the order of the list in doc.go.
-var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards", "twin", "plan", "mend", "lesson", "practice", "recorder", "mine", "first"}
+var idPackages = []string{"kit", "program", "gain", "gain/drawer", "gain/blind", "gain/past", "gain/cards", "gain/talker", "twin", "plan", "mend", "lesson", "practice", "recorder", "mine", "first"}
 
 // listHead begins the part of doc.go that is made from the constants.
 const listHead = "// # IDs\n"

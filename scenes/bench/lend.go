@@ -11,6 +11,7 @@ import (
 type Loan struct {
 	set     Setup
 	file    *Recording
+	voice   *Voice
 	take    *Take
 	remake  *remaking // that was going on
 	recipes []Recipe
@@ -23,7 +24,8 @@ func (l *Loan) Seed() uint64 { return l.set.Seed }
 // be seen. Return gives it back as it was.
 func (s *Session) Lend() *Loan {
 	s.Stop()
-	l := &Loan{set: s.Setup(), file: s.File(), take: s.take, remake: s.remake, recipes: slices.Clone(s.Recipes())}
+	s.EndLive()
+	l := &Loan{set: s.Setup(), file: s.File(), voice: s.Voice(), take: s.take, remake: s.remake, recipes: slices.Clone(s.Recipes())}
 	s.remake = nil
 	s.StartCheck()
 	s.Show(nil)
@@ -40,6 +42,9 @@ func (s *Session) Return(l *Loan) {
 	// What stood there was valid.
 	_ = s.SetSetup(l.set)
 	_ = s.SetTalker(l.set.Talker)
+	if l.voice != nil {
+		_ = s.PerformVoice(l.voice)
+	}
 	if l.file != nil {
 		_ = s.SetFile(l.file)
 	}

@@ -1,97 +1,212 @@
 package bench
 
 import (
-	"fmt"
+	"hash/crc32"
 	"math"
+	"slices"
 
-	"gainwright/sim/plan"
-	"gainwright/sounds"
 	"gainwright/sounds/own"
 )
 
-// Recording is a sound file brought along, or a learner's own voice: mono at Rate, full scale = 1.
-type Recording struct {
-	Name    string
-	Samples []float32
-	LevelDB float64 // dB SPL at 1 m of its loudest second
-	scale   float64
-	pos     int
-	lent    *own.Performer // of a learner's own voice
-	seen    plan.Heard     // which is a sound check in itself
+// Shout is the event that a voice of one's own has in place of louder talk: its "hey!".
+const Shout = "shout"
+
+const (
+	// lentPause is the learner's room between two things that are performed, lentSeam how
+	// long one fades over into the next, seconds.
+	lentPause = 0.35
+	lentSeam  = 0.01
+)
+
+// Voice is a learner's own performance, ready to be performed: its talk over and over, its
+// laugh and its call when they are asked for.
+type Voice struct {
+	Perf *own.Performance
+	Look *own.Reading
+	// Sum tells this performance from another one of the same name.
+	Sum   uint32
+	talk  []own.Span
+	parts map[string]own.Span // by the event that asks for them
+	room  own.Span
 }
 
-// OwnRecording is a learner's own voice: r is what it tells. Its laugh and its call come
-// when the bench is asked for a laugh or for louder talk.
-func OwnRecording(p *own.Performance, r *own.Reading) (*Recording, error) {
-	f, err := own.NewPerformer(p, r)
-	if err != nil {
+// NewVoice makes a performance ready; what it tells is measured unless it is known.
+func NewVoice(p *own.Performance, look *own.Reading) (*Voice, error) {
+	if err := p.Validate(); err != nil {
 		return nil, err
 	}
-	loud, err := p.LoudestDBSPL(r)
-	if err != nil {
-		return nil, err
-	}
-	return &Recording{Name: p.Name + " (you)", Samples: p.Samples, LevelDB: loud, scale: r.ScalePa, lent: f, seen: r.Heard()}, nil
-}
-
-// place gives it its level.
-func (r *Recording) place(loud *sounds.LoudestSecond) error {
-	if r == nil || r.lent != nil {
-		return nil
-	}
-	scale, err := loud.Scale(r.LevelDB)
-	if err != nil {
-		return fmt.Errorf("%s: %w", r.Name, err)
-	}
-	r.scale, r.pos = scale, 0
-	return nil
-}
-
-// raise changes its level.
-func (r *Recording) raise(db float64) {
-	r.scale *= math.Pow(10, (db-r.LevelDB)/20)
-	r.LevelDB = db
-}
-
-// loudest looks for its loudest second.
-func (r *Recording) loudest() *sounds.LoudestSecond {
-	loud := sounds.NewLoudestSecond(Rate)
-	var block [4096]float64
-	for at := 0; r != nil && r.lent == nil && at < len(r.Samples); at += len(block) {
-		n := min(len(block), len(r.Samples)-at)
-		for i, v := range r.Samples[at : at+n] {
-			block[i] = float64(v)
+	if look == nil {
+		var err error
+		if look, err = p.Look(); err != nil {
+			return nil, err
 		}
-		loud.Add(block[:n])
 	}
-	return loud
+	v := &Voice{Perf: p, Look: look, Sum: sumOf(p), parts: map[string]own.Span{}, room: p.Parts[own.Quiet]}
+	for _, k := range []own.Part{own.Read, own.Talk, own.Again} {
+		if p.Parts[k].Len() > 0 {
+			v.talk = append(v.talk, p.Parts[k])
+		}
+	}
+	if len(v.talk) == 3 {
+		v.talk = v.talk[:2] // the sentence once is enough
+	}
+	for event, k := range map[string]own.Part{"laugh": own.Laugh, Shout: own.Hey} {
+		if p.Parts[k].Len() > 0 {
+			v.parts[event] = p.Parts[k]
+		}
+	}
+	return v, nil
 }
 
-// Can tells whether it can be asked for an event.
-func (r *Recording) Can(event string) bool { return r != nil && r.lent != nil && r.lent.Can(event) }
-
-// Own tells whether it is a learner's own voice.
-func (r *Recording) Own() bool { return r != nil && r.lent != nil }
-
-// ask asks for an event.
-func (r *Recording) ask(event string) error {
-	if r.lent == nil {
-		return fmt.Errorf("a recording cannot be asked to %s", event)
+// sumOf is a checksum of all that is heard of a performance.
+func sumOf(p *own.Performance) uint32 {
+	h := crc32.NewIEEE()
+	var b [4096]byte
+	n := 0
+	put := func(w uint32) {
+		b[n], b[n+1], b[n+2], b[n+3] = byte(w), byte(w>>8), byte(w>>16), byte(w>>24)
+		if n += 4; n == len(b) {
+			_, _ = h.Write(b[:]) // it cannot fail
+			n = 0
+		}
 	}
-	return r.lent.Ask(event)
+	for _, v := range p.Samples {
+		put(math.Float32bits(v))
+	}
+	for _, s := range p.Parts {
+		put(uint32(s.From))
+		put(uint32(s.To))
+	}
+	put(math.Float32bits(float32(p.LouderDB)))
+	put(math.Float32bits(float32(p.MeasuredDBSPL)))
+	_, _ = h.Write(b[:n])
+	return h.Sum32()
 }
 
-// read makes the next samples, Pa at 1 m, over and over.
-func (r *Recording) read(dst []float64) {
-	if r.lent != nil {
-		r.lent.Read(dst)
-		return
+// Can tells whether the voice has what an event asks for.
+func (v *Voice) Can(event string) bool {
+	_, ok := v.parts[event]
+	return ok || event == "talk" || event == "lean_in"
+}
+
+// RoomPa is the rms of the learner's room in the recording, as pressure at 1 m, Pa; 0 where
+// none was recorded.
+func (v *Voice) RoomPa() float64 {
+	if math.IsNaN(v.Look.NoiseDBFS) {
+		return 0
 	}
+	return math.Pow(10, v.Look.NoiseDBFS/20) * v.Look.ScalePa
+}
+
+// lent performs a voice. The same requests at the same blocks give the same samples.
+type lent struct {
+	v      *Voice
+	at     int      // of talk
+	now    own.Span // what is performed
+	from   int      // where that began
+	asked  string
+	pause  int // frames of the room before what comes next
+	roomAt int
+	// The last of what broke off fades while the next begins.
+	old  own.Span
+	seam int
+}
+
+// do has the voice do something next.
+func (l *lent) do(event string) {
+	switch {
+	case event == "talk":
+		if l.asked = ""; l.now.Len() > 0 && !slices.Contains(l.ends(), l.now.To) {
+			l.cut() // a laugh or a call
+		}
+	case l.v.parts[event].Len() > 0:
+		l.asked = event
+		l.cut()
+	}
+}
+
+// ends are where pieces of talk end.
+func (l *lent) ends() (to []int) {
+	for _, s := range l.v.talk {
+		to = append(to, s.To)
+	}
+	return to
+}
+
+// cut breaks off what is being said.
+func (l *lent) cut() {
+	l.old, l.seam = l.now, int(lentSeam*Rate)
+	l.now, l.pause = own.Span{}, 0
+	l.next()
+	l.pause = 0
+}
+
+// next chooses what comes: what was asked for, else talk.
+func (l *lent) next() {
+	if l.asked != "" {
+		l.now, l.asked = l.v.parts[l.asked], ""
+	} else {
+		l.now = l.v.talk[l.at%len(l.v.talk)]
+		l.at++
+	}
+	l.from = l.now.From
+	l.pause = int(lentPause * Rate)
+}
+
+// read makes the next samples, Pa at 1 m.
+func (l *lent) read(dst []float64) {
+	const edge = int(lentSeam * Rate)
+	x, scale := l.v.Perf.Samples, l.v.Look.ScalePa
 	for i := range dst {
-		if r.pos >= len(r.Samples) {
-			r.pos = 0
+		if l.now.Len() <= 0 {
+			l.next()
 		}
-		dst[i] = float64(r.Samples[r.pos]) * r.scale
-		r.pos++
+		s := 0.0
+		if l.pause > 0 {
+			l.pause--
+			s = l.quiet()
+		} else {
+			// A piece begins and ends in the middle of a room: not with a step.
+			g := float64(min(edge, l.now.Len(), l.now.From-l.from+1)) / float64(edge)
+			s = float64(x[l.now.From]) * g
+			l.now.From++
+		}
+		if l.seam > 0 {
+			f := float64(l.seam) / float64(edge)
+			s *= 1 - f
+			if l.old.Len() > 0 {
+				s += f * float64(x[l.old.From])
+				l.old.From++
+			}
+			l.seam--
+		}
+		dst[i] = s * scale
 	}
+}
+
+// quiet is the learner's room, forwards and backwards, or nothing where none was recorded.
+func (l *lent) quiet() float64 {
+	n := l.v.room.Len()
+	if n < 2 {
+		return 0
+	}
+	l.roomAt = (l.roomAt + 1) % (2*n - 2)
+	k := l.roomAt
+	if k >= n {
+		k = 2*n - 2 - k
+	}
+	return float64(l.v.Perf.Samples[l.v.room.From+k])
+}
+
+// surprises are those that the voice has.
+func (v *Voice) surprises(seed uint64) (out []Done) {
+	for _, d := range surprises(seed) {
+		if d.What == "louder" {
+			d.What = Shout
+		}
+		if v.Can(d.What) {
+			out = append(out, d)
+		}
+	}
+	return out
 }

@@ -54,11 +54,13 @@ func (s *Session) SetSetup(next Setup) error {
 func (s *Session) startPerformance(perf Performance) error {
 	p := new(Performance)
 	*p = perf
-	l, err := newPerformer(p)
+	l, err := s.performerOf(p)
 	if err != nil {
 		return err
 	}
-	p.Talker = l.live.Talker().Name
+	if l.live != nil {
+		p.Talker = l.live.Talker().Name
+	}
 	s.perf, s.noted = l, 0
 	return nil
 }
@@ -92,7 +94,7 @@ func (s *Session) Remake(r Recipe) error {
 	m := &remaking{r: r, take: t, feed: make([]float64, performBlock)}
 	perf := r.Perf
 	perf.Do = slices.Clone(perf.Do)
-	if m.perf, err = newPerformer(&perf); err != nil {
+	if m.perf, err = s.performerOf(&perf); err != nil {
 		return err
 	}
 	t.perf = perf

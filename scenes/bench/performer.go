@@ -27,12 +27,22 @@ type Performance struct {
 	DistanceM float64 `json:"distance_m"` // of the mouth, but for leaning in
 	Do        []Done  `json:"do,omitempty"`
 	File      string  `json:"file,omitempty"` // a recording's name: it cannot be made again
+	// Own is the name of the learner's voice that performs in place of the talker, OwnSum
+	// its checksum.
+	Own    string `json:"own,omitempty"`
+	OwnSum uint32 `json:"own_sum,omitempty"`
+	// Live was a microphone: it cannot be made again.
+	Live bool `json:"live,omitempty"`
 }
+
+// performed tells whether somebody performed who can do it again.
+func (p *Performance) performed() bool { return p.File == "" && !p.Live }
 
 // performer makes a performance, block by block.
 type performer struct {
 	perf *Performance
 	live *voice.Live
+	own  *lent // performs in place of live
 	made int64
 	next int // of perf.Do
 	lean int64
@@ -52,17 +62,13 @@ func newPerformer(p *Performance) (*performer, error) {
 // read makes the next block, Pa at 1 m. The same blocks give the same samples.
 func (p *performer) read(dst []float64) {
 	for p.next < len(p.perf.Do) && p.perf.Do[p.next].At <= p.made {
-		switch e := p.perf.Do[p.next]; e.What {
-		case "talk":
-			p.live.SetEffort(voice.Normal)
-			p.lean = -1
-		case "lean_in":
-			p.lean = p.made
-		default:
-			// Only what can be triggered gets into the list.
-			_ = p.live.Trigger(e.What)
-		}
+		p.do(p.perf.Do[p.next].What)
 		p.next++
+	}
+	if p.own != nil {
+		p.own.read(dst)
+		p.made += int64(len(dst))
+		return
 	}
 	d := p.perf.DistanceM
 	if p.lean >= 0 {
@@ -72,6 +78,34 @@ func (p *performer) read(dst []float64) {
 	// Live gives all it is asked for.
 	_, _ = p.live.Read(dst)
 	p.made += int64(len(dst))
+}
+
+// do lets the talker do something from here on.
+func (p *performer) do(what string) {
+	switch what {
+	case "talk":
+		p.lean = -1
+	case "lean_in":
+		p.lean = p.made
+		return
+	}
+	switch {
+	case p.own != nil:
+		p.own.do(what)
+	case what == "talk":
+		p.live.SetEffort(voice.Normal)
+	default:
+		// Only what can be triggered gets into the list.
+		_ = p.live.Trigger(what)
+	}
+}
+
+// effort is how loudly the talker talks, 0 to 1.
+func (p *performer) effort() float64 {
+	if p.own != nil {
+		return voice.Normal.Value()
+	}
+	return p.live.Effort().Value()
 }
 
 // now inserts something to do with the next block.

@@ -41,6 +41,9 @@ func (r *Recipe) Validate() error {
 	if r.Perf.File != "" {
 		return fmt.Errorf("take %d was made of the recording %s, which is not kept", r.Number, r.Perf.File)
 	}
+	if r.Perf.Live {
+		return fmt.Errorf("take %d was live: it cannot be made again", r.Number)
+	}
 	if _, err := voice.Find(r.Perf.Talker); err != nil {
 		return fmt.Errorf("take %d: %w", r.Number, err)
 	}
@@ -49,7 +52,7 @@ func (r *Recipe) Validate() error {
 	}
 	last := int64(0)
 	for _, d := range r.Perf.Do {
-		if !slices.Contains(Events, d.What) || d.At < last {
+		if !slices.Contains(Events, d.What) && (d.What != Shout || r.Perf.Own == "") || d.At < last {
 			return fmt.Errorf("take %d: something that a talker cannot do", r.Number)
 		}
 		last = d.At

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -37,6 +38,7 @@ type snapshot struct {
 	gain     [NumListen]float64                  // on the strips, on the performance in Pa
 	toEq     [MaxStrips][sim.NumStations]float64 // native unit → full scale of the file
 	settings [MaxStrips]sim.Chain                // for the readouts
+	live     *live                               // drives the strips in place of the performance
 	turnRev  uint64                              // counts those turned while a performance is given
 }
 
@@ -53,8 +55,12 @@ type Session struct {
 	wrote, taken atomic.Int64
 	seed         uint64
 	perf         *performer // who performs, unless a recording does
+	known        []*Voice   // of the learner's own
+	live         *live      // who performs in place of all others, or nil
+	phones       bool       // live may be heard
 	noted        int        // of perf.perf.Do, how many have come to be heard
 	file         *Recording
+	filePos      int
 	again        *Take // perform the last take's performance again
 	againPos     int64
 	feed         []float64
@@ -107,6 +113,14 @@ type Session struct {
 	ofID      int64 // of the take it was made of
 	lastShot  *Window
 	liveLUFS  [NumListen]float64
+}
+
+// Recording is a sound file brought along: mono at Rate, full scale = 1.
+type Recording struct {
+	Name    string
+	Samples []float32
+	LevelDB float64 // dB SPL at 1 m of its loudest second
+	scale   float64
 }
 
 // NewSession starts a sound check with the given talker. The same seed, driven
@@ -179,6 +193,12 @@ func (s *Session) push() {
 	}
 	for i, g := range s.gains(s.liveLUFS, spokenDB(s.set.Chain[0])) {
 		d.gain[i] = sim.DB(g).Lin()
+		if s.live != nil && !s.phones && s.mode != ModeReview {
+			d.gain[i] = 0 // it would howl
+		}
+	}
+	if d.live = s.live; s.again != nil || s.given() != nil {
+		d.live = nil
 	}
 	s.playGains()
 	s.next.Store(&d)
@@ -279,10 +299,11 @@ func (s *Session) Talker() string { return s.set.Talker }
 
 // SetTalker changes who talks.
 func (s *Session) SetTalker(name string) error {
+	s.EndLive()
 	if err := s.startPerformance(Performance{Talker: name, Seed: s.seed, Effort: voice.Normal.Value(), DistanceM: s.set.Chain[0].DistanceM}); err != nil {
 		return err
 	}
-	s.set.Talker = s.perf.live.Talker().Name
+	s.set.Talker = s.perf.perf.Talker
 	s.file = nil
 	s.again = nil
 	s.heard.anew(s.aheadFrame())
@@ -291,46 +312,20 @@ func (s *Session) SetTalker(name string) error {
 	return nil
 }
 
-// SetFile performs a recording instead, over and over; nil goes back to the
-// talker. The level is that of its loudest second, dB SPL at 1 m.
-func (s *Session) SetFile(r *Recording) error { return s.PerformFile(r, r.loudest()) }
-
-// PerformFile is SetFile of a recording whose loudest second is known.
-func (s *Session) PerformFile(r *Recording, loud *sounds.LoudestSecond) error {
-	if err := r.place(loud); err != nil {
-		return err
-	}
-	s.file = r
-	s.heard.anew(s.aheadFrame())
-	if r != nil {
-		s.heard.until = s.heard.from + int64(len(r.Samples))
-	}
-	s.ClearHold()
-	return nil
-}
-
-// SetFileLevel changes the level of the recording performed.
-func (s *Session) SetFileLevel(db float64) error {
-	if s.file == nil {
-		return fmt.Errorf("no recording is performed")
-	}
-	s.file.raise(db)
-	s.heard.anew(s.aheadFrame())
-	s.heard.until = s.heard.from + int64(len(s.file.Samples))
-	s.ClearHold()
-	return nil
-}
-
-// File is the recording performed, or nil.
-func (s *Session) File() *Recording { return s.file }
-
 // Trigger lets the talker do something.
 func (s *Session) Trigger(event string) error {
-	if s.file != nil {
-		return s.file.ask(event)
+	switch {
+	case s.live != nil:
+		return errors.New("you are live: do it yourself")
+	case s.file != nil:
+		return fmt.Errorf("a recording cannot be asked to %s", event)
 	}
-	if !slices.Contains(Events, event) {
+	v := s.Voice()
+	switch {
+	case v == nil && !slices.Contains(Events, event):
 		return fmt.Errorf("a talker cannot be asked to %q", event)
+	case v != nil && !v.Can(event):
+		return fmt.Errorf("%s: that is not in your performance; it can be asked for talk, a laugh and a shout, as far as you have recorded them", eventWords[event])
 	}
 	s.perf.now(event)
 	if s.mode != ModeRecord {
@@ -357,7 +352,7 @@ func (s *Session) aheadFrame() int64 {
 func (s *Session) Leaning() bool { return s.lean.on }
 
 // Effort is how loudly the talker talks, 0 to 1.
-func (s *Session) Effort() float64 { return s.perf.live.Effort().Value() }
+func (s *Session) Effort() float64 { return s.perf.effort() }
 
 func (s *Session) applyDistance() {
 	if s.given() != nil {
@@ -439,10 +434,19 @@ func (s *Session) Record(again bool) error {
 	switch {
 	case again:
 		perf = old.perf
+	case s.live != nil:
+		perf.Live = true
 	case s.file != nil:
 		perf.File = s.file.Name
 	default:
-		if s.set.Surprise {
+		v := s.Voice()
+		if v != nil {
+			perf = s.ownPerformance(v, seed)
+		}
+		switch {
+		case s.set.Surprise && v != nil:
+			perf.Do = v.surprises(seed)
+		case s.set.Surprise:
 			perf.Do = surprises(seed)
 		}
 		if err := s.startPerformance(perf); err != nil {
@@ -494,7 +498,7 @@ func (s *Session) Stop() {
 		s.player.Pause()
 		return
 	}
-	if t := s.take; s.again == nil && t.perf.File == "" {
+	if t := s.take; s.again == nil && t.perf.performed() {
 		t.perf.Do = slices.Clone(s.perf.perf.Do)
 		// What is to come in the sound check is not what would have come in the take.
 		s.perf.perf.Do = s.perf.perf.Do[:min(s.perf.next, len(s.perf.perf.Do))]
@@ -514,45 +518,6 @@ func (s *Session) Stop() {
 	s.SetMode(ModeReview)
 }
 
-// Play plays the take from the place one is at, or from the start if that is
-// its end.
-func (s *Session) Play() error {
-	if s.mode == ModeRecord || s.take == nil || !s.take.Done {
-		return fmt.Errorf("there is nothing to play yet: record something first")
-	}
-	s.SetMode(ModeReview)
-	s.HearTake()
-	s.player.Play()
-	return nil
-}
-
-// Playing reports whether the take is being played.
-func (s *Session) Playing() bool { return s.mode == ModeReview && s.player.Playing() }
-
-// Place is where in the take one is, in seconds.
-func (s *Session) Place() float64 {
-	if s.mode == ModeRecord {
-		return s.take.Seconds()
-	}
-	if s.take == nil || !s.take.Done {
-		return 0
-	}
-	return float64(s.player.Position()) / Rate
-}
-
-// Seek goes to a place in the take, in seconds.
-func (s *Session) Seek(sec float64) {
-	if s.take != nil && s.take.Done {
-		s.player.SeekTo(int64(sec * Rate))
-	}
-}
-
-// SetLoop lets playing begin again at the end.
-func (s *Session) SetLoop(on bool) {
-	s.loop = on
-	s.loopTake()
-}
-
 func (s *Session) loopTake() {
 	s.player.ClearLoop()
 	if s.loop && s.take != nil && s.take.Done {
@@ -560,9 +525,6 @@ func (s *Session) loopTake() {
 		_ = s.player.SetLoop(0, s.player.Frames())
 	}
 }
-
-// Loop reports whether playing begins again at the end.
-func (s *Session) Loop() bool { return s.loop }
 
 // SetListen chooses what one hears.
 func (s *Session) SetListen(l Listen) {
@@ -587,15 +549,6 @@ func (s *Session) track(l Listen) int {
 
 // Listening is what one hears.
 func (s *Session) Listening() Listen { return s.d.listen }
-
-// SetMatched chooses whether sources are matched in loudness.
-func (s *Session) SetMatched(on bool) {
-	s.matched = on
-	s.push()
-}
-
-// Matched reports whether sources are matched in loudness.
-func (s *Session) Matched() bool { return s.matched }
 
 // Take is the last take, also while it is being recorded; nil before the first.
 func (s *Session) Take() *Take { return s.take }
@@ -661,7 +614,7 @@ func (s *Session) Tick() {
 		t := s.take
 		t.ready(&s.spare)
 		was := s.lean
-		if s.again == nil && t.perf.File == "" {
+		if s.again == nil && t.perf.performed() {
 			t.perf.Do = s.perf.perf.Do
 		}
 		t.note(&s.noted, t.Frames(), func(at int64) { s.lean = leaning{on: true, start: v.Frame - (t.Frames() - at)} },
@@ -755,7 +708,7 @@ func (s *Session) matchLoudness(v *View) {
 
 // Prepare makes the performance up to aheadFrames ahead of the clock.
 func (s *Session) Prepare() {
-	if s.mode != ModeReview && s.given() == nil {
+	if s.mode != ModeReview && s.given() == nil && (s.live == nil || s.again != nil) {
 		s.prepare(s.ahead)
 	}
 }
@@ -789,7 +742,13 @@ func (s *Session) perform(dst []float64) int {
 		}
 		return len(dst)
 	case s.file != nil:
-		s.file.read(dst)
+		for i := range dst {
+			if s.filePos >= len(s.file.Samples) {
+				s.filePos = 0
+			}
+			dst[i] = float64(s.file.Samples[s.filePos]) * s.file.scale
+			s.filePos++
+		}
 		return len(dst)
 	}
 	s.perf.read(dst)
@@ -834,20 +793,4 @@ func (s *Session) View() *View {
 		}
 	}
 	return o
-}
-
-// Shot is the loudest moment held, as of the last Tick.
-func (s *Session) Shot() *Window { return s.lastShot }
-
-// Run advances the session by frames, the screen's side and the clock's side
-// in turn, as fast as it can: the clock of tests and of offline use.
-func (s *Session) Run(frames int) {
-	var buf [800][2]float64 // a frame of the screen at 60 Hz
-	for frames > 0 {
-		n := min(frames, len(buf))
-		s.Tick()
-		s.Stream(buf[:n])
-		frames -= n
-	}
-	s.Tick()
 }

@@ -68,4 +68,4 @@ type View struct {
 // Events are what a trainer can trigger, in the order of their buttons.
 var Events = []string{"talk", "louder", "laugh", "lean_in", "cough"}
 
-var eventWords = map[string]string{"talk": "talk", "louder": "louder", "laugh": "laugh", "lean_in": "leans in", "cough": "cough"}
+var eventWords = map[string]string{"talk": "talk", "louder": "louder", "laugh": "laugh", "lean_in": "leans in", "cough": "cough", Shout: "shout"}

@@ -85,8 +85,8 @@ func (s *Session) applySnapshot(d *snapshot) {
 			s.skip = d.take.skip
 		}
 	}
-	if old != nil && d.strips != old.strips {
-		// New strips begin with silence.
+	if old != nil && (d.strips != old.strips || d.live != old.live) {
+		// New strips begin with silence, and what is live is no talker's.
 		s.tail += s.last
 		for i := range s.strips {
 			s.slow[i] = [sim.NumStations]float64{}
@@ -127,6 +127,13 @@ func (s *Session) fill(in []float64) {
 		return
 	}
 	s.to = &s.seen.toEq
+	if l := s.seen.live; l != nil {
+		l.in.Pull(in)
+		for i := range in {
+			in[i] *= l.scale
+		}
+		return
+	}
 	t := s.taken.Load()
 	have := int(min(s.wrote.Load()-t, int64(len(in))))
 	for i := range have {

@@ -27,6 +27,7 @@ func (s *Scene) sceneActs() kit.Acts {
 		idOther:      kit.Try(func() error { return s.hear(lower) }),
 		idAgain:      kit.Try(s.again),
 		idNext:       kit.Try(s.next),
+		idVoice:      kit.Try(func() error { return s.shell.Visit(kit.IDTabVoice) }),
 		idAll:        kit.Press(s.shell.ShowAll),
 	}
 }
@@ -133,7 +134,7 @@ func (s *Scene) sync() {
 		s.rec.Label, s.rec.Name, s.rec.Icon = "Stop", "Stop recording", ui.IconStop
 	}
 	for w, c := range s.press {
-		c.Hidden = w != "all" && !slices.Contains(st.Press, w)
+		c.Hidden = w != "all" && !slices.Contains(st.Press, w) || w == "voice" && !kit.MayTry(s.shell)
 	}
 	n := s.press["next"]
 	n.Label, n.Name = st.Next, st.Next

@@ -409,3 +409,37 @@ func TestLayout(t *testing.T) {
 	b.Do(idNext)
 	look()
 }
+
+// TestTryOwnVoice: at the end, and not before, a first visit offers one's own voice, where
+// there is a microphone and none is kept.
+func TestTryOwnVoice(t *testing.T) {
+	with := func(sh kit.Shell) []kit.Scene {
+		g := gain.New(sh)
+		return append(scenetest.Amid(g), scenetest.Other{Label: "Your voice", Tab: kit.IDTabVoice}, New(sh, g))
+	}
+	open := func(h kit.Host) *scenetest.Driver {
+		b := scenetest.Drive(t, scenetest.Build(t, h, with))
+		b.Do(kit.IDTabFirst)
+		b.Wait(1.2)
+		of(b).to(99)
+		b.Wait(.1)
+		return b
+	}
+	h := scenetest.NewVocal(nil)
+	b := open(h)
+	for i := range of(b).steps {
+		of(b).to(i)
+		b.Wait(.05)
+		if last := i == len(of(b).steps)-1; last != b.Has(idVoice) {
+			t.Errorf("step %s: offered %v", of(b).step().ID, !last)
+		}
+	}
+	b.Do(idVoice)
+	if id := b.P.Scene().ID(); id != kit.IDTabVoice {
+		t.Errorf("it leads to %s", id)
+	}
+	h.Archive["own.Ines"] = []byte("kept")
+	if open(h).Has(idVoice) || open(scenetest.Seen()).Has(idVoice) {
+		t.Error("offered to who has one, or without a microphone")
+	}
+}

@@ -9,6 +9,7 @@ const (
 	idOther = own + "other"   // plays it as the strip 12 dB lower did
 	idAgain = own + "again"   // back to the knob, for the same performance
 	idNext  = own + "next"    // the next step
+	idVoice = own + "voice"   // shows “Your voice”, where none is kept yet
 	idAll   = own + "all"     // all tabs, from now on at every visit
 
 	idTalker  = own + "talker"  // who is there; a node

@@ -89,6 +89,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 		"other":  btn(idOther, "Hear it 12 dB lower", "The same laugh, equally loud, as the lower strip recorded it; again to stop.", "Hear it", ui.Plain, ui.IconPlay),
 		"again":  btn(idAgain, "Try again, same laugh", "Back to the knob; she will say and laugh the very same.", "Try again, same laugh", ui.Plain, ui.NoIcon),
 		"next":   btn(idNext, "Go on", "", "", ui.Plain, ui.NoIcon),
+		"voice":  btn(idVoice, "Try it with your own voice", "Record a few lines and a laugh; then you can be the guest. Nothing leaves this computer.", "Try it with your own voice", ui.Plain, ui.NoIcon),
 		"all":    btn(idAll, "Show everything", "All strips, stations and scenes, from now on at every visit.", "Show everything", ui.Quiet, ui.NoIcon),
 	}
 	for _, w := range presses {

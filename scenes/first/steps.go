@@ -41,7 +41,7 @@ func (s *Step) shows(part string) bool { return slices.Contains(s.Shows, part) }
 // What a step may show, press and tell apart.
 var (
 	parts   = []string{"gain", "wave", "other", "levels", "scenes"}
-	presses = []string{"record", "hear", "other", "again", "next", "all"}
+	presses = []string{"record", "hear", "other", "again", "next", "voice", "all"}
 	ends    = []string{"lost", "close", "low", "whole"}
 	others  = []string{"other_lost", "other_whole", "other_too"}
 )

@@ -12,9 +12,7 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/qr"
 	"gainwright/scenes/ui"
-	"gainwright/scenes/work"
 	"gainwright/sim"
-	"gainwright/sounds"
 )
 
 var (
@@ -106,45 +104,7 @@ func (g *Scene) listenActs() kit.Acts {
 	return a
 }
 
-func (g *Scene) talkerActs() kit.Acts {
-	a := kit.Acts{
-		g.open.ID:   kit.Press(func() { g.shell.Choose(work.AcceptSound) }),
-		g.level.ID:  g.setFileLevel,
-		g.chance.ID: kit.Try(g.toggleSurprises),
-	}
-	for i, c := range g.talkers {
-		a[c.ID] = kit.Try(func() error {
-			if g.Bench.Mode() == bench.ModeRecord {
-				return errors.New("the talker cannot change while a take is recorded")
-			}
-			g.Bench.StartCheck()
-			g.status = "Sound check: " + g.titles[i] + " talks."
-			return g.Bench.SetTalker(voiceNames[i])
-		})
-	}
-	for i, c := range g.events {
-		a[c.ID] = kit.Try(func() error {
-			err := g.Bench.Trigger(bench.Events[i])
-			if err == nil {
-				g.lit[i] = g.Bench.View().Frame + litFrames
-			}
-			return err
-		})
-	}
-	return a
-}
-
-func (g *Scene) setFileLevel(it ui.Intent) error {
-	f := g.Bench.File()
-	if f == nil {
-		return errors.New("no recording is performed")
-	}
-	v, err := kit.Number(it, f.LevelDB, sounds.LoudSpeechDBSPL, 1, fileMin, fileMax)
-	if err != nil {
-		return err
-	}
-	return g.Bench.SetFileLevel(v)
-}
+func (g *Scene) chanceActs() kit.Acts { return kit.Acts{g.chance.ID: kit.Try(g.toggleSurprises)} }
 
 func (g *Scene) toggleSurprises() error {
 	set := g.Bench.Setup()
@@ -302,11 +262,8 @@ func (g *Scene) applyTakes(it ui.Intent) (ok bool, err error) {
 			return true, nil
 		}
 		g.blind.Close() // it was of another take
-		if err := g.Bench.Remake(r); err != nil {
-			return true, err
-		}
 		g.status = remakingWords(r.Number)
-		return true, nil
+		return true, g.who.With(&r, g.Bench.Remake)
 	}
 	return true, fmt.Errorf("there is no take %s", n)
 }

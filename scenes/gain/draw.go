@@ -7,6 +7,7 @@ import (
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain/drawer"
+	"gainwright/scenes/gain/talker"
 	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
@@ -131,45 +132,11 @@ func (g *Scene) drawListen(l *ink.List, th *ui.Theme) {
 }
 
 func (g *Scene) drawTalker(l *ink.List, th *ui.Theme) {
-	kit.Panel(l, th, g.talkerBox)
-	in := ui.Pad(g.talkerBox, 12, 8)
-	row := ui.Top(&in, th.Row(ui.Strong))
-	row.Y = g.open.Bounds.Y + (g.open.Bounds.H-row.H)/2
-	row.W = g.open.Bounds.X - row.X - 6
-	st := th.Style(ui.Strong, ink.Bold, ink.Left, th.Say)
-	w := ink.Measure("Talker", st)
-	l.TextIn(ui.Left(&row, w+1), "Talker", st)
-	ui.Left(&row, 10)
-	sub := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	if ld := g.load; ld != nil {
-		p := ld.Progress()
-		s := g.t.load.Get([6]int64{ui.Q(p*100, 0), int64(row.W)}, func() string {
-			return "reading " + ui.Decimal(p*100, 0) + " %"
-		})
-		l.TextIn(row, s, sub)
-		return
+	read := talker.Reading(-1)
+	if g.load != nil {
+		read = talker.Reading(g.load.Progress())
 	}
-	if f := g.Bench.File(); f != nil {
-		l.TextIn(row, f.Name, sub)
-		return
-	}
-	at := 0
-	for i, n := range voiceNames {
-		if n == g.Bench.Talker() {
-			at = i
-		}
-	}
-	// Who talks and where is set here; a take that is looked at had its own.
-	cm := g.Bench.Chain(0).DistanceM * 100
-	if g.Bench.Shown() == nil {
-		cm = g.Bench.Running(0).DistanceM * 100
-	}
-	s := g.t.file.Get([6]int64{int64(at), ui.Q(cm, 0), int64(row.W), int64(th.Text * 100)}, func() string {
-		who, what, _ := strings.Cut(g.titles[at], ", ")
-		d := ui.Decimal(cm, 0) + " cm"
-		return ui.Fit(sub, row.W, g.titles[at]+", "+d+" away", g.titles[at]+", "+d, what+", "+d, who, d)
-	})
-	l.TextIn(row, s, sub)
+	g.who.Draw(l, th, read)
 }
 
 // fits is s, cut after as many words as there is room for. All of it is told to

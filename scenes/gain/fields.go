@@ -9,6 +9,7 @@ import (
 	"gainwright/scenes/gain/past"
 	"gainwright/scenes/gain/result"
 	"gainwright/scenes/gain/room"
+	"gainwright/scenes/gain/talker"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
 	"gainwright/scenes/ink"
@@ -58,10 +59,7 @@ type Scene struct {
 	afterCaution func() error
 	capP         ui.Para
 	matched      *ui.Check
-	talkers      []*ui.Choice
-	titles       []string // of the talkers, by their order
-	events       []*ui.Button
-	open         *ui.Button
+	who          *talker.Panel
 	record       *ui.Button
 	play         *ui.Button
 	loop         *ui.Check
@@ -77,7 +75,6 @@ type Scene struct {
 	warned               *bench.Take // the take that was warned of
 	cautPlay, cautCancel *ui.Button
 	keep                 *ui.Button // saves the take
-	level                *ui.Slider // of a recording that is performed
 
 	overBins  int
 	overTake  *bench.Take
@@ -89,7 +86,7 @@ type Scene struct {
 	area, view                   ink.Rect
 	waves, transport             ink.Rect
 	low                          ink.Rect // Record and Play, where a phone lies on its side
-	listenBox, talkerBox         ink.Rect
+	listenBox                    ink.Rect
 	resultBox, noteBox, clockBox ink.Rect
 	content                      float32
 	scroll                       float32
@@ -108,7 +105,6 @@ type Scene struct {
 
 	status string
 	load   *work.Loading
-	lit    [5]int64 // frame until which an event's button shows that it was pressed
 	d      diagram.Diagram
 	t      gainText
 }
@@ -166,8 +162,6 @@ type gainText struct {
 	remadeLine   []string
 	caution      ui.Para
 	wave         ui.Strs
-	file         ui.Strs
-	load         ui.Strs
 }
 
 type cutKey struct {

@@ -11,14 +11,10 @@ const (
 
 	idSpoken    = kit.IDListen + "spoken" // the performance itself is heard
 	idMended    = kit.IDListen + "mended" // what the fast method makes of the take's clipped strip is heard
-	idTalker    = "talker."               // and captain, joss, edwin, maren, ilse or pip: who talks
-	idEvent     = "event."                // and talk (ordinary again), louder (from now on), laugh, lean_in (for four seconds) or cough: what the talker does
 	idSurprises = "surprises"             // in a take the talker does things unasked, or not
 	idAgain     = "again"                 // the next take has the last one's performance
 	idTake      = "take."                 // and a number: shows that earlier take of this visit
 
 	idScopeNearer  = kit.Scopes + "nearer"  // shows less, larger
 	idScopeFarther = kit.Scopes + "farther" // shows more
-
-	idFileLevel = "file.level_db" // its level: 40 to 110 dB SPL at 1 m (loudest second)
 )

@@ -49,7 +49,7 @@ func (g *Scene) Layout(th *ui.Theme, area ink.Rect) {
 func (g *Scene) least(th *ui.Theme, width float32) float32 {
 	n := float32(g.Bench.N())
 	listen := g.tightListen(th, sideWidth(th, width))
-	return g.transportHeight(th, true, width) + kit.GapDP + n*g.compactHeight(th) + listen + g.talkerHeight(th) + (n+1)*kit.GapDP
+	return g.transportHeight(th, true, width) + kit.GapDP + n*g.compactHeight(th) + listen + g.who.Height(th) + (n+1)*kit.GapDP
 }
 
 // sideWidth is how wide the strips' column is beside a diagram.
@@ -74,7 +74,7 @@ func (g *Scene) layoutWide(th *ui.Theme, r ink.Rect) {
 	ui.Bottom(&r, kit.GapDP)
 	g.d.Box = r
 	n := g.Bench.N()
-	listen, talker := g.listenHeight(th), g.talkerHeight(th)
+	listen, talker := g.listenHeight(th), g.who.Height(th)
 	full := g.stripHeight(th)
 	g.tight = right.H < float32(n)*full+listen+talker+float32(n+1)*kit.GapDP
 	compact := false
@@ -85,7 +85,7 @@ func (g *Scene) layoutWide(th *ui.Theme, r ink.Rect) {
 		compact, full = true, g.compactHeight(th)
 	}
 	spare := max(0, right.H-float32(n)*full-listen-talker-float32(n+1)*kit.GapDP)
-	g.talkerBox = ui.Bottom(&right, talker+min(spare*0.12, 24))
+	g.who.Box = ui.Bottom(&right, talker+min(spare*0.12, 24))
 	ui.Bottom(&right, kit.GapDP)
 	g.listenBox = ui.Bottom(&right, listen+min(spare*0.1, 20))
 	ui.Bottom(&right, kit.GapDP)
@@ -96,7 +96,7 @@ func (g *Scene) layoutWide(th *ui.Theme, r ink.Rect) {
 		ui.Top(&right, kit.GapDP)
 	}
 	g.layoutListen(th, g.listenBox)
-	g.layoutTalker(th, g.talkerBox)
+	g.who.Layout(th, g.who.Box)
 	g.layoutDiagram(th)
 	g.layoutWaves(th)
 	g.clip(ink.Rect{})
@@ -117,7 +117,7 @@ func (g *Scene) layoutTall(th *ui.Theme, r ink.Rect) {
 		g.strip[i].compact = false
 	}
 	rows := (n + 1) / 2
-	sh, lh, kh := g.stripHeight(th)+20*th.Text, g.listenHeight(th), g.talkerHeight(th)
+	sh, lh, kh := g.stripHeight(th)+20*th.Text, g.listenHeight(th), g.who.Height(th)
 	need := dh + wh + 4*kit.GapDP
 	if pairs {
 		need += float32(rows)*(sh+kit.GapDP) - kit.GapDP + max(lh, kh)
@@ -153,17 +153,17 @@ func (g *Scene) layoutTall(th *ui.Theme, r ink.Rect) {
 		}
 		g.waves = take(wh)
 		b := take(max(lh, kh))
-		g.listenBox, g.talkerBox = ui.Column(b, 0, 2, kit.GapDP), ui.Column(b, 1, 2, kit.GapDP)
+		g.listenBox, g.who.Box = ui.Column(b, 0, 2, kit.GapDP), ui.Column(b, 1, 2, kit.GapDP)
 	} else {
 		for i := range n {
 			g.layoutStrip(th, i, take(sh))
 		}
 		g.waves = take(wh)
 		g.listenBox = take(lh)
-		g.talkerBox = take(kh)
+		g.who.Box = take(kh)
 	}
 	g.layoutListen(th, g.listenBox)
-	g.layoutTalker(th, g.talkerBox)
+	g.who.Layout(th, g.who.Box)
 	g.layoutDiagram(th)
 	g.layoutWaves(th)
 	g.clip(g.view)
@@ -392,22 +392,6 @@ func (g *Scene) layoutListen(th *ui.Theme, box ink.Rect) {
 		"matched in loudness, −23 LUFS", "matched, −23 LUFS", "matched")
 	ui.Left(&in, ink.Measure("Listen", th.Style(ui.Strong, ink.Bold, ink.Left, th.Say))+14)
 	kit.Share(in, len(list), 5, func(i int) float32 { return list[i].Width(th) + 8 }, func(i int, r ink.Rect) { list[i].Bounds = r })
-}
-
-func (g *Scene) talkerHeight(th *ui.Theme) float32 {
-	return 16 + th.Tall(th.Row(ui.Strong)) + 4 + th.Tall(max(28, th.Row(ui.Small)+8)) + 4 + th.Tall(max(30, th.Row(ui.Small)+10))
-}
-
-func (g *Scene) layoutTalker(th *ui.Theme, box ink.Rect) {
-	in := ui.Pad(box, 12, 8)
-	head := ui.Top(&in, th.Tall(th.Row(ui.Strong)))
-	g.open.Bounds = ui.Right(&head, min(g.open.Width(th)-8, head.W))
-	ui.Top(&in, 4)
-	row := ui.Top(&in, th.Tall((in.H-4)*0.48))
-	ui.Top(&in, 4)
-	kit.Share(row, len(g.talkers), 3, func(i int) float32 { return th.Tall(g.talkers[i].Width(th)) }, func(i int, r ink.Rect) { g.talkers[i].Bounds = r })
-	g.level.Bounds = in
-	kit.Share(in, len(g.events), 4, func(i int) float32 { return th.Tall(g.events[i].Width(th)) }, func(i int, r ink.Rect) { g.events[i].Bounds = r })
 }
 
 // buttonsWidth is what the take's buttons need in one row, and in two.

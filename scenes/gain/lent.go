@@ -10,6 +10,7 @@ import (
 func (g *Scene) Lend() {
 	g.lent, g.room, g.cards.On = true, room.Room{}, false
 	g.blind.Close()
+	g.who.EndLive()
 	g.DropCaution()
 	g.said = g.status
 }

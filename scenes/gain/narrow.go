@@ -73,7 +73,7 @@ func (g *Scene) narrowTalker(th *ui.Theme, box ink.Rect) float32 {
 	in := ui.Pad(box, 12, 8)
 	in.H = 1e4
 	head := ui.Top(&in, ui.Touch)
-	g.open.Bounds = ui.Right(&head, min(g.open.Width(th), head.W))
+	g.who.Head(th, head, 0)
 	ui.Top(&in, 4)
 	for _, list := range g.talkerRows() {
 		items := make([]cards.Item, 0, len(list))
@@ -88,14 +88,10 @@ func (g *Scene) narrowTalker(th *ui.Theme, box ink.Rect) float32 {
 }
 
 // talkerRows are who talks, what they do, how loud a recording is, and how a take goes.
-func (g *Scene) talkerRows() [4][]ui.Control {
-	rows := [4][]ui.Control{2: {g.level}, 3: {g.check, g.again, g.chance}}
-	for _, c := range g.talkers {
-		rows[0] = append(rows[0], c)
-	}
-	for _, c := range g.events {
-		rows[1] = append(rows[1], c)
-	}
+func (g *Scene) talkerRows() [5][]ui.Control {
+	rows := [5][]ui.Control{4: {g.check, g.again, g.chance}}
+	who := g.who.Rows()
+	copy(rows[:], who[:])
 	return rows
 }
 
@@ -104,7 +100,7 @@ func (g *Scene) cardControls() (of [4][]ui.Control) {
 	for _, row := range g.talkerRows() {
 		of[cards.Talker] = append(of[cards.Talker], row...)
 	}
-	of[cards.Talker] = append(of[cards.Talker], g.open)
+	of[cards.Talker] = append(of[cards.Talker], g.who.Heads()...)
 	of[cards.Levels] = append(of[cards.Levels], g.forget)
 	for _, c := range g.drawer.Openers {
 		of[cards.Levels] = append(of[cards.Levels], c)

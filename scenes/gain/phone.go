@@ -128,8 +128,8 @@ func (g *Scene) layoutCard(th *ui.Theme, r ink.Rect) {
 		g.d.Layout(th, head, in)
 		g.layoutOpeners()
 	case cards.Talker:
-		g.talkerBox = g.cards.Show(r, g.narrowTalker(th, r), key)
-		g.narrowTalker(th, g.talkerBox)
+		g.who.Box = g.cards.Show(r, g.narrowTalker(th, r), key)
+		g.narrowTalker(th, g.who.Box)
 	case cards.Listen:
 		g.waves = g.cards.Show(r, g.narrowListen(th, r), key)
 		g.narrowListen(th, g.waves)

@@ -41,15 +41,15 @@ func (g *Scene) Key(k ui.KeyPress) (ui.Intent, bool) {
 	press := func(id string) (ui.Intent, bool) { return ui.Intent{ID: id, Do: ui.DoPress}, true }
 	switch k.Key {
 	case "t", "T":
-		return press(idEvent + "talk")
+		return press(g.who.Event("talk"))
 	case "l", "L":
-		return press(idEvent + "louder")
+		return press(g.who.Event("louder"))
 	case "h", "H":
-		return press(idEvent + "laugh")
+		return press(g.who.Event("laugh"))
 	case "i", "I":
-		return press(idEvent + "lean_in")
+		return press(g.who.Event("lean_in"))
 	case "c", "C":
-		return press(idEvent + "cough")
+		return press(g.who.Event("cough"))
 	case "m", "M":
 		return press(kit.IDMatched)
 	case "0":
@@ -96,7 +96,7 @@ func (g *Scene) layoutIdea(th *ui.Theme, area ink.Rect) {
 	g.scroll, g.content = 0, 0
 	g.view, g.wide = ink.Rect{}, true
 	g.d.Box, g.waves, g.transport = ink.Rect{}, ink.Rect{}, ink.Rect{}
-	g.listenBox, g.talkerBox, g.noteBox = ink.Rect{}, ink.Rect{}, ink.Rect{}
+	g.listenBox, g.who.Box, g.noteBox = ink.Rect{}, ink.Rect{}, ink.Rect{}
 	r := ui.Pad(area, 20, 10)
 	st := th.Style(ui.Big, ink.Bold, ink.Left, th.Say)
 	g.resultBox = ui.Top(&r, g.capP.Height(ideaWords[g.idea], st, r.W, th.Row(ui.Big)))

@@ -10,12 +10,11 @@ import (
 	"gainwright/scenes/gain/cards"
 	"gainwright/scenes/gain/drawer"
 	"gainwright/scenes/gain/room"
+	"gainwright/scenes/gain/talker"
 	"gainwright/scenes/gain/waves"
 	"gainwright/scenes/gain/window"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
-	"gainwright/sounds"
-	"gainwright/sounds/voice"
 )
 
 // New makes the scene, as an earlier visit left it.
@@ -71,23 +70,6 @@ func New(p kit.Shell) *Scene {
 	}
 	g.file = past.New()
 	g.matched = ui.NewCheck(kit.IDMatched, "Matched in loudness", "Plays all sources equally loud, at −23 LUFS, so that louder does not seem better.", "matched in loudness, −23 LUFS")
-	for _, t := range voice.Talkers() {
-		name := t.Name
-		if t.Name != "captain" {
-			name = strings.ToUpper(name[:1]) + name[1:]
-		}
-		c := ui.NewChoice("talker", idTalker+t.Name, t.Title, t.About, name)
-		c.Look = ui.Tile
-		g.talkers = append(g.talkers, c)
-		g.titles = append(g.titles, t.Title)
-	}
-	for i, e := range bench.Events {
-		b := ui.NewButton(idEvent+e, room.EventNames[i], room.EventHints[i], strings.ReplaceAll(e, "_", " "), ui.Strike, ui.NoIcon)
-		b.Size = ui.Small
-		g.events = append(g.events, b)
-	}
-	g.open = ui.NewButton(kit.IDFileOpen, "Perform a recording of your own", "WAV, FLAC, Ogg Vorbis or MP3; you can also drop it anywhere.", "your file…", ui.Quiet, ui.IconFile)
-	g.open.Size = ui.Small
 	g.record = ui.NewButton(kit.IDRecord, "Record", "Starts a take, and ends it.", "Record", ui.Plain, ui.IconRecord)
 	g.play = ui.NewButton(kit.IDPlay, "Play the take", "Plays the take from the place chosen; again to pause.", "Play", ui.Plain, ui.IconPlay)
 	g.loop = ui.NewCheck(kit.IDLoop, "Play again and again", "At the end of the take, playing begins anew.", "loop")
@@ -104,16 +86,16 @@ func New(p kit.Shell) *Scene {
 	g.cautCancel = ui.NewButton(kit.IDCautionCancel, "Do not play it", "", "Not now", ui.Plain, ui.NoIcon)
 	g.keep = ui.NewButton(kit.IDTakeSave, "Save the take", "One archive with the files of both strips, what was spoken, the readings and this picture.", "Save", ui.Quiet, ui.NoIcon)
 	g.keep.Size = ui.Small
-	g.level = ui.NewSlider(idFileLevel, "Level of the recording", "How loud the loudest second of the recording is, 1 m in front of the mouth: 62 dB is normal talk, 75 loud, 82 a shout (ANSI S3.5).",
-		"level at 1 m", " dB SPL", fileMin, fileMax, sounds.LoudSpeechDBSPL, 1, 6, 0)
-	g.status = "Sound check: " + g.titles[0] + " talks."
+	g.who = talker.New(p)
+	g.who.Say = g.Say
+	g.status = g.who.First()
 	ShowLevels(&g.d, &g.Sight)
 	g.d.Opened = g.layoutOpeners
 	g.win = window.New(g.Bench)
 	g.drawer = drawer.New(&g.Sight, p.Relayout)
 	g.cards = cards.New("view")
 	g.acts = kit.Acts{}
-	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.talkerActs(), g.takeActs(), g.lowerActs(), g.setupActs(), g.win.Acts(), g.cards.Acts(func() { g.openDrawer(drawer.None) })} {
+	for _, a := range []kit.Acts{g.stripActs(), g.listenActs(), g.chanceActs(), g.takeActs(), g.lowerActs(), g.setupActs(), g.win.Acts(), g.cards.Acts(func() { g.openDrawer(drawer.None) })} {
 		g.acts.Add(a)
 	}
 	g.stored = g.Bench.Setup()
@@ -137,6 +119,12 @@ func (g *Scene) Announce() string {
 	return g.status
 }
 
+// Enter implements kit.Visited.
+func (g *Scene) Enter() {}
+
+// Leave lets the microphone go, which is for this scene only.
+func (g *Scene) Leave() { g.who.EndLive() }
+
 // Result is the latest result, without the caution.
 func (g *Scene) Result() string { return g.status }
 
@@ -147,7 +135,7 @@ func (g *Scene) Apply(it ui.Intent) error {
 	if g.caution != warned && (g.cards.On || g.lent) {
 		g.shell.Relayout()
 	}
-	if g.Bench.Setup() != was || it.ID == kit.IDCheck || strings.HasPrefix(it.ID, idEvent) || strings.HasPrefix(it.ID, idTalker) {
+	if g.Bench.Setup() != was || it.ID == kit.IDCheck || g.who.Owns(it.ID) {
 		// Whoever goes on working is not taken away from it.
 		if n, ok := g.Bench.HushRemake(); ok && g.status == remakingWords(n) {
 			g.status = "Sound check."
@@ -177,7 +165,7 @@ func (g *Scene) apply(it ui.Intent) error {
 			}
 		}
 	}
-	for _, f := range []func(ui.Intent) (bool, error){g.applyShared, g.blind.Apply, g.applyTakes} {
+	for _, f := range []func(ui.Intent) (bool, error){g.who.Apply, g.applyShared, g.blind.Apply, g.applyTakes} {
 		if ok, err := f(it); ok {
 			return err
 		}
@@ -198,6 +186,7 @@ func (g *Scene) Update(in *ui.Input) bool {
 			g.shell.Fail(err)
 		}
 	}
+	g.who.Update(in.Seconds)
 	reading := g.loadOn(in.Seconds)
 	if t := g.Bench.Take(); t != nil && t.Done && g.wave.Known != t {
 		g.wave.Known = t

@@ -73,7 +73,7 @@ func (g *Scene) recalled(key string) string {
 func (g *Scene) rememberTakes() {
 	var keep []bench.Recipe
 	for _, r := range g.Bench.Recipes() {
-		if r.Perf.File == "" {
+		if r.Perf.File == "" && !r.Perf.Live {
 			keep = append(keep, r)
 		}
 	}
@@ -118,7 +118,15 @@ func (g *Scene) recall() {
 			g.Bench.SetRecipes(ok)
 			// The last take is there again, and shown; whoever followed a link wants
 			// to see what that carries.
-			if n := len(ok); n > 0 && g.Bench.Restore(ok[n-1], carried != "") == nil {
+			if n := len(ok); n > 0 && ok[n-1].Perf.Own != "" {
+				// Its voice comes once the picture is there, and the take quietly with it.
+				_ = g.who.With(&ok[n-1], func(r bench.Recipe) error {
+					if g.Bench.Take() != nil {
+						return nil // there is another one by now
+					}
+					return g.Bench.Restore(r, true)
+				})
+			} else if n > 0 && g.Bench.Restore(ok[n-1], carried != "") == nil {
 				g.status = remakingWords(ok[n-1].Number)
 			}
 		}

@@ -110,38 +110,10 @@ func (g *Scene) syncRecipes(now *state) {
 		c.ID, c.Label, c.Name = takeNames(rs[i].Number)
 		c.Checked = now.take != nil && now.take.Number == rs[i].Number
 		kit.Refuse(now.recording, whyRecording, c)
-		if rs[i].Perf.File != "" && !c.Checked {
-			kit.Refuse(true, "it was made of a recording, which is not kept", c)
+		if !c.Checked && !now.recording {
+			why := g.who.Gone(&rs[i])
+			kit.Refuse(why != "", why, c)
 		}
-	}
-}
-
-func (g *Scene) syncTalker(now *state) {
-	s := g.Bench
-	file := s.File() != nil
-	kit.Hide(!now.whole, g.open)
-	kit.Refuse(now.recording, whyRecording, g.open)
-	for i, t := range voiceNames {
-		c := g.talkers[i]
-		c.Checked = !file && s.Talker() == t
-		kit.Hide(!now.whole, c)
-		kit.Refuse(now.recording, whyRecording, c)
-	}
-	kit.Hide(!file || s.File().Own() || !now.whole, g.level)
-	if file {
-		g.level.Value = s.File().LevelDB
-	}
-	refused, why := file && !s.File().Own(), "a recording is performed; choose a talker first"
-	switch {
-	case now.recording && s.Repeats():
-		refused, why = true, "the last performance is given again as it was"
-	case now.mode == bench.ModeReview:
-		refused, why = true, "nobody is talking; start the sound check or record"
-	}
-	for i, b := range g.events {
-		b.On = s.View().Frame < g.lit[i] || bench.Events[i] == "lean_in" && s.Leaning()
-		kit.Hide(file && !s.File().Can(bench.Events[i]) || !now.whole, b)
-		kit.Refuse(refused, why, b)
 	}
 }
 
@@ -208,7 +180,7 @@ func (g *Scene) Sync() {
 	g.syncListen(&now)
 	g.syncLower(&now)
 	g.syncRecipes(&now)
-	g.syncTalker(&now)
+	g.who.Sync(now.whole)
 	g.syncTransport(&now)
 	g.syncLine(&now)
 	g.drawer.Openers[drawer.Strips].Hidden = !now.whole
@@ -236,14 +208,7 @@ func (g *Scene) Controls() []ui.Control {
 		}
 		add(sp.meter)
 	}
-	for _, c := range g.talkers {
-		add(c)
-	}
-	for _, c := range g.events {
-		add(c)
-	}
-	add(g.level)
-	add(g.open)
+	g.cs = append(g.cs, g.who.Controls()...)
 	for _, c := range g.show {
 		add(c)
 	}

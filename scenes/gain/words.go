@@ -7,7 +7,6 @@ import (
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
-	"gainwright/sounds/voice"
 )
 
 // noStripWords say that a take has no strip i; made once.
@@ -29,13 +28,6 @@ func takeNames(n int) (id, label, name string) {
 }
 
 var takeWords [1000][3]string
-
-var voiceNames = func() (n []string) {
-	for _, t := range voice.Talkers() {
-		n = append(n, t.Name)
-	}
-	return n
-}()
 
 // title is what strip i is called on its panel.
 func (g *Scene) title(i int) string {
@@ -65,11 +57,6 @@ func (g *Scene) fullResult(t *bench.Take) string {
 func (g *Scene) briefResult(t *bench.Take) string {
 	return g.t.brief.Get([6]int64{t.ID}, func() string { return result.Brief(t) })
 }
-
-const (
-	fileMin, fileMax = 40, 110
-	litFrames        = 3 * bench.Rate / 4
-)
 
 // readings are those to show of strip i.
 func (g *Scene) readings(i int) *sim.Readings { return &g.Bench.View().Strip[i].Readings }

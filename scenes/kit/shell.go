@@ -15,6 +15,8 @@ type Shell interface {
 	Theme() *ui.Theme
 	// Now is the time of the last frame, seconds since the program started.
 	Now() float64
+	// Voices are the learner's own.
+	Voices() Voices
 
 	// Fail shows what went wrong, Notify what happened.
 	Fail(err error)
@@ -33,6 +35,9 @@ type Shell interface {
 	// Go carries an intent out in the scene whose tab is to, and shows that scene.
 	// With an error nothing changes.
 	Go(to string, it ui.Intent) error
+	// Visit shows the scene whose tab is to; Has tells whether there is one.
+	Visit(to string) error
+	Has(tab string) bool
 
 	// Hear makes a scene's own player heard instead of the bench; nil is the bench.
 	Hear(p *sounds.Player)
@@ -43,6 +48,9 @@ type Shell interface {
 	// follows upon the answer, whichever it is. A caution of this very sound, if it has
 	// one, is said with that, else it is asked for itself, and do follows only upon yes.
 	Audibly(caution string, do func() error) error
+
+	// OutputS is how late what the strips give is heard, seconds, as far as that is known.
+	OutputS() float64
 
 	// Save hands out a file to be kept; Choose asks for one, of the kinds in accept,
 	// as ".wav,.flac", ChooseMany for any number. Picture is what is on screen as PNG.

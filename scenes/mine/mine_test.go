@@ -155,7 +155,7 @@ func TestWholeWay(t *testing.T) {
 		t.Error("not deleted")
 	}
 	_ = w.P.Apply(ui.Intent{ID: idPerform, Do: ui.DoPress}) // what stands for the bench's scene takes nothing
-	if f := w.P.Bench().File(); f == nil || !strings.Contains(f.Name, "Ines") {
+	if f := w.P.Bench().Voice(); f == nil || f.Perf.Name != "Ines" {
 		t.Error("the bench performs something else")
 	}
 }

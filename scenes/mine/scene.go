@@ -317,11 +317,7 @@ func (s *Scene) toBench() error {
 	if b.Mode() == bench.ModeRecord {
 		return errors.New("a take is being recorded in “Set the gain”; end it first")
 	}
-	r, err := bench.OwnRecording(s.mine, s.read)
-	if err != nil {
-		return err
-	}
-	if err := b.SetFile(r); err != nil {
+	if err := b.PerformOwn(s.mine, s.read); err != nil {
 		return err
 	}
 	return s.shell.Go(kit.IDTabGain, ui.Intent{ID: kit.IDCheck, Do: ui.DoPress})

@@ -144,6 +144,7 @@ func (s *Scene) keepIt() error {
 		s.saved = name
 		s.say(name+" is kept in this browser. It is there at your next visit, until you delete it.", true)
 		s.store.look(s.shell.Host())
+		s.shell.Voices().Look()
 		s.relay()
 	}
 	return nil
@@ -171,6 +172,7 @@ func (s *Scene) deleteIt() error {
 		s.saved = ""
 		s.say(name+" is deleted from this browser. What you see here is gone, too, when you leave.", true)
 		s.store.look(s.shell.Host())
+		s.shell.Voices().Look()
 		s.relay()
 	}
 	return nil

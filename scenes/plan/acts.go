@@ -2,7 +2,9 @@ package plan
 
 import (
 	"fmt"
+	"strings"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/sim"
@@ -32,6 +34,8 @@ func (s *Scene) sceneActs() kit.Acts {
 			return s.chain(r.On(s.setup.Chain))
 		})
 	}
+	a[idAny] = kit.Press(func() { s.guestIs(nil) })
+	a[idTry] = kit.Try(func() error { return s.shell.Visit(kit.IDTabVoice) })
 	a[s.ownRec.ID] = kit.Try(s.useOwn)
 	for i, pl := range kit.Places {
 		a[s.places[i].ID] = kit.Try(func() error { return s.chain(s.setup.Chain.WithPlace(pl)) })
@@ -61,6 +65,10 @@ func (s *Scene) sceneActs() kit.Acts {
 func (s *Scene) apply(it ui.Intent) error {
 	if ok, err := s.acts.Apply(it); ok {
 		return err
+	}
+	if name, ok := strings.CutPrefix(it.ID, idYou); ok && name != "" {
+		s.beGuest(name)
+		return nil
 	}
 	if it.ID == kit.IDRecord || it.ID == kit.IDPlay {
 		return fmt.Errorf("there is nothing to %s here; go to “Set the gain”", it.ID)
@@ -114,7 +122,7 @@ func (s *Scene) followOwn() {
 func (s *Scene) startAgain() {
 	s.setup.Chain, s.setup.Model, s.setup.Limits = sim.Default(), plan.Default(), plan.DefaultLimits()
 	s.mic, s.rec, s.gainOn = 0, 0, false
-	s.changed(true)
+	s.guestIs(nil)
 }
 
 // setField sets what f shows: a part of the chain, an assumption or a limit.
@@ -146,4 +154,26 @@ func (s *Scene) setField(f *kit.Field, key string, it ui.Intent) error {
 	s.setup.Limits = l
 	s.changed(false)
 	return nil
+}
+
+// beGuest has the learner be the guest, as soon as the voice is ready.
+func (s *Scene) beGuest(name string) {
+	s.shell.Voices().Load(name, func(v *bench.Voice, err error) {
+		if err != nil {
+			s.shell.Fail(err)
+			return
+		}
+		s.guestIs(v)
+		s.sync()
+	})
+}
+
+// guestIs plans for a guest that was heard, or for anybody.
+func (s *Scene) guestIs(v *bench.Voice) {
+	s.guest.is, s.setup.Check = v, plan.Heard{}
+	if v != nil {
+		s.setup.Check = v.Look.Heard()
+	}
+	s.changed(true)
+	s.shell.Relayout()
 }

@@ -190,7 +190,7 @@ func (s *Scene) layoutLeft(th *ui.Theme, c, clip ink.Rect) float32 {
 	}
 	group("recorder", recs)
 	group("limiter", s.places[:])
-	kinds := func() { f.Chips(s.guests); f.Gap(2) }
+	kinds := func() { f.Chips(s.guests); f.Gap(2); s.guest.flow(f, th) }
 	heads := map[int]string{0: "Place", 2: "Conversation", 5: "Your limits"}
 	for i, m := range s.main {
 		if w, ok := heads[i]; ok {

@@ -9,6 +9,9 @@ const (
 	idOwn        = "plan.own_recorder"   // plans for the user's own recorder, where the bench knows it
 	idLimiter    = groupLimiter + "."    // and off, before or after: where the limiter is
 	idGuest      = groupGuest + "."      // and calm, ordinary or lively: the kind of conversation
+	idAny        = groupWho + ".any"     // the guest may be anybody
+	idYou        = "plan.you."           // and the name of a voice that is kept: the guest is the learner, as heard in it
+	idTry        = "plan.try_voice"      // shows “Your voice”, where none is kept
 	idView       = groupView + "."       // and remedies, matters, laughs or assumptions: what the list shows
 	idReset      = "plan.reset"          // everything as at the start
 	idGain       = "plan.gain_db"        // 0 to 70 dB: where the curves are read
@@ -28,6 +31,7 @@ const (
 	groupLimiter    = "plan.limiter"
 	groupView       = "plan.view"
 	groupGuest      = "plan.guest"
+	groupWho        = "plan.who"
 )
 
 // Keys of numbers that need something of their own: a distance and a noise that stand in

@@ -17,29 +17,6 @@ import (
 	"gainwright/sounds/equipment"
 )
 
-// Gains that the curves show.
-const planGainStep = 0.5
-
-// What can be up to date.
-const (
-	planHelps = iota
-	planCurves
-	planSpread
-	planSure
-	numKnown
-)
-
-// planView is what the lists show.
-type planView uint8
-
-const (
-	planRemedies planView = iota
-	planMatters
-	planLaughs
-	planAssumptions
-	numPlanViews
-)
-
 // Scene is "Plan the session": the risk of an over and the noise after
 // delivery against gain, the window between them, what would widen it, which
 // assumption matters, and every assumption to change.
@@ -79,6 +56,7 @@ type Scene struct {
 	own     *equipment.Recorder // that the bench knew last
 	places  [3]*ui.Choice
 	guests  []*ui.Choice // kinds of conversation
+	guest   guest        // who that is: anybody, or the learner
 	show    kit.Slides
 	viewWas planView // before the presentation
 	told    told
@@ -132,6 +110,7 @@ func New(p kit.Shell) *Scene {
 		c.Look = ui.Tile
 		s.guests = append(s.guests, c)
 	}
+	s.guest.make()
 	for i, v := range planViewWords {
 		s.views[i] = ui.NewChoice(groupView, idView+v.id, v.name, v.hint, v.label)
 		s.views[i].Look = ui.Tile
@@ -148,16 +127,6 @@ func New(p kit.Shell) *Scene {
 	s.sync()
 	return s
 }
-
-var planViewWords = [numPlanViews]struct{ id, name, label, hint string }{
-	{"remedies", "What would help", "what helps", "Changes of the set-up, the most helpful first."},
-	{"matters", "What matters most", "what matters", "How far the upper end of the window moves when one assumption goes from its low to its high value."},
-	{"laughs", "What a laugh in the sound check makes of it", "sound check", "If the laugh reads so much, set so much."},
-	{"assumptions", "Every assumption", "assumptions", "All that the simulation takes for granted, with its source; all of it can be changed."},
-}
-
-// planMain are the settings in front, by key; the rest stands among the assumptions.
-var planMain = []string{keyDistance, keyRoom, "minutes", "laughs_per_hour", "open_laugh.level_db", keyRisk, keyNoise}
 
 // fields makes a control for every number.
 func (s *Scene) fields() {
@@ -216,14 +185,6 @@ func (s *Scene) params() []plan.Param {
 	return append(s.setup.Model.Params(), s.setup.Limits.Params()...)
 }
 
-// planScale is how a number is shown: distances in cm, shares in percent.
-func planScale(key string) float64 {
-	if key == keyRisk || key == keyDistance || strings.HasSuffix(key, "share") {
-		return 100
-	}
-	return 1
-}
-
 // Title is the name on the tab.
 func (s *Scene) Title() string { return "Plan the session" }
 
@@ -250,6 +211,7 @@ func (s *Scene) sync() {
 	for i, p := range plan.Presets() {
 		s.guests[i].Checked = p.Name == kind.Name
 	}
+	s.guest.sync(s.shell)
 	s.told.sync(&s.setup, s.res, s.win, s.shell.Bench())
 	for i, c := range s.views {
 		c.Checked = planView(i) == s.view
@@ -288,6 +250,10 @@ func (s *Scene) Controls() []ui.Control {
 	for _, c := range s.guests {
 		add(c)
 	}
+	for _, c := range s.guest.who {
+		add(c)
+	}
+	add(s.guest.try)
 	for _, f := range s.main {
 		add(f)
 	}
@@ -556,7 +522,10 @@ func (s *Scene) Update(in *ui.Input) bool {
 	for _, p := range in.Pointers {
 		s.pointer = p.At
 	}
-	moved := false
+	moved := s.guest.sync(s.shell)
+	if moved {
+		s.shell.Relayout()
+	}
 	s.followOwn()
 	if s.job != nil {
 		d := work.SliceQuiet / 2

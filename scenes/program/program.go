@@ -41,6 +41,7 @@ type Program struct {
 	soundOn bool
 	buffer  int // frames of the sound device
 
+	voices  voices
 	offer   offer // to turn the sound on
 	explain explain
 	finger  finger
@@ -116,6 +117,7 @@ func New(host kit.Host, build func(kit.Shell) []kit.Scene) (*Program, error) {
 		p.dev, buffer = dev, n
 	}
 	p.buffer = max(buffer, 1)
+	p.voices = voices{host: host, bench: s, changed: p.Relayout}
 	p.pull = sounds.NewPull(p.monitor, bench.Rate, p.buffer)
 	if p.dev != nil {
 		if err := p.dev.Start(p.pull); err != nil {
@@ -283,6 +285,7 @@ func (p *Program) Frame(in ui.Input) (redraw bool) {
 	}
 	if p.prepared { // the picture comes first
 		p.keep(in.Seconds)
+		p.voices.goOn(in.Seconds, p.soundOn)
 	}
 	p.copied()
 	in = p.scaled(in)
