@@ -193,6 +193,8 @@ type Heard struct {
 	Ceiling Ceiling
 	Peak    float64 // of the stretch
 	Full    float64 // of the file's format
+	// HighPass is where a quiet one falls away towards low frequencies, Hz; 0 if it does not.
+	HighPass float64
 }
 
 // A MarkGain is the gain at a mark over that at the lowest mark.

@@ -75,6 +75,22 @@ func NoisesOf(list []Heard, g *GainLaw) Noises {
 	return n
 }
 
+// HighPassNote tells of a high-pass that quiet recordings show, by that of the highest mark:
+// the noise after the gain, which no high-pass before it touches, hides it least there. "" if
+// there is none.
+func HighPassNote(list []Heard) string {
+	var at *Heard
+	for i, h := range list {
+		if (h.Step == Quiet || h.Step == Plugged) && (at == nil || h.Mark > at.Mark || h.Mark == at.Mark && h.HighPass > at.HighPass) {
+			at = &list[i]
+		}
+	}
+	if at == nil || at.HighPass == 0 {
+		return ""
+	}
+	return noteOf(*at, "below about "+strconv.FormatFloat(5*math.Round(at.HighPass/5), 'f', 0, 64)+" Hz the noise falls away: a high-pass is on, or the microphone hears nothing lower; all else was found with it")
+}
+
 const gridDB = 0.01 // of the finest grid
 
 // fit finds both twice: how far a gain that is not known well matters at a point is told by

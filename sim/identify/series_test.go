@@ -164,6 +164,79 @@ func TestToneMoves(t *testing.T) {
 	}
 }
 
+// fallsBelow is by how much the densities of TestHighPass fall from their highest to the mean
+// of 20 to 40 Hz, dB, by the filters' transfer functions, and the high-pass's corner, Hz.
+func fallsBelow(order int, hz float64, room bool) (falls, corner float64) {
+	at := func(f float64) float64 {
+		p := 1e-6
+		if room {
+			p = 0.0004*0.0004/(1+0.98*0.98-2*0.98*math.Cos(2*math.Pi*f/testRate)) + 0.0005*0.0005
+		}
+		a, w := math.Tan(math.Pi*f/testRate), math.Tan(math.Pi*hz/testRate)
+		return 10 * math.Log10(p*math.Pow(a*a/(a*a+w*w), float64(order))+1e-10)
+	}
+	top := math.Inf(-1)
+	for f := 40.0; f < 640; f++ {
+		top = max(top, at(f))
+	}
+	// Of two poles alike it lies where either has fallen by half of 3 dB.
+	return top - (at(22.4)+at(28.3)+at(35.6))/3, hz * []float64{1, 1, 1.55}[order]
+}
+
+// TestHighPass: what quiet recordings hold before the gain is told to be filtered where it
+// falls away, and nowhere else: not in the noise of a room, which rises, with hum and a
+// knock, nor in that of an input. tests/recorder filters with another program.
+func TestHighPass(t *testing.T) {
+	r, told := rand.New(rand.NewPCG(3, 1)), 0
+	for k := range 24 {
+		order, hz := k%3, 50*math.Pow(2, r.Float64())
+		x := make([]float64, 5*testRate)
+		red, room := 0.0, k%2 == 1
+		for i := range x {
+			red += 0.02 * (r.NormFloat64() - red)
+			x[i] = 0.001 * r.NormFloat64()
+			if room {
+				x[i] = 0.02*red + 0.0005*r.NormFloat64() + 0.002*math.Sin(2*math.Pi*50*float64(i)/testRate)
+			}
+		}
+		for i := range testRate / 20 {
+			x[testRate+i] += 0.1 * r.NormFloat64() * math.Exp(-float64(i)/200)
+		}
+		w := math.Tan(math.Pi * hz / testRate)
+		for range order { // poles alike
+			px, py := 0.0, 0.0
+			for i, v := range x {
+				py = ((v - px) + (1-w)*py) / (1 + w)
+				px = v
+				x[i] = py
+			}
+		}
+		for i := range x { // after the gain
+			x[i] += 1e-5 * r.NormFloat64()
+		}
+		got, err := HighPass(&mem{x: x}, testRate)
+		if err != nil {
+			t.Fatal(err)
+		}
+		falls, corner := fallsBelow(order, hz, room)
+		if got == 0 && falls > passFalls+1.5 || got != 0 && (falls < passFalls-1.5 || order == 0) {
+			t.Errorf("order %d, %.0f Hz, room %v: told %.0f Hz of what falls by %.1f dB", order, hz, room, got, falls)
+		}
+		if got != 0 && (got < corner/1.5 || got > corner*1.5) {
+			t.Errorf("order %d, %.0f Hz, room %v: told %.0f Hz, not %.0f Hz", order, hz, room, got, corner)
+		}
+		if got != 0 {
+			told++
+		}
+	}
+	if told < 6 {
+		t.Errorf("%d told", told)
+	}
+	if got, _ := HighPass(&mem{x: make([]float64, 100)}, testRate); got != 0 {
+		t.Error("too short:", got)
+	}
+}
+
 // TestGainsAndNoises: random gain laws and noises are found again: gains within 0.3 dB,
 // noises within 1 dB where each dominates at one mark.
 func TestGainsAndNoises(t *testing.T) {

@@ -198,6 +198,11 @@ func (r *Reading) stretch(c *Channel, step identify.Step, q Stretch) error {
 	if h.Levels, err = identify.Listen(sec, s.Rate, 0, -1); err != nil {
 		return err
 	}
+	if step == identify.Quiet || step == identify.Plugged {
+		if h.HighPass, err = identify.HighPass(sec, s.Rate); err != nil {
+			return err
+		}
+	}
 	if step == identify.Anchor {
 		h.talk, err = talkLevel(sec, s.Rate)
 	}

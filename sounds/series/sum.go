@@ -97,6 +97,9 @@ func (p *Pairs) Sum(ctx context.Context, list []*Reading, a Anchor, w Progress) 
 	f.Notes = append(f.Notes, notes...)
 	f.Noises = identify.NoisesOf(all, f.Gains)
 	f.Notes = append(f.Notes, f.Noises.Notes...)
+	if w := identify.HighPassNote(all); w != "" {
+		f.Notes = append(f.Notes, w)
+	}
 	f.noClip(list)
 	if err := p.pairs(ctx, f, off, on, sums, w); err != nil {
 		return nil, err
