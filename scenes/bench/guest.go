@@ -45,6 +45,19 @@ func (s *Session) Lent(event string) (own, can bool) {
 	return v != nil, v != nil && v.Can(event)
 }
 
+// OwnRoomPa is the rms of the learner's own room in what is looked at, Pa at 1 m; 0 where a
+// talker performs, or where the voice is not held any more.
+func (s *Session) OwnRoomPa() float64 {
+	v := s.Voice()
+	if t := s.Shown(); t != nil {
+		v = s.knows(&t.perf)
+	}
+	if v == nil {
+		return 0
+	}
+	return v.RoomPa()
+}
+
 // mostKnown bounds how many voices are held for takes that may be made again.
 const mostKnown = 3
 

@@ -48,6 +48,9 @@ type Data struct {
 	// Demand is the largest that the converter was asked for, Truth that of the true
 	// wave.
 	Demand, Truth float64
+	// OwnRoom is the rms of the noise that a learner's own voice brings along from the room
+	// where it was recorded, Pa at 1 m; 0 of any other talker.
+	OwnRoom float64
 }
 
 // Hold sets what a station held, in its unit, for the gains of the chain.
@@ -105,6 +108,9 @@ func (d *Diagram) columns() []column {
 		d.n++
 		*k = column{st: st, live: decibel(sv.Peak[st] * to[st]), rms: decibel(sv.RMS[st] * to[st]),
 			held: decibel(sv.Held[st]), native: sv.Native[st], noise: decibel(noise[st] * to[st]), ceil: math.Inf(1)}
+		if st == sim.AtTalker && sv.OwnRoom > 0 {
+			k.noise = decibel(sv.OwnRoom * to[st]) // at this station only: the others' is the simulation's
+		}
 		if sv.Whole {
 			k.live = k.held
 		}

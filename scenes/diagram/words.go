@@ -40,6 +40,10 @@ func (d *Diagram) ceilingWords(i int, k *column, c sim.Chain) (name, value strin
 func (d *Diagram) floorWords(i int, k *column, c sim.Chain) (name, value string) {
 	n := &d.floor[i]
 	switch k.st {
+	case sim.AtTalker:
+		if p := d.data.OwnRoom; p > 0 {
+			return "your room", n.Text("", sim.Pressure.Level(p), 0, " dB SPL")
+		}
 	case sim.AtMicrophone:
 		return "room", stated(n, "", c.Room.NoiseDBA, " dBA")
 	case sim.AtMicOut:
@@ -109,6 +113,9 @@ func (d *Diagram) Words(strip string) string {
 		k := &cols[i]
 		var n ui.Num
 		fmt.Fprintf(&b, " %s %s", k.st.Columns()[0], d.level(&n, k))
+		if p := d.data.OwnRoom; p > 0 && k.st == sim.AtTalker {
+			fmt.Fprintf(&b, ", with it the noise of your own room, %s dB SPL at 1 m, which the noise of the simulation does not count", ui.Decimal(sim.Pressure.Level(p), 0))
+		}
 		switch {
 		case k.lost >= 0.05:
 			fmt.Fprintf(&b, ", %s dB over its ceiling, lost for good", ui.Decimal(k.lost, 1))

@@ -202,7 +202,7 @@ func TestSteps(t *testing.T) {
 		t.Error("remembered before all scenes have come in")
 	}
 	b.Do(idNext)
-	shows("more", "tab.gain", "tab.twin", "tab.mend", "tab.plan", "tab.lessons", "tab.practice", "tab.recorder", idHear, idAgain, idAll)
+	shows("more", "tab.gain", "tab.twin", "tab.mend", "tab.plan", "tab.lessons", "tab.practice", "tab.recorder", "tab.voice", idHear, idAgain, idAll)
 	b.Do("tab.plan")
 	b.Wait(0.1)
 	if h.M["everything"] == "" || b.P.Bench().Talker() != "captain" || b.P.Bench().Setup() != bench.StartSetup("captain") {
@@ -323,7 +323,7 @@ func TestFaults(t *testing.T) {
 		{"shows: [gain, wave]", "shows: gain", "want a list"},
 		{"band: laugh", "band: shout", "no such band"},
 		{"step: again", "step: anew", "no step called again"},
-		{"press: [hear, again, all]", "press: [hear, again]", "the last step"},
+		{"press: [hear, again, voice, all]", "press: [hear, again]", "the last step"},
 		{"to_dbfs: -6", "to_dbfs: -60", "a band lies between"},
 		{"next: See the levels", "nxt: See the levels", "unknown key"},
 		{"close: It", "cloze: It", "unknown key"},

@@ -16,7 +16,7 @@ func ShowLevels(d *diagram.Diagram, v *bench.Sight) {
 	d.Fill = func(x *diagram.Data) {
 		sv := &v.Bench.View().Strip[v.Shown]
 		*x = diagram.Data{Chain: v.Chain(v.Shown), Peak: sv.Peak, RMS: sv.RMS, Whole: v.Bench.Shown() != nil,
-			Held: sv.Held, Native: sv.Native, Demand: sv.Demand, Truth: sv.Truth}
+			Held: sv.Held, Native: sv.Native, Demand: sv.Demand, Truth: sv.Truth, OwnRoom: v.Bench.OwnRoomPa()}
 	}
 	said := new(ui.Strs)
 	d.Subtitle = func(st ink.Style, width float32) string {

@@ -59,6 +59,12 @@ func TestOwnVoice(t *testing.T) {
 	if !b.Node("you.Ines").Checked || b.Node("talker.captain").Checked || b.Has("event.louder") || b.Has("event.cough") {
 		t.Error("the wrong one is said to talk, or can be asked for what it has not")
 	}
+	// The rms of the quiet part, 7e-5, over that of the talk, which lies at 60 dB SPL.
+	v := b.P.Bench().Voice()
+	room := own.OrdinaryDBSPL + 20*math.Log10(1e-4/math.Sqrt2) - v.Look.TalkDBFS
+	if n := b.Node("diagram").Value; !strings.Contains(n, "noise of your own room, "+ui.Decimal(room, 0)+" dB SPL") {
+		t.Errorf("the diagram says %q, want a room of %.1f dB SPL", n, room)
+	}
 	b.Do("record")
 	b.Wait(1)
 	b.Do("event.laugh")
@@ -86,7 +92,7 @@ func TestOwnVoice(t *testing.T) {
 	}
 	// Who talks is chosen as always.
 	b.Do("talker.pip")
-	if b.P.Bench().Voice() != nil || !b.Node("talker.pip").Checked || !b.Has("event.cough") {
+	if b.P.Bench().Voice() != nil || !b.Node("talker.pip").Checked || !b.Has("event.cough") || strings.Contains(b.Node("diagram").Value, "your own room") {
 		t.Error("the built-in talker does not come back")
 	}
 	// Deleted, it is not there, and says so.
