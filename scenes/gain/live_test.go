@@ -59,6 +59,9 @@ func TestLive(t *testing.T) {
 	if s := gainOf(b.P).status; !strings.Contains(s, "if it is ordinary") {
 		t.Errorf("said %q", s)
 	}
+	if n := b.Node("live.state").Value; !strings.Contains(n, "63 ms late from mouth to ear, no breaks") {
+		t.Errorf("state %q", n) // 20 ms of the microphone, and the 2048 frames of a window without sound
+	}
 	b.Do("record")
 	b.Wait(2)
 	b.Do("record")

@@ -222,6 +222,7 @@ func (g *Scene) Nodes(dst []ui.Node) []ui.Node {
 	if g.spec.Ok && g.look == viewSpectrum && g.drawer.At == drawer.None {
 		dst = append(dst, ui.Node{ID: idSpectrum, Role: ui.RoleImage, Name: "What clipping adds", Value: g.spec.Cap.Last(), Bounds: g.spec.Plot})
 	}
+	dst = g.who.Nodes(dst)
 	if t := g.Bench.Take(); t != nil && t.Done && g.card.Of == t {
 		for i := range t.N {
 			dst = append(dst, ui.Node{ID: bench.StripNames[i] + "." + idStripResult, Role: ui.RoleText, Name: g.card.Words[i][0],

@@ -1,11 +1,13 @@
 package gain
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
 
 	"gainwright/scenes/bench"
+	"gainwright/scenes/ink"
 	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
 	"gainwright/sounds/own"
@@ -128,4 +130,40 @@ func TestOwnVoiceFaults(t *testing.T) {
 		t.Error(err)
 	}
 	b.Until("it is told", func() bool { return strings.Contains(b.P.Announce(), "no longer kept") })
+}
+
+// TestOwnVoiceHasRoom: voices among the talkers and the microphone's controls stand apart
+// and within the picture, on a desk and on a phone.
+func TestOwnVoiceHasRoom(t *testing.T) {
+	h := scenetest.NewVocal(talking(20, -41))
+	for _, n := range []string{"Ines", "Tom of the night ferry and its crew", "Zoe"} {
+		h.Archive["own."+n] = keptVoice(t, n)
+	}
+	b := scenetest.Drive(t, scenetest.Build(t, h, gainScenes))
+	b.Wait(1.2)
+	look := func(state string) {
+		for _, s := range []struct {
+			size   ink.Point
+			coarse bool
+		}{{ink.Point{X: 1280, Y: 720}, false}, {ink.Point{X: 900, Y: 1200}, false}, {ink.Point{X: 390, Y: 844}, true}} {
+			b.Size, b.Coarse = s.size, s.coarse
+			b.Wait(.1)
+			if s.coarse {
+				b.Do("card.talker")
+				b.Wait(.1)
+			}
+			if !b.Has("live") || !b.Has("you.Zoe") {
+				t.Errorf("%s, %v: no room for the voices or the microphone", state, s.size)
+			}
+			scenetest.CheckControls(t, fmt.Sprintf("%s, %v", state, s.size), b.P)
+		}
+	}
+	look("captain")
+	b.Do("you.Zoe")
+	b.Until("the voice performs", func() bool { return b.P.Bench().Voice() != nil })
+	look("own voice")
+	b.Do("live")
+	b.Do("live")
+	b.Wait(.5)
+	look("live")
 }

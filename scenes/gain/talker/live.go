@@ -36,7 +36,7 @@ type live struct {
 	at, sum float64 // when it began; mean squares as heard, in Pa²
 	n       int
 	placed  bool
-	words   ui.Strs
+	words   [2]ui.Strs // as drawn, and as told
 }
 
 func (t *Panel) makeLive() {
@@ -192,11 +192,20 @@ func (t *Panel) syncLive(whole bool) {
 	l.phones.Hidden, l.phones.On = !whole || !t.bench.Live(), l.phonOn
 }
 
+// Nodes tells what is live, besides the controls.
+func (t *Panel) Nodes(dst []ui.Node) []ui.Node {
+	if !t.bench.Live() || t.live.mic == nil || t.live.phones.Hidden {
+		return dst
+	}
+	first := func(ways ...string) string { return ways[0] }
+	return append(dst, ui.Node{ID: idLiveState, Role: ui.RoleText, Name: "Your microphone", Value: t.liveSub(first, 0), Bounds: t.live.button.Bounds})
+}
+
 // liveSub says how late what is heard comes, and what went wrong on the way.
 func (t *Panel) liveSub(fit func(ways ...string) string, width float32) string {
 	r := t.live.mic.Report()
 	ms := (r.Opened.LatencyS + t.shell.OutputS()) * 1000
-	return t.live.words.Get([6]int64{ui.Q(ms, 0), r.Breaks, int64(width), ui.Q(r.LostS*1000, 0)}, func() string {
+	return t.live.words[kit.Bit(width == 0)].Get([6]int64{ui.Q(ms, 0), r.Breaks, int64(width), ui.Q(r.LostS*1000, 0)}, func() string {
 		late := ui.Decimal(ms, 0) + " ms late"
 		breaks := "no breaks"
 		if r.Breaks > 0 {
