@@ -269,6 +269,18 @@ func TestOtherPlaces(t *testing.T) {
 	}
 }
 
+// TestLimitsAllTheTime: a limiter that never rests is no level control if it is quick and
+// follows its law. Was told as one.
+func TestLimitsAllTheTime(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 77))
+	x := times(talk(6, r), 2.2)
+	off := converted(x, 24, -85, r)
+	l := identify(t, off, converted(limited(x, -28, 4, 3, 150), 24, -85, r), 24)
+	if l.Place != Before || math.Abs(l.Threshold.Value+28) > 1 || math.Abs(l.Ratio.Value-4) > 0.4 {
+		t.Errorf("%s, %+v, %+v: %s", l.Place, l.Threshold, l.Ratio, l.Why)
+	}
+}
+
 // TestNoPair: what cannot be compared is a fault in one line.
 func TestNoPair(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))

@@ -13,18 +13,20 @@ import (
 // amplitude or of power (Giannoulis, Massberg and Reiss, J. Audio Eng. Soc. 60, 2012). Others
 // are told by the nearest of these; the intervals allow for that.
 const (
-	warmBlocks  = blockRate / 2 // before a piece counts: the state is not known
-	mostRatio   = 100.0
-	leastActing = 0.7 // dB
-	leastRise   = 0.7 // dB
-	leastSlowMS = 300 // release of a level control that no law fits well
-	aheadLess   = 0.8 // of the loss without it, below which look-ahead is believed
-	huber       = 0.5 // dB
-	replicates  = 60
-	coarseStep  = 3    // pieces
-	thresholdBy = 0.35 // dB by which the truth may differ for the model's sake
-	timesBy     = 0.16
-	slopeBy     = 0.05
+	warmBlocks     = blockRate / 2 // before a piece counts: the state is not known
+	mostRatio      = 100.0
+	leastActing    = 0.7  // dB
+	leastRise      = 0.7  // dB
+	quickAttackMS  = 30.0 // choices: level controls take longer
+	quickReleaseMS = 1000.0
+	leastSlowMS    = 300 // release of a level control that no law fits well
+	aheadLess      = 0.8 // of the loss without it, below which look-ahead is believed
+	huber          = 0.5 // dB
+	replicates     = 60
+	coarseStep     = 3    // pieces
+	thresholdBy    = 0.35 // dB by which the truth may differ for the model's sake
+	timesBy        = 0.16
+	slopeBy        = 0.05
 )
 
 // A law is the result of a fit.
@@ -289,7 +291,9 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 	// A limiter rests below its threshold; what never rests, or is slow beyond any
 	// release, levels.
 	rests := float64(idle) / float64(len(red))
-	w.automatic = moves && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant && p[pRelease] > math.Log(leastSlowMS) ||
+	// One that is quick and fits its law is a limiter, however low its threshold.
+	quick := loss < 0.25*constant && attack < quickAttackMS && math.Exp(p[pRelease]) < quickReleaseMS
+	w.automatic = moves && !quick && w.slow > 2 && (rests < 0.08 && p[pThreshold] < w.top-20 || rests < 0.15 && loss > 0.4*constant && p[pRelease] > math.Log(leastSlowMS) ||
 		attack > 150 || math.Exp(p[pRelease]) > 2500 || !w.acts && constant > 0.3)
 	if !w.acts {
 		return
