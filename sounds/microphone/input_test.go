@@ -375,11 +375,11 @@ func TestNoAllocation(t *testing.T) {
 // FuzzInput: whatever comes, in whatever order, nothing falls, every sample is finite and no
 // larger than what came, Read and Pull give what they say.
 func FuzzInput(f *testing.F) {
-	f.Add(uint16(48000), []byte{1, 200, 2, 30, 3, 90, 4, 255, 1, 1, 3, 3})
-	f.Add(uint16(44100), []byte{3, 255, 4, 255, 4, 255, 1, 255, 3, 255})
-	f.Fuzz(func(t *testing.T, rate uint16, ops []byte) {
+	f.Add(uint8(2), []byte{1, 200, 2, 30, 3, 90, 4, 255, 1, 1, 3, 3})
+	f.Add(uint8(1), []byte{3, 255, 4, 255, 4, 255, 1, 255, 3, 255})
+	f.Fuzz(func(t *testing.T, rate uint8, ops []byte) {
 		var clock time.Duration
-		in := New(max(1000, int(rate)), func() time.Duration { return clock })
+		in := New([]int{8000, 44100, 48000}[rate%3], func() time.Duration { return clock })
 		buf := make([]float64, 512)
 		for i := 0; i+1 < len(ops) && i < 400; i += 2 {
 			n := int(ops[i+1])

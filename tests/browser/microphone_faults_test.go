@@ -108,23 +108,7 @@ func TestMicrophoneHeldUp(t *testing.T) {
 	}
 	url := micScene(t)
 	p := newPage(t, 600, 400, heardFrom(path)...)
-	var mu sync.Mutex
-	var asked []string
-	if _, err := chromedp.Call(p.ctx, network.Enable, network.EnableParams{}); err != nil {
-		t.Fatal(err)
-	}
-	if err := chromedp.Listen(p.ctx, func(ev any) {
-		mu.Lock()
-		defer mu.Unlock()
-		switch ev := ev.(type) {
-		case *network.EventRequestWillBeSent:
-			asked = append(asked, ev.Request.Method+" "+ev.Request.URL)
-		case *network.EventWebSocketCreated:
-			asked = append(asked, "socket "+ev.URL)
-		}
-	}); err != nil {
-		t.Fatal(err)
-	}
+	asked := p.requests()
 	p.first(`window.contexts = []; const C = window.AudioContext; window.AudioContext = class extends C { constructor(...a) { super(...a); contexts.push(this); } };
 		window.tracks = []; const g = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices); navigator.mediaDevices.getUserMedia = w => g(w).then(s => { tracks.push(...s.getTracks()); return s; });`)
 	p.do(chromedp.Navigate(url))
@@ -172,15 +156,43 @@ func TestMicrophoneHeldUp(t *testing.T) {
 		t.Errorf("the context is %s when the device has gone", s)
 	}
 	p.noErrors()
-	mu.Lock()
-	defer mu.Unlock()
-	for _, a := range asked {
-		if u, ok := strings.CutPrefix(a, "GET "); !ok || !strings.HasPrefix(u, url) && !strings.HasPrefix(u, "data:") {
-			t.Errorf("asked of the network: %.80s", a)
-		}
+	asked(url, 4)
+}
+
+// requests keeps the browser's own log of the network; what it gives fails the test on whatever
+// was asked that is not a file below url, and where less than so many lines are in it.
+func (p *page) requests() (check func(url string, least int)) {
+	p.t.Helper()
+	var mu sync.Mutex
+	var asked []string
+	if _, err := chromedp.Call(p.ctx, network.Enable, network.EnableParams{}); err != nil {
+		p.t.Fatal(err)
 	}
-	if len(asked) < 4 {
-		t.Errorf("the network's log has %d lines", len(asked))
+	if err := chromedp.Listen(p.ctx, func(ev any) {
+		mu.Lock()
+		defer mu.Unlock()
+		switch ev := ev.(type) {
+		case *network.EventRequestWillBeSent:
+			asked = append(asked, ev.Request.Method+" "+ev.Request.URL)
+		case *network.EventWebSocketCreated:
+			asked = append(asked, "socket "+ev.URL)
+		}
+	}); err != nil {
+		p.t.Fatal(err)
+	}
+	return func(url string, least int) {
+		p.t.Helper()
+		mu.Lock()
+		defer mu.Unlock()
+		for _, a := range asked {
+			if u, ok := strings.CutPrefix(a, "GET "); !ok || !strings.HasPrefix(u, url) && !strings.HasPrefix(u, "data:") {
+				p.t.Errorf("asked of the network: %.80s", a)
+			}
+		}
+		if len(asked) < least {
+			p.t.Errorf("the network's log has %d lines", len(asked))
+		}
+		p.t.Logf("%d requests, each for a file of the page's own", len(asked))
 	}
 }
 
@@ -198,8 +210,8 @@ func (p *page) another(url string) *page {
 }
 
 // TestMicrophoneArchive: what is kept comes again after a reload and in another tab, until it is
-// deleted; a browser that forbids it and a newer page in another tab are told, and
-// lose nothing.
+// deleted; a browser that forbids it, and a newer page in another tab, are told, and nothing
+// is lost.
 func TestMicrophoneArchive(t *testing.T) {
 	url := micScene(t)
 	p := newPage(t, 600, 400)
