@@ -172,6 +172,7 @@ if part long; then
     ./tests/plan/... ./tests/diagnose/... ./tests/repair/... ./tests/lessons/...
   step "programs for more systems, and one commit twice" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h ./tests/release
   step "a microphone's clock for ten minutes" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 10m -v -run TestDriftForTenMinutes ./sounds/microphone
+  step "what a microphone brings, of people" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 1h -v ./tests/microphone
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
   step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
     -run "TestSoundDoesNotBreak|TestSoundOutlastsStalls|TestScenes|TestRecorderInTheBrowser|$measures" ./tests/browser

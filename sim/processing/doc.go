@@ -8,6 +8,10 @@
 // chance has it; whoever says a sentence twice says it about as loud; speech has
 // something at every frequency from its fundamental to what the sampling rate allows.
 // Nothing of this is certain of one person: a card says "looks so", and why.
+//
+// Noise that was subtracted evenly is not recognised: what is left of it is quieter and
+// otherwise like noise (its spectrum's flatness in each octave half, in pauses and in
+// quiet, and its fourth moment were looked at). Of that the browser has to tell.
 package processing
 
 import (

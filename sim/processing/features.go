@@ -21,6 +21,9 @@ type Features struct {
 	// Under is how far the noise below speech, 20 to 55 Hz, is louder under words than
 	// between them; NaN where there is none to measure.
 	Under float64
+	// UnderAll is the same where that noise is lowest under words: breath and pops come with
+	// some of them, what a gate lets through comes with all.
+	UnderAll float64
 	// Rise is how much the noise above rumble rises over a second of quiet.
 	Rise float64
 	// Ragged is how far the spectrum of the noise is from chance: its flatness about its own
@@ -31,7 +34,8 @@ type Features struct {
 	// Drift is how much louder the first third of both sentences is than their last, on average.
 	Drift float64
 	// TopHz and Cliff tell where the band ends, and by how much it falls there.
-	TopHz, Cliff float64
+	// NoiseCliff is by how much the quiet part's noise falls there, or within an octave below.
+	TopHz, Cliff, NoiseCliff float64
 	// Bass is the level of 80 to 250 Hz over that of 300 to 800 Hz, in talk.
 	Bass float64
 	// NoiseBass is the density of the quiet part's noise from 80 to 200 Hz over that
@@ -87,13 +91,13 @@ func featuresOf(t Take) Features {
 	both := append(slices.Clone(talk), again...)
 	f.Pauses = quantile(both, .05)
 	f.Fall = quantile(q, .1) - f.Pauses
-	f.Under = under(t)
+	f.Under, f.UnderAll = under(t)
 	f.Rise = slope(q)
 	f.Ragged = ragged(t.Quiet, t.Rate)
 	f.Nothing = nothing(t.Quiet, t.Rate)
 	f.Drift = (drift(talk) + drift(again)) / 2
 	long := append(slices.Clone(t.Talk), t.Again...)
-	f.TopHz, f.Cliff = top(long, t.Quiet, t.Rate)
+	f.TopHz, f.Cliff, f.NoiseCliff = top(long, t.Quiet, t.Rate)
 	f.Bass = meter.PowerDB(meter.BandPower(long, t.Rate, 80, 250)) - meter.PowerDB(meter.BandPower(long, t.Rate, 300, 800))
 	f.NoiseBass = density(t.Quiet, t.Rate, 80, 200) - density(t.Quiet, t.Rate, 400, 1000)
 	return f
@@ -200,7 +204,7 @@ func ragged(x []float64, rate int) float64 {
 }
 
 // under compares the noise from 20 to 55 Hz where somebody speaks with where nobody does.
-func under(t Take) float64 {
+func under(t Take) (mostly, least float64) {
 	n := int(.08 * float64(t.Rate))
 	long := append(slices.Clone(t.Talk), t.Again...)
 	all := append(slices.Clone(t.Quiet), long...)
@@ -220,7 +224,7 @@ func under(t Take) float64 {
 			soft = append(soft, bass[i])
 		}
 	}
-	return quantile(loud, .3) - quantile(soft, .5)
+	return quantile(loud, .3) - quantile(soft, .5), quantile(loud, .05) - quantile(soft, .5)
 }
 
 // low is x between 20 and 55 Hz: two Butterworth sections of second order each.
@@ -251,34 +255,55 @@ func section(x []float64, rate int, f float64, high bool) []float64 {
 	return y
 }
 
-// top finds the deepest fall of talk's mean spectrum over a sixth of an octave, above which nothing follows.
-func top(x, quiet []float64, rate int) (hz, cliff float64) {
+// spectrum is the mean power of talk or noise by frequency.
+type spectrum struct {
+	power []float64
+	bin   float64 // Hz
+}
+
+func spectrumOf(x []float64, rate int) spectrum {
 	n := 1024
 	for n < rate/32 {
 		n *= 2
 	}
-	mean := make([]float64, n/2+1)
-	for _, s := range spectra(x, n) {
-		for k, v := range s {
-			mean[k] += v
+	s := spectrum{make([]float64, n/2+1), float64(rate) / float64(n)}
+	for _, p := range spectra(x, n) {
+		for k, v := range p {
+			s.power[k] += v
 		}
 	}
-	bin := float64(rate) / float64(n)
-	db := func(lo, hi float64) float64 {
-		a, z := int(lo/bin), min(int(hi/bin), n/2)
-		sum := 0.0
-		for k := a; k < z; k++ {
-			sum += mean[k]
-		}
-		return meter.PowerDB(sum/float64(max(z-a, 1)) + 1e-30)
+	return s
+}
+
+// db is the mean level from lo to hi, Hz.
+func (s spectrum) db(lo, hi float64) float64 {
+	a, z := int(lo/s.bin), min(int(hi/s.bin), len(s.power)-1)
+	sum := 0.0
+	for k := a; k < z; k++ {
+		sum += s.power[k]
 	}
-	end := .5 * float64(rate)
+	return meter.PowerDB(sum/float64(max(z-a, 1)) + 1e-30)
+}
+
+// fall is how much less there is right above f than right below it.
+func (s spectrum) fall(f, end float64) float64 {
+	return s.db(f*.8, f*.95) - s.db(f*1.06, min(f*1.3, .985*end))
+}
+
+// top finds the deepest fall of talk's mean spectrum over a sixth of an octave, above which
+// nothing follows, and how far the noise falls there or within an octave below.
+func top(x, quiet []float64, rate int) (hz, cliff, noise float64) {
+	s, end := spectrumOf(x, rate), .5*float64(rate)
 	for f := 2500.0; f < .88*end; f *= math.Pow(2, 1.0/24) {
-		below, above := db(f*.8, f*.95), db(f*1.06, math.Min(f*1.3, .985*end))
-		rest := db(f*1.06, .985*end)
-		if fall := below - math.Max(above, rest); fall > cliff {
+		rest := s.db(f*.8, f*.95) - s.db(f*1.06, .985*end)
+		if fall := min(s.fall(f, end), rest); fall > cliff {
 			hz, cliff = f, fall
 		}
 	}
-	return hz, cliff
+	// Where talk falls most, a noise that falls with it may have met the converter's own.
+	q := spectrumOf(quiet, rate)
+	for f := max(.5*hz, 2000); f <= hz; f *= math.Pow(2, 1.0/24) {
+		noise = max(noise, q.fall(f, end))
+	}
+	return hz, cliff, noise
 }

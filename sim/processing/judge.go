@@ -5,15 +5,18 @@ import "fmt"
 // Thresholds were set on voices other than those that the figures are given for
 // (tests/microphone). In brackets what untouched takes of theirs had.
 const (
-	nothingShare = .2  // of the quiet time without any noise at all (none)
-	underDB      = 15. // noise under words over noise between them (up to 11, one of fifty 21)
+	nothingShare = .2   // of the quiet time without any noise at all (none)
+	underDB      = 15.5 // noise under all words over noise between them (up to 14.5)
 	raggedDB     = -2.62
-	riseDBs      = 1.6 // noise that grows while nobody speaks (up to 1.3)
+	riseDBs      = 0.9 // noise that grows while nobody speaks (up to 0.3)
 	fallDB       = 1.  // noise after words under noise before them (up to 0)
-	sunkDB       = -3. // noise under words under noise between them (down to −1.6)
+	sunkDB       = -3. // noise under words under noise between them (down to −1.8)
 	sameDB       = 4.  // what is loud over talk (from 5)
-	cliffDB      = 20. // where treble ends (up to 12 below twelve kilohertz)
+	alsoRiseDBs  = 0.4 // noise that grows where besides what is loud is hardly so
+	cliffDB      = 12. // where treble ends (up to 22 below twelve kilohertz)
 	cliffTopHz   = 12000.
+	noiseCliffDB = 8.  // what ends the band ends the noise with it (up to 1)
+	sheerDB      = 40. // no voice ends like that
 	bassDB       = -8. // of talk
 	noiseBassDB  = -3. // of the noise: white noise has 0, rooms have more
 )
@@ -27,7 +30,7 @@ func (c *Card) judge(t Take) {
 	if !gated {
 		c.moves(add)
 	}
-	if f.Cliff > cliffDB && f.TopHz < min(cliffTopHz, .42*float64(t.Rate)) {
+	if f.Cliff > cliffDB && f.TopHz < min(cliffTopHz, .42*float64(t.Rate)) && (f.NoiseCliff > noiseCliffDB || f.Cliff > sheerDB) {
 		add(BandLimits, "Levels of talk change little by it; sibilants and clicks are missing from peaks.",
 			"Above %.1f kHz there is nothing: it went through a narrow channel, such as a headset's or a call's.", f.TopHz/1000)
 	} else if f.Bass < bassDB && f.NoiseBass < noiseBassDB {
@@ -47,8 +50,8 @@ func (c *Card) gate(add func(k Kind, means, says string, args ...any)) bool {
 	switch {
 	case f.Nothing > nothingShare:
 		add(Gated, means, "While nobody speaks there is no sound at all, which no room is like.")
-	case f.Under > underDB:
-		add(Gated, means, "Noise is %.0f dB louder under words than between them: something shuts when you stop.", f.Under)
+	case f.UnderAll > underDB:
+		add(Gated, means, "Noise is %.0f dB louder under words than between them: something shuts when you stop.", f.UnderAll)
 	case f.Ragged < raggedDB:
 		add(Gated, means, "The noise is in tatters, as noise is when something subtracts it.")
 	default:
@@ -62,7 +65,7 @@ func (c *Card) moves(add func(k Kind, means, says string, args ...any)) {
 	f := &c.Features
 	const means = "What is loud and what is soft come out alike: the distance between your talk and your laugh reads too small, and headroom can't be learnt from it."
 	switch {
-	case f.Rise > riseDBs:
+	case f.Rise > riseDBs, f.Rise > alsoRiseDBs && c.LoudDB < sameDB:
 		add(GainMoves, means, "The noise grows by %.1f dB a second while nobody speaks: the gain is being turned up.", f.Rise)
 	case f.Fall > fallDB:
 		add(GainMoves, means, "The room is %.0f dB quieter after your words than before them: the gain was turned down.", f.Fall)

@@ -117,7 +117,21 @@ func TestSorts(t *testing.T) {
 		do   func(s *session)
 		want processing.Kind // "" for none
 	}{
-		"untouched":         {func(s *session) {}, ""},
+		"untouched": {func(s *session) {}, ""},
+		// What rumbles comes and goes and is no gain that moves.
+		"a lorry passes": {func(s *session) {
+			low := slices.Clone(s.x)
+			rng := rand.New(rand.NewPCG(8, 8))
+			for i := range low {
+				low[i] = .05 * rng.NormFloat64()
+			}
+			for range 3 {
+				lowPass(low, 40)
+			}
+			for i, v := range low {
+				s.x[i] += v * min(1, float64(i)/(2*rate))
+			}
+		}, ""},
 		"turned down 20 dB": {func(s *session) { scale(s.x, .1) }, ""},
 		"muted between words": {func(s *session) {
 			follow(s.x, .001, .1, func(i int, l float64) {
@@ -126,12 +140,12 @@ func TestSorts(t *testing.T) {
 				}
 			})
 		}, processing.Gated},
-		"20 dB down between words": {func(s *session) {
+		"26 dB down between words": {func(s *session) {
 			g := 1.0
 			follow(s.x, .001, .05, func(i int, l float64) {
 				to := 1.0
 				if l < .002 {
-					to = .1
+					to = .05
 				}
 				g += (to - g) / (rate * .01)
 				s.x[i] *= g
@@ -154,6 +168,14 @@ func TestSorts(t *testing.T) {
 		"no more than 4 kHz": {func(s *session) {
 			steep(s.x, 4000)
 		}, processing.BandLimits},
+		// A voice with hardly any treble, in a room that has some.
+		"a dull voice": {func(s *session) {
+			rng := rand.New(rand.NewPCG(2, 2))
+			steep(s.x, 7000)
+			for i := range s.x {
+				s.x[i] += 1e-4 * rng.NormFloat64()
+			}
+		}, ""},
 		"nothing below 350 Hz": {func(s *session) {
 			for range 3 {
 				low := slices.Clone(s.x)
@@ -283,4 +305,30 @@ func steep(x []float64, f float64) {
 		}
 	}
 	copy(x, y)
+}
+
+// Whatever comes in, there is a card without NaN where figures are, or an error.
+func FuzzLook(f *testing.F) {
+	f.Add([]byte{1, 2, 250, 7}, 8000, uint16(9000))
+	f.Add([]byte{0}, 8000, uint16(20000))
+	f.Add([]byte{127, 129}, 48000, uint16(60000))
+	f.Fuzz(func(t *testing.T, b []byte, rate int, n uint16) {
+		if len(b) == 0 || rate > 96000 {
+			return
+		}
+		x := make([]float64, n)
+		for i := range x {
+			// Bursts, so that something stands over something.
+			x[i] = float64(int8(b[i%len(b)])) / 128 * math.Pow(.3, float64(i*7/len(x)%3))
+		}
+		c, err := processing.Look(processing.Take{Rate: rate, Quiet: x[:n/4], Talk: x[n/4:], Again: x[n/8:], Loud: x[n/2:]})
+		if err != nil {
+			return
+		}
+		for _, v := range []float64{c.NoiseDBFS, c.TalkDBFS, c.LoudDB, c.PeakDBFS, c.TopHz} {
+			if math.IsNaN(v) {
+				t.Fatalf("%+v", c)
+			}
+		}
+	})
 }

@@ -47,6 +47,7 @@ func (p *Performance) Judge() Verdict {
 			worse(Shaped, fmt.Sprintf("%s is on, says the browser: %s.", t.what, t.does))
 		}
 	}
+	heard := false
 	card, err := p.Card()
 	switch {
 	case errors.Is(err, processing.ErrSilent):
@@ -57,13 +58,16 @@ func (p *Performance) Judge() Verdict {
 		for _, f := range card.Findings {
 			g := But
 			if f.Kind == processing.Gated || f.Kind == processing.GainMoves {
-				g = Shaped
+				g, heard = Shaped, true
 			}
 			worse(g, f.Says+" "+f.Means)
 		}
 		if card.Clean() && !p.Told.On() && !p.Told.Off() {
 			v.Lines = append(v.Lines, "Whether something shapes the sound was not told for all of it; nothing that was heard looks like it.")
 		}
+	}
+	if way := p.Told.wayOn(heard); way != "" {
+		v.Lines = append(v.Lines, way)
 	}
 	switch v.Grade {
 	case But:
@@ -75,6 +79,20 @@ func (p *Performance) Judge() Verdict {
 		v.Lines = append(v.Lines, "No gate, no automatic gain, no narrow channel and no clipping was heard, and none was told.")
 	}
 	return v
+}
+
+// wayOn is what to do about a sound that is shaped: by the browser, as it said, or by what
+// lies before it, as is heard.
+func (t Told) wayOn(heard bool) string {
+	switch {
+	case t.On():
+		return "It was asked to leave that off: another browser may do so, or another microphone."
+	case heard && t.Off():
+		return "The browser says that it does none of this. Look in this computer's sound settings, or in the headset's, for noise suppression and automatic level, and switch them off."
+	case heard:
+		return "Look in this computer's sound settings, or in the headset's, for noise suppression and automatic level, and switch them off; or try another browser."
+	}
+	return ""
 }
 
 // UsualHeldDBFS is where hosts who set the gain by talk alone often have its peaks
