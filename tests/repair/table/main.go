@@ -126,11 +126,12 @@ func (r *result) key() key {
 	return key{r.Set, r.RateHz, r.SDR, r.File, r.Method, r.Print, r.Most}
 }
 
-// fingerprint tells two versions of a method apart by what they make of a fixed
-// signal at both rates; without it a kept result would outlive the code that made it.
-func (m method) fingerprint() (string, error) {
+// fingerprint tells two versions of a method apart by what they make of a fixed signal at
+// a rate, clipped heavily and lightly, for what is done differs; without it a kept result
+// would outlive the code that made it.
+func (m method) fingerprint(rate int) (string, error) {
 	h := fnv.New32a()
-	for _, rate := range []int{16000, 48000} {
+	for _, sdr := range []float64{6, 15} {
 		x := make([]float64, rate/4)
 		seed := uint32(1)
 		var s [2]float64
@@ -141,7 +142,7 @@ func (m method) fingerprint() (string, error) {
 			s[0], s[1] = v, s[0]
 			x[i] = v
 		}
-		y, theta := speechset.Clip(x, 6)
+		y, theta := speechset.Clip(x, sdr)
 		out, err := m.run(y, rate, theta)
 		if err != nil {
 			return "", err
@@ -154,7 +155,7 @@ func (m method) fingerprint() (string, error) {
 // A store is the results so far, and the file they go to.
 type store struct {
 	got  map[key]result
-	last map[string]result // by set, without what tells talkers of different days apart, and method
+	last map[string]result // see newest
 	file *os.File
 }
 
@@ -180,8 +181,12 @@ func openStore(path string) (*store, error) {
 func (s *store) hold(r result) {
 	s.got[r.key()] = r
 	kind, _, _ := strings.Cut(r.Set, " ")
-	s.last[kind+" "+r.Method] = r
+	s.last[newest(kind, r.Method, r.RateHz)] = r
 }
+
+// newest is where the last result is kept of a method at a rate and of a set, without what
+// tells talkers of different days apart.
+func newest(set, method string, rate int) string { return fmt.Sprint(set, " ", method, " ", rate) }
 
 func (s *store) put(r result) error {
 	s.hold(r)
@@ -305,15 +310,7 @@ func run(ctx context.Context, w io.Writer) error {
 		if i < 0 {
 			return fmt.Errorf("--methods: %q is not known", name)
 		}
-		m := known[i]
-		if *readme != "" {
-			use = append(use, m)
-			continue
-		}
-		if m.print, err = m.fingerprint(); err != nil {
-			return err
-		}
-		use = append(use, m)
+		use = append(use, known[i])
 	}
 	sdrs, err := numbers(*levels, "levels")
 	if err != nil {
@@ -336,6 +333,11 @@ func run(ctx context.Context, w io.Writer) error {
 		return err
 	}
 	for _, h := range hz {
+		for i, m := range use {
+			if use[i].print, err = m.fingerprint(int(h)); err != nil {
+				return err
+			}
+		}
 		if err := kept.measure(ctx, w, name, items, int(h), sdrs, *most, use, *files); err != nil {
 			return err
 		}
@@ -503,15 +505,15 @@ func (t *readmeTables) rows(set, words string, items []speechset.Item, rate int)
 	names := map[string]string{"best": "**best**", "adeclip": "ffmpeg `adeclip`"}
 	clipped := ""
 	for _, m := range t.use {
-		newest := t.store.last[set+" "+m.name]
-		m.print = newest.Print
+		last := t.store.last[newest(set, m.name, rate)]
+		m.print = last.Print
 		name := m.name
 		if n := names[name]; n != "" {
 			name = n
 		}
 		gains, heard, before, seconds := "", "", "", 0.0
 		for _, v := range t.sdrs {
-			c := t.store.cell(newest.Set, items, rate, v, 0, m)
+			c := t.store.cell(last.Set, items, rate, v, 0, m)
 			if !c.whole {
 				t.missing++
 				gains, heard, before = gains+" – |", heard+" – |", before+" – |"
