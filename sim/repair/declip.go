@@ -121,7 +121,7 @@ func (d Declip) Apply(ctx context.Context, x []float64, rate int, r Run) ([]floa
 		return nil, rep, err
 	}
 	r.progress(1)
-	totals := DeclipTotals{doubt: doubt{told, d.Effort, true}}
+	totals := DeclipTotals{doubt: doubt{told, d.Effort, rate, true}}
 	totals.Count(&c)
 	totals.Write(y, out)
 	rep = totals.Report(c.Kind, rate)

@@ -22,8 +22,19 @@ import (
 // the estimated input SDR.
 type Promise struct{ Base, PerApart, PerSDR float64 }
 
-// PromiseOf is what an effort promises.
-func PromiseOf(e restore.Effort) Promise { return promises[e] }
+// Promises are those of an effort, Low for rates up to 24 kHz, where less comes back.
+type Promises struct{ Low, High Promise }
+
+// Of is the one for recordings of rate Hz.
+func (p Promises) Of(rate int) Promise {
+	if restore.Wide(rate) {
+		return p.High
+	}
+	return p.Low
+}
+
+// PromisesOf are what an effort promises.
+func PromisesOf(e restore.Effort) Promises { return promises[e] }
 
 // Up to where what is seen of a take tells anything.
 const (
@@ -63,7 +74,7 @@ func (d *DeclipTotals) Heed(rep Report) {
 	if !rep.doubt.told {
 		return
 	}
-	d.doubt = doubt{d.doubt.Plus(rep.doubt.Doubt), rep.doubt.effort, true}
+	d.doubt = doubt{d.doubt.Plus(rep.doubt.Doubt), rep.doubt.effort, rep.doubt.rate, true}
 }
 
 // AgreementDB is by how much what was added is above what two estimates of it are apart,
@@ -81,7 +92,7 @@ func (d *DeclipTotals) PromisedGainDB() float64 {
 	if !d.doubt.told || d.filled == 0 || d.unlike() {
 		return 0
 	}
-	return promises[d.doubt.effort].At(d.AgreementDB(), d.SDR())
+	return promises[d.doubt.effort].Of(d.doubt.rate).At(d.AgreementDB(), d.SDR())
 }
 
 // heldPercent is by how much less was added than the better estimate says, in percent.

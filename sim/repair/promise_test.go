@@ -41,21 +41,27 @@ func TestDeclipDoesNotHarmWhatWasLimited(t *testing.T) {
 
 func TestPromise(t *testing.T) {
 	for _, e := range []repair.Effort{repair.Best, repair.Balanced, repair.Fast} {
-		p := repair.PromiseOf(e)
-		last := 0.0
-		for a := -10.0; a <= 60; a++ {
-			v := p.At(a, 15)
-			if v < last || v > 20 {
-				t.Errorf("%v: an agreement of %g dB promises %.2f dB, after %.2f dB", e, a, v, last)
+		for _, hz := range []int{16000, rate} {
+			p := repair.PromisesOf(e).Of(hz)
+			last := 0.0
+			for a := -10.0; a <= 60; a++ {
+				v := p.At(a, 15)
+				if v < last || v > 20 {
+					t.Errorf("%v: an agreement of %g dB promises %.2f dB, after %.2f dB", e, a, v, last)
+				}
+				last = v
 			}
-			last = v
-		}
-		if v := p.At(math.Inf(1), 15); v != last {
-			t.Errorf("%v: estimates alike promise %v dB, not %v", e, v, last)
+			if v := p.At(math.Inf(1), 15); v != last {
+				t.Errorf("%v: estimates alike promise %v dB, not %v", e, v, last)
+			}
+			if goes := p.PerApart > 0; goes == (e == repair.Fast) {
+				t.Errorf("%v, %d Hz: %+v: only what has two estimates can go by their agreement", e, hz, p)
+			}
 		}
 	}
-	if best, fast := repair.PromiseOf(repair.Best), repair.PromiseOf(repair.Fast); best.PerApart <= 0 || fast.PerApart != 0 {
-		t.Errorf("best %+v, fast %+v: only what has two estimates can go by their agreement", best, fast)
+	// The last one up to 24 kHz, and the first one above.
+	if p := repair.PromisesOf(repair.Best); p.Of(24000) != p.Low || p.Of(24001) != p.High || p.Low == p.High {
+		t.Errorf("%+v is not told apart by rate", p)
 	}
 }
 

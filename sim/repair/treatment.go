@@ -148,6 +148,7 @@ type Report struct {
 type doubt struct {
 	restore.Doubt
 	effort restore.Effort
+	rate   int // Hz
 	told   bool
 }
 

@@ -129,13 +129,14 @@ func consistent(t *testing.T, name string, y, out []float64, theta float64) {
 // is clipped better than the blend: of a gain of 35 dB and more a decibel or so is lost.
 // What costs more time must not bring less there over all.
 func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
-	talkers := speechset.Talkers(2)
+	talkersAt := map[int][]speechset.Item{16000: speechset.Talkers(4), 48000: speechset.Talkers(2)}
 	var allFast, allBest float64
 	for _, c := range []struct {
 		rate int
 		sdr  float64
-	}{{16000, 3}, {16000, 10}, {16000, 20}, {48000, 10}, {48000, 20}} {
+	}{{16000, 3}, {16000, 10}, {16000, 15}, {16000, 20}, {48000, 10}, {48000, 20}} {
 		var fast, best float64
+		talkers := talkersAt[c.rate]
 		for _, it := range talkers {
 			x, err := it.Load(c.rate)
 			if err != nil {
@@ -151,13 +152,14 @@ func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
 			fast, best = fast+f/float64(len(talkers)), best+b/float64(len(talkers))
 		}
 		t.Logf("%d Hz %g dB: fast %.2f dB, best %.2f dB", c.rate, c.sdr, fast, best)
-		if best < fast-2 {
+		// At 16 kHz, where caution took them for voices flattened before, at no level.
+		if best < fast-2 || c.rate == 16000 && best < fast {
 			t.Errorf("%d Hz %g dB: best %.2f dB, fast %.2f dB", c.rate, c.sdr, best, fast)
 		}
 		allFast, allBest = allFast+fast, allBest+best
 	}
 	if allBest < allFast {
-		t.Errorf("best brings %.2f dB on average, fast %.2f dB", allBest/5, allFast/5)
+		t.Errorf("best brings %.2f dB on average, fast %.2f dB", allBest/6, allFast/6)
 	}
 }
 

@@ -10,21 +10,35 @@ import (
 // different waves, where a peak would stand improbably far above the ceiling, and where a
 // voice is likelier to have been flattened before. Such a voice hides lower peaks than a
 // wave of speech would, all methods overshoot them alike, and to add twice what was cut off
-// is to repair nothing. The share is a logistic function of a few features that hold no
-// level and no rate; caution_table.go has its weights, fitted on takes clipped lightly by
+// is to repair nothing: it stands crowded just below the ceiling, where a wave that was free
+// is on its way somewhere else. The share is a logistic function of a few features that hold
+// no level and no rate; caution_table.go has its weights, fitted on takes clipped lightly by
 //
 //	go run ./tests/repair/light --calibrate
 //
 // anew after any change to what the methods tell.
 type Caution [cautionFeatures + 1]float64 // the last one for all
 
-const cautionFeatures = 8
+// Cautions are one for each kind of rate, Low up to 24 kHz: fewer samples stand between
+// the clipped ones there, and methods differ by more than they err.
+type Cautions struct{ Low, High Caution }
+
+// Of is the one for recordings of rate Hz.
+func (c *Cautions) Of(rate int) *Caution {
+	if Wide(rate) {
+		return &c.High
+	}
+	return &c.Low
+}
+
+const cautionFeatures = 9
 
 // Of a group of tops and of a run of clipped samples: in tens of dB by how much what is
 // added is above the two estimates' difference; the highest peak re the ceiling; the
 // logarithm of the length in ms; in tens of dB the level around re the ceiling; the clipped
 // share around; in tens of dB how far the wave is above what would be added, and whether
-// that is much.
+// that is much; the logarithm of how many samples stand in the tenth below the ceiling for
+// each one in the three twentieths below that.
 const (
 	groupAgreement = iota
 	runAgreement
@@ -34,13 +48,17 @@ const (
 	shareAround
 	groupSDR
 	groupLight
+	crowding
 )
 
-// TheCaution is the one in use.
-func TheCaution() Caution { return theCaution }
+// TheCautions are those in use.
+func TheCautions() Cautions { return theCautions }
 
 // NoCaution keeps all.
-func NoCaution() *Caution { return &Caution{cautionFeatures: math.Inf(1)} }
+func NoCaution() *Cautions {
+	all := Caution{cautionFeatures: math.Inf(1)}
+	return &Cautions{all, all}
+}
 
 // Share is how much is kept, for features.
 func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
@@ -56,11 +74,12 @@ func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 }
 
 // At rates up to 24 kHz all is kept where the wave is less than heavyDB above what would be added,
-// and from lightDB on what caution leaves: few samples stand between the clipped ones there,
-// methods differ by more than they err, and caution took up to 0.9 dB from thirteen
-// recordings. At higher ones it holds everywhere: there it brought up to 0.6 dB, and 4 dB to
+// and from lightDB on what caution leaves: below, caution took up to 0.9 dB from thirteen
+// recordings. At higher rates it holds everywhere: there it brought up to 0.6 dB, and 4 dB to
 // the worst, of twenty others.
-const heavyDB, lightDB = 6, 9
+// But where estimates are further apart than what they add, nothing is known of it, and
+// caution counts whole from apartDB on.
+const heavyDB, lightDB, apartDB = 6, 9, -3
 
 // leastShare is the share below which nothing is added: so little would repair little, were
 // it right.
@@ -143,12 +162,13 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
 	if !b.wide() {
-		t.Heed = ramp(sdr, heavyDB, lightDB)
+		t.Heed = max(ramp(sdr, heavyDB, lightDB), 1-ramp(10*x[groupAgreement], apartDB, 0))
 	}
+	caution := theCautions.Of(b.rate)
 	for s := 0; s < len(q.At); {
 		e := q.runEnd(s)
 		b.runFeatures(x, dst, other, q, s, e, sums)
-		keep := t.Keep(&theCaution)
+		keep := t.Keep(caution)
 		for _, i := range q.At[s:e] {
 			v := excess(q, dst, i)
 			if b.watched {
@@ -180,6 +200,7 @@ func (b *Bench) runFeatures(x *[cautionFeatures]float64, dst, other []float64, q
 	bound := q.Bound[middle]
 	x[levelAround] = min(max(decibels(mean(sums.power, middle, b.rate/20)/(bound*bound))/10, -4), 1)
 	x[shareAround] = min(mean(sums.clips, middle, b.rate/4), 0.35)
+	x[crowding] = sums.crowding(q, middle, b.rate/2, bound)
 }
 
 // agreement is by how much what was added is above a difference, in tens of dB.
@@ -190,8 +211,12 @@ func agreement(added, apart float64) float64 {
 	return min(max(decibels(added/(apart+1e-30))/10, -1), 4)
 }
 
-// around is running sums over a stretch, of the power and of what is clipped.
-type around struct{ power, clips []float64 }
+// around is running sums over a stretch, of the power, of what is clipped, and of what stands
+// close below a ceiling and not so close.
+type around struct {
+	power, clips, near, below []float64
+	bound                     float64 // the ceiling
+}
 
 func (b *Bench) around(q *Stretch) *around {
 	a := &b.sums
@@ -204,7 +229,43 @@ func (b *Bench) around(q *Stretch) *around {
 		a.clips = append(a.clips, c)
 		a.power = append(a.power, a.power[i]+v*v)
 	}
+	a.under(q, q.Bound[q.At[0]])
 	return a
+}
+
+// under sums up what stands below a ceiling.
+func (a *around) under(q *Stretch, bound float64) {
+	a.bound = bound
+	a.near, a.below = append(a.near[:0], 0), append(a.below[:0], 0)
+	for i, v := range q.Y {
+		near, below := a.near[i], a.below[i]
+		switch v = math.Abs(v); {
+		case v <= 0.75*bound || q.Sign[i] != 0:
+		case v > 0.9*bound:
+			near++
+		default:
+			below++
+		}
+		a.near, a.below = append(a.near, near), append(a.below, below)
+	}
+}
+
+// sameCeiling is how far two ceilings may be apart, as a share, to pass for one: the lowest
+// and the highest of 16 bits are.
+const sameCeiling = 1e-3
+
+// crowding is how many known samples, no further than half from the sample middle, stand
+// within a tenth below the ceiling bound, for each one in the next three twentieths: a
+// logarithm.
+func (a *around) crowding(q *Stretch, middle, half int, bound float64) float64 {
+	from, to := max(0, middle-half), min(len(q.Y), middle+half)
+	if math.Abs(bound-a.bound) <= sameCeiling*bound {
+		return math.Log((1 + a.near[to] - a.near[from]) / (1 + a.below[to] - a.below[from]))
+	}
+	var part around // of a ceiling that moves
+	part.under(q.cut(from, to), bound)
+	n := to - from
+	return math.Log((1 + part.near[n]) / (1 + part.below[n]))
 }
 
 // mean is that of the half samples before i and after it, from running sums.

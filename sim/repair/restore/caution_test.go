@@ -3,6 +3,7 @@ package restore
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -103,7 +104,7 @@ func TestWatch(t *testing.T) {
 	seen := map[int]bool{}
 	for _, top := range w.Tops {
 		seen[top.At] = true
-		c := theCaution
+		c := theCautions.Low
 		want := top.Bound + c.Share(&top.X)*top.Excess
 		if got := math.Abs(out[top.At]); math.Abs(got-want) > 1e-12 {
 			t.Fatalf("sample %d: %v, watched %v", top.At, got, want)
@@ -111,5 +112,72 @@ func TestWatch(t *testing.T) {
 	}
 	if len(seen) != len(q.At) || len(w.Tops) != len(q.At) || told.Added <= 0 {
 		t.Errorf("%d of %d clipped samples were seen in %d looks, doubt %+v", len(seen), len(q.At), len(w.Tops), told)
+	}
+}
+
+// A voice that was flattened before stands more crowded below the ceiling than one that was
+// free, whatever the level; what is clipped does not count.
+func TestCrowding(t *testing.T) {
+	_, x := wavy(2)
+	of := func(bend, share float64) float64 {
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = math.Tanh(bend*v) / bend
+		}
+		sorted := make([]float64, len(y))
+		for i, v := range y {
+			sorted[i] = math.Abs(v)
+		}
+		slices.Sort(sorted)
+		bound := sorted[int(float64(len(y))*(1-share))]
+		q := &Stretch{Y: y, Sign: make([]int8, len(y)), Bound: make([]float64, len(y))}
+		for i, v := range y {
+			if math.Abs(v) >= bound {
+				y[i] = math.Copysign(bound, v)
+				q.Sign[i] = int8(math.Copysign(1, v))
+			}
+		}
+		var known, other around // of this ceiling; of one that is elsewhere by now
+		known.under(q, bound)
+		other.under(q, bound/3)
+		whole := known.crowding(q, len(y)/2, len(y)/2, bound)
+		for _, at := range []int{0, 1000, 4000, len(y) - 1} {
+			if a, b := known.crowding(q, at, 800, bound), other.crowding(q, at, 800, bound); a != b {
+				t.Errorf("about %d: %v by sums, %v without", at, a, b)
+			}
+		}
+		for i, v := range y {
+			y[i] = 7 * v
+		}
+		known.under(q, 7*bound)
+		if louder := known.crowding(q, len(y)/2, len(y)/2, 7*bound); math.Abs(louder-whole) > 0.05 {
+			t.Errorf("seven times as loud it tells %v, not %v", louder, whole)
+		}
+		return whole
+	}
+	for _, share := range []float64{0.005, 0.02, 0.06} {
+		free, bent, flat := of(0.01, share), of(1.2, share), of(4, share)
+		t.Logf("%g clipped: free %.2f, bent %.2f, flat %.2f", share, free, bent, flat)
+		if !(free < bent-0.1 && bent < flat-0.1) {
+			t.Errorf("%g clipped: free %.2f, bent %.2f, flat %.2f do not rise", share, free, bent, flat)
+		}
+	}
+	var none around
+	if none.under(&Stretch{}, 1); none.crowding(&Stretch{}, 0, 100, 1) != 0 {
+		t.Error("nothing is crowded")
+	}
+}
+
+// Where much is clipped at a low rate all is kept, unless two estimates are further apart
+// than what they add: then next to nothing.
+func TestCautionWhereMuchIsClipped(t *testing.T) {
+	b := NewBench(16000, Best)
+	q, x := wavy(0.25)
+	truth := func(i int) float64 { return math.Abs(x[i]) - q.Bound[i] }
+	for _, c := range []struct{ off, least, most float64 }{{1, 1, 1}, {1.5, 1, 1}, {4, 0, 0.1}, {20, 0, 0.1}} {
+		_, d := heeded(b, q, truth, func(i int) float64 { return c.off * truth(i) })
+		if kept := d.Kept / d.Added; kept < c.least-1e-9 || kept > c.most+1e-9 {
+			t.Errorf("another estimate %g times as high: %.3f is kept, not %g to %g", c.off, kept, c.least, c.most)
+		}
 	}
 }

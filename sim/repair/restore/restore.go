@@ -37,7 +37,10 @@ type Bench struct {
 }
 
 // wide tells whether the recording may hold more than telephones and recognisers want.
-func (b *Bench) wide() bool { return b.rate > 24000 }
+func (b *Bench) wide() bool { return Wide(b.rate) }
+
+// Wide tells whether recordings of rate Hz may: methods err otherwise there.
+func Wide(rate int) bool { return rate > 24000 }
 
 func (b *Bench) stopped() bool { return b.ctx != nil && b.ctx.Err() != nil }
 
@@ -68,7 +71,7 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 	// Orders in ms: above 24 kHz there is less to predict in each of the samples.
 	short, middle, long := 2.0, 4.0, 8.0
 	fresh := 32.0 // ms
-	if rate > 24000 {
+	if b.wide() {
 		short, middle, long = 4.0/3, 8.0/3, 3
 		fresh = 128.0 / 3
 	}

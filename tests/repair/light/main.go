@@ -3,12 +3,15 @@
 //
 //	go run ./tests/repair/light                  # the speakers that are worked on
 //	go run ./tests/repair/light --calibrate      # and writes the tables of caution and promises
+//	go run ./tests/repair/light --calibrate --low # sets only what holds up to 24 kHz
 //	go run ./tests/repair/light --held           # the others: for judging, once, at the end
+//	go run ./tests/repair/light --held --low     # these at 16 kHz
 //
 // There are 300 light takes (12 to 25 dB between voice and error, a handful of clipped
 // samples, half a second) and some 100 heavy ones (3 to 10 dB) on each side. The packages
 // are those of gainwright/tests/repair/speechset. After any change to package
-// gainwright/sim/repair/restore, calibrate and judge; that takes ten minutes on one core.
+// gainwright/sim/repair/restore, calibrate and judge; that takes twenty minutes on one core, and
+// five minutes.
 package main
 
 import (
@@ -40,6 +43,7 @@ func main() {
 
 func run(ctx context.Context, w io.Writer) error {
 	held := flag.Bool("held", false, "the speakers that nothing is set by")
+	low := flag.Bool("low", false, "all takes at 16 kHz; with --calibrate, set only what holds up to 24 kHz")
 	calibrate := flag.Bool("calibrate", false, "write what the caution weighs and what is promised into --tables")
 	round := flag.Int("round", 0, "another round of the same speakers, otherwise processed")
 	tables := flag.String("tables", "sim/repair", "`FOLDER` of package repair, for the tables")
@@ -60,13 +64,16 @@ func run(ctx context.Context, w io.Writer) error {
 		use = append(use, e)
 	}
 	if *calibrate {
-		return calibrated(ctx, w, use, *tables)
+		return calibrated(ctx, w, use, *low, *tables)
 	}
 	for _, e := range use {
 		for _, list := range []struct {
 			name  string
 			cases []speechset.LightCase
 		}{{"light", speechset.LightCases(*held, *round)}, {"heavy", speechset.HeavyCases(*held, *round)}} {
+			if *low {
+				list.cases = speechset.At16kHz(list.cases)
+			}
 			all, err := measured(ctx, w, list.cases, e, lightly.Watch)
 			if err != nil {
 				return err
@@ -94,72 +101,120 @@ func measured(ctx context.Context, w io.Writer, list []speechset.LightCase, e re
 	return all, nil
 }
 
-// calibrated sets the caution by what best does, and then what each effort promises with
-// that caution.
-func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, tables string) error {
-	promises := map[repair.Effort]repair.Promise{}
+// calibrated sets the cautions by what best does, and then what each effort promises with
+// them.
+func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, low bool, tables string) error {
+	promises := map[repair.Effort]repair.Promises{}
 	for _, e := range []repair.Effort{repair.Best, repair.Balanced, repair.Fast} {
-		promises[e] = repair.PromiseOf(e)
+		promises[e] = repair.PromisesOf(e)
 	}
-	caution := restore.TheCaution()
+	cautions := restore.TheCautions()
 	for _, e := range use {
-		light, err := measured(ctx, w, speechset.LightCases(false, 0), e, lightly.Watch)
+		takes, err := takesOf(ctx, w, e, low)
 		if err != nil {
 			return err
 		}
-		more, err := measured(ctx, w, speechset.HeavyCases(false, 0), e, lightly.Watch)
-		if err != nil {
-			return err
-		}
-		for _, s := range seen(more) {
-			s.Weight = heavyWeight
-		}
-		if e == repair.Best { // which has most to learn from
-			again, err := measured(ctx, w, speechset.LightCases(false, 5), e, lightly.Watch)
-			if err != nil {
-				return err
-			}
-			more = append(more, again...)
-		}
-		all := slices.Concat(light, more)
 		if e == repair.Best {
-			caution = lightly.Fit(seen(all))
-			fmt.Fprintf(w, "caution %.4f\n", caution)
-			if err := writeCaution(filepath.Join(tables, "restore", "caution_table.go"), caution); err != nil {
+			cautions.Low = lightly.Fit(seen(takes, func(rate int) bool { return !restore.Wide(rate) }))
+			if !low {
+				cautions.High = lightly.Fit(seen(takes, restore.Wide))
+			}
+			fmt.Fprintf(w, "cautions %.4f\n", cautions)
+			if err := writeCautions(filepath.Join(tables, "restore", "caution_table.go"), cautions); err != nil {
 				return err
 			}
 		}
 		if e != repair.Fast {
-			heed(light, &caution)
-			heed(more, &caution)
-			for i, r := range slices.Concat(light, more) {
+			heed(takes, &cautions)
+			for i, r := range takes {
 				fmt.Fprintf(w, "%v with it %d %s\n", e, i+1, r)
 			}
-			all = slices.Concat(light, more)
 		}
-		lightly.Sum(light).Print(w, fmt.Sprintf("%v, light", e))
-		lightly.Sum(more).Print(w, fmt.Sprintf("%v, others", e))
-		promises[e] = fit(all, e != repair.Fast)
+		of := func(low bool) repair.Promise {
+			return fit(slices.DeleteFunc(slices.Clone(takes), func(r lightly.Result) bool { return restore.Wide(r.Rate) == low }), e != repair.Fast)
+		}
+		p := repair.PromisesOf(e)
+		if p.Low = of(true); !low {
+			p.High = of(false)
+		}
+		promises[e] = p
+		for i, r := range takes {
+			if takes[i].Promised = 0; r.Sure {
+				takes[i].Promised = promises[e].Of(r.Rate).At(r.Agreement, r.SDR)
+			}
+		}
+		for _, list := range split(takes) {
+			if len(list.takes) == 0 {
+				continue
+			}
+			lightly.Sum(list.takes).Print(w, fmt.Sprintf("%v, %s", e, list.name))
+		}
 		fmt.Fprintf(w, "%v promises %+v\n", e, promises[e])
 	}
 	return writePromises(filepath.Join(tables, "promise_table.go"), promises)
+}
+
+// takesOf is what there is to learn from: the takes at 16 kHz and, unless only low rates
+// matter, as they are, and of best, whose caution the others share, the light ones otherwise
+// processed.
+func takesOf(ctx context.Context, w io.Writer, e repair.Effort, low bool) ([]lightly.Result, error) {
+	cases := slices.Concat(speechset.LightCases(false, 0), speechset.HeavyCases(false, 0))
+	use := speechset.At16kHz(cases)
+	if !low {
+		use = slices.DeleteFunc(use, func(c speechset.LightCase) bool { return c.Speaker.Rate == 16000 })
+		use = append(use, cases...)
+		if e == repair.Best {
+			use = append(use, speechset.LightCases(false, 5)...)
+		}
+	}
+	all, err := measured(ctx, w, use, e, lightly.Watch)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range all {
+		if r.Seen != nil && r.Case.Heavy() {
+			r.Seen.Weight = heavyWeight
+		}
+	}
+	return all, nil
+}
+
+type named struct {
+	name  string
+	takes []lightly.Result
+}
+
+// split are the takes by rate, and by how much is clipped.
+func split(all []lightly.Result) []named {
+	list := []named{{name: "light, up to 24 kHz"}, {name: "heavy, up to 24 kHz"}, {name: "light"}, {name: "heavy"}}
+	for _, r := range all {
+		k := 0
+		if restore.Wide(r.Rate) {
+			k = 2
+		}
+		if r.Case.Heavy() {
+			k++
+		}
+		list[k].takes = append(list[k].takes, r)
+	}
+	return list
 }
 
 // heavyWeight is how much a take clipped heavily counts in setting the caution, whose
 // business it is to let these pass.
 const heavyWeight = 3
 
-func seen(all []lightly.Result) (out []*lightly.Seen) {
+func seen(all []lightly.Result, at func(rate int) bool) (out []*lightly.Seen) {
 	for _, r := range all {
-		if r.Seen != nil {
+		if r.Seen != nil && at(r.Rate) {
 			out = append(out, r.Seen)
 		}
 	}
 	return out
 }
 
-// heed makes results what they would be with a caution.
-func heed(all []lightly.Result, c *restore.Caution) {
+// heed makes results what they would be with other cautions.
+func heed(all []lightly.Result, c *restore.Cautions) {
 	for i := range all {
 		if all[i].Seen != nil {
 			all[i].GainDB, all[i].SDR = all[i].Seen.After(c)
@@ -234,23 +289,31 @@ func plane(all []lightly.Result, apart bool) repair.Promise {
 	return repair.Promise{Base: w[0], PerApart: w[1] / 10, PerSDR: w[2] / 10}
 }
 
-func writeCaution(path string, c restore.Caution) error {
-	text := "package restore\n\n// Code generated by go run ./tests/repair/light --calibrate. DO NOT EDIT.\n\nvar theCaution = Caution{"
-	for i, v := range c {
-		if i > 0 {
-			text += ", "
+func writeCautions(path string, c restore.Cautions) error {
+	row := func(name string, c restore.Caution) string {
+		var b strings.Builder
+		for i, v := range c {
+			if i > 0 {
+				b.WriteString(", ")
+			}
+			fmt.Fprintf(&b, "%.4f", v)
 		}
-		text += fmt.Sprintf("%.4f", v)
+		return fmt.Sprintf("\t%s Caution{%s},\n", name, b.String())
 	}
-	return os.WriteFile(path, []byte(text+"}\n"), 0o666)
+	text := "package restore\n\n// Code generated by go run ./tests/repair/light --calibrate. DO NOT EDIT.\n\nvar theCautions = Cautions{\n" +
+		row("Low: ", c.Low) + row("High:", c.High) + "}\n"
+	return os.WriteFile(path, []byte(text), 0o666)
 }
 
-func writePromises(path string, p map[repair.Effort]repair.Promise) error {
+func writePromises(path string, p map[repair.Effort]repair.Promises) error {
+	one := func(p repair.Promise) string {
+		return fmt.Sprintf("Promise{%.2f, %.3f, %.3f}", p.Base, p.PerApart, p.PerSDR)
+	}
 	row := func(name string, e repair.Effort) string {
-		return fmt.Sprintf("\t%s {%.2f, %.3f, %.3f},\n", name, p[e].Base, p[e].PerApart, p[e].PerSDR)
+		return fmt.Sprintf("\t%s {%s, %s},\n", name, one(p[e].Low), one(p[e].High))
 	}
 	text := "package repair\n\n// Code generated by go run ./tests/repair/light --calibrate. DO NOT EDIT.\n\nimport \"gainwright/sim/repair/restore\"\n\n" +
-		"// promises are what each effort may promise.\nvar promises = map[restore.Effort]Promise{\n" +
+		"// promises are what each effort may promise: up to 24 kHz, and above.\nvar promises = map[restore.Effort]Promises{\n" +
 		row("restore.Best:    ", repair.Best) + row("restore.Balanced:", repair.Balanced) + row("restore.Fast:    ", repair.Fast) + "}\n"
 	return os.WriteFile(path, []byte(text), 0o666)
 }

@@ -9,6 +9,7 @@ import (
 // Seen is a take as a caution sees it, beside the truth.
 type Seen struct {
 	Weight float64 // how much it counts in a fit
+	Rate   int     // Hz
 
 	tops   []restore.Top
 	truth  []float64 // excess over the clip level of each top
@@ -17,8 +18,8 @@ type Seen struct {
 	wave   float64   // energy of the take as it was clipped
 }
 
-func seen(x, y []float64, tops []restore.Top) *Seen {
-	s := &Seen{Weight: 1, tops: tops}
+func seen(x, y []float64, rate int, tops []restore.Top) *Seen {
+	s := &Seen{Weight: 1, Rate: rate, tops: tops}
 	for i := range x {
 		e := x[i] - y[i]
 		s.before += e * e
@@ -34,9 +35,10 @@ func seen(x, y []float64, tops []restore.Top) *Seen {
 	return s
 }
 
-// After is what would come of the take with another caution: by how many dB the error
+// After is what would come of the take with other cautions: by how many dB the error
 // falls, and the input SDR, dB, that the result tells.
-func (s *Seen) After(c *restore.Caution) (gainDB, sdr float64) {
+func (s *Seen) After(all *restore.Cautions) (gainDB, sdr float64) {
+	c := all.Of(s.Rate)
 	left, added, wave := s.rest, 0.0, s.wave
 	for i, t := range s.tops {
 		v := t.Keep(c) * t.Excess
@@ -59,7 +61,7 @@ const (
 	step     = 0.12
 )
 
-// Fit finds a caution for takes, by gradient descent (Adam: Kingma and Ba, ICLR 2015) on
+// Fit finds a caution for takes of one kind of rate, by gradient descent (Adam: Kingma and Ba, ICLR 2015) on
 // standardised features.
 func Fit(takes []*Seen) restore.Caution {
 	mean, scale := moments(takes)

@@ -19,6 +19,7 @@ import (
 // A Result is what came of a take.
 type Result struct {
 	Case      speechset.LightCase
+	Rate      int // Hz
 	Seconds   float64
 	GainDB    float64 // of SDR
 	ESTOI     float64 // by how much it rose; not a number where the take is too short
@@ -84,7 +85,7 @@ func measure(ctx context.Context, c speechset.LightCase, e repair.Effort, watch 
 	if err != nil {
 		return Result{}, err
 	}
-	r := Result{Case: c, Seconds: float64(len(x)) / float64(rate), GainDB: speechset.SDR(x, out) - speechset.SDR(x, y), ESTOI: math.NaN(), Found: len(clips.Runs) > 0}
+	r := Result{Case: c, Rate: rate, Seconds: float64(len(x)) / float64(rate), GainDB: speechset.SDR(x, out) - speechset.SDR(x, y), ESTOI: math.NaN(), Found: len(clips.Runs) > 0}
 	_, before, err := stoi.Measure(x, y, rate)
 	if err == nil {
 		var after float64
@@ -101,7 +102,7 @@ func measure(ctx context.Context, c speechset.LightCase, e repair.Effort, watch 
 	}
 	r.Sure = r.Found && r.SDR >= 3
 	if watch != nil && r.Found {
-		r.Seen = seen(x, y, watch.Tops)
+		r.Seen = seen(x, y, rate, watch.Tops)
 	}
 	return r, nil
 }

@@ -14,10 +14,15 @@ type LightCase struct {
 	Seconds float64
 	part    int
 	effects string
+	rate    int // Hz; 0 for that of the recordings
 }
 
 func (c LightCase) String() string {
-	return fmt.Sprintf("%s %d, %s, %g dB, %g s", c.Speaker.Name, c.part, c.Process, c.SDR, c.Seconds)
+	at := ""
+	if c.rate > 0 {
+		at = fmt.Sprintf(", %g kHz", float64(c.rate)/1000)
+	}
+	return fmt.Sprintf("%s %d, %s, %g dB, %g s%s", c.Speaker.Name, c.part, c.Process, c.SDR, c.Seconds, at)
 }
 
 // HeavyCases are four of every speaker of one side, at 3 to 10 dB. Another round is of the
@@ -67,7 +72,11 @@ func each(held bool, round int, do func(s Speaker, n int)) {
 // Load makes the case: the take and what a 16-bit converter that clips leaves of it,
 // full scale 1.
 func (c LightCase) Load() (x, y []float64, rate int, err error) {
-	if x, rate, err = c.Speaker.Take(c.part, c.Seconds, c.effects); err != nil {
+	who := c.Speaker
+	if c.rate > 0 {
+		who.Rate = c.rate
+	}
+	if x, rate, err = who.Take(c.part, c.Seconds, c.effects); err != nil {
 		return nil, nil, 0, err
 	}
 	var theta float64
@@ -89,7 +98,20 @@ func (c LightCase) Load() (x, y []float64, rate int, err error) {
 	return x, y, rate, nil
 }
 
-// Source is what the speaker says in the take, as it was recorded.
+// Heavy tells whether more is clipped than lightly.
+func (c LightCase) Heavy() bool { return c.SDR > 0 && c.SDR < 12 }
+
+// At16kHz are the same takes at that rate.
+func At16kHz(list []LightCase) []LightCase {
+	out := slices.Clone(list)
+	for i := range out {
+		out[i].rate = 16000
+	}
+	return out
+}
+
+// Source is what the speaker says in the take, as it was recorded, at the rate of the
+// recordings: at another one nobody sees where they were clipped.
 func (c LightCase) Source() ([]float64, error) {
 	x, _, err := c.Speaker.Take(c.part, c.Seconds, "")
 	return x, err
