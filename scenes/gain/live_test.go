@@ -42,7 +42,13 @@ func TestLive(t *testing.T) {
 	if h.Asked != 0 || !strings.Contains(b.P.Announce(), "eadphones") || !strings.Contains(b.P.Announce(), "Nothing is sent") {
 		t.Fatalf("asked %d times before it was said what for: %q", h.Asked, b.P.Announce())
 	}
+	b.Do("sound.no")
+	b.Wait(.1)
+	if h.Asked != 0 {
+		t.Fatal("asked upon no")
+	}
 	b.Do("live")
+	b.Do("sound.yes")
 	b.Wait(.5)
 	if h.Asked != 1 || b.P.Bench().Live() || !strings.Contains(gainOf(b.P).status, "Waiting") {
 		t.Errorf("asked %d times, live %v: %q", h.Asked, b.P.Bench().Live(), b.P.Announce())
@@ -87,7 +93,7 @@ func TestLive(t *testing.T) {
 	}
 	h.Next = talking(5, -41)
 	b.Do("live")
-	b.Do("live")
+	b.Do("sound.yes")
 	b.Wait(.2)
 	b.Do("tab.twin")
 	if !h.Next.Closed || b.P.Bench().Live() {
@@ -101,7 +107,7 @@ func TestLiveEnds(t *testing.T) {
 	mic := talking(30, -41)
 	b, h := liveBench(t, mic.Asks())
 	b.Do("live")
-	b.Do("live")
+	b.Do("sound.yes")
 	mic.Ends(errors.New("the microphone was not allowed: choose a talker"))
 	b.Wait(.1)
 	if !strings.Contains(b.P.Announce(), "not allowed") || b.P.Bench().Live() || b.P.Bench().File() != nil {
@@ -109,7 +115,7 @@ func TestLiveEnds(t *testing.T) {
 	}
 	h.Next = talking(30, -41)
 	b.Do("live")
-	b.Do("live")
+	b.Do("sound.yes")
 	b.Wait(1)
 	b.Do("record")
 	b.Wait(1)

@@ -163,7 +163,7 @@ func TestOwnVoiceHasRoom(t *testing.T) {
 	b.Until("the voice performs", func() bool { return b.P.Bench().Voice() != nil })
 	look("own voice")
 	b.Do("live")
-	b.Do("live")
+	b.Do("sound.yes")
 	b.Wait(.5)
 	look("live")
 }

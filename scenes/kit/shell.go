@@ -30,6 +30,9 @@ type Shell interface {
 	// the intent id is pressed the second time, and the first time tells the words.
 	Sure(id, words string) bool
 
+	// Ask puts a question that is answered by one of two buttons; do follows upon yes.
+	Ask(words, yes, no string, do func() error)
+
 	// Relayout has everything laid out anew before it is drawn again.
 	Relayout()
 	// Go carries an intent out in the scene whose tab is to, and shows that scene.

@@ -13,6 +13,14 @@ func (p *Program) Voices() kit.Voices { return &p.voices }
 // Has implements kit.Shell.
 func (p *Program) Has(tab string) bool { return p.at(tab) >= 0 }
 
+// Ask implements kit.Shell.
+func (p *Program) Ask(words, yes, no string, do func() error) {
+	p.offer.put(words, yes, no, do, func() {})
+	if p.offer.from != "" {
+		p.router.SetFocus(idSoundYes)
+	}
+}
+
 // OutputS implements kit.Shell.
 func (p *Program) OutputS() float64 {
 	n := p.buffer

@@ -13,7 +13,7 @@ import (
 )
 
 // What is said before the browser's own question.
-const liveWords = "Live has your microphone drive these strips. Nothing is sent anywhere, and nothing is kept unless you record a take. Put headphones on first, or leave the sound off: loudspeakers can howl. Press live again, and the browser asks for the microphone."
+const liveWords = "Live has your microphone drive these strips. Nothing is sent anywhere, and nothing is kept unless you record a take. Put headphones on first, or leave the sound off: loudspeakers can howl. The browser asks for the microphone next."
 
 const (
 	// liveDBFS is where talk is expected until it was heard; placeFrom and placeTo are when it
@@ -70,9 +70,20 @@ func (t *Panel) toggleLive() error {
 		return errors.New("this window has no microphone")
 	case t.bench.Mode() == bench.ModeRecord:
 		return errRecording
-	case !t.shell.Sure(idLive, liveWords):
-		return nil
 	}
+	t.shell.Ask(liveWords, "Open the microphone", "Not now", func() error {
+		if t.bench.Mode() == bench.ModeRecord {
+			return errRecording
+		}
+		t.listen(ear)
+		return nil
+	})
+	return nil
+}
+
+// listen opens the microphone.
+func (t *Panel) listen(ear kit.Listener) {
+	l := &t.live
 	v := t.bench.Voice()
 	*l = live{button: l.button, phones: l.phones, scale: sounds.RefPressure * math.Pow(10, (own.OrdinaryDBSPL-liveDBFS)/20)}
 	if v != nil {
@@ -80,7 +91,6 @@ func (t *Panel) toggleLive() error {
 	}
 	l.mic = ear.Listen()
 	t.Say("Waiting for the microphone.")
-	return nil
 }
 
 func (t *Panel) titleNow() string {
