@@ -210,8 +210,8 @@ func (p *page) another(url string) *page {
 }
 
 // TestMicrophoneArchive: what is kept comes again after a reload and in another tab, until it is
-// deleted; a browser that forbids it, and a newer page in another tab, are told, and nothing
-// is lost.
+// deleted; a browser that is full or forbids it, and a newer page in another tab, are told, and
+// nothing is lost.
 func TestMicrophoneArchive(t *testing.T) {
 	url := micScene(t)
 	p := newPage(t, 600, 400)
@@ -244,6 +244,17 @@ func TestMicrophoneArchive(t *testing.T) {
 	says(q, `mic.forget("own.Ilse")`, "ok")
 	says(p, `mic.fetch("own.Ilse")`, "nothing")
 	says(p, `mic.keep("own.Joss", `+voice+`)`, "ok")
+
+	// A full browser breaks the transaction off when it has been asked for. Chromium's own way to
+	// set a quota (Storage.overrideQuotaForOrigin) does not hold for its database.
+	p.js(`const put = IDBObjectStore.prototype.put, error = Object.getOwnPropertyDescriptor(IDBTransaction.prototype, "error");
+		IDBObjectStore.prototype.put = function(...a) { const r = put.apply(this, a); r.onerror = e => e.preventDefault(); this.transaction.abort(); return r; };
+		Object.defineProperty(IDBTransaction.prototype, "error", {configurable: true, get: () => new DOMException("full", "QuotaExceededError")});
+		window.room = () => { IDBObjectStore.prototype.put = put; Object.defineProperty(IDBTransaction.prototype, "error", error); }`)
+	says(p, `mic.keep("own.Joss", new Uint8Array(1000))`, "no room left")
+	p.js("room()")
+	says(p, "mic.kept()", "ok own.Joss")
+	says(p, `mic.fetch("own.Joss")`, "ok "+strings.Repeat("ahoy", 100))
 
 	// A newer page takes the database over; the older one, which had it open, says so.
 	if got := eval[string](q, `new Promise(done => { const r = indexedDB.open("gainwright", 2); r.onsuccess = () => { r.result.close(); done("ok"); }; r.onblocked = () => done("blocked"); r.onerror = () => done("failed"); })`); got != "ok" {
