@@ -43,6 +43,15 @@ func quiet(b *scenetest.Driver, s *Scene) {
 	})
 }
 
+// answerHeard answers what a listen step asks.
+func answerHeard(b *scenetest.Driver, s *Scene) {
+	b.Helper()
+	for s.v.Asked {
+		b.Do("lesson.answer.a")
+		b.Do("lesson.commit")
+	}
+}
+
 // hearTrial plays the present trial for long enough to answer it.
 func hearTrial(b *scenetest.Driver, s *Scene) {
 	b.Helper()
@@ -85,6 +94,7 @@ func walk(b *scenetest.Driver, s *Scene) (steps int) {
 				continue
 			}
 		case run.Listening:
+			answerHeard(b, s)
 			if s.v.Step.Kind == model.Mend && (len(s.v.Feedback) == 0 || !strings.Contains(s.v.Feedback[len(s.v.Feedback)-1], "| guessed |") || s.v.Blocked != "" && s.v.Step.Trials == 0) {
 				b.Fatalf("step %s tells %q of what was mended, and is blocked: %s", s.v.Step.ID, s.v.Feedback, s.v.Blocked)
 			}
@@ -520,6 +530,7 @@ func TestLessonLayout(t *testing.T) {
 					continue
 				}
 			case run.Listening:
+				answerHeard(b, s)
 				for s.v.Step.Trials > len(s.here().Answers) {
 					hearTrial(b, s)
 					b.Do("lesson.trial." + s.v.Step.Strips[0])

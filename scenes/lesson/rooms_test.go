@@ -47,6 +47,7 @@ func steps(b *scenetest.Driver, s *Scene, look func(when string)) {
 				continue
 			}
 		case run.Listening:
+			answerHeard(b, s)
 			for s.v.Step.Trials > len(s.here().Answers) {
 				hearTrial(b, s)
 				b.Do("lesson.trial." + s.v.Step.Strips[0])
@@ -94,10 +95,10 @@ func TestStepsOnAPhone(t *testing.T) {
 func onOnePage(t *testing.T, b *scenetest.Driver, s *Scene, name string, judged bool) {
 	t.Helper()
 	var ids []string
-	switch s.v.State {
-	case run.Answering:
+	switch {
+	case s.v.Asked:
 		ids = append(ids, idCommit)
-	case run.Recording:
+	case s.v.State == run.Recording:
 		ids = append(ids, idRecord)
 	default:
 		ids = append(ids, idNext)

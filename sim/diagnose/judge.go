@@ -114,7 +114,8 @@ func (c *Channel) model(v *verdict) {
 	r := max(c.view(0).r, c.view(1).r)
 	// A tone, a hum or a noise has tops of one level too: the model was made for
 	// talk, which has a crest of 6 dB and more even when it is limited.
-	if r < 10*lowest || db(r)-c.stats.ActiveDB() < leastCrest || c.view(0).topN+c.view(1).topN < leastTops {
+	tops := c.view(0).topN + c.view(1).topN
+	if r < 10*lowest || db(r)-c.stats.ActiveDB() < leastCrest || tops < leastTops {
 		v.confidence = 0.5
 		return
 	}
@@ -127,6 +128,7 @@ func (c *Channel) model(v *verdict) {
 		v.p[indexOf(Moving)] = 0
 	}
 	v.decide()
+	v.hesitate(tops)
 	v.blame(&each)
 	if !v.main.flattened() {
 		return

@@ -88,12 +88,24 @@ func (v *verdict) decide() {
 	}
 }
 
+// hesitate takes back a cut of which few tops tell, when the trees are not sure of it: a
+// word said three times is not much of a voice to know.
+func (v *verdict) hesitate(tops float64) {
+	if v.main.flattened() && tops < fewTops && v.p[indexOf(Moving)]+v.p[indexOf(Softened)] < fewBelieved {
+		v.main, v.confidence = Unclear, 1-v.p[0]
+	}
+}
+
+// Half-waves that are loud, some seconds' worth.
+const fewTops = 1000
+
 // Probabilities from which the model is believed.
 const (
 	perhapsWhole = 0.4 // nothing is told of damage that is not believed
 	believed     = 0.4 // of six, and with hardly any doubt that something is there
 	heldBelieved = 0.6 // a studio's voice without a limiter is much like one with it
 	surelyCut    = 0.85
+	fewBelieved  = 0.65
 	leastDoubt   = 0.1  // with more than that of being whole nothing is said to be cut
 	bentBelieved = 0.45 // where there is a wall all the same
 )
