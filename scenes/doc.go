@@ -344,6 +344,8 @@
 //	voice.begin             begins the step shown, and ends it
 //	voice.back              goes back to the step before, to do it again
 //	voice.skip              leaves the step out: the laugh or the call
+//	voice.again             records the laugh once more, into the voice that was recorded
+//	                        just now
 //	voice.kept.…            and a number: takes a voice that is kept in this browser
 //	voice.name              takes text: the name under which the voice is kept
 //	voice.keep              keeps it in this browser

@@ -19,6 +19,7 @@ func (s *Scene) sceneActs() kit.Acts {
 		s.begin.ID:   kit.Try(s.beginOrEnd),
 		s.back.ID:    kit.Try(s.goBack),
 		s.skip.ID:    kit.Try(s.leaveOut),
+		s.again.ID:   kit.Try(s.laughAgain),
 		s.anew.ID:    kit.Try(s.beginAnew),
 		s.keep.ID:    kit.Try(s.keepIt),
 		s.delete.ID:  kit.Try(s.deleteIt),
@@ -97,7 +98,7 @@ func (s *Scene) micOff() error {
 		return errors.New("the microphone is off")
 	}
 	words := "The microphone is off."
-	if s.rec.step > 0 {
+	if s.rec.step > 0 && !s.rec.once {
 		words += " What you have recorded so far is still here: ask for it again to go on."
 	}
 	s.letGo(words)
@@ -113,7 +114,7 @@ func (s *Scene) beginAnew() error {
 		return nil
 	}
 	s.deck.Load(true)
-	s.mine, s.read, s.saved, s.stage, s.rec = nil, nil, "", atStart, recording{}
+	s.mine, s.spoken, s.read, s.saved, s.stage, s.rec = nil, nil, nil, "", atStart, recording{}
 	s.say("Nothing has been asked of your microphone.", false)
 	s.store.look(s.shell.Host())
 	s.relay()

@@ -7,6 +7,7 @@ const (
 	idBegin   = "voice.begin"        // begins the step shown, and ends it
 	idBack    = "voice.back"         // goes back to the step before, to do it again
 	idSkip    = "voice.skip"         // leaves the step out: the laugh or the call
+	idAgain   = "voice.again"        // records the laugh once more, into the voice that was recorded just now
 	idKept    = "voice.kept."        // and a number: takes a voice that is kept in this browser
 	idName    = "voice.name"         // takes text: the name under which the voice is kept
 	idKeep    = "voice.keep"         // keeps it in this browser

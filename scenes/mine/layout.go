@@ -19,6 +19,7 @@ type pane struct {
 	lf, rf      kit.Flow
 	step        ink.Rect // what is to be done now
 	meter       ink.Rect
+	count       ink.Rect // how long the step has lasted, or has to yet
 	card, gap   ink.Rect
 	scale       ink.Rect // the two levels on one axis
 	pointer     ink.Point
@@ -30,7 +31,7 @@ const longest = "Your laugh peaks 14 dB over your talk. With the gain set by tal
 func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g := &s.pane
 	g.area = area
-	g.step, g.meter, g.card, g.gap, g.scale = ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}
+	g.step, g.meter, g.count, g.card, g.gap, g.scale = ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
 	s.deck.Layout(th, ui.Bottom(&r, s.deck.Height(th, r.W, longest)), longest)
@@ -139,6 +140,7 @@ func (s *Scene) layoutStep(th *ui.Theme, f *kit.Flow) {
 		return
 	}
 	g.meter = f.Row(max(26, th.Row(ui.Small)+8))
+	g.count = f.Row(th.Row(ui.Small))
 	f.Gap(12)
 	f.Buttons(max(44, tall(th)), s.begin)
 	f.Gap(12)
@@ -156,6 +158,10 @@ func (s *Scene) layoutCard(th *ui.Theme, f *kit.Flow) {
 	f.Body(s.read.Distance())
 	f.Gap(8)
 	g.scale = f.Row(max(96, 5.2*th.Row(ui.Small)))
+	if !s.again.Hidden {
+		f.Gap(8)
+		f.Buttons(tall(th), s.again)
+	}
 	f.Gap(6)
 	g.gap = ink.Rect{X: f.X, Y: top, W: f.Width, H: f.Y - top}
 	top = f.Y
@@ -259,6 +265,11 @@ func (s *Scene) drawMeter(l *ink.List, th *ui.Theme) {
 	ui.Right(&r, 8)
 	bar := ink.Rect{X: r.X, Y: r.Y + r.H/2 - 6, W: r.W, H: 12}
 	l.Fill(bar, 4, th.Well)
+	tone := th.SayDim
+	if r := &s.rec; r.hot > 0 {
+		tone = th.SayLost
+	}
+	l.TextIn(s.pane.count, s.counts(), th.Style(ui.Small, ink.Regular, ink.Left, tone))
 	share := float32(min(max((s.rec.hears-lowDBFS)/-lowDBFS, 0), 1))
 	hue := th.Signal
 	if s.rec.hears > -0.1 {
@@ -277,6 +288,21 @@ func (s *Scene) most() float64 {
 		return f
 	}
 	return s.rec.step.MostS()
+}
+
+// counts tells how long the step has lasted or has to yet, and before it that it is too loud.
+func (s *Scene) counts() string {
+	r := &s.rec
+	at := float64(len(r.now)) / own.Rate
+	switch {
+	case r.hot > 0:
+		return "too loud: go further away"
+	case !r.rolls:
+		return "not recording"
+	case steps[r.step].fixed > 0:
+		return fmt.Sprintf("%.0f s to go", math.Ceil(max(0, steps[r.step].fixed-at)))
+	}
+	return fmt.Sprintf("%.0f s recorded, %.0f s at most", math.Floor(at), r.step.MostS())
 }
 
 func (s *Scene) hears() string {
@@ -349,7 +375,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		}
 		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: fmt.Sprintf("Step %d of %d: %s", s.rec.step+1, own.NumParts, st.title), Value: words, Bounds: g.step})
 		if g.meter.W > 0 {
-			dst = append(dst, ui.Node{ID: idHears, Role: ui.RoleText, Name: "The microphone hears", Value: s.hears(), Bounds: g.meter})
+			dst = append(dst, ui.Node{ID: idHears, Role: ui.RoleText, Name: "The microphone hears", Value: s.hears() + "; " + s.counts(), Bounds: g.meter})
 		}
 	case atCard:
 		words := ""

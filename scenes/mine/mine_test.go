@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -328,4 +329,95 @@ func TestShots(t *testing.T) {
 	stages(t, func(name string, v *visit) {
 		scenetest.Shotter{Driver: v.Driver, Dir: dir}.Shots("voice-" + name)
 	})
+}
+
+// A laugh that was none is done again alone: all else stays as it was, the name too; and
+// where nothing comes of it, so does the laugh. A voice that was kept stands otherwise.
+func TestLaughAgain(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.whole()
+	s, all := v.s, parts(t)
+	v.Write(idName, "Ines")
+	was, told := s.mine, s.read.LaughOverTalkDB
+
+	next := func() {
+		v.mic = scenetest.NewMic(nil)
+		v.h.Next = v.mic
+		v.Do(idAgain)
+		v.Wait(.05)
+		if s.rec.step != own.Laugh || s.rec.mic == nil || !s.back.Hidden || !s.skip.Hidden || s.deck.Playing() {
+			t.Fatalf("step %v, %q", s.rec.step, s.status)
+		}
+	}
+	next()
+	v.Do(idBegin)
+	v.Wait(.2)
+	v.mic.Ends(errors.New("the microphone was unplugged"))
+	v.Wait(.05)
+	if s.stage != atCard || s.mine != was || !v.mic.Closed || !strings.Contains(v.P.Announce(), "unplugged") {
+		t.Fatalf("after a loss: %v, %q", s.stage, v.P.Announce())
+	}
+	next()
+	v.Do("tab.mend")
+	v.Wait(.05)
+	v.Do(kit.IDTabVoice)
+	v.Wait(.05)
+	if s.stage != atCard || s.mine != was || !v.mic.Closed {
+		t.Fatalf("after leaving: %v", s.stage)
+	}
+
+	next()
+	loud := append([]float64(nil), all[own.Laugh]...)
+	for i := range loud {
+		loud[i] *= 2
+	}
+	v.step(own.Laugh, loud)
+	v.Until("looked at", func() bool { return s.mine != was })
+	if d := s.read.LaughOverTalkDB - told; math.Abs(d-20*math.Log10(2)) > .1 {
+		t.Errorf("twice the laugh is told as %.2f dB more", d)
+	}
+	if s.mine.Name != "Ines" || s.saved != "" || !v.mic.Closed {
+		t.Errorf("%q, saved %q", s.mine.Name, s.saved)
+	}
+	for _, k := range []own.Part{own.Quiet, own.Talk, own.Again, own.Read, own.Hey} {
+		if !slices.Equal(s.mine.Part(k), was.Part(k)) {
+			t.Errorf("%v is another", k)
+		}
+	}
+	v.Do(idKeep)
+	v.Wait(.1)
+	v.Do(idAnew)
+	v.Wait(.1)
+	v.Do(idKept + "1")
+	v.Until("taken", func() bool { return s.stage == atCard })
+	if !s.again.Hidden {
+		t.Error("a voice that was kept takes another laugh")
+	}
+}
+
+// While a step lasts it is told for how long, and that it is too loud for as long as one reads.
+func TestCounts(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.Do(idAsk)
+	v.Wait(.05)
+	hears := func(words string) {
+		t.Helper()
+		if got := v.Node(idHears).Value; !strings.Contains(got, words) {
+			t.Errorf("%q, not %q", got, words)
+		}
+	}
+	hears("not recording")
+	v.Do(idBegin)
+	v.hears(silence(.5))
+	hears("2 s to go")
+	v.hears(silence(1))
+	hears("1 s to go")
+	v.hears(silence(.8))
+	v.Do(idBegin)
+	v.hears(parts(t)[own.Talk][:own.Rate*3/2])
+	hears("1 s recorded, 12 s at most")
+	v.hears([]float64{1, -1})
+	hears("too loud")
+	v.hears(silence(1))
+	hears("too loud")
 }

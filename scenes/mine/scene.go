@@ -38,6 +38,7 @@ type Scene struct {
 	ask, file          *ui.Button
 	stop               *ui.Button
 	begin, back, skip  *ui.Button
+	again              *ui.Button
 	anew, keep, delete *ui.Button
 	wav, perform       *ui.Button
 	name               *kit.TextField
@@ -48,6 +49,7 @@ type Scene struct {
 	stage  stage
 	rec    recording
 	mine   *own.Performance
+	spoken *own.Performance // the one that was recorded at this visit: the device stands as it stood
 	read   *own.Reading
 	card   own.Verdict
 	saved  string // the name under which it is kept as it is, or empty
@@ -70,6 +72,7 @@ func New(p kit.Shell) *Scene {
 	s.begin = ui.NewButton(idBegin, "Begin this step", "", "Begin", ui.Plain, ui.NoIcon)
 	s.back = ui.NewButton(idBack, "Do the step before again", "What was recorded in it is replaced.", "The step before again", ui.Quiet, ui.NoIcon)
 	s.skip = ui.NewButton(idSkip, "Leave this step out", "", "Leave it out", ui.Quiet, ui.NoIcon)
+	s.again = ui.NewButton(idAgain, "Record the laugh again", "Asks for the microphone once more, for the laugh alone; all else stays. Not for a voice that was brought or kept: the microphone may stand elsewhere now.", "The laugh again", ui.Quiet, ui.NoIcon)
 	s.anew = ui.NewButton(idAnew, "Begin anew", "What is not kept is gone then.", "Begin anew", ui.Quiet, ui.NoIcon)
 	s.name = kit.NewTextField(idName, "A name for this voice", "1 to 40 characters.", 1, 40)
 	s.keep = ui.NewButton(idKeep, "Keep it in this browser", "Here only, until you delete it or clear this site's data.", "Keep it in this browser", ui.Plain, ui.NoIcon)
@@ -83,7 +86,7 @@ func New(p kit.Shell) *Scene {
 	s.louder = kit.NewField(idLouder, "I talk louder than most by", "Below 0: quieter than most. All pressures move with it.", "louder than most", " dB", -own.MostLouderDB, own.MostLouderDB, 0, 0.5, 1)
 	s.level = kit.NewField(idLevel, "Level of my talk, measured at 1 m", "As a sound level meter reads it while you talk in an ordinary way, one metre from your lips.", "my talk at 1 m", " dB SPL", 30, 110, own.OrdinaryDBSPL, 0.5, 1)
 	s.deck = kit.NewDeck(p, "what you record is heard here", "nothing yet")
-	for _, b := range []*ui.Button{s.file, s.stop, s.back, s.skip, s.anew, s.keep, s.delete, s.wav} {
+	for _, b := range []*ui.Button{s.file, s.stop, s.back, s.skip, s.again, s.anew, s.keep, s.delete, s.wav} {
 		b.Size = ui.Small
 	}
 	s.acts = s.sceneActs()
@@ -135,7 +138,7 @@ func (s *Scene) Controls() []ui.Control {
 	for _, b := range s.kept {
 		s.cs = append(s.cs, b)
 	}
-	s.cs = append(s.cs, s.perform, s.name, s.keep, s.delete, s.wav)
+	s.cs = append(s.cs, s.again, s.perform, s.name, s.keep, s.delete, s.wav)
 	for _, c := range s.placed {
 		s.cs = append(s.cs, c)
 	}
@@ -156,6 +159,8 @@ func (s *Scene) sync() {
 	}
 	s.syncSteps()
 	card := s.stage != atCard
+	kit.Hide(card || s.mine == nil || s.mine != s.spoken || s.listener() == nil, s.again)
+	kit.Refuse(s.job != nil, "a recording is being looked at", s.again)
 	kit.Hide(card, s.perform, s.name, s.wav, s.anew)
 	kit.Hide(card || s.store.none(s.shell.Host()), s.keep)
 	kit.Hide(card || s.saved == "", s.delete)

@@ -24,6 +24,8 @@ type recording struct {
 	held   int // of now, how much is in frames
 	hears  float64
 	lost   bool // the microphone went away by itself
+	once   bool // the step alone is done again, into what is there
+	hot    int  // for so many frames yet it is told that full scale was reached
 }
 
 const (
@@ -31,6 +33,9 @@ const (
 	// spokenDB over the quiet part somebody speaks; after pauseS of less a step ends by itself.
 	spokenDB = 10.0
 	pauseS   = 1.4
+	// Of what reaches fullScale the top may be gone; that is told for hotS.
+	fullScale = 0.999
+	hotS      = 4
 )
 
 // open asks for the microphone.
@@ -60,6 +65,10 @@ func (s *Scene) letGo(words string) {
 		s.rec.mic = nil
 	}
 	s.rec.rolls, s.rec.now = false, nil
+	if s.rec.once {
+		s.rec = recording{}
+		s.show(s.mine, s.read, s.card, s.saved)
+	}
 	if s.stage == atAsk || s.stage == atSteps {
 		s.stage = atStart
 		if s.rec.step > 0 {
@@ -120,6 +129,9 @@ func (s *Scene) take(x []float64) {
 		top = max(top, v, -v)
 	}
 	r.hears = max(meter.DB(top), r.hears-float64(len(x))/own.Rate*24) // falls as a peak meter's pointer does
+	if r.hot = max(0, r.hot-len(x)); top >= fullScale {
+		r.hot = hotS * own.Rate
+	}
 	if !r.rolls {
 		return
 	}
@@ -226,21 +238,24 @@ func (r *recording) trimmed() []float64 {
 // nextStep goes on to the next step, or, after the last, to what came of it.
 func (s *Scene) nextStep() {
 	r := &s.rec
-	if r.step+1 < own.NumParts {
+	if r.step+1 < own.NumParts && !r.once {
 		r.step++
 		s.say(fmt.Sprintf("Got it. Step %d of %d: %s.", r.step+1, own.NumParts, steps[r.step].title), true)
 		s.relay()
 		return
 	}
 	p := r.performance()
+	if r.once {
+		p.Name, p.LouderDB, p.MeasuredDBSPL = s.mine.Name, s.mine.LouderDB, s.mine.MeasuredDBSPL
+	}
 	s.letGo("All steps are done, and the microphone is off.")
-	s.rec = recording{}
+	s.rec, s.spoken = recording{}, p
 	s.look(p, "")
 }
 
 // goBack goes back a step, to do it again.
 func (s *Scene) goBack() error {
-	if s.stage != atSteps || s.rec.step == 0 || s.rec.rolls {
+	if s.stage != atSteps || s.rec.step == 0 || s.rec.rolls || s.rec.once {
 		return errors.New("there is no step before")
 	}
 	s.rec.step--
@@ -249,9 +264,30 @@ func (s *Scene) goBack() error {
 	return nil
 }
 
+// laughAgain records the laugh once more: the first is often not the real one. Where that
+// comes to nothing, what was there stays.
+func (s *Scene) laughAgain() error {
+	if s.mine == nil {
+		return errNothing
+	}
+	if s.mine != s.spoken {
+		return errors.New("this voice was not recorded just now: the microphone may stand elsewhere, so begin anew")
+	}
+	if s.job != nil {
+		return errors.New("a recording is being looked at")
+	}
+	r := recording{step: own.Laugh, once: true}
+	for k := range r.parts {
+		r.parts[k] = s.mine.Part(own.Part(k))
+	}
+	s.rec = r
+	s.deck.Load(true) // nothing is to be played beside an open microphone
+	return s.openMic()
+}
+
 // leaveOut goes on without the step.
 func (s *Scene) leaveOut() error {
-	if s.stage != atSteps || !steps[s.rec.step].may || s.rec.rolls {
+	if s.stage != atSteps || !steps[s.rec.step].may || s.rec.rolls || s.rec.once {
 		return errors.New("this step is not to be left out")
 	}
 	s.rec.parts[s.rec.step] = nil
@@ -287,8 +323,8 @@ func (s *Scene) syncSteps() {
 	r := &s.rec
 	on := s.stage == atSteps
 	kit.Hide(!on || r.mic == nil, s.begin)
-	kit.Hide(!on || r.step == 0 || r.rolls, s.back)
-	kit.Hide(!on || !steps[r.step].may || r.rolls || r.mic == nil, s.skip)
+	kit.Hide(!on || r.step == 0 || r.rolls || r.once, s.back)
+	kit.Hide(!on || !steps[r.step].may || r.rolls || r.once || r.mic == nil, s.skip)
 	s.begin.Label, s.begin.Name, s.begin.On = "Record this step", "Record this step: "+steps[r.step].title, r.rolls
 	if r.rolls {
 		s.begin.Label, s.begin.Name = "Done", "End this step"
