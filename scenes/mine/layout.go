@@ -114,6 +114,10 @@ func (s *Scene) layoutStart(th *ui.Theme, f *kit.Flow) {
 func (s *Scene) layoutStep(th *ui.Theme, f *kit.Flow) {
 	g, r := &s.pane, &s.rec
 	st := &steps[r.step]
+	if s.stage == atSteps && r.mic != nil && g.page.View.H < 200*th.Text && f.Width > 400*th.Text {
+		s.layoutLow(th, f)
+		return
+	}
 	top := f.Y
 	f.Head(fmt.Sprintf("Step %d of %d: %s", r.step+1, own.NumParts, st.title))
 	f.Gap(6)
@@ -147,6 +151,27 @@ func (s *Scene) layoutStep(th *ui.Theme, f *kit.Flow) {
 	f.Buttons(tall(th), s.back, s.skip, s.stop)
 	f.Gap(14)
 	f.Note("A step ends by itself when you have been silent for a moment, or when you press “Done”.")
+}
+
+// layoutLow is the step on a phone on its side: what is to be said stands beside nothing that
+// has to be scrolled to.
+func (s *Scene) layoutLow(th *ui.Theme, f *kit.Flow) {
+	g, st := &s.pane, &steps[s.rec.step]
+	f.Buttons(44, s.begin)
+	b := s.begin.Bounds
+	m := ink.Rect{X: b.Right() + 12, Y: b.Y, W: f.X + f.Width - b.Right() - 12, H: b.H}
+	g.count = ui.Bottom(&m, th.Row(ui.Small))
+	g.meter = m
+	f.Gap(6)
+	top := f.Y
+	f.Body(st.ask)
+	if st.say != "" {
+		f.Gap(2)
+		f.Say(st.say, ui.Strong, ink.Bold, th.SaySignal)
+	}
+	g.step = ink.Rect{X: f.X, Y: top, W: f.Width, H: f.Y - top}
+	f.Gap(10)
+	f.Buttons(tall(th), s.back, s.skip, s.stop)
 }
 
 // layoutCard places what came of it.

@@ -421,3 +421,29 @@ func TestCounts(t *testing.T) {
 	v.hears(silence(1))
 	hears("too loud")
 }
+
+// On a phone held on its side all of a step is seen at once: the button, the level and what is
+// to be said.
+func TestLowWindow(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.Size = ink.Point{X: 844, Y: 390}
+	v.Do(idAsk)
+	v.Wait(.05)
+	all := parts(t)
+	for k := range own.NumParts {
+		for _, rolls := range []bool{false, true} {
+			if rolls {
+				v.Do(idBegin)
+			}
+			v.Wait(.02)
+			g := &v.s.pane
+			for name, r := range map[string]ink.Rect{"the button": v.s.begin.Bounds, "the level": g.meter, "how long": g.count, "the words": g.step} {
+				if r.W <= 0 || r.Y < g.page.View.Y-.5 || r.Bottom() > g.page.View.Bottom()+.5 {
+					t.Errorf("%v: %s at %v is not within %v", own.Part(k), name, r, g.page.View)
+				}
+			}
+		}
+		v.hears(append(append([]float64(nil), all[k]...), silence(1.6)...))
+	}
+	v.Until("looked at", func() bool { return v.s.stage == atCard })
+}
