@@ -41,14 +41,14 @@ func visitor(t *testing.T) (file string, distanceDB float64) {
 	line := voice.Event{Do: "say", Text: "The ferry crosses the river every half hour, and it has never once been late."}
 	parts := [][]float64{say(line), say(line),
 		say(line, voice.Event{Do: "say", Text: "My grandfather rang the bell whenever the fog came down."}), say(voice.Event{Do: "laugh"}), say(voice.Event{Do: "say", Text: "Hey!", Effort: voice.Shout})}
-	x := make([]float64, 14*own.Rate) // the quiet step, and the presses before it
+	x := make([]float64, 9*own.Rate) // the quiet step, and the presses before it
 	var peak [5]float64
 	for i, p := range parts {
 		for _, v := range p {
 			peak[i] = max(peak[i], v, -v)
 			x = append(x, .12*v)
 		}
-		x = append(x, make([]float64, 8*own.Rate)...)
+		x = append(x, make([]float64, 6*own.Rate)...)
 	}
 	rng := rand.New(rand.NewPCG(1, 1))
 	for i := range x {
