@@ -161,6 +161,25 @@ func TestWholeWay(t *testing.T) {
 	}
 }
 
+// A page that was held up gets much at once: the last step may end in the middle of it.
+func TestMuchAtOnce(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.Do(idAsk)
+	v.Wait(.05)
+	for k, x := range parts(t) {
+		if v.s.rec.step != own.Part(k) {
+			t.Fatalf("step %v is shown; %q", v.s.rec.step, v.s.status)
+		}
+		v.Do(idBegin)
+		for _, y := range append(x, silence(1.6)...) {
+			v.mic.Sound = append(v.mic.Sound, y+2e-4*v.rnd.NormFloat64())
+		}
+		v.mic.Passes(len(x) + len(silence(1.6)))
+		v.Wait(.02)
+	}
+	v.Until("looked at", func() bool { return v.s.stage == atCard })
+}
+
 // Refusals and losses: a sentence and a way on, nothing lost.
 func TestRefused(t *testing.T) {
 	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil).Asks()))

@@ -109,7 +109,11 @@ func (s *Scene) listen() bool {
 	if was.State != r.told.State && r.told.State == kit.MicSuspended {
 		s.say("The system holds the sound back. Press anywhere in the page to go on.", true)
 	}
-	for {
+	// The last step's end lets it go; what comes without end waits for the next picture.
+	for range 1 << 9 {
+		if r.mic == nil {
+			break
+		}
 		n := r.mic.Read(r.block[:])
 		if n > 0 {
 			s.take(r.block[:n])

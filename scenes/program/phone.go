@@ -18,7 +18,7 @@ const lowDP = 480
 // tabWords are the tabs' words where each has an eighth of a phone's width.
 var tabWords = map[string]string{
 	kit.IDTabGain: "Gain", kit.IDTabTwin: "Talkers", kit.IDTabMend: "Mend",
-	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice", kit.IDTabRecorder: "Recorder", kit.IDTabVoice: "Voice",
+	kit.IDTabPlan: "Plan", kit.IDTabLessons: "Lessons", kit.IDTabPractice: "Practice", kit.IDTabRecorder: "Gear", kit.IDTabVoice: "Voice",
 }
 
 // tightWords are the tabs' words where all of them in full leave no room for the rest of

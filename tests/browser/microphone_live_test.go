@@ -1,0 +1,62 @@
+//go:build full
+
+package browser
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+	"time"
+)
+
+// TestMicrophoneLive: a microphone drives the strips of the bench, over minutes when long
+// runs are asked for, without a break; its meters move and its take is whole.
+func TestMicrophoneLive(t *testing.T) {
+	last := 20 * time.Second
+	if long() {
+		last = 5 * time.Minute
+	}
+	wav, _ := talk(44100, int(last/time.Second)+60)
+	file := filepath.Join(t.TempDir(), "talk.wav")
+	if err := os.WriteFile(file, wav, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	url := serveScene(t)
+	p := newPage(t, 1024, 640, heardFrom(file)...)
+	p.open(url)
+	p.soundOn()
+	time.Sleep(5 * time.Second) // the browser compiles what it runs often
+	p.use("live")
+	p.wait("what for", `document.body.innerText.includes("Nothing is sent") || JSON.stringify(gainwright.nodes()).includes("Nothing is sent")`, patience)
+	p.use("sound.yes")
+	p.says("live.state", "you, live", patience)
+	time.Sleep(10 * time.Second)
+	first := p.counters()
+	state := p.node("live.state").Value
+	t.Logf("at first: %s; %s", state, machine())
+	p.use("record")
+	time.Sleep(5 * time.Second)
+	p.use("record")
+	time.Sleep(time.Second)
+	if r := p.node("A.result").Value; !regexp.MustCompile(`[0-9]`).MatchString(r) {
+		t.Errorf("the take tells %q", r)
+	}
+	p.use("check")
+	for began := time.Now(); time.Since(began) < last; time.Sleep(2 * time.Second) {
+		p.use("A.gain_db", float64(40+int(time.Since(began).Seconds())%8))
+	}
+	after := p.node("live.state").Value
+	c := p.counters()
+	t.Logf("after %v: %s; %.0f breaks of the sound, %.0f ms; %s", last, after, c.Sound_Breaks-first.Sound_Breaks, c.Sound_Lost_MS-first.Sound_Lost_MS, machine())
+	if m := p.node("A.meter"); m.Now <= m.Min && m.Value == "" {
+		t.Errorf("the meter stands still: %+v", m)
+	}
+	// Beside other work a short run proves nothing about breaks.
+	if long() && (!regexp.MustCompile("no breaks").MatchString(after) || c.Sound_Breaks > first.Sound_Breaks) {
+		t.Errorf("breaks: %s", after)
+	}
+	p.use("live")
+	p.wait("the microphone let go", `!gainwright.nodes().some(n => (n.id || n.ID) == "live.state")`, patience)
+	p.noErrors()
+}
