@@ -152,7 +152,7 @@ func TestMicrophoneWholeVoice(t *testing.T) {
 	p.says("status", "Ines is kept", 20*time.Second)
 	p.reload()
 	p.tab("voice")
-	p.until("voice.kept.1", 20*time.Second)
+	p.wait("the voice that is kept", `document.querySelector('#gainwright-controls [data-id="voice.kept.1"]')`, 20*time.Second)
 	p.use("voice.kept.1")
 	p.wait("the voice again", `gainwright.nodes().some(n => n.id == "voice.card")`, time.Minute)
 	if again := p.distance(); again != got {
