@@ -140,6 +140,7 @@ func lessonTakes(t *testing.T, name string, seed uint64, each func(step string, 
 	}
 	for r.State() != run.Finished {
 		st := l.Steps[r.Progress().At]
+		must(r.Work(t.Context()))
 		switch r.State() {
 		case run.Answering:
 			reply := "1"
@@ -167,6 +168,10 @@ func lessonTakes(t *testing.T, name string, seed uint64, each func(step string, 
 		case run.Listening:
 			for len(r.Progress().Steps[r.Progress().At].Answers) < st.Trials {
 				_, err := r.Answer(st.Strips[0])
+				must(err)
+			}
+			for r.Asked() {
+				_, err := r.Answer("a")
 				must(err)
 			}
 		}
