@@ -20,8 +20,6 @@ import (
 	"github.com/chromedp/chromedp"
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/floats"
-
-	"gainwright/tests/limited"
 )
 
 // policies are what the program's own server lets a page do, as its source says.
@@ -43,16 +41,7 @@ func policies(t *testing.T) (content, permissions string) {
 // server.
 func micScene(t *testing.T) string {
 	t.Helper()
-	dir := t.TempDir()
-	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "mic.wasm"), "./micscene")
-	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
-	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("building the test scene: %v\n%s", err, out)
-	}
-	goroot, err := limited.Command(t, 5*time.Minute, "go", "env", "GOROOT").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
+	wasm, support := compiled(t, "./micscene")
 	policy, may := policies(t)
 	files := map[string]string{
 		"/": `<!doctype html><title>mic</title><link rel="icon" href="data:,"><script src="wasm_exec.js"></script><script src="run.js"></script><button id="ask">ask</button>`,
@@ -70,9 +59,9 @@ function part(from, to) { const b = new Uint8Array(took.slice(from, to).buffer);
 		w.Header().Set("Permissions-Policy", may)
 		switch p := r.URL.Path; p {
 		case "/mic.wasm":
-			http.ServeFile(w, r, filepath.Join(dir, "mic.wasm"))
+			http.ServeFile(w, r, wasm)
 		case "/wasm_exec.js":
-			http.ServeFile(w, r, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js"))
+			http.ServeFile(w, r, support)
 		default:
 			text, ok := files[p]
 			if !ok {

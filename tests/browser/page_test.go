@@ -357,11 +357,12 @@ func (p *page) frameRate(d time.Duration) (frames, paints float64) {
 	return (b.Frames - a.Frames) / s, (b.Paints - a.Paints) / s
 }
 
-// demo serves the window's test App with the program's own page.
-func demo(t *testing.T) string {
+// compiled compiles a program of this folder for the browser; support is the script that
+// starts such programs.
+func compiled(t *testing.T, pkg string) (wasm, support string) {
 	t.Helper()
-	dir := t.TempDir()
-	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "scene.wasm"), "./demoscene")
+	wasm = filepath.Join(t.TempDir(), "scene.wasm")
+	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", wasm, pkg)
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("building the test scene: %v\n%s", err, out)
@@ -370,21 +371,28 @@ func demo(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return wasm, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js")
+}
+
+// demo serves the window's test App with the program's own page.
+func demo(t *testing.T) string {
+	t.Helper()
+	wasm, support := compiled(t, "./demoscene")
 	files := http.FileServer(http.Dir(filepath.Join(root, "cmd/gainwright/internal/serve/page")))
 	mux := http.NewServeMux()
 	mux.Handle("/", files)
 	mux.HandleFunc("/wasm_exec.js", func(w http.ResponseWriter, r *http.Request) {
-		http.ServeFile(w, r, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js"))
+		http.ServeFile(w, r, support)
 	})
 	mux.HandleFunc("/scene.wasm", func(w http.ResponseWriter, r *http.Request) {
-		i, err := os.Stat(filepath.Join(dir, "scene.wasm"))
+		i, err := os.Stat(wasm)
 		if err != nil {
 			http.Error(w, err.Error(), 500)
 			return
 		}
 		w.Header().Set("Gainwright-Size", fmt.Sprint(i.Size()))
 		w.Header().Set("Content-Type", "application/wasm")
-		http.ServeFile(w, r, filepath.Join(dir, "scene.wasm"))
+		http.ServeFile(w, r, wasm)
 	})
 	s := httptest.NewServer(mux)
 	t.Cleanup(s.Close)
