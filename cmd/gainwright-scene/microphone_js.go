@@ -20,8 +20,8 @@ type input struct{ d *microphone.Device }
 func (m input) Report() kit.MicReport {
 	state, err := m.d.State()
 	told := m.d.Told()
-	r := kit.MicReport{State: kit.MicState(state), Err: err, Opened: kit.Opened{Label: told.Label, DeviceRate: told.Rate, LatencyS: told.LatencyS,
-		Echo: kit.Processing(told.Echo), Noise: kit.Processing(told.Noise), Gain: kit.Processing(told.Gain)}}
+	r := kit.MicReport{State: state, Err: err, Opened: kit.Opened{Label: told.Label, DeviceRate: told.Rate, LatencyS: told.LatencyS,
+		Echo: told.Echo, Noise: told.Noise, Gain: told.Gain}}
 	if in := m.d.Input(); in != nil {
 		r.Breaks, r.LostS = in.Faults()
 		r.DriftPPM = in.DriftPPM()

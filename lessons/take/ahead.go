@@ -145,6 +145,17 @@ func (p *Performed) strip(name string) (*scenario.Strip, error) {
 
 // figured keeps what was worked out of a strip of a take: it is worked out once.
 func (b *Bench) figured(p *Performed, strip, what string, work func() (names.Measured, error)) (map[string]names.Measured, error) {
+	return b.once(p, strip, what, func() (map[string]names.Measured, error) {
+		one, err := work()
+		if err != nil {
+			return nil, err
+		}
+		return map[string]names.Measured{strip: one}, nil
+	})
+}
+
+// once does what is to be done with a strip of a take, what, unless it was done before.
+func (b *Bench) once(p *Performed, strip string, what any, work func() (map[string]names.Measured, error)) (map[string]names.Measured, error) {
 	at := key(p.Talker, p.Script, p.Seed, p.Strips, p.Changes, strip, what)
 	b.mu.Lock()
 	m := b.mended[at]
@@ -152,11 +163,10 @@ func (b *Bench) figured(p *Performed, strip, what string, work func() (names.Mea
 	if m != nil {
 		return m, nil
 	}
-	one, err := work()
+	m, err := work()
 	if err != nil {
 		return nil, err
 	}
-	m = map[string]names.Measured{strip: one}
 	b.keep(at, m)
 	return m, nil
 }

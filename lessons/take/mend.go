@@ -94,23 +94,17 @@ func (y yielding) Err() error {
 
 // Mended gives the readings of Mend. What was treated alike is treated once.
 func (b *Bench) Mended(ctx context.Context, p *Performed, strip string, ways []model.Way) (map[string]names.Measured, error) {
-	at := key(p.Talker, p.Script, p.Seed, p.Strips, p.Changes, strip, ways)
-	b.mu.Lock()
-	m := b.mended[at]
-	b.mu.Unlock()
-	if m != nil {
+	return b.once(p, strip, ways, func() (map[string]names.Measured, error) {
+		waves, err := b.Mend(ctx, p, strip, ways)
+		if err != nil {
+			return nil, err
+		}
+		m := map[string]names.Measured{}
+		for _, w := range waves {
+			m[w.Name] = w.Measured
+		}
 		return m, nil
-	}
-	waves, err := b.Mend(ctx, p, strip, ways)
-	if err != nil {
-		return nil, err
-	}
-	m = map[string]names.Measured{}
-	for _, w := range waves {
-		m[w.Name] = w.Measured
-	}
-	b.keep(at, m)
-	return m, nil
+	})
 }
 
 func doubles(x []float32) []float64 {

@@ -3,7 +3,6 @@ package bench
 import (
 	"hash/crc32"
 	"math"
-	"slices"
 
 	"gainwright/sounds/own"
 )
@@ -104,6 +103,7 @@ type lent struct {
 	at     int      // of talk
 	now    own.Span // what is performed
 	from   int      // where that began
+	talks  bool     // it is talk
 	asked  string
 	pause  int // frames of the room before what comes next
 	roomAt int
@@ -116,21 +116,13 @@ type lent struct {
 func (l *lent) do(event string) {
 	switch {
 	case event == "talk":
-		if l.asked = ""; l.now.Len() > 0 && !slices.Contains(l.ends(), l.now.To) {
+		if l.asked = ""; l.now.Len() > 0 && !l.talks {
 			l.cut() // a laugh or a call
 		}
 	case l.v.parts[event].Len() > 0:
 		l.asked = event
 		l.cut()
 	}
-}
-
-// ends are where pieces of talk end.
-func (l *lent) ends() (to []int) {
-	for _, s := range l.v.talk {
-		to = append(to, s.To)
-	}
-	return to
 }
 
 // cut breaks off what is being said.
@@ -143,7 +135,7 @@ func (l *lent) cut() {
 
 // next chooses what comes: what was asked for, else talk.
 func (l *lent) next() {
-	if l.asked != "" {
+	if l.talks = l.asked == ""; !l.talks {
 		l.now, l.asked = l.v.parts[l.asked], ""
 	} else {
 		l.now = l.v.talk[l.at%len(l.v.talk)]

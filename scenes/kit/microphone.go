@@ -1,14 +1,16 @@
 package kit
 
+import "gainwright/sounds/microphone"
+
 // Processing is whether a browser says that it shapes the sound in some way. What it does
 // not tell is not off.
-type Processing uint8
+type Processing = microphone.Processing
 
 // What may be told of it.
 const (
-	NotTold Processing = iota
-	SaidOff
-	SaidOn
+	NotTold = microphone.NotTold
+	SaidOff = microphone.Off
+	SaidOn  = microphone.On
 )
 
 // Opened is what is known of a microphone that was opened.
@@ -22,14 +24,14 @@ type Opened struct {
 }
 
 // A MicState is how an opened or asked for microphone stands.
-type MicState uint8
+type MicState = microphone.State
 
 // States. Ended is final: Err says why.
 const (
-	MicAsking MicState = iota
-	MicRunning
-	MicSuspended // the system holds the sound; it may go on
-	MicEnded
+	MicAsking    = microphone.Asking
+	MicRunning   = microphone.Running
+	MicSuspended = microphone.Suspended // the system holds the sound; it may go on
+	MicEnded     = microphone.Ended
 )
 
 // MicReport is what a Microphone tells of itself.

@@ -13,9 +13,6 @@ import (
 	"gainwright/sounds/own"
 )
 
-// prefix stands before the names of voices in the archive.
-const prefix = "own."
-
 // store waits for the archive's answers.
 type store struct {
 	names  []string
@@ -47,7 +44,7 @@ func (t *store) answers(s *Scene) (any bool) {
 		t.kept, any = nil, true
 		t.names, t.broken = nil, k.Err
 		for _, n := range k.Names {
-			if n, ok := strings.CutPrefix(n, prefix); ok {
+			if n, ok := strings.CutPrefix(n, kit.VoicePrefix); ok {
 				t.names = append(t.names, n)
 			}
 		}
@@ -108,7 +105,7 @@ func (s *Scene) listKept() {
 		s.acts[b.ID] = kit.Try(func() error {
 			a, err := s.archive()
 			if err == nil {
-				s.store.data, s.store.of = a.Fetch(prefix+n), n
+				s.store.data, s.store.of = a.Fetch(kit.VoicePrefix+n), n
 				s.say("Fetching "+n+".", false)
 			}
 			return err
@@ -135,7 +132,7 @@ func (s *Scene) keepIt() error {
 	if err != nil {
 		return err
 	}
-	s.store.done = a.Keep(prefix+name, data)
+	s.store.done = a.Keep(kit.VoicePrefix+name, data)
 	s.store.after = func(err error) {
 		if err != nil {
 			s.shell.Fail(err)
@@ -163,7 +160,7 @@ func (s *Scene) deleteIt() error {
 	if !s.shell.Sure(s.delete.ID, name+" is deleted from this browser for good. Press again to do so.") {
 		return nil
 	}
-	s.store.done = a.Forget(prefix + name)
+	s.store.done = a.Forget(kit.VoicePrefix + name)
 	s.store.after = func(err error) {
 		if err != nil {
 			s.shell.Fail(err)

@@ -18,7 +18,7 @@ import (
 
 // A reader is an open recording and what is said in it. The recordings come from
 // Debian packages: five utterances of a LibriVox reader (pocketsphinx-testdata; public
-// domain, with transcript), and announcements of a telephone exchange
+// domain, with its text), and announcements of a telephone exchange
 // (asterisk-core-sounds-en-g722, CC-BY-SA-3.0; the texts are in asterisk-core-sounds-en).
 // Those whose words the recogniser's dictionary has, and which are sentences.
 type reader struct{ file, text string }
