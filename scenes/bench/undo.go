@@ -6,15 +6,15 @@ const (
 	mergeSeconds = 1.2
 )
 
-// UndoLog remembers set-ups, to go back to them and forth again.
-type UndoLog struct {
-	Past, Future []Setup
+// UndoLog remembers what was set, as a Setup, to go back to it and forth again.
+type UndoLog[T any] struct {
+	Past, Future []T
 	id           string
 	at           float64
 }
 
-// Note remembers the set-up that was before a change by the intent id.
-func (u *UndoLog) Note(was Setup, id string, now float64) {
+// Note remembers what was before a change by the intent id.
+func (u *UndoLog[T]) Note(was T, id string, now float64) {
 	u.Future = u.Future[:0]
 	if id == u.id && now-u.at < mergeSeconds && len(u.Past) > 0 {
 		u.at = now
@@ -29,7 +29,7 @@ func (u *UndoLog) Note(was Setup, id string, now float64) {
 }
 
 // Step takes the newest of from and puts now on the other pile.
-func (u *UndoLog) Step(from, to *[]Setup, now Setup) (Setup, bool) {
+func (u *UndoLog[T]) Step(from, to *[]T, now T) (T, bool) {
 	n := len(*from)
 	if n == 0 {
 		return now, false

@@ -47,7 +47,7 @@ type Scene struct {
 	blind        *blind.Run
 	mend         mending
 	file         past.Report
-	log          bench.UndoLog
+	log          bench.UndoLog[bench.Setup]
 	stored       bench.Setup  // as the host has it
 	begun        *bench.Setup // with what this visit began, until that is kept
 	storedTakes  string       // as the host has them

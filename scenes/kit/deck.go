@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -60,6 +61,8 @@ type Deck struct {
 	Caution                    bool
 	Warned                     bool // the caution was answered for what is loaded
 	Blind                      bool // which track is heard is not to be told, by the caution either
+
+	low bool // it makes do with little
 
 	box, Result, note, clock ink.Rect
 	clockS                   ui.Strs
@@ -183,7 +186,9 @@ func (d *Deck) Sync() {
 		d.Line.Value = min(float64(d.Player.Position())/bench.Rate, d.Line.Max)
 		d.Line.Label, d.Line.Scale = d.Tracks[d.At].name, d.Tracks[d.At].scale
 	}
-	d.Line.Hidden = d.Caution
+	idle := none && d.low
+	d.Play.Hidden, d.Loop.Hidden = idle, idle
+	d.Line.Hidden = d.Caution || idle
 	d.CautPlay.Hidden, d.CautCancel.Hidden = !d.Caution, !d.Caution
 }
 
@@ -261,10 +266,16 @@ func (d *Deck) Announce(s string) string {
 }
 
 func (d *Deck) lines(th *ui.Theme, width float32, longest string) (result, note int) {
+	if d.low {
+		longest = sentence(longest)
+	}
 	var p ui.Para
 	st := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
 	note = len(p.Lines(ui.Fit(st, width, SafetyLong, SafetyShort), st, width))
 	var q ui.Para
+	if d.low {
+		note = 0
+	}
 	result = len(q.Lines(longest, th.Style(ui.Small, ink.Bold, ink.Left, th.Say), width))
 	return result, note
 }
@@ -273,12 +284,34 @@ func (d *Deck) buttons(th *ui.Theme) (play, loop float32) {
 	return max(d.Play.Width(th), th.Px(98)), d.Loop.Width(th) + 6
 }
 
+// Spare has the deck make do with little where it would take more than half of a height: then
+// it says a sentence, of which the mirror has the rest, and is nothing else while there is
+// nothing to play.
+func (d *Deck) Spare(th *ui.Theme, width, height float32, longest string) {
+	d.low = false
+	d.low = d.Height(th, width, longest) > height/2
+}
+
+// beside tells that the buttons lie beside the line, in so wide a deck.
+func (d *Deck) beside(th *ui.Theme, width float32) bool {
+	play, loop := d.buttons(th)
+	least := 520 * th.Text
+	if d.low {
+		least = 200 * th.Text
+	}
+	return width-play-loop-34 >= least
+}
+
 // Height is what the deck needs at a width; longest is the longest thing it has
 // to say.
 func (d *Deck) Height(th *ui.Theme, width float32, longest string) float32 {
 	in := width - 24
+	if d.low && len(d.Tracks) == 0 {
+		r, _ := d.lines(th, in, longest)
+		return 16 + float32(r)*th.Row(ui.Small)
+	}
 	play, loop := d.buttons(th)
-	if in-play-loop-34 >= 520*th.Text {
+	if d.beside(th, in) {
 		in -= play + loop + 34
 		r, n := d.lines(th, in, longest)
 		return 16 + max(52, th.Row(ui.Tiny)+34) + 4 + float32(r)*th.Row(ui.Small) + float32(n)*th.Row(ui.Tiny)
@@ -292,7 +325,11 @@ func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
 	d.box = box
 	in := ui.Pad(box, 12, 8)
 	play, loop := d.buttons(th)
-	if in.W-play-loop-34 >= 520*th.Text {
+	if d.low && len(d.Tracks) == 0 {
+		d.Result, d.note, d.clock = in, ink.Rect{}, ink.Rect{}
+		return
+	}
+	if d.beside(th, in.W) {
 		left := ui.Left(&in, play+loop+18)
 		ui.Left(&in, 16)
 		ui.Top(&left, max(0, left.H-44)/2)
@@ -329,6 +366,31 @@ func (d *Deck) Layout(th *ui.Theme, box ink.Rect, longest string) {
 // Top is where the deck begins.
 func (d *Deck) Top() float32 { return d.box.Y }
 
+// sentence is the first of some words.
+func sentence(words string) string {
+	if at := strings.Index(words, ". "); at > 0 {
+		return words[:at+1]
+	}
+	return words
+}
+
+// shortened are as many of the words as so many lines take: all, or a sentence, or less.
+func (d *Deck) shortened(words string, st ink.Style, lines int) string {
+	fits := func(s string) bool { return len(d.resultP.Lines(s, st, d.Result.W)) <= lines }
+	if fits(words) {
+		return words
+	}
+	if words = sentence(words); fits(words) {
+		return words
+	}
+	for at := strings.LastIndexByte(words, ' '); at > 0; at = strings.LastIndexByte(words, ' ') {
+		if words = words[:at]; fits(words + " …") {
+			break
+		}
+	}
+	return words + " …"
+}
+
 // Draw draws the words; the controls come after. A strong result is told in bold.
 func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
 	Panel(l, th, d.box)
@@ -339,9 +401,17 @@ func (d *Deck) Draw(l *ink.List, th *ui.Theme, strong bool) {
 	} else if strong {
 		st.Font = ink.Bold
 	}
+	if d.low {
+		words = d.shortened(words, st, int(d.Result.H/th.Row(ui.Small)+.5))
+	}
 	d.resultP.Draw(l, d.Result, words, st, th.Row(ui.Small))
+	if d.low && len(d.Tracks) == 0 {
+		return
+	}
 	note := th.Style(ui.Tiny, ink.Regular, ink.Left, th.SayDim)
-	d.noteP.Draw(l, d.note, ui.Fit(note, d.note.W, SafetyLong, SafetyShort), note, th.Row(ui.Tiny))
+	if d.note.H > 0 {
+		d.noteP.Draw(l, d.note, ui.Fit(note, d.note.W, SafetyLong, SafetyShort), note, th.Row(ui.Tiny))
+	}
 	if d.Caution {
 		b := d.Line.Bounds
 		b.W = d.clock.Right() - b.X

@@ -59,6 +59,7 @@ const (
 	IDMendFile      = "mend.file"      // has “Mend it later” take a recording that is brought along; between scenes
 
 	IDLessonPair = "lesson.on_pair" // has “Lessons” begin the one on the limiter's place, on the recorder of an equipment file; between scenes
+	IDPlanYou    = "plan.you."      // and the name of a voice: the guest that is planned for is the learner, as heard in it
 	IDYou        = "you."           // and the name of a voice that is kept: the learner's own performs
 
 	IDScopeAt      = "scope.at_ms"   // waves at that place of the take, milliseconds

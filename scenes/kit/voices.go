@@ -19,9 +19,13 @@ type Voices interface {
 	// kept or deleted.
 	Names() []string
 	Look()
+	// Fault is why the last look came to nothing, or nil.
+	Fault() error
 	// Load makes one ready beside the screen; then is called in a later frame. The one that
 	// was asked for last is the one that comes.
 	Load(name string, then func(*bench.Voice, error))
+	// Lend has the next Load of its name give this one, kept or not.
+	Lend(v *bench.Voice)
 	// Loading is the name of the one on its way, or "".
 	Loading() string
 }

@@ -25,6 +25,9 @@ func (s *Scene) sceneActs() kit.Acts {
 		s.delete.ID:  kit.Try(s.deleteIt),
 		s.wav.ID:     kit.Try(s.saveWAV),
 		s.perform.ID: kit.Try(func() error { return s.withMine(s.toBench) }),
+		s.plan.ID:    kit.Try(func() error { return s.withMine(s.toPlan) }),
+		kit.IDUndo:   kit.Try(func() error { return s.step(&s.log.Past, &s.log.Future, "there is nothing to undo") }),
+		kit.IDRedo:   kit.Try(func() error { return s.step(&s.log.Future, &s.log.Past, "there is nothing to do again") }),
 		s.name.ID: func(it ui.Intent) error {
 			return s.withMine(func() error {
 				s.name.SetText(it.Text)
@@ -33,23 +36,19 @@ func (s *Scene) sceneActs() kit.Acts {
 			})
 		},
 		s.louder.ID: func(it ui.Intent) error {
-			return s.withMine(func() error { return s.number(it, s.louder, &s.mine.LouderDB) })
+			return s.place(it, func() error { return number(it, s.louder, &s.mine.LouderDB) })
 		},
 		s.level.ID: func(it ui.Intent) error {
-			return s.withMine(func() error { return s.number(it, s.level, &s.mine.MeasuredDBSPL) })
+			return s.place(it, func() error { return number(it, s.level, &s.mine.MeasuredDBSPL) })
 		},
 	}
 	for i, c := range s.placed {
-		a[c.ID] = kit.Try(func() error {
-			return s.withMine(func() error {
-				s.mine.MeasuredDBSPL = 0
-				if i == 1 {
-					s.mine.MeasuredDBSPL = own.OrdinaryDBSPL
-				}
-				s.placedAnew()
+		a[c.ID] = func(it ui.Intent) error {
+			return s.place(it, func() error {
+				s.mine.MeasuredDBSPL = float64(i) * own.OrdinaryDBSPL
 				return nil
 			})
-		})
+		}
 	}
 	return a
 }
@@ -75,14 +74,28 @@ func (s *Scene) withMine(do func() error) error {
 }
 
 // number sets one of the numbers that place the level.
-func (s *Scene) number(it ui.Intent, f *kit.Field, to *float64) error {
+func number(it ui.Intent, f *kit.Field, to *float64) error {
 	v, err := kit.Number(it, *to, f.Default, f.Step, f.Min, f.Max)
-	if err != nil {
-		return err
+	if err == nil {
+		*to = v
 	}
-	*to = v
-	s.placedAnew()
-	return nil
+	return err
+}
+
+// at is where the level is placed now.
+func (s *Scene) at() placed { return placed{s.mine.LouderDB, s.mine.MeasuredDBSPL} }
+
+// place has do place the level, which can be taken back.
+func (s *Scene) place(it ui.Intent, do func() error) error {
+	return s.withMine(func() error {
+		was := s.at()
+		if err := do(); err != nil || s.at() == was {
+			return err
+		}
+		s.log.Note(was, it.ID, s.shell.Now())
+		s.placedAnew()
+		return nil
+	})
 }
 
 // placedAnew has everything follow that goes by the level: what is kept is then another.
@@ -90,6 +103,28 @@ func (s *Scene) placedAnew() {
 	s.read.Place(s.mine)
 	s.saved = ""
 	s.relay()
+}
+
+// step takes a change of the level back, or makes it again.
+func (s *Scene) step(from, to *[]placed, none string) error {
+	return s.withMine(func() error {
+		p, ok := s.log.Step(from, to, s.at())
+		if !ok {
+			return errors.New(none)
+		}
+		s.mine.LouderDB, s.mine.MeasuredDBSPL = p.louderDB, p.measuredDBSPL
+		s.placedAnew()
+		s.say("Your talk is taken for "+ui.Decimal(s.read.TalkDBSPL, 1)+" dB SPL at 1 m.", false)
+		return nil
+	})
+}
+
+// Undos tells how many changes of the level can be taken back, and made again.
+func (s *Scene) Undos() (back, forth int) {
+	if s.stage != atCard {
+		return 0, 0
+	}
+	return len(s.log.Past), len(s.log.Future)
 }
 
 // micOff lets the microphone go.
@@ -116,7 +151,7 @@ func (s *Scene) beginAnew() error {
 	s.deck.Load(true)
 	s.mine, s.spoken, s.read, s.saved, s.stage, s.rec = nil, nil, nil, "", atStart, recording{}
 	s.say("Nothing has been asked of your microphone.", false)
-	s.store.look(s.shell.Host())
+	s.shell.Voices().Look()
 	s.relay()
 	return nil
 }

@@ -18,6 +18,7 @@ const (
 	idPlaced  = groupPlaced + "."    // and ordinary or measured: what places the level of talk
 	idLevel   = "voice.level_db_spl" // the level that a sound level meter read: 30 to 110 dB SPL at 1 m
 	idPerform = "voice.perform"      // performs it on the bench, and shows that
+	idPlan    = "voice.plan"         // plans for it as the guest, and shows that
 	idStep    = "voice.step"         // what is to be done now; a node
 	idHears   = "voice.level"        // how loud it is now; a node
 	idCard    = "voice.card"         // what to think of what came through the microphone; a node

@@ -34,6 +34,7 @@ func (s *Scene) Layout(th *ui.Theme, area ink.Rect) {
 	g.step, g.meter, g.count, g.card, g.gap, g.scale = ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}, ink.Rect{}
 	r := ui.Pad(area, 12, 0)
 	ui.Bottom(&r, 10)
+	s.deck.Spare(th, r.W, area.H, longest)
 	s.deck.Layout(th, ui.Bottom(&r, s.deck.Height(th, r.W, longest)), longest)
 	ui.Bottom(&r, kit.GapDP)
 	g.left, g.right = r, ink.Rect{}
@@ -105,9 +106,9 @@ func (s *Scene) layoutStart(th *ui.Theme, f *kit.Flow) {
 		f.Gap(6)
 		f.Buttons(tall(th), s.kept...)
 	}
-	if s.store.broken != nil {
+	if err := s.shell.Voices().Fault(); err != nil {
 		f.Gap(12)
-		f.Note(kit.Capital(s.store.broken.Error()) + ".")
+		f.Note(kit.Capital(err.Error()) + ".")
 	}
 }
 
@@ -180,7 +181,7 @@ func (s *Scene) layoutCard(th *ui.Theme, f *kit.Flow) {
 	top := f.Y
 	f.Head("From your talk to your laugh")
 	f.Gap(4)
-	f.Body(s.read.Distance())
+	f.Body(s.read.Distance() + s.wayOn())
 	f.Gap(8)
 	g.scale = f.Row(max(96, 5.2*th.Row(ui.Small)))
 	if !s.again.Hidden {
@@ -200,6 +201,20 @@ func (s *Scene) layoutCard(th *ui.Theme, f *kit.Flow) {
 	g.card = ink.Rect{X: f.X, Y: top, W: f.Width, H: f.Y - top}
 	f.Gap(8)
 	f.Rows(s.rows())
+}
+
+// wayOn is what helps where something is wrong with it: only of what was recorded just now can
+// a step be done again.
+func (s *Scene) wayOn() string {
+	low := s.read.LaughOverTalkDB < 3
+	switch {
+	case s.card.Grade == own.Good && !low:
+	case !s.again.Hidden && low:
+		return " Think of something really funny, and press “" + s.again.Label + "”."
+	case s.again.Hidden:
+		return " What is wrong with a voice that was brought along or kept stays in it: begin anew to have another."
+	}
+	return ""
 }
 
 // rows are the figures.
@@ -225,7 +240,7 @@ func (s *Scene) rows() [][2]string {
 func (s *Scene) layoutUse(th *ui.Theme, f *kit.Flow) {
 	f.Head("What to do with it")
 	f.Gap(6)
-	f.Buttons(max(44, tall(th)), s.perform)
+	f.Buttons(max(44, tall(th)), s.perform, s.plan)
 	f.Gap(4)
 	f.Note("You are then the guest in “Set the gain”: its ruler goes by your talk and your laugh as by a sound check, and a press on “laugh” has you laugh.")
 	f.Gap(14)
@@ -391,6 +406,9 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 		if s.listener() == nil {
 			words = wordsWhat + " " + wordsNoMic
 		}
+		if err := s.shell.Voices().Fault(); err != nil {
+			words += " " + kit.Capital(err.Error()) + "."
+		}
 		dst = append(dst, ui.Node{ID: idStep, Role: ui.RoleText, Name: "Be your own guest", Value: words, Bounds: g.left})
 	case atAsk, atSteps:
 		st := &steps[s.rec.step]
@@ -412,7 +430,7 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 			figures += r[0] + ": " + r[1] + ". "
 		}
 		dst = append(dst,
-			ui.Node{ID: idGap, Role: ui.RoleImage, Name: "From your talk to your laugh", Value: s.read.Distance() + " " + figures, Bounds: g.gap},
+			ui.Node{ID: idGap, Role: ui.RoleImage, Name: "From your talk to your laugh", Value: s.read.Distance() + s.wayOn() + " " + figures, Bounds: g.gap},
 			ui.Node{ID: idCard, Role: ui.RoleText, Name: s.card.Title, Value: words, Bounds: g.card})
 	}
 	return dst

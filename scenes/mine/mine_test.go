@@ -329,7 +329,7 @@ func stages(t testing.TB, show func(name string, v *visit)) {
 func TestLook(t *testing.T) {
 	sizes := scenetest.TestSizes
 	defer func() { scenetest.TestSizes = sizes }()
-	scenetest.TestSizes = []ink.Point{{X: 1280, Y: 720}, {X: 820, Y: 1180}, {X: 390, Y: 844}}
+	scenetest.TestSizes = []ink.Point{{X: 1280, Y: 720}, {X: 820, Y: 1180}, {X: 390, Y: 844}, {X: 844, Y: 390}}
 	stages(t, func(name string, v *visit) {
 		scenetest.LookAll(t, v.Driver, name, func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
 			page, side := v.s.pane.page.Scroll, v.s.pane.side.Scroll
@@ -439,6 +439,81 @@ func TestCounts(t *testing.T) {
 	hears("too loud")
 	v.hears(silence(1))
 	hears("too loud")
+}
+
+// What places the level can be taken back and made again, turn by turn; another voice begins anew.
+func TestUndo(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.whole()
+	s := v.s
+	levels := []float64{60, 64, 60, 71}
+	v.Set(idLouder, 4)
+	v.Wait(2)
+	v.Do(idPlaced + "measured")
+	v.Wait(2)
+	v.Set(idLevel, 70)
+	v.Set(idLevel, 71) // the same turn
+	is := func(when string, want float64, back, forth int) {
+		t.Helper()
+		b, f := s.Undos()
+		if math.Abs(s.read.TalkDBSPL-want) > .01 || b != back || f != forth {
+			t.Errorf("%s: %.1f dB SPL, %d back and %d forth; want %.1f, %d, %d", when, s.read.TalkDBSPL, b, f, want, back, forth)
+		}
+	}
+	is("set", 71, 3, 0)
+	for k := 2; k >= 0; k-- {
+		v.Do(kit.IDUndo)
+		is("back", levels[k], k, 3-k)
+	}
+	if err := s.Apply(ui.Intent{ID: kit.IDUndo, Do: ui.DoPress}); err == nil {
+		t.Error("more is taken back than was set")
+	}
+	for k := 1; k <= 3; k++ {
+		v.Do(kit.IDRedo)
+		is("forth", levels[k], k, 3-k)
+	}
+	s.show(&own.Performance{Name: "Tom", Samples: s.mine.Samples, Parts: s.mine.Parts}, s.read, s.card, "")
+	if b, f := s.Undos(); b+f != 0 {
+		t.Error("another voice has the changes of the last one")
+	}
+}
+
+// Only of what was recorded just now is one told to do a step again; of what was brought along
+// or kept, to begin anew.
+func TestWayOn(t *testing.T) {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	v.whole()
+	s := v.s
+	if w := s.wayOn(); w != "" {
+		t.Errorf("of a good one: %q", w)
+	}
+	s.read.LaughOverTalkDB = 1
+	if w := s.read.Distance() + s.wayOn(); !strings.Contains(w, "“The laugh again”") || strings.Contains(w, "begin anew") {
+		t.Errorf("of one recorded just now: %q", w)
+	}
+	s.spoken = nil
+	s.sync()
+	if w := s.read.Distance() + s.wayOn(); !strings.Contains(w, "begin anew") || strings.Contains(w, "again") {
+		t.Errorf("of one that was kept: %q", w)
+	}
+}
+
+// What the archive has against it is told where the voices are, and in the mirror.
+func TestLocked(t *testing.T) {
+	h := scenetest.NewVocal(scenetest.NewMic(nil))
+	h.Locked = errors.New("another tab holds what is kept")
+	v := begin(t, h)
+	v.Wait(.1)
+	if got := v.Node(idStep).Value; !strings.Contains(got, "Another tab holds what is kept.") {
+		t.Errorf("%q", got)
+	}
+	h.Locked = nil
+	v.Do("tab.mend")
+	v.Do(kit.IDTabVoice)
+	v.Wait(.1)
+	if got := v.Node(idStep).Value; strings.Contains(got, "Another tab") {
+		t.Errorf("%q", got)
+	}
 }
 
 // On a phone held on its side all of a step is seen at once: the button, the level and what is

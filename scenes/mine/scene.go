@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
@@ -29,6 +30,9 @@ var placings = [...]struct{ id, label, name string }{
 	{"measured", "I measured it", "The level of talk: as a sound level meter read it"},
 }
 
+// placed is where the level of talk is placed: as in own.Performance.
+type placed struct{ louderDB, measuredDBSPL float64 }
+
 // Scene is "Your voice".
 type Scene struct {
 	shell kit.Shell
@@ -40,11 +44,12 @@ type Scene struct {
 	begin, back, skip  *ui.Button
 	again              *ui.Button
 	anew, keep, delete *ui.Button
-	wav, perform       *ui.Button
+	wav, perform, plan *ui.Button
 	name               *kit.TextField
 	placed             [len(placings)]*ui.Choice
 	louder, level      *kit.Field
 	kept               []*ui.Button
+	names              []string // kept's
 
 	stage  stage
 	rec    recording
@@ -52,6 +57,7 @@ type Scene struct {
 	spoken *own.Performance // the one that was recorded at this visit: the device stands as it stood
 	read   *own.Reading
 	card   own.Verdict
+	log    bench.UndoLog[placed]
 	saved  string // the name under which it is kept as it is, or empty
 	store  store
 	job    *work.Task
@@ -79,6 +85,7 @@ func New(p kit.Shell) *Scene {
 	s.delete = ui.NewButton(idDelete, "Delete it from this browser", "", "Delete it", ui.Quiet, ui.NoIcon)
 	s.wav = ui.NewButton(idWAV, "Save it as WAV", "A WAV file that also says where talk and laugh are: bring it here again, on any computer.", "Save as WAV", ui.Plain, ui.NoIcon)
 	s.perform = ui.NewButton(idPerform, "Be the guest: perform it on the bench", "“Set the gain” then hears you instead of a built-in talker.", "Be the guest", ui.Plain, ui.NoIcon)
+	s.plan = ui.NewButton(idPlan, "Plan the session with this guest", "“Plan the session” then counts your talk and your laugh as a sound check.", "Plan for this guest", ui.Plain, ui.NoIcon)
 	for i, c := range placings {
 		s.placed[i] = ui.NewChoice(groupPlaced, idPlaced+c.id, c.name, "", c.label)
 		s.placed[i].Look = ui.Tile
@@ -110,7 +117,7 @@ func (s *Scene) Result() string { return s.status }
 func (s *Scene) FootY() float32 { return s.deck.Top() }
 
 // Enter looks what is kept.
-func (s *Scene) Enter() { s.store.look(s.shell.Host()) }
+func (s *Scene) Enter() { s.shell.Voices().Look() }
 
 // Leave lets the microphone go: nobody who has gone elsewhere expects to be heard.
 func (s *Scene) Leave() {
@@ -138,7 +145,7 @@ func (s *Scene) Controls() []ui.Control {
 	for _, b := range s.kept {
 		s.cs = append(s.cs, b)
 	}
-	s.cs = append(s.cs, s.again, s.perform, s.name, s.keep, s.delete, s.wav)
+	s.cs = append(s.cs, s.again, s.perform, s.plan, s.name, s.keep, s.delete, s.wav)
 	for _, c := range s.placed {
 		s.cs = append(s.cs, c)
 	}
@@ -161,8 +168,10 @@ func (s *Scene) sync() {
 	card := s.stage != atCard
 	kit.Hide(card || s.mine == nil || s.mine != s.spoken || s.listener() == nil, s.again)
 	kit.Refuse(s.job != nil, "a recording is being looked at", s.again)
+	kit.Hide(card || !s.shell.Has(kit.IDTabPlan), s.plan)
 	kit.Hide(card, s.perform, s.name, s.wav, s.anew)
-	kit.Hide(card || s.store.none(s.shell.Host()), s.keep)
+	_, keeps := s.shell.Host().(kit.Archivist)
+	kit.Hide(card || !keeps, s.keep)
 	kit.Hide(card || s.saved == "", s.delete)
 	kit.Hide(card || s.mine == nil || s.mine.MeasuredDBSPL != 0, s.louder)
 	kit.Hide(card || s.mine == nil || s.mine.MeasuredDBSPL == 0, s.level)
@@ -178,10 +187,9 @@ func (s *Scene) sync() {
 		}
 		kit.Refuse(s.saved == s.mine.Name, "it is kept already", s.keep)
 		if s.mine.Name == "" {
-			kit.Refuse(true, own.ErrNoName.Error(), s.keep, s.wav)
-		} else {
-			kit.Refuse(false, "", s.wav)
+			kit.Refuse(true, own.ErrNoName.Error(), s.keep)
 		}
+		kit.Refuse(s.mine.Name == "", own.ErrNoName.Error(), s.wav, s.perform, s.plan)
 	}
 	s.deck.Sync()
 }
@@ -198,7 +206,8 @@ func (s *Scene) Update(in *ui.Input) bool {
 		changed = true
 	}
 	changed = s.listen() || changed
-	if s.store.answers(s) {
+	changed = s.answers() || changed
+	if !slices.Equal(s.names, s.shell.Voices().Names()) {
 		s.listKept()
 		changed = true
 	}
@@ -225,15 +234,16 @@ func (s *Scene) relay() {
 // say tells what happened.
 func (s *Scene) say(words string, strong bool) { s.status, s.strong = words, strong }
 
-// look measures a performance beside the screen and then shows it.
-func (s *Scene) look(p *own.Performance, saved string) {
-	var r *own.Reading
+// look measures a performance beside the screen, unless that was done, and then shows it.
+func (s *Scene) look(p *own.Performance, r *own.Reading, saved string) {
 	var card own.Verdict
 	s.say("Looking at what was recorded.", false)
 	s.work(func(h *work.Context) (err error) {
 		h.Report("measuring", .1)
-		if r, err = p.Look(); err != nil {
-			return err
+		if r == nil {
+			if r, err = p.Look(); err != nil {
+				return err
+			}
 		}
 		h.Report("looking for what shaped it", .5)
 		if err := h.Err(); err != nil {
@@ -270,6 +280,9 @@ func (s *Scene) work(do func(h *work.Context) error, took func(err error)) {
 
 // show shows a performance.
 func (s *Scene) show(p *own.Performance, r *own.Reading, card own.Verdict, saved string) {
+	if p != s.mine {
+		s.log = bench.UndoLog[placed]{}
+	}
 	s.mine, s.read, s.card, s.saved, s.stage = p, r, card, saved, atCard
 	x := make([]float64, len(p.Samples))
 	clipped := false
@@ -312,8 +325,19 @@ func (s *Scene) drop(d ui.Drop) {
 			s.failed(fmt.Errorf("%s: %w", d.Name, err))
 			return
 		}
-		s.look(p, "")
+		s.look(p, nil, "")
 	})
+}
+
+// toPlan plans for it as the guest, kept or not.
+func (s *Scene) toPlan() error {
+	p := *s.mine // the name and where it is placed may change
+	v, err := bench.NewVoice(&p, s.read)
+	if err != nil {
+		return err
+	}
+	s.shell.Voices().Lend(v)
+	return s.shell.Go(kit.IDTabPlan, ui.Intent{ID: kit.IDPlanYou + p.Name, Do: ui.DoPress})
 }
 
 // toBench has the bench perform it.

@@ -254,7 +254,7 @@ func (s *Scene) nextStep() {
 	}
 	s.letGo("All steps are done, and the microphone is off.")
 	s.rec, s.spoken = recording{}, p
-	s.look(p, "")
+	s.look(p, nil, "")
 }
 
 // goBack goes back a step, to do it again.

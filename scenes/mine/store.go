@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
@@ -13,81 +14,39 @@ import (
 	"gainwright/sounds/own"
 )
 
-// store waits for the archive's answers.
+// store waits for the archive's answer to what is kept or deleted.
 type store struct {
-	names  []string
-	kept   <-chan kit.KeptNames
-	data   <-chan kit.KeptData
-	of     string // data's
-	done   <-chan error
-	after  func(err error)
-	broken error
+	done <-chan error
+	said string // once it is done
+	now  string // the name under which it is kept then
 }
 
-// none tells whether there is no archive.
-func (t *store) none(h kit.Host) bool {
-	_, ok := h.(kit.Archivist)
-	return !ok
-}
-
-// look asks what is kept.
-func (t *store) look(h kit.Host) {
-	if a, ok := h.(kit.Archivist); ok && t.kept == nil {
-		t.kept = a.Kept()
-	}
-}
-
-// answers takes in answers, and reports whether there were any.
-func (t *store) answers(s *Scene) (any bool) {
+// answers takes an answer in, and reports whether there was one.
+func (s *Scene) answers() bool {
 	select {
-	case k := <-t.kept:
-		t.kept, any = nil, true
-		t.names, t.broken = nil, k.Err
-		for _, n := range k.Names {
-			if n, ok := strings.CutPrefix(n, kit.VoicePrefix); ok {
-				t.names = append(t.names, n)
-			}
+	case err := <-s.store.done:
+		t := s.store
+		if s.store = (store{}); err != nil {
+			s.shell.Fail(err)
+			return true
 		}
-		slices.Sort(t.names)
+		s.saved = t.now
+		s.say(t.said, true)
+		s.shell.Voices().Look()
+		s.relay()
+		return true
 	default:
+		return false
 	}
-	select {
-	case d := <-t.data:
-		t.data, any = nil, true
-		p, err := (*own.Performance)(nil), d.Err
-		if err == nil && d.Data == nil {
-			err = fmt.Errorf("%s is no longer kept here", t.of)
-		}
-		if err == nil {
-			p, err = own.Unpack(t.of, d.Data)
-		}
-		if err != nil {
-			s.failed(err)
-			t.look(s.shell.Host())
-			break
-		}
-		s.look(p, p.Name)
-	default:
-	}
-	select {
-	case err := <-t.done:
-		after := t.after
-		t.done, t.after, any = nil, nil, true
-		after(err)
-	default:
-	}
-	return any
 }
-
-var errNoArchive = errors.New("this window keeps nothing; save it as WAV instead")
 
 // archive is the host's, if nothing is on its way there.
 func (s *Scene) archive() (kit.Archivist, error) {
 	a, ok := s.shell.Host().(kit.Archivist)
 	switch {
 	case !ok:
-		return nil, errNoArchive
-	case s.store.done != nil || s.store.data != nil:
+		return nil, errors.New("this window keeps nothing; save it as WAV instead")
+	case s.store.done != nil:
 		return nil, errors.New("the archive is still busy")
 	}
 	return a, nil
@@ -98,21 +57,27 @@ func (s *Scene) listKept() {
 	for _, b := range s.kept {
 		delete(s.acts, b.ID)
 	}
-	s.kept = s.kept[:0]
-	for i, n := range s.store.names {
+	s.names, s.kept = s.shell.Voices().Names(), s.kept[:0]
+	for i, n := range s.names {
 		b := ui.NewButton(idKept+fmt.Sprint(i+1), "Take the voice kept as "+n, "Kept in this browser.", n, ui.Plain, ui.IconPlay)
 		b.Size = ui.Small
-		s.acts[b.ID] = kit.Try(func() error {
-			a, err := s.archive()
-			if err == nil {
-				s.store.data, s.store.of = a.Fetch(kit.VoicePrefix+n), n
-				s.say("Fetching "+n+".", false)
-			}
-			return err
-		})
+		s.acts[b.ID] = kit.Press(func() { s.takeKept(n) })
 		s.kept = append(s.kept, b)
 	}
 	s.relay()
+}
+
+// takeKept shows a voice that is kept, as soon as it is ready.
+func (s *Scene) takeKept(name string) {
+	s.say("Fetching "+name+".", false)
+	s.shell.Voices().Load(name, func(v *bench.Voice, err error) {
+		switch {
+		case err != nil:
+			s.failed(err)
+		case s.stage == atStart && s.job == nil: // nothing else was begun meanwhile
+			s.look(v.Perf, v.Look, name)
+		}
+	})
 }
 
 // keepIt keeps the performance.
@@ -125,25 +90,14 @@ func (s *Scene) keepIt() error {
 		return err
 	}
 	name := s.mine.Name
-	if slices.Contains(s.store.names, name) && s.saved != name && !s.shell.Sure(s.keep.ID, "A voice called "+name+" is kept already. Press again to replace it.") {
+	if slices.Contains(s.names, name) && s.saved != name && !s.shell.Sure(s.keep.ID, "A voice called "+name+" is kept already. Press again to replace it.") {
 		return nil
 	}
 	data, err := s.mine.Pack()
 	if err != nil {
 		return err
 	}
-	s.store.done = a.Keep(kit.VoicePrefix+name, data)
-	s.store.after = func(err error) {
-		if err != nil {
-			s.shell.Fail(err)
-			return
-		}
-		s.saved = name
-		s.say(name+" is kept in this browser. It is there at your next visit, until you delete it.", true)
-		s.store.look(s.shell.Host())
-		s.shell.Voices().Look()
-		s.relay()
-	}
+	s.store = store{done: a.Keep(kit.VoicePrefix+name, data), said: name + " is kept in this browser. It is there at your next visit, until you delete it.", now: name}
 	return nil
 }
 
@@ -160,18 +114,7 @@ func (s *Scene) deleteIt() error {
 	if !s.shell.Sure(s.delete.ID, name+" is deleted from this browser for good. Press again to do so.") {
 		return nil
 	}
-	s.store.done = a.Forget(kit.VoicePrefix + name)
-	s.store.after = func(err error) {
-		if err != nil {
-			s.shell.Fail(err)
-			return
-		}
-		s.saved = ""
-		s.say(name+" is deleted from this browser. What you see here is gone, too, when you leave.", true)
-		s.store.look(s.shell.Host())
-		s.shell.Voices().Look()
-		s.relay()
-	}
+	s.store = store{done: a.Forget(kit.VoicePrefix + name), said: name + " is deleted from this browser. What you see here is gone, too, when you leave."}
 	return nil
 }
 

@@ -66,7 +66,7 @@ func (s *Scene) apply(it ui.Intent) error {
 	if ok, err := s.acts.Apply(it); ok {
 		return err
 	}
-	if name, ok := strings.CutPrefix(it.ID, idYou); ok && name != "" {
+	if name, ok := strings.CutPrefix(it.ID, kit.IDPlanYou); ok && name != "" {
 		s.beGuest(name)
 		return nil
 	}

@@ -23,7 +23,7 @@ func (g *guest) make() {
 	c.Look = ui.Tile
 	g.who = []*ui.Choice{c}
 	for range mostYou {
-		c := ui.NewChoice(groupWho, idYou, "", "Your own talk and laugh count as a sound check with this guest.", "")
+		c := ui.NewChoice(groupWho, kit.IDPlanYou, "", "Your own talk and laugh count as a sound check with this guest.", "")
 		c.Look = ui.Tile
 		g.who = append(g.who, c)
 	}
@@ -40,7 +40,7 @@ func (g *guest) sync(sh kit.Shell) (moved bool) {
 		if c.Hidden = i >= len(names); c.Hidden {
 			continue
 		}
-		if id := idYou + names[i]; c.ID != id {
+		if id := kit.IDPlanYou + names[i]; c.ID != id {
 			c.ID, c.Name, c.Label = id, "The guest is you: "+names[i], "you: "+kit.Short(names[i])
 		}
 		c.Checked = g.is != nil && g.is.Perf.Name == names[i]

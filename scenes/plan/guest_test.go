@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"gainwright/scenes/bench"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 	"gainwright/sim/plan"
@@ -108,6 +109,23 @@ func TestOwnVoiceAsGuest(t *testing.T) {
 	settle(b, s, func() bool { return s.res != nil && !s.stale })
 	if s.win.HighDB != before {
 		t.Errorf("%.2f dB for anybody, before %.2f", s.win.HighDB, before)
+	}
+	// One that is lent needs not be kept, and is asked for once.
+	v, err := bench.NewVoice(p, r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lent := *v
+	lent.Perf = &own.Performance{}
+	*lent.Perf = *p
+	lent.Perf.Name = "Tom"
+	b.P.Voices().Lend(&lent)
+	b.Do("plan.you.Tom")
+	b.Until("the guest is the one lent", func() bool { return s.guest.is == &lent })
+	b.Do("plan.you.Tom")
+	b.Wait(.2)
+	if w := b.P.Announce(); !strings.Contains(w, "no longer kept") {
+		t.Errorf("lent once, and had twice: %q", w)
 	}
 	if b.Has(idTry) {
 		t.Error("who has a voice is asked to record one")

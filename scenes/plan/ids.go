@@ -10,7 +10,6 @@ const (
 	idLimiter    = groupLimiter + "."    // and off, before or after: where the limiter is
 	idGuest      = groupGuest + "."      // and calm, ordinary or lively: the kind of conversation
 	idAny        = groupWho + ".any"     // the guest may be anybody
-	idYou        = "plan.you."           // and the name of a voice that is kept: the guest is the learner, as heard in it
 	idTry        = "plan.try_voice"      // shows “Your voice”, where none is kept
 	idView       = groupView + "."       // and remedies, matters, laughs or assumptions: what the list shows
 	idReset      = "plan.reset"          // everything as at the start

@@ -38,7 +38,7 @@ func (c *Card) judge(t Take) {
 			"What lies below some 250 Hz was taken away, from the voice and from the room's noise.")
 	}
 	if at, is := cut(t); is {
-		add(Clipped, "Peaks are gone before anything here begins: turn the microphone's own gain down and say it again.",
+		add(Clipped, "Peaks are gone before anything here begins: turn the microphone's own gain down before you speak into it again.",
 			"Tops are cut, best seen %.1f s into the talk.", at)
 	}
 }
@@ -72,7 +72,7 @@ func (c *Card) moves(add func(k Kind, means, says string, args ...any)) {
 	case f.Under < sunkDB:
 		add(GainMoves, means, "The room's noise sinks by %.0f dB under your words: the gain goes down with them.", -f.Under)
 	case c.LoudDB < sameDB:
-		add(Alike, "If you laughed as you would among friends, a gain on the way evens it out; if you were polite, do that step again.",
+		add(Alike, "If you laughed as you would among friends, a gain on the way evens it out; if you were polite, laugh once more as you would there.",
 			"What was meant to be loud lies %s.", over(c.LoudDB))
 	}
 }

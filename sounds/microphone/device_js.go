@@ -25,12 +25,16 @@ type Device struct {
 	state State
 	err   error
 
-	stream, track, ctx js.Value
-	kept               []js.Value // nodes, which live as long as somebody holds them
-	undo               []func()   // what Close lets go
+	stream, track js.Value
+	reader        js.Value   // of the track's own blocks; where the browser has none
+	ctx           js.Value   // a context brings the sound
+	kept          []js.Value // nodes, which live as long as somebody holds them
+	undo          []func()   // what Close lets go
 
-	bytes   [8 + 4*block]byte
-	samples [block]float32
+	bytes   []byte
+	samples []float32
+	copied  js.Value // a block's bytes, and how they shall be
+	how     js.Value
 }
 
 // Ask asks the browser for the microphone, which asks the user; call it only when they
@@ -90,12 +94,13 @@ func try(f func() js.Value) (v js.Value, ok bool) {
 func (d *Device) open() error {
 	g := js.Global()
 	media := g.Get("navigator").Get("mediaDevices")
+	direct := g.Get("MediaStreamTrackProcessor").Truthy()
 	switch {
 	case !g.Get("isSecureContext").Truthy():
 		return ErrInsecure
 	case !media.Truthy() || !media.Get("getUserMedia").Truthy():
 		return ErrNone
-	case !g.Get("AudioContext").Truthy() || !g.Get("AudioWorkletNode").Truthy():
+	case !direct && (!g.Get("AudioContext").Truthy() || !g.Get("AudioWorkletNode").Truthy()):
 		return ErrWorklet
 	}
 	// Wishes: with one that must be met, a device that cannot do it would not open.
@@ -110,6 +115,14 @@ func (d *Device) open() error {
 		return nil
 	}
 	d.read()
+	began := time.Now()
+	now := func() time.Duration { return time.Since(began) }
+	if direct && d.told.Rate > 0 && d.direct() {
+		d.in = New(d.told.Rate, now)
+		d.blocks(now)
+		d.listen()
+		return nil
+	}
 	source := d.join()
 	if _, ok := await(d.ctx.Get("audioWorklet").Call("addModule", "data:application/javascript;base64,"+base64.StdEncoding.EncodeToString([]byte(processor)))); !ok {
 		return ErrWorklet
@@ -122,8 +135,8 @@ func (d *Device) open() error {
 	node := g.Get("AudioWorkletNode").New(d.ctx, "gainwright-input", map[string]any{
 		"numberOfInputs": 1, "numberOfOutputs": 1, "outputChannelCount": []any{1}, "channelCount": 1, "channelCountMode": "explicit",
 		"processorOptions": map[string]any{"block": block}})
-	began := time.Now()
-	d.in = New(d.told.Rate, func() time.Duration { return time.Since(began) })
+	began = time.Now()
+	d.in = New(d.told.Rate, now)
 	d.on(node.Get("port"), "message", d.take)
 	node.Get("port").Call("start")
 	d.on(node, "processorerror", func(js.Value) { d.end(ErrGone) })
@@ -132,6 +145,71 @@ func (d *Device) open() error {
 	d.kept = []js.Value{source, node}
 	d.listen()
 	return nil
+}
+
+// direct asks for the track's blocks as they come, and reports whether there are such.
+func (d *Device) direct() bool {
+	p, ok := try(func() js.Value {
+		return js.Global().Get("MediaStreamTrackProcessor").New(map[string]any{"track": d.track, "maxBufferSize": StoreS * 100}) // of some 10 ms each
+	})
+	if ok {
+		d.reader = p.Get("readable").Call("getReader")
+	}
+	return ok
+}
+
+// blocks takes the track's blocks, one after the other, until there are no more.
+func (d *Device) blocks(now func() time.Duration) {
+	var next, fail js.Func
+	more := func() { d.reader.Call("read").Call("then", next, fail) }
+	end := func() any {
+		next.Release()
+		fail.Release()
+		d.end(ErrGone)
+		return nil
+	}
+	next = js.FuncOf(func(_ js.Value, args []js.Value) any {
+		if args[0].Get("done").Bool() {
+			return end()
+		}
+		b := args[0].Get("value")
+		d.block(b, now)
+		b.Call("close")
+		more()
+		return nil
+	})
+	fail = js.FuncOf(func(js.Value, []js.Value) any { return end() })
+	more()
+}
+
+// block takes one of them; of several channels it is the mean.
+func (d *Device) block(b js.Value, now func() time.Duration) {
+	n, planes, rate := b.Get("numberOfFrames").Int(), b.Get("numberOfChannels").Int(), b.Get("sampleRate").Int()
+	if d.state == Ended {
+		return
+	}
+	if rate != d.told.Rate {
+		if d.in.total > 0 {
+			d.end(ErrGone) // another device has taken its place
+			return
+		}
+		d.told.Rate, d.in = rate, New(rate, now)
+	}
+	if 4*n > len(d.bytes) {
+		d.bytes, d.samples = make([]byte, 4*n), make([]float32, n)
+		d.copied = js.Global().Get("Uint8Array").New(4 * n)
+		d.how = js.ValueOf(map[string]any{"format": "f32-planar"})
+	}
+	clear(d.samples[:n])
+	for c := range planes {
+		d.how.Set("planeIndex", c)
+		b.Call("copyTo", d.copied, d.how)
+		js.CopyBytesToGo(d.bytes[:4*n], d.copied)
+		for i := range n {
+			d.samples[i] += math.Float32frombits(binary.LittleEndian.Uint32(d.bytes[4*i:])) / float32(planes)
+		}
+	}
+	d.in.Push(d.in.total, d.samples[:n])
 }
 
 // framed reports whether the page stands in another that lends it no microphone, as far as the
@@ -206,6 +284,9 @@ func (d *Device) listen() {
 	g := js.Global()
 	ignore := g.Get("Function").Get("prototype") // a function that does nothing
 	resume := func(js.Value) {
+		if !d.ctx.Truthy() {
+			return
+		}
 		if s := d.ctx.Get("state").String(); s != "running" && s != "closed" {
 			d.ctx.Call("resume").Call("catch", ignore)
 		}
@@ -215,7 +296,7 @@ func (d *Device) listen() {
 		case d.state == Ended:
 		case d.track.Get("readyState").String() == "ended":
 			d.end(ErrGone)
-		case d.track.Get("muted").Truthy() || d.ctx.Get("state").String() != "running":
+		case d.track.Get("muted").Truthy() || d.ctx.Truthy() && d.ctx.Get("state").String() != "running":
 			d.state = Suspended
 		default:
 			d.state = Running
@@ -229,7 +310,9 @@ func (d *Device) listen() {
 			d.end(ErrGone)
 		}
 	})
-	d.on(d.ctx, "statechange", look)
+	if d.ctx.Truthy() {
+		d.on(d.ctx, "statechange", look)
+	}
 	d.on(g.Get("navigator").Get("mediaDevices"), "devicechange", look)
 	for _, event := range []string{"pointerup", "keydown", "visibilitychange"} {
 		d.on(g, event, resume)
@@ -240,14 +323,17 @@ func (d *Device) listen() {
 
 // take takes a message of the worklet.
 func (d *Device) take(event js.Value) {
-	n := (js.CopyBytesToGo(d.bytes[:], event.Get("data")) - 8) / 4
+	if d.bytes == nil {
+		d.bytes, d.samples = make([]byte, 8+4*block), make([]float32, block)
+	}
+	n := (js.CopyBytesToGo(d.bytes, event.Get("data")) - 8) / 4
 	if n < 0 || d.state == Ended {
 		return
 	}
 	for i := range n {
 		d.samples[i] = math.Float32frombits(binary.LittleEndian.Uint32(d.bytes[8+4*i:]))
 	}
-	d.in.Push(int64(math.Float64frombits(binary.LittleEndian.Uint64(d.bytes[:]))), d.samples[:n])
+	d.in.Push(int64(math.Float64frombits(binary.LittleEndian.Uint64(d.bytes))), d.samples[:n])
 }
 
 // State tells how it stands, and why it has ended: nil where it was closed.
@@ -285,6 +371,9 @@ func (d *Device) release() {
 		f()
 	}
 	d.undo, d.kept = nil, nil
+	if d.reader.Truthy() {
+		d.reader.Call("cancel").Call("catch", js.Global().Get("Function").Get("prototype"))
+	}
 	if d.track.Truthy() {
 		d.track.Call("stop")
 	}

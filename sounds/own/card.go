@@ -107,7 +107,7 @@ func (r *Reading) Distance() string {
 	case math.IsNaN(d):
 		return "There is no laugh in it: how far yours lies over your talk is not known."
 	case d < 3:
-		return fmt.Sprintf("Your laugh peaks %s your talk. Most people's real laughs lie 10 to 20 dB over it: think of something really funny, and do that step again.", aboutOver(d))
+		return fmt.Sprintf("Your laugh peaks %s your talk. Most people's real laughs lie 10 to 20 dB over it.", aboutOver(d))
 	}
 	s := fmt.Sprintf("Your laugh peaks %.0f dB over your talk. ", d)
 	top := UsualHeldDBFS + d

@@ -165,36 +165,59 @@ func back(y []float64) []float64 {
 }
 
 // TestMicrophoneHearsAFile: a Chromium whose microphone is a file of a minute brings that file,
-// without a frame too many or too few. Its made device runs at 44.1 kHz and plays a file of
-// that rate as it is, from the opening on; the session gets it at 48 kHz. Where the machine
-// does too much the browser leaves gaps: then it is tried once more, and what is not told as
-// a break has to be the file all the same.
+// without a frame too many or too few, though the page is held up for three seconds in the
+// middle and other programs are at work. Its made device runs at 44.1 kHz and plays a file of
+// that rate as it is, from the opening on; the session gets it at 48 kHz. Late, it plays on
+// where it was: that is told as a break, and is none in the file.
 func TestMicrophoneHearsAFile(t *testing.T) {
-	const seconds = 60
-	path := filepath.Join(t.TempDir(), "talk.wav")
-	file, x := talk(44100, seconds)
-	if err := os.WriteFile(path, file, 0o644); err != nil {
-		t.Fatal(err)
+	url, path, x := minute(t)
+	if h := hearFile(t, url, path, x, false); h.wrong > 0 || h.lags != 1 || h.pieces < 4*(minuteS-6) {
+		t.Errorf("of %d pieces %d are not the file's, the others lie in %d places", h.pieces, h.wrong, h.lags)
 	}
-	url := micScene(t)
-	h := hearFile(t, url, path, x, seconds)
+}
+
+// TestMicrophoneByAContext: a browser that gives no track's blocks brings the sound through a
+// context. Where the machine does too much, Chromium's queue before that leaves gaps: then it is
+// tried once more, and without a break that is told it has to be the file.
+func TestMicrophoneByAContext(t *testing.T) {
+	url, path, x := minute(t)
+	h := hearFile(t, url, path, x, true)
 	if h.breaks > 0 {
-		h = hearFile(t, url, path, x, seconds)
+		h = hearFile(t, url, path, x, true)
 	}
-	if h.breaks == 0 && (h.lags != 1 || h.wrong > 0) || h.wrong > 4*h.breaks || h.pieces < 4*(seconds-6) {
+	if h.breaks == 0 && (h.lags != 1 || h.wrong > 0) || h.pieces < 4*(minuteS-6) {
 		t.Errorf("%d breaks are told: of %d pieces %d are not the file's, the others lie in %d places", h.breaks, h.pieces, h.wrong, h.lags)
 	}
 }
+
+const minuteS = 60
+
+// minute is a page that listens, and a file of a minute at 44.1 kHz with what is in it.
+func minute(t *testing.T) (url, path string, x []float64) {
+	t.Helper()
+	path = filepath.Join(t.TempDir(), "talk.wav")
+	file, x := talk(44100, minuteS)
+	if err := os.WriteFile(path, file, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return micScene(t), path, x
+}
+
+// noBlocks takes from a page the blocks of tracks, as Firefox and Safari have none.
+const noBlocks = `delete window.MediaStreamTrackProcessor;`
 
 // heardFile is what came of a file: quarters of a second, how many of them are not the file's to
 // 60 dB, in how many places against the file the others lie, and how many breaks were told.
 type heardFile struct{ pieces, wrong, lags, breaks int }
 
-// hearFile hears a file of so many seconds at 44.1 kHz, x.
-func hearFile(t *testing.T, url, path string, x []float64, seconds int) (h heardFile) {
+// hearFile hears the file of a minute, x, in a page that is held up in the middle.
+func hearFile(t *testing.T, url, path string, x []float64, context bool) (h heardFile) {
 	t.Helper()
 	p := newPage(t, 600, 400, heardFrom(path)...)
 	defer p.close()
+	if context {
+		p.first(noBlocks)
+	}
 	p.do(chromedp.Navigate(url))
 	p.ask()
 	in := p.running()
@@ -202,7 +225,9 @@ func hearFile(t *testing.T, url, path string, x []float64, seconds int) (h heard
 	if in.Rate != 44100 || in.Echo != 1 || in.Noise != 1 || in.Gain != 1 || in.Label == "" {
 		t.Errorf("the device tells %+v", in)
 	}
-	time.Sleep(time.Duration(seconds+1) * time.Second)
+	time.Sleep(minuteS / 2 * time.Second)
+	p.js(`{ const end = performance.now() + 3000; while (performance.now() < end); }`)
+	time.Sleep((minuteS/2 + 1) * time.Second)
 	in = p.hearing()
 	y := back(p.got())
 	p.noErrors()
