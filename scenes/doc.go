@@ -91,6 +91,8 @@
 //	                        between scenes
 //	lesson.on_pair          has “Lessons” begin the one on the limiter's place, on the
 //	                        recorder of an equipment file; between scenes
+//	plan.you.…              and the name of a voice: the guest that is planned for is the
+//	                        learner, as heard in it
 //	you.…                   and the name of a voice that is kept: the learner's own
 //	                        performs
 //	scope.at_ms             waves at that place of the take, milliseconds
@@ -214,8 +216,6 @@
 //	plan.limiter.…          and off, before or after: where the limiter is
 //	plan.guest.…            and calm, ordinary or lively: the kind of conversation
 //	plan.who.any            the guest may be anybody
-//	plan.you.…              and the name of a voice that is kept: the guest is the
-//	                        learner, as heard in it
 //	plan.try_voice          shows “Your voice”, where none is kept
 //	plan.view.…             and remedies, matters, laughs or assumptions: what the list
 //	                        shows
@@ -358,6 +358,7 @@
 //	voice.level_db_spl      the level that a sound level meter read: 30 to 110 dB SPL at
 //	                        1 m
 //	voice.perform           performs it on the bench, and shows that
+//	voice.plan              plans for it as the guest, and shows that
 //	voice.step              what is to be done now; a node
 //	voice.level             how loud it is now; a node
 //	voice.card              what to think of what came through the microphone; a node
