@@ -24,10 +24,9 @@ import (
 	"gainwright/sounds/voice"
 )
 
-// visitor is somebody who does what the scene asks for, as a file for Chromium's microphone:
-// the steps one after the other, with room between them for a press. It tells by how much
-// the laugh's peak lies over that of talk.
-func visitor(t *testing.T) (file string, distanceDB float64) {
+// spoken is what somebody says who does what the steps after the quiet one ask for, at 48 kHz,
+// and by how much the laugh's peak lies over that of talk.
+func spoken(t *testing.T) (parts [own.NumParts - 1][]float64, distanceDB float64) {
 	t.Helper()
 	say := func(e ...voice.Event) []float64 {
 		v, err := voice.New(e, "maren", 3)
@@ -39,16 +38,26 @@ func visitor(t *testing.T) (file string, distanceDB float64) {
 		return x[:n]
 	}
 	line := voice.Event{Do: "say", Text: "The ferry crosses the river every half hour, and it has never once been late."}
-	parts := [][]float64{say(line), say(line),
+	parts = [...][]float64{say(line), say(line),
 		say(line, voice.Event{Do: "say", Text: "My grandfather rang the bell whenever the fog came down."}), say(voice.Event{Do: "laugh"}), say(voice.Event{Do: "say", Text: "Hey!", Effort: voice.Shout})}
-	x := make([]float64, 9*own.Rate) // the quiet step, and the presses before it
-	var peak [5]float64
+	var peak [len(parts)]float64
 	for i, p := range parts {
-		for _, v := range p {
+		for j, v := range p {
 			peak[i] = max(peak[i], v, -v)
-			x = append(x, .12*v)
+			p[j] *= .12
 		}
-		x = append(x, make([]float64, 6*own.Rate)...)
+	}
+	return parts, 20 * math.Log10(peak[3]/max(peak[0], peak[1], peak[2]))
+}
+
+// visitor is somebody who does that as a file for Chromium's microphone: the steps one after the
+// other, with room between them for a press.
+func visitor(t *testing.T) (file string, distanceDB float64) {
+	t.Helper()
+	parts, distanceDB := spoken(t)
+	x := make([]float64, 9*own.Rate) // the quiet step, and the presses before it
+	for _, p := range parts {
+		x = append(append(x, p...), make([]float64, 6*own.Rate)...)
 	}
 	rng := rand.New(rand.NewPCG(1, 1))
 	for i := range x {
@@ -64,7 +73,7 @@ func visitor(t *testing.T) (file string, distanceDB float64) {
 	if err := os.WriteFile(file, data, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	return file, 20 * math.Log10(peak[3]/max(peak[0], peak[1], peak[2]))
+	return file, distanceDB
 }
 
 // requests notes where a page asks for anything.
