@@ -441,10 +441,35 @@ func TestCounts(t *testing.T) {
 	hears("too loud")
 }
 
+// shown is a visit in which a voice is there as if it had been recorded just now: a sentence and a
+// laugh.
+func shown(t *testing.T) *visit {
+	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
+	p := &own.Performance{Name: "Tom"}
+	for k, e := range []voice.Event{own.Talk: line, own.Laugh: {Do: "laugh"}} {
+		if e.Do == "" {
+			continue
+		}
+		x := spoken(t, e)
+		p.Parts[k].From = len(p.Samples)
+		for _, y := range x {
+			p.Samples = append(p.Samples, float32(y))
+		}
+		p.Parts[k].To = len(p.Samples)
+	}
+	r, err := p.Look()
+	if err != nil {
+		t.Fatal(err)
+	}
+	v.s.spoken = p
+	v.s.show(p, r, own.Verdict{Grade: own.Good, Title: "Good to go."}, "")
+	v.Wait(.02)
+	return v
+}
+
 // What places the level can be taken back and made again, turn by turn; another voice begins anew.
 func TestUndo(t *testing.T) {
-	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
-	v.whole()
+	v := shown(t)
 	s := v.s
 	levels := []float64{60, 64, 60, 71}
 	v.Set(idLouder, 4)
@@ -472,7 +497,7 @@ func TestUndo(t *testing.T) {
 		v.Do(kit.IDRedo)
 		is("forth", levels[k], k, 3-k)
 	}
-	s.show(&own.Performance{Name: "Tom", Samples: s.mine.Samples, Parts: s.mine.Parts}, s.read, s.card, "")
+	s.show(&own.Performance{Name: "Ines", Samples: s.mine.Samples, Parts: s.mine.Parts}, s.read, s.card, "")
 	if b, f := s.Undos(); b+f != 0 {
 		t.Error("another voice has the changes of the last one")
 	}
@@ -481,8 +506,7 @@ func TestUndo(t *testing.T) {
 // Only of what was recorded just now is one told to do a step again; of what was brought along
 // or kept, to begin anew.
 func TestWayOn(t *testing.T) {
-	v := begin(t, scenetest.NewVocal(scenetest.NewMic(nil)))
-	v.whole()
+	v := shown(t)
 	s := v.s
 	if w := s.wayOn(); w != "" {
 		t.Errorf("of a good one: %q", w)
