@@ -158,13 +158,20 @@ func (d *Device) direct() bool {
 	return ok
 }
 
+// ahead is for how many blocks is asked at a time: what came while the page was busy then comes
+// at once.
+const ahead = 32
+
 // blocks takes the track's blocks, one after the other, until there are no more.
 func (d *Device) blocks(now func() time.Duration) {
 	var next, fail js.Func
+	asked := ahead
 	more := func() { d.reader.Call("read").Call("then", next, fail) }
 	end := func() any {
-		next.Release()
-		fail.Release()
+		if asked--; asked == 0 {
+			next.Release()
+			fail.Release()
+		}
 		d.end(ErrGone)
 		return nil
 	}
@@ -179,7 +186,9 @@ func (d *Device) blocks(now func() time.Duration) {
 		return nil
 	})
 	fail = js.FuncOf(func(js.Value, []js.Value) any { return end() })
-	more()
+	for range ahead {
+		more()
+	}
 }
 
 // block takes one of them; of several channels it is the mean.
