@@ -332,6 +332,8 @@
 //	recorder.after.…        and nothing, limit, compress or declip: the pair is heard as
 //	                        recorded, or after that treatment
 //	recorder.handout        hands out one page on which the pair can be heard
+//	recorder.kept           what of all this is kept in this browser, and why what is
+//	                        not; a node
 //	recorder.work           what is being read; a node
 //	recorder.tells.…        and gain, noise, clip, words or limiter: what is known; a
 //	                        node

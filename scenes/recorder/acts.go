@@ -107,6 +107,7 @@ func (s *Scene) readSo() error {
 	if s.reading == e {
 		s.giveUp()
 	}
+	s.store.anew(e)
 	e.told, e.reading, e.why, e.err, s.chosen = &t, nil, "", nil, nil
 	s.status = "It is read again."
 	s.shell.Relayout()
@@ -133,10 +134,10 @@ func (s *Scene) stopWork() error {
 }
 
 func (s *Scene) forgetAll() error {
-	if len(s.files) == 0 {
+	if len(s.files) == 0 && s.learnt == nil {
 		return errors.New("there are no recordings")
 	}
-	if !s.shell.Sure(s.forget.ID, "All recordings are taken out, and nothing is known any more. Press again to do so.") {
+	if !s.shell.Sure(s.forget.ID, "All recordings are taken out, what is kept in this browser is deleted, and nothing is known any more. Press again to do so.") {
 		return nil
 	}
 	s.takeOut(func(*entry) bool { return true })

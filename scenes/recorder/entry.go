@@ -22,6 +22,11 @@ type entry struct {
 	why     string // why there is none
 	err     error
 	row     *fileRow
+	// Of the archive: the name under which it is kept there, whether that was tried, and why it
+	// is not.
+	keptAs string
+	tried  bool
+	unkept string
 }
 
 // waits tells whether it is still to be read.

@@ -21,11 +21,7 @@ func (s *Scene) add(drops []ui.Drop) {
 			}
 			continue
 		}
-		e := &entry{drop: d}
-		e.row = newFileRow(fmt.Sprint(idFile, s.numbered+1), d.Name)
-		s.numbered++
-		s.files = append(s.files, e)
-		s.acts[e.row.ID] = kit.Press(func() { s.choose(e) })
+		s.enter(&entry{drop: d})
 	}
 	s.shell.Relayout()
 	if s.waiting() == 0 {
@@ -35,6 +31,14 @@ func (s *Scene) add(drops []ui.Drop) {
 	s.status = fmt.Sprintf("%s to be read.", counted(s.waiting(), "recording is", "recordings are"))
 	s.shell.Relayout()
 	s.cs = nil
+}
+
+// enter puts a recording on the list.
+func (s *Scene) enter(e *entry) {
+	e.row = newFileRow(fmt.Sprint(idFile, s.numbered+1), e.drop.Name)
+	s.numbered++
+	s.files = append(s.files, e)
+	s.acts[e.row.ID] = kit.Press(func() { s.choose(e) })
 }
 
 func isEquipment(name string) bool {
@@ -102,8 +106,10 @@ func (s *Scene) takeOut(gone func(*entry) bool) {
 	if s.reading != nil && gone(s.reading) {
 		s.giveUp()
 	}
+	var out []*entry
 	s.files = slices.DeleteFunc(s.files, func(e *entry) bool {
 		if gone(e) {
+			out = append(out, e)
 			delete(s.acts, e.row.ID)
 			return true
 		}
@@ -117,6 +123,7 @@ func (s *Scene) takeOut(gone func(*entry) bool) {
 			e.err, e.why = nil, "" // the other one may be gone
 		}
 	}
+	s.leave(out)
 	s.stale, s.cs = true, nil
 	s.shell.Relayout()
 }

@@ -21,6 +21,7 @@ const (
 	idSide   = groupSide + "."         // and off or on: that recording of the pair is heard
 	idAfter  = groupAfter + "."        // and nothing, limit, compress or declip: the pair is heard as recorded, or after that treatment
 	idPage   = "recorder.handout"      // hands out one page on which the pair can be heard
+	idKept   = "recorder.kept"         // what of all this is kept in this browser, and why what is not; a node
 	idWork   = "recorder.work"         // what is being read; a node
 	idTells  = "recorder.tells."       // and gain, noise, clip, words or limiter: what is known; a node
 	idNotes  = "recorder.notes"        // what is to be said besides, and what is assumed; a node

@@ -109,6 +109,9 @@ func (s *Scene) layoutSeries(th *ui.Theme, f *kit.Flow) {
 		f.Gap(2)
 	}
 	f.Note("Many at once, in any order: each says by its first tones what it is. Or drop them anywhere here.")
+	if w := s.keptWords(); w != "" {
+		f.Note(w)
+	}
 	f.Gap(4)
 	bad, _ := s.sorted()
 	s.layoutFiles(th, f, bad)
@@ -463,6 +466,9 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	}
 	if s.show.Alone() {
 		return dst
+	}
+	if w := s.keptWords(); w != "" {
+		dst = append(dst, ui.Node{ID: idKept, Role: ui.RoleText, Name: "What is kept", Value: w, Bounds: g.leftBox})
 	}
 	for i, p := range series.Parts {
 		st := s.stands().state(p)

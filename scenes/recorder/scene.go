@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"time"
 
 	"gainwright/scenes/bench"
 	"gainwright/scenes/ink"
@@ -64,6 +63,8 @@ type Scene struct {
 	pace             work.Pace
 	status           string
 	strong           bool
+	store            store
+	learnt           *equipment.Recorder // what is kept in the archive
 	hear             hear
 	pane             pane
 	show             kit.Slides
@@ -202,7 +203,7 @@ const (
 // sync brings the controls up to the state.
 func (s *Scene) sync() {
 	kit.Hide(s.job == nil, s.stop)
-	kit.Hide(len(s.files) == 0, s.forget)
+	kit.Hide(len(s.files) == 0 && s.learnt == nil, s.forget)
 	c := s.chosen
 	for i, k := range s.isKind {
 		k.Hidden, k.Checked = c == nil, s.is == i
@@ -222,12 +223,13 @@ func (s *Scene) sync() {
 		s.level.Min, s.level.Max, s.level.Default = 70, 130, 94
 	}
 	s.level.From, s.level.To = s.level.Min, s.level.Max
-	kit.Refuse(!s.known(), whyNothing, s.save)
+	any, marks := s.has()
+	kit.Refuse(!any, whyNothing, s.save)
 	why := whyNothing
-	if s.known() && len(s.found.Gains.Marks) == 0 {
+	if any && !marks {
 		why = "the gain between the marks is not known: record the steps"
 	}
-	kit.Refuse(!s.known() || len(s.found.Gains.Marks) == 0, why, s.use)
+	kit.Refuse(!marks, why, s.use)
 	kit.Hide(s.shell.Bench().Recorder() == nil, s.unuse)
 	kit.Hide(!s.known() || s.found.Limiter == nil, s.lesson)
 	kit.Refuse(!s.lessonHas(), "the lesson wants a limiter that is known to act before or after the converter", s.lesson)
@@ -287,6 +289,7 @@ func (s *Scene) Update(in *ui.Input) bool {
 		s.add(in.Drops)
 		changed = true
 	}
+	changed = s.tend() || changed
 	if s.job == nil {
 		s.next()
 	}
@@ -430,7 +433,7 @@ func (s *Scene) tell() {
 	if bad > 0 {
 		s.status += fmt.Sprintf(" %d could not be used: see the list.", bad)
 	}
-	if len(s.files) == 0 {
+	if len(s.files) == 0 && s.learnt == nil {
 		s.status, s.strong = "Nothing is known yet: drop recordings of the series here.", false
 	}
 }
@@ -438,7 +441,7 @@ func (s *Scene) tell() {
 var errTaking = errors.New("a take is being recorded in “Set the gain”; end it first")
 
 // useIt puts the bench on the recorder that was found, and with it what asks the bench.
-func (s *Scene) useIt() error { return s.putToUse(s.found.Equipment(time.Now())) }
+func (s *Scene) useIt() error { return s.putToUse(s.equipment()) }
 
 func (s *Scene) putToUse(r *equipment.Recorder) error {
 	if s.shell.Bench().Mode() == bench.ModeRecord {
@@ -463,7 +466,7 @@ func (s *Scene) useNoMore() error {
 
 // equipmentFile is what is handed out.
 func (s *Scene) equipmentFile() error {
-	data, err := s.found.Equipment(time.Now()).Write()
+	data, err := s.equipment().Write()
 	if err != nil {
 		return err
 	}

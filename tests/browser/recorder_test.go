@@ -57,7 +57,7 @@ func recording(t *testing.T, path string, step identify.Step, mark, gainDB, seco
 
 // TestRecorderInTheBrowser: recordings of the series, chosen at once, are read while the
 // page goes on, tell the recorder, and are handed out as equipment file; with
-// GAINWRIGHT_LONG the pair is treated, and handed out as a page.
+// GAINWRIGHT_LONG they are there after a reload, and the pair is treated and handed out as a page.
 func TestRecorderInTheBrowser(t *testing.T) {
 	dir, saved := t.TempDir(), t.TempDir()
 	var files []string
@@ -123,6 +123,16 @@ func TestRecorderInTheBrowser(t *testing.T) {
 	if !long() {
 		return // the treatments take their time
 	}
+	tells("all four to be kept", "recorder.kept", "^4 recordings and what they told are kept", time.Minute)
+	// Loaded again, the page has the recordings, reads them again, and knows what they told at once.
+	began = time.Now()
+	p.reload()
+	p.tab("recorder")
+	tells("what was kept", "recorder.kept", "kept in this browser", time.Minute)
+	p.wait("the equipment file to be there", `!!gainwright.nodes()?.some(n => n.id == "recorder.save" && !n.disabled)`, time.Minute)
+	tells("the limiter", "recorder.tells.limiter", "after the converter", 3*time.Minute)
+	tells("the gain", "recorder.tells.gain", "mark 10, 31", time.Minute)
+	t.Logf("after a reload all is known after %.1f s", time.Since(began).Seconds())
 	tells("all treatments", "recorder.handout", ".*", 3*time.Minute)
 	t.Logf("the pair is treated after %.1f s", time.Since(began).Seconds())
 	p.same("recorder")
