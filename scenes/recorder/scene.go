@@ -335,6 +335,9 @@ func (s *Scene) next() {
 		s.sum()
 		return
 	}
+	if s.keepNext() {
+		return
+	}
 	if do, took := s.hear.next(s.found); do != nil {
 		s.start(do, func(err error) {
 			if err != nil && !errors.Is(err, context.Canceled) {

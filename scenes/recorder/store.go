@@ -2,6 +2,7 @@ package recorder
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,6 +12,7 @@ import (
 
 	"gainwright/scenes/kit"
 	"gainwright/scenes/ui"
+	"gainwright/scenes/work"
 	"gainwright/sounds"
 	"gainwright/sounds/equipment"
 	"gainwright/sounds/series"
@@ -22,7 +24,8 @@ const (
 	keptPrefix = "recorder."
 	keptLearnt = keptPrefix + "learnt"
 	keptFile   = keptPrefix + "file."
-	mostKept   = 256 << 20 // bytes of recordings in all: a series is some 40 MB
+	mostFile   = 32 << 20  // bytes of one recording, which is in memory when it comes back
+	mostKept   = 128 << 20 // of all: a series is some 40 MB
 )
 
 // store brings what is known over a reload of the page: it asks the archive for one thing at
@@ -37,6 +40,7 @@ type store struct {
 	keeping *entry // done's; nil: what was learnt, or a name that is forgotten
 	held    map[string]int
 	gone    []string      // names to be forgotten
+	packing bool          // by the job
 	nothing bool          // all that is listed is to be forgotten
 	back    int           // recordings that came back at this visit
 	sums    *series.Found // what the equipment file that is kept sums up
@@ -52,8 +56,16 @@ type cover struct {
 	Channel int    `json:"channel,omitempty"`
 }
 
+// size is how long it is, bytes.
+func (e *entry) size() int64 {
+	if e.drop.Long != nil {
+		return e.drop.Size
+	}
+	return int64(len(e.drop.Data))
+}
+
 // pack is a recording as it is kept.
-func (e *entry) pack() ([]byte, error) {
+func (e *entry) pack(h *work.Context) ([]byte, error) {
 	c := cover{Name: e.drop.Name, Lossy: e.drop.Lossy, Channel: e.drop.Channel}
 	if e.told != nil {
 		c.Told = tellBack(*e.told)
@@ -62,7 +74,23 @@ func (e *entry) pack() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return append(append(head, '\n'), e.drop.Data...), nil
+	head = append(head, '\n')
+	data := append(make([]byte, 0, int64(len(head))+e.size()), head...)
+	if e.drop.Long == nil {
+		return append(data, e.drop.Data...), nil
+	}
+	const piece = 1 << 18
+	for at := int64(0); at < e.drop.Size; at += piece {
+		if h.Report("keeping "+e.drop.Name, float64(at)/float64(e.drop.Size)); h.Err() != nil {
+			return nil, h.Err()
+		}
+		n := len(data)
+		data = data[:n+int(min(piece, e.drop.Size-at))]
+		if k, err := e.drop.Long.ReadAt(data[n:], at); k < len(data)-n {
+			return nil, fmt.Errorf("it cannot be read again: %w", err)
+		}
+	}
+	return data, nil
 }
 
 // tellBack is what series.ParseTold makes t of.
@@ -189,9 +217,12 @@ func isAre(n int) string {
 }
 
 // askNext asks for what is to be done next, if anything is: first what was kept, then what is
-// to be forgotten, then what is to be kept.
+// to be forgotten, then what was learnt is kept.
 func (s *Scene) askNext(a kit.Archivist) {
 	t := &s.store
+	if t.packing {
+		return
+	}
 	if len(t.fetch) > 0 {
 		t.of, t.fetch = t.fetch[0], t.fetch[1:]
 		t.data = a.Fetch(t.of)
@@ -201,29 +232,6 @@ func (s *Scene) askNext(a kit.Archivist) {
 		t.of, t.gone, t.keeping = t.gone[0], t.gone[1:], nil
 		delete(t.held, strings.TrimPrefix(t.of, keptFile))
 		t.done = a.Forget(t.of)
-		return
-	}
-	for _, e := range s.files {
-		if e.reading == nil || e.tried {
-			continue
-		}
-		e.tried = true
-		if _, ok := t.held[e.reading.SHA256]; ok {
-			e.keptAs = e.reading.SHA256
-			continue // it came from there
-		}
-		if why := s.unfit(e); why != "" {
-			e.unkept = why
-			continue
-		}
-		data, err := e.pack()
-		if err != nil {
-			e.unkept = err.Error()
-			continue
-		}
-		t.of, t.keeping = keptFile+e.reading.SHA256, e
-		t.held[e.reading.SHA256], e.keptAs = len(data), e.reading.SHA256
-		t.done = a.Keep(t.of, data)
 		return
 	}
 	if !s.known() || s.found == t.sums || !s.whole() || s.poorer() {
@@ -238,6 +246,49 @@ func (s *Scene) askNext(a kit.Archivist) {
 	}
 	s.learnt, t.lone = r, false
 	t.of, t.keeping, t.done = keptLearnt, nil, a.Keep(keptLearnt, data)
+}
+
+// keepNext begins to keep a recording that was read, if there is one that is not kept: its
+// bytes may have to be read once more, beside the screen.
+func (s *Scene) keepNext() bool {
+	a, ok := s.shell.Host().(kit.Archivist)
+	t := &s.store
+	if !ok || t.busy() || t.done != nil || len(t.gone) > 0 {
+		return false
+	}
+	for _, e := range s.files {
+		if e.reading == nil || e.tried {
+			continue
+		}
+		e.tried = true
+		sum := e.reading.SHA256
+		if _, ok := t.held[sum]; ok {
+			e.keptAs = sum
+			continue // it came from there
+		}
+		if e.unkept = t.unfit(e); e.unkept != "" {
+			continue
+		}
+		var data []byte
+		t.packing = true
+		s.start(func(h *work.Context) (err error) {
+			data, err = e.pack(h)
+			return err
+		}, func(err error) {
+			t.packing = false
+			switch {
+			case errors.Is(err, context.Canceled):
+				e.unkept = "that was stopped"
+			case err != nil:
+				e.unkept = err.Error()
+			case slices.Contains(s.files, e): // else it was taken out meanwhile
+				t.of, t.keeping, t.done = keptFile+sum, e, a.Keep(keptFile+sum, data)
+				t.held[sum], e.keptAs = len(data), sum
+			}
+		})
+		return true
+	}
+	return false
 }
 
 // sources are the files that a recorder was measured from, by their SHA-256.
@@ -263,16 +314,16 @@ func (s *Scene) poorer() bool {
 }
 
 // unfit is why a recording is not kept, if it is not.
-func (s *Scene) unfit(e *entry) string {
-	if e.drop.Long != nil {
-		return "it is too long to be kept here"
+func (t *store) unfit(e *entry) string {
+	size := e.size()
+	if size > mostFile {
+		return fmt.Sprintf("it is longer than %d MB", mostFile>>20)
 	}
-	all := len(e.drop.Data)
-	for _, n := range s.store.held {
-		all += n
+	for _, n := range t.held {
+		size += int64(n)
 	}
-	if all > mostKept {
-		return fmt.Sprintf("%d MB of recordings are kept here, and more are not", mostKept>>20)
+	if size > mostKept {
+		return fmt.Sprintf("with it there would be more than %d MB", mostKept>>20)
 	}
 	return ""
 }
