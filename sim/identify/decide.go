@@ -46,7 +46,7 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 		l.Odds = 0
 		l.Why = fmt.Sprintf("cannot tell the place for sure: of %d stretches in which the recording without limiter is clipped, the one with it is round in %d, so a limiter acts before the converter, but flat in %d, which is more than chance: perhaps another acts behind it: record a louder pair", l.Stretches, l.Round, l.Flat)
 	default:
-		l.Place = place
+		l.Place, l.BehindUnseen = place, place == Before
 		l.Why = l.told()
 	}
 }
@@ -54,7 +54,7 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 func (l *Limiter) told() string {
 	switch l.Place {
 	case Before:
-		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is round and whole: the limiter acts before the converter (another behind it would get nothing that is clipped, and would not show)", l.Round, l.Stretches)
+		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is round and whole: a limiter acts before the converter. One behind it would be given nothing that is clipped, and would not show: there may be two", l.Round, l.Stretches)
 	case After:
 		return fmt.Sprintf("in %d of %d stretches in which the recording without limiter is clipped, the one with it is flat too, only lower: the limiter acts after the converter", l.Flat, l.Stretches)
 	}

@@ -350,3 +350,43 @@ func TestLaws(t *testing.T) {
 		}
 	}
 }
+
+// TestQuieterChannel: where the second channel is quieter before the converter, a top that the
+// first cuts off is left to it in part or whole; that is no sign of a limiter before the
+// converter. Was told as one on both sides.
+func TestQuieterChannel(t *testing.T) {
+	r := rand.New(rand.NewPCG(0, 2079))
+	x := times(talk(5, r), 1.8)
+	off, quieter := converted(x, 24, -85, r), times(x, math.Pow(10, -0.8/20))
+	if l := identify(t, off, limited(converted(quieter, 24, -85, r), -9, 5, 2.4, 250), 24); l.Place != After || l.BehindUnseen {
+		t.Errorf("%s, odds %.0f: %s", l.Place, l.Odds, l.Why)
+	}
+	if l := identify(t, off, converted(limited(quieter, -9, 5, 2.4, 250), 24, -85, r), 24); l.Place != Before || !l.BehindUnseen {
+		t.Errorf("before: %s, odds %.0f: %s", l.Place, l.Odds, l.Why)
+	}
+}
+
+// TestOwnTop: a parabola cut off at a part of its height is as round as roundness measures it.
+func TestOwnTop(t *testing.T) {
+	for _, c := range []struct{ less, over float64 }{{0, 3}, {0.5, 3}, {1, 3}, {2, 3}, {3, 3}, {4, 3}, {0.9, 6}} {
+		const half = 200
+		rise, cut := fromDB(c.over)-1, fromDB(c.less)
+		x, y := make([]float64, 2*half+5), []float64{}
+		for i := range x {
+			d := float64(i-half-2) / (half + 0.5)
+			x[i] = min(1, 1+rise*(1-d*d))
+			if v := 1 + rise*(1-d*d); v >= 1 {
+				y = append(y, min(1, v/cut))
+			}
+		}
+		s, _, ok := stretchAt(x, 2, 1, 1e-9)
+		if !ok || s.n != len(y) {
+			t.Fatal(ok, s.n, len(y))
+		}
+		// What is cut off later lies lower, and its own gain makes up for that.
+		_, rho, _ := s.roundness(y, 1, 1e-9)
+		if want := ownTop(c.less, c.over); math.Abs(rho-want) > 0.1 {
+			t.Errorf("%g dB less of %g: as round as %.2f, not %.2f", c.less, c.over, rho, want)
+		}
+	}
+}

@@ -23,10 +23,15 @@ const (
 	aheadLess      = 0.8 // of the loss without it, below which look-ahead is believed
 	huber          = 0.5 // dB
 	replicates     = 60
-	coarseStep     = 3    // pieces
-	thresholdBy    = 0.35 // dB by which the truth may differ for the model's sake
-	timesBy        = 0.16
-	slopeBy        = 0.05
+	coarseStep     = 3 // pieces
+	// By how much the truth may differ for the model's sake: dB, of a logarithm, of 1. Attack
+	// and slope lean on the few moments in which the gain moves, and are less sure the worse the
+	// law fits; per dB of what is left.
+	thresholdBy  = 0.35
+	timesBy      = 0.16
+	slopeBy      = 0.05
+	misfitAttack = 1.0
+	misfitSlope  = 0.4
 )
 
 // A law is the result of a fit.
@@ -193,6 +198,23 @@ func restingGain(pieces []*piece, sorted []float64) float64 {
 	return m[len(m)-1-len(m)/20]
 }
 
+// gainAtRest is the same, of what is not clipped; 0 where too little is known.
+func gainAtRest(pieces []*piece) float64 {
+	var gains []float64
+	for _, q := range pieces {
+		for i, g := range q.gain {
+			if g == g && !q.cut[i] {
+				gains = append(gains, float64(g))
+			}
+		}
+	}
+	if len(gains) < blockRate/20 {
+		return 0
+	}
+	slices.Sort(gains)
+	return restingGain(pieces, gains)
+}
+
 // mediansOf are the median gains of windows of so many blocks in which at least so many
 // can be used, sorted.
 func mediansOf(pieces []*piece, per, least int) (medians []float64) {
@@ -334,20 +356,21 @@ func (w *law) spread(f *fit, best params) {
 	half := func(i int, model float64) float64 {
 		return 1.645 * math.Hypot(deviation(all[i]), model/1.645)
 	}
+	left := math.Sqrt(w.loss)
 	h := half(pThreshold, thresholdBy)
 	w.threshold.Low, w.threshold.High = w.threshold.Value-h, w.threshold.Value+h
 	s := best.slope()
-	h = half(pSlope, slopeBy)
+	h = half(pSlope, math.Hypot(slopeBy, misfitSlope*left))
 	w.ratio.Low, w.ratio.High = ratioOf(max(s-h, 0)), ratioOf(min(s+h, 1))
-	widen := func(e *Estimate, i int) {
-		h := half(i, timesBy)
+	widen := func(e *Estimate, i int, model float64) {
+		h := half(i, model)
 		e.Low, e.High = e.Value*math.Exp(-h), e.Value*math.Exp(h)
 		if e.Value < 2000.0/blockRate {
 			e.Low = 0
 		}
 	}
-	widen(&w.attack, pAttack)
-	widen(&w.release, pRelease)
+	widen(&w.attack, pAttack, math.Hypot(timesBy, misfitAttack*left))
+	widen(&w.release, pRelease, timesBy)
 }
 
 // deviation is the standard deviation of a list.

@@ -19,8 +19,13 @@ const (
 // A Limiter is what a pair tells of the limiter.
 type Limiter struct {
 	Place Place
-	// Odds of the place against the next likely one; 0 where stretches did not decide.
+	// Odds of the place against the next likely one; 0 where stretches did not decide. Where it
+	// is Before and BehindUnseen, they are of a limiter before the converter, whether or not
+	// another acts behind it.
 	Odds float64
+	// BehindUnseen tells that a limiter behind one before the converter could not show: what it
+	// is given is not clipped.
+	BehindUnseen bool
 	// Stretches is in how many the first recording is clipped and the second can tell;
 	// Flat and Round in how many of them it is clearly flat or round; AtCeiling how many
 	// more there are in which it is clipped itself.
@@ -73,8 +78,9 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 	for _, q := range p.pieces {
 		q.pace = pace
 	}
-	l.Stretches, l.Flat, l.Round, l.AtCeiling = p.ev.n, p.ev.flat, p.ev.round, p.ev.own
-	place, odds := p.ev.judge()
+	seen := p.ev.weigh(gainAtRest(p.pieces))
+	l.Stretches, l.Flat, l.Round, l.AtCeiling = seen.n, seen.flat, seen.round, p.ev.own
+	place, odds := seen.judge()
 	law := fitLaw(p.pieces, place == Before && odds >= leastOdds, dB(a.Peak()))
 	if err := pace(); err != nil {
 		return nil, err
@@ -234,7 +240,7 @@ func (p *pairing) weigh(s *stretch, start int64, v view) {
 	}
 	gain, rho, se := t.roundness(y, p.a.Ceiling.Level, max(noiseOf(p.b), p.b.Step))
 	if gain > 0.02 && se < dullError {
-		p.ev.add(rho, se)
+		p.ev.add(rho, se, s.over(p.a.Ceiling.Level))
 	}
 }
 

@@ -30,37 +30,107 @@ const (
 	roundSpread = 0.6
 	flatSpread  = 0.12
 	bothPrior   = 0.03
+	// Where the second recording is quieter before it reaches the converter, so much of each
+	// top is left to it as it was: of stretches that stay round in half and more by that alone
+	// nothing is told.
+	mostOwnTop = 0.5
+	ownSpread  = 0.25    // of that roundness
+	mostTops   = 1 << 14 // stretches that are kept of a recording; of a longer one evenly fewer
 )
 
 var shares = [...]float64{0.3, 0.4, 0.5, 0.6, 0.7}
 
-// evidence gathers what the stretches tell in which the first recording is clipped.
+// A top is what a stretch tells in which the first recording is clipped: how round the second
+// is, as a part of what the flanks foretell, with the standard error of that, and by how many
+// dB the wave would have passed the ceiling.
+type top struct{ roundness, se, over float32 }
+
+// evidence gathers the tops.
 type evidence struct {
-	n           int
-	flat, round int // stretches that are clearly one or the other
-	own         int // stretches in which the second recording stands at the ceiling, too
+	tops   []top
+	stride int // of so many one is kept
+	seen   int
+	own    int // stretches in which the second recording stands at the ceiling, too
+}
+
+func (e *evidence) add(roundness, se, over float64) {
+	e.seen++
+	if e.stride = max(e.stride, 1); e.seen%e.stride != 0 {
+		return
+	}
+	if len(e.tops) == mostTops {
+		for i := range mostTops / 2 {
+			e.tops[i] = e.tops[2*i+1]
+		}
+		e.tops = e.tops[:mostTops/2]
+		e.stride *= 2
+		if e.seen%e.stride != 0 {
+			return
+		}
+	}
+	e.tops = append(e.tops, top{float32(roundness), float32(se), float32(over)})
+}
+
+// A weighing is what the tops say of the limiter's place.
+type weighing struct {
+	n           int // stretches that tell anything
+	flat, round int // that are clearly one or the other
 	after       float64
 	before      float64
 	mixed       [len(shares)]float64 // log likelihoods
 }
 
-// add weighs a stretch whose roundness, as a part of what the flanks foretell, is
-// measured with a standard error.
-func (e *evidence) add(roundness, se float64) {
+// weigh weighs all tops. The gain, in dB, is that of the second recording over the first where
+// the limiter rests: where it lies below 0 it may lie before the converter, and then the
+// second reaches the ceiling later.
+func (e *evidence) weigh(gain float64) *weighing {
+	w := &weighing{}
+	for _, t := range e.tops {
+		own := ownTop(-gain, float64(t.over))
+		if own > mostOwnTop {
+			continue
+		}
+		w.add(float64(t.roundness), float64(t.se), own)
+	}
+	w.n, w.flat, w.round = w.n*max(e.stride, 1), w.flat*max(e.stride, 1), w.round*max(e.stride, 1)
+	return w
+}
+
+// ownTop is how round a top is that would have passed the ceiling by over dB, and does so
+// later by less dB: of a parabola, cut off at a part of its height. It is measured as
+// roundness does.
+func ownTop(less, over float64) float64 {
+	if less <= 0 {
+		return 0
+	}
+	q := (fromDB(less) - 1) / max(fromDB(over)-1, 1e-6)
+	if q >= 1 {
+		return 1
+	}
+	c := math.Sqrt(1 - q) // where it is cut off, of half its width
+	sum := func(t float64) float64 { return t - t*t*t/3 }
+	squares := func(t float64) float64 { return t - 2*t*t*t/3 + t*t*t*t*t/5 }
+	mean := q*c + sum(1) - sum(c)
+	return math.Sqrt((2*(q*q*c+squares(1)-squares(c)) - 2*mean*mean) / (8.0 / 45))
+}
+
+// add weighs a stretch; own is how round it is without any limiter.
+func (w *weighing) add(roundness, se, own float64) {
 	wide := astray / 6
-	f := (1-astray)*2*normal(roundness, math.Hypot(flatSpread, se)) + wide
+	spread := math.Hypot(flatSpread+ownSpread*own, se)
+	f := (1-astray)*normal(roundness-own, spread)/(0.5*math.Erfc(-own/spread/math.Sqrt2)) + wide // no less than 0
 	r := (1-astray)*rounded(roundness, se) + wide
-	e.n++
+	w.n++
 	switch l := math.Log(r / f); {
 	case l > 1:
-		e.round++
+		w.round++
 	case l < -1:
-		e.flat++
+		w.flat++
 	}
-	e.after += math.Log(f)
-	e.before += math.Log(r)
-	for i, w := range shares {
-		e.mixed[i] += math.Log(w*f + (1-w)*r)
+	w.after += math.Log(f)
+	w.before += math.Log(r)
+	for i, s := range shares {
+		w.mixed[i] += math.Log(s*f + (1-s)*r)
 	}
 }
 
@@ -83,19 +153,19 @@ func rounded(x, se float64) float64 {
 }
 
 // judge is the likeliest place, and the odds against the next.
-func (e *evidence) judge() (Place, float64) {
+func (w *weighing) judge() (Place, float64) {
 	mixed := math.Inf(-1)
-	for _, m := range e.mixed {
+	for _, m := range w.mixed {
 		mixed = max(mixed, m)
 	}
 	mixed += math.Log(bothPrior) / temper
-	best, place := e.after, After
-	next := max(e.before, mixed)
-	if e.before > best {
-		best, place, next = e.before, Before, max(e.after, mixed)
+	best, place := w.after, After
+	next := max(w.before, mixed)
+	if w.before > best {
+		best, place, next = w.before, Before, max(w.after, mixed)
 	}
 	if mixed > best {
-		best, place, next = mixed, Both, max(e.before, e.after)
+		best, place, next = mixed, Both, max(w.before, w.after)
 	}
 	return place, min(math.Exp(min(temper*(best-next), 20)), mostOdds)
 }
@@ -125,6 +195,12 @@ func stretchAt(x []float64, i int, ceiling, slack float64) (s stretch, next int,
 	}
 	s.in, s.out = s.sign*(x[i-1]-x[i-2]), s.sign*(x[j]-x[j+1])
 	return s, j, min(s.in, s.out) > 4*slack
+}
+
+// over is by how many dB the wave would have passed the ceiling, by the parabola that goes with
+// its flanks.
+func (s *stretch) over(ceiling float64) float64 {
+	return dB(1 + (s.in+s.out)/2*float64(s.n+1)/4/ceiling)
 }
 
 // roundness is how far y, the second recording within a stretch, is from a straight line,

@@ -107,9 +107,13 @@ type Clip struct {
 	OneSided bool      `yaml:"one_sided"`
 }
 
+// NotSeen says of a limiter behind another that nothing tells whether there is one.
+const NotSeen = "not_seen"
+
 // Limiter is what a pair told.
 type Limiter struct {
 	Place     string    `yaml:"place"`
+	Behind    string    `yaml:"behind,omitempty"` // NotSeen: whether another acts behind one before the converter
 	Odds      float64   `yaml:"odds,omitempty"`
 	Stretches int       `yaml:"stretches"`
 	Threshold *Interval `yaml:"threshold_dbfs,omitempty"`
@@ -324,6 +328,9 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 	}
 	if l := r.Limiter; l != nil {
 		word("limiter.place", l.Place, "none", "before_converter", "after_converter", "both", "automatic_level", "unknown")
+		if l.Behind != "" {
+			word("limiter.behind", l.Behind, NotSeen)
+		}
 		interval("limiter.threshold_dbfs", l.Threshold, -200, 40)
 		interval("limiter.ratio", l.Ratio, 1, 1e6)
 		interval("limiter.attack_ms", l.Attack, 0, 1e5)

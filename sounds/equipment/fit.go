@@ -305,6 +305,7 @@ func (f *Fit) limiter(l *Limiter) {
 	switch l.Place {
 	case "before_converter":
 		c.InputLimiter.On = true
+		f.assume("no limiter acts behind the one before the converter: whether one does was not seen")
 	case "after_converter":
 		c.Limiter.On = true
 	case "both":

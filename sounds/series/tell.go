@@ -69,6 +69,9 @@ func (f *Found) Equipment(day time.Time) *equipment.Recorder {
 	if q := f.Limiter; q != nil {
 		r.Limiter = &equipment.Limiter{Place: string(q.Place), Odds: math.Round(q.Odds), Stretches: q.Stretches,
 			Threshold: of(q.Threshold), Ratio: of(q.Ratio), Attack: of(q.AttackMS), Release: of(q.ReleaseMS), Smooths: string(q.Smooths)}
+		if q.BehindUnseen {
+			r.Limiter.Behind = equipment.NotSeen
+		}
 	}
 	for _, s := range f.Sources {
 		r.Measured = append(r.Measured, equipment.Measured{What: s.What(), File: s.File, SHA256: s.SHA256, Seconds: math.Round(1000*s.Seconds) / 1000})
@@ -148,7 +151,7 @@ func (f *Found) WordsRow() Row {
 // placeTitle says where a limiter acts.
 var placeTitle = map[identify.Place]string{
 	identify.None:      "No limiter acts",
-	identify.Before:    "The limiter acts before the converter",
+	identify.Before:    "A limiter acts before the converter",
 	identify.After:     "The limiter acts after the converter",
 	identify.Both:      "A limiter acts on both sides of the converter",
 	identify.Automatic: "An automatic level control, not a limiter",
@@ -176,6 +179,9 @@ func TellLimiter(l *identify.Limiter) (t Limited) {
 	t.Title = placeTitle[l.Place]
 	if l.Odds > 0 {
 		t.Title += fmt.Sprintf(" (odds %s to 1)", odds(l.Odds))
+	}
+	if l.BehindUnseen {
+		t.Title += "; whether another acts behind it was not seen"
 	}
 	t.Title += "."
 	t.Why = strings.ToUpper(l.Why[:min(1, len(l.Why))]) + l.Why[min(1, len(l.Why)):] + "."

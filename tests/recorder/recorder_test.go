@@ -103,6 +103,7 @@ type told struct {
 type limiterTold struct {
 	Place     string
 	Odds      *float64
+	Behind    string
 	Stretches int
 	T         *float64 `json:"threshold_dbfs"`
 	TLo       *float64 `json:"threshold_dbfs_low"`
@@ -233,6 +234,8 @@ type figures struct {
 	classes, classesRight                                     int
 	places                                                    map[string]map[string]int // truth, told
 	clear, clearTold                                          int                       // pairs with ten stretches; told
+	both, half                                                int                       // of two limiters one told, the other said not to be seen
+	sure                                                      int                       // of wrong: with odds over 20
 	wrong                                                     []string
 	unread                                                    []string
 }
@@ -308,6 +311,9 @@ func (f *figures) clipped(d device, l told) {
 // place counts where the limiter was told to sit.
 func (f *figures) place(d device, l *limiterTold) {
 	kind := d.Place
+	if kind == "both" {
+		f.both++
+	}
 	switch {
 	case d.Swapped:
 		kind = "swapped: " + kind
@@ -325,10 +331,17 @@ func (f *figures) place(d device, l *limiterTold) {
 		f.places[kind] = map[string]int{}
 	}
 	f.places[kind][l.Place]++
-	// Where the limiter before the converter leaves it nothing to clip, the one behind it
-	// cannot show.
 	idle := l.Place == "none" && d.Deepest < 1 // what never acts cannot be told from none
-	right := l.Place == "unknown" || idle || l.Place == d.Place && (!d.Swapped || d.Place == "automatic_level") || d.Place == "both" && l.Place == "before_converter" && 10*d.OnStretches < d.Stretches
+	// That one acts before the converter and another behind it was not seen is right where
+	// there is one before it; how often there were two is told.
+	half := d.Place == "both" && l.Place == "before_converter" && l.Behind == "not_seen" && !d.Swapped
+	if half {
+		f.half++
+	}
+	right := l.Place == "unknown" || idle || half || l.Place == d.Place && (!d.Swapped || d.Place == "automatic_level")
+	if !right && l.Odds != nil && *l.Odds > 20 {
+		f.sure++
+	}
 	if !right {
 		odds := math.NaN()
 		if l.Odds != nil {
@@ -374,6 +387,7 @@ func (f *figures) String() string {
 	of("limits or compresses", f.classesRight, f.classes)
 	of("word length", f.wordsRight, f.words)
 	of("place told, ten tops", f.clearTold, f.clear)
+	of("one of two limiters told", f.half, f.both)
 	told := []string{"none", "before_converter", "after_converter", "both", "automatic_level", "unknown"}
 	fmt.Fprintf(&b, "%-28s", "is \\ told")
 	for _, k := range told {

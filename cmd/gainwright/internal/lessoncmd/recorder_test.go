@@ -83,7 +83,7 @@ func TestLessonOnOwnPair(t *testing.T) {
 	for place, say := range map[string]string{"after": "after_converter", "before": "before_converter"} {
 		out := place + ".json"
 		status, text, errs := lesson(t, dir, "", "run", id, "--off", "off.wav", "--on", place+".wav", "--answers", ans, "--out", out)
-		if status != 0 || !strings.Contains(text, "The limiter acts "+place+" the converter") {
+		if status != 0 || !strings.Contains(text, "limiter acts "+place+" the converter") {
 			t.Errorf("%s: %d %s %s", place, status, text, errs)
 			continue
 		}

@@ -11,13 +11,15 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/identify"
 	"gainwright/sounds"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/series"
 )
 
 // Limiter is what a pair of recordings tells of a limiter, as JSON.
 type Limiter struct {
 	Place       identify.Place `json:"place"`
-	Odds        sim.Level      `json:"odds"` // of the place against the next likely one; null where stretches do not decide
+	Odds        sim.Level      `json:"odds"`             // of the place against the next likely one; null where stretches do not decide
+	Behind      string         `json:"behind,omitempty"` // not_seen: of two limiters the one behind the converter would not show, and the odds are of one before it
 	Stretches   int            `json:"stretches"`
 	ThresholdDB sim.Level      `json:"threshold_dbfs"`
 	ThresholdLo sim.Level      `json:"threshold_dbfs_low"`
@@ -38,6 +40,9 @@ type Limiter struct {
 // NewLimiter carries an estimate over.
 func NewLimiter(l *identify.Limiter) *Limiter {
 	out := &Limiter{Place: l.Place, Odds: sim.Level(l.Odds), Stretches: l.Stretches, Smooths: string(l.Smooths), Why: l.Why}
+	if l.BehindUnseen {
+		out.Behind = equipment.NotSeen
+	}
 	if l.Odds == 0 {
 		out.Odds = sim.Level(math.NaN())
 	}
