@@ -178,3 +178,33 @@ func counted(n int, one, many string) string {
 	}
 	return fmt.Sprintf("%d %s", n, many)
 }
+
+// gainRows are the gains, and the levels that reach full scale where those are known.
+func gainRows(found *series.Found) (out [][2]string) {
+	for _, m := range found.Gains.Marks {
+		v := series.Within(m.Gain, "dB")
+		if full := found.FullScale(m); full.Known() {
+			v += "; full scale at " + series.Within(full, "dB SPL")
+		}
+		out = append(out, [2]string{"mark " + series.Mark(m.Mark), v})
+	}
+	return out
+}
+
+func rowsOf(list []series.Row) (out [][2]string) {
+	for _, r := range list {
+		v := r.Value
+		if v == "not known" && r.From != "" {
+			v += ": " + r.From
+		}
+		out = append(out, [2]string{r.Name, v})
+	}
+	return out
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
