@@ -19,8 +19,6 @@
 // page is busy, so a recording is whole on a machine that does too much
 // (TestMicrophoneHearsAFile), the input's own clock is seen, and no thread of a sound context
 // has to keep up.
-// Who pulls live hears a late block as a break; a context fills in zeros there, of which it
-// tells nobody.
 //
 // Elsewhere, as in Firefox and Safari, the input gets a context of its own, opened when the
 // device is there and at the device's rate, and not that of package speaker: it then works
