@@ -105,7 +105,6 @@ func TestRuleExplainsItself(t *testing.T) {
 	}
 }
 
-// Nothing that loops, allocates without end or calls out can be written.
 // A value that misses by less than its last digit is told with more of them.
 func TestChecksTellTheDifference(t *testing.T) {
 	for v, want := range map[float64]string{5.98: "A.headroom_db is 5.980 dB", 5.9: "A.headroom_db is 5.9 dB", 6: "A.headroom_db is 6.0 dB"} {
@@ -119,6 +118,23 @@ func TestChecksTellTheDifference(t *testing.T) {
 	}
 }
 
+// within compiles a rule, and gives up on it after a minute.
+func within(t *testing.T, rule string) (bad []*Fault) {
+	t.Helper()
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_, bad = Compile(rule, testScope(), Bool)
+	}()
+	select {
+	case <-done:
+	case <-time.After(time.Minute):
+		t.Fatalf("%.60s: still going after a minute", rule)
+	}
+	return bad
+}
+
+// Nothing that loops, allocates without end or calls out can be written.
 func TestRulesAreBounded(t *testing.T) {
 	for _, rule := range []string{
 		"all(1..1000000000, true)", "1..1000000000 == 1..1000000000", "len(1..9) > 3", `repeat("a", 100000000) == "a"`,
@@ -131,8 +147,7 @@ func TestRulesAreBounded(t *testing.T) {
 		"A.overs == 0" + strings.Repeat(" && A.overs == 0", 30),
 		strings.Repeat("x", 100_000),
 	} {
-		began := time.Now()
-		_, bad := Compile(rule, testScope(), Bool)
+		bad := within(t, rule)
 		if len(bad) == 0 {
 			t.Errorf("%.60s was accepted", rule)
 		}
@@ -140,9 +155,6 @@ func TestRulesAreBounded(t *testing.T) {
 			if b.Msg == "" || b.Col < 0 {
 				t.Errorf("%.60s: %+v", rule, b)
 			}
-		}
-		if d := time.Since(began); d > 5*time.Second {
-			t.Errorf("%.60s took %v", rule, d)
 		}
 	}
 }

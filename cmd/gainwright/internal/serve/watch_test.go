@@ -108,7 +108,7 @@ func TestWatched(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.Every, w.Rest = 5*time.Millisecond, 200*time.Millisecond
-	told := make(chan error, 10)
+	told := make(chan error, 100)
 	w.Notify = func(err error, _ time.Duration) { told <- err }
 	heard := func() error {
 		t.Helper()
@@ -178,11 +178,24 @@ func TestWatched(t *testing.T) {
 		t.Errorf("%s, served %q", event, body(t, s.URL+"/scene.wasm"))
 	}
 	// What is half saved is not compiled: whoever saves empties the file first.
-	save("")
-	time.Sleep(20 * time.Millisecond)
-	write(t, file, "package scenes // four\n")
-	if event, _ := at.next(); event != builtEvent || body(t, s.URL+"/scene.wasm") != "package scenes // four\n" {
-		t.Errorf("half saved: %s, served %q", event, body(t, s.URL+"/scene.wasm"))
+	for tries := 1; ; tries++ {
+		began := time.Now()
+		save("")
+		time.Sleep(20 * time.Millisecond)
+		write(t, file, "package scenes // four\n")
+		slowly := time.Since(began) > w.Rest
+		event, _ := at.next()
+		switch four := body(t, s.URL+"/scene.wasm") == "package scenes // four\n"; {
+		case slowly && tries < 5:
+			// So slow a machine that the empty file rested: that is no half save.
+			for event != builtEvent || body(t, s.URL+"/scene.wasm") != "package scenes // four\n" {
+				event, _ = at.next()
+			}
+			continue
+		case event != builtEvent || !four:
+			t.Errorf("half saved: %s, served %q", event, body(t, s.URL+"/scene.wasm"))
+		}
+		break
 	}
 	// Nothing is compressed, and the builds of every day are not pushed out.
 	if n := c.builds(); len(n) != 0 {
@@ -218,7 +231,7 @@ func TestWatchedEnds(t *testing.T) {
 	s.Start()
 	at := listen(t, s.URL)
 	at.next()
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	if err := server.Shutdown(ctx); err != nil {
 		t.Error(err)
