@@ -2,6 +2,7 @@ package run_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -11,8 +12,10 @@ import (
 	"gainwright/lessons/grade"
 	"gainwright/lessons/internal/trial"
 	"gainwright/lessons/internal/trial/play"
+	"gainwright/lessons/model"
 	"gainwright/lessons/run"
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/voice"
 )
 
@@ -44,7 +47,11 @@ const aheadAnswers = "answers: {guess: b, set: {A.preamp.gain_db: 30}, so: {A.pr
 // at plays a lesson up to a step.
 func at(t *testing.T, step string) *run.Runner {
 	t.Helper()
-	l := trial.Lesson(t, ahead...)
+	return upTo(t, trial.Lesson(t, ahead...), step)
+}
+
+func upTo(t *testing.T, l *model.Lesson, step string) *run.Runner {
+	t.Helper()
 	r := trial.Must(run.NewRunner(l, run.Options{Seed: 1, Bench: trial.Bench}))
 	a := trial.Must(format.ParseAnswers("a", []byte(aheadAnswers), l))
 	for r.View().Step.ID != step {
@@ -121,6 +128,30 @@ func TestPlanStep(t *testing.T) {
 		got := float64(p.Steps[p.At].Take.Readings["A"]["peak_dbfs"]) - more
 		if d := got - float64(m["held_peak_dbfs"]); math.Abs(d) > 8 {
 			t.Errorf("the meter would hold %v dBFS, a take peaks %v dB over it", m["held_peak_dbfs"], d)
+		}
+	}
+}
+
+// On a recorder of one's own no gain is advised that its knob does not have: not a louder one
+// where it ends too quiet, not a softer one where it begins too loud.
+func TestPlanOnOwnKnob(t *testing.T) {
+	for _, c := range []struct {
+		fullScale [2]float64 // dB SPL that fill the file, at the least and the highest mark
+		mark      float64    // what is advised
+	}{{[2]float64{160, 140}, 10}, {[2]float64{100, 80}, 0}} {
+		own := trial.Must(equipment.Read("mine.yaml", fmt.Appendf(nil,
+			"recorder: {marks: [{mark: 0, gain_db: {value: 0}, full_scale_db_spl: {value: %g}}, {mark: 10, gain_db: {value: 20}, full_scale_db_spl: {value: %g}}]}", c.fullScale[0], c.fullScale[1])))
+		change := append(slices.Clone(ahead), "  - do: Set it.\n", "  - do: Set it.\n    must: false\n")
+		l := trial.Must(format.ParseOn(own, "good.yaml", []byte(strings.NewReplacer(change...).Replace(trial.Good))))
+		r := upTo(t, l, "hour")
+		if err := r.Work(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		st := r.Bench().Strips[0]
+		want := trial.Must(r.Bench().Knob().Gain(st.Chain, c.mark))
+		m := r.Progress().Steps[r.Progress().At].Mended["A"]
+		if got := float64(m["advised_gain_db"]); math.Abs(got-want) > 1e-6 {
+			t.Errorf("the file is full at %v dB SPL: %v dB is advised (%v), mark %v gives %v", c.fullScale, got, m, c.mark, want)
 		}
 	}
 }

@@ -106,7 +106,7 @@ func (r *Runner) Allowed(key string, v any) (any, error) {
 
 // performed is a take of step s with the settings of strips.
 func (r *Runner) performed(s *model.Step, strips []scenario.Strip, changes []model.Change) *take.Performed {
-	p := &take.Performed{Talker: r.s.Source.Talker, Script: r.s.Source.Script, Seed: r.s.Seed, Strips: strips, Changes: changes}
+	p := &take.Performed{Talker: r.s.Source.Talker, Script: r.s.Source.Script, Seed: r.s.Seed, Strips: strips, Changes: changes, Knob: r.s.Knob()}
 	if s.Take != "" {
 		p.Script = r.takes[s.Take]
 	}

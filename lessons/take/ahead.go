@@ -27,19 +27,24 @@ const (
 // gain advised in whole dB and the peak that a meter holds in a minute of talk at it, the
 // share of hours that go over at it (risk_percent), and at the gain of the take. Where no
 // gain keeps both limits, the highest safe one is advised, as practice does: noise can be turned
-// down a little, an over not. The result is by the strip's name.
+// down a little, an over not. On a user's own recorder the gains are those of its knob. The result
+// is by the strip's name.
 func (b *Bench) Planned(ctx context.Context, p *Performed, strip string) (map[string]names.Measured, error) {
-	return b.figured(p, strip, "plan", func() (names.Measured, error) {
-		st, err := p.strip(strip)
-		if err != nil {
-			return nil, err
-		}
+	st, err := p.strip(strip)
+	if err != nil {
+		return nil, err
+	}
+	knob := plan.Knob{LowDB: plan.KnobLowDB, HighDB: plan.KnobHighDB}
+	if p.Knob != nil {
+		knob.LowDB, knob.HighDB = p.Knob.Range(st.Chain)
+	}
+	return b.figured(p, strip, []any{"plan", knob}, func() (names.Measured, error) {
 		s, err := b.perform(ctx, p)
 		if err != nil {
 			return nil, err
 		}
 		heard := ear.Coarse(ear.Recording(s.x, voice.Rate, nil).Heard(true))
-		set := plan.Setup{Chain: st.Chain, Model: plan.Default(), Limits: plan.DefaultLimits(), Check: heard}
+		set := plan.Setup{Chain: st.Chain, Model: plan.Default(), Limits: plan.DefaultLimits(), Knob: knob, Check: heard}
 		ctx := yielding{ctx, b.Yield}
 		if err := set.Prepare(ctx); err != nil {
 			return nil, err
@@ -49,9 +54,9 @@ func (b *Bench) Planned(ctx context.Context, p *Performed, strip string) (map[st
 			return nil, err
 		}
 		w := set.Window(res)
-		gain := min(max(math.Floor(w.HighDB), plan.KnobLowDB), plan.KnobHighDB)
+		gain := min(max(math.Floor(w.HighDB), knob.LowDB), knob.HighDB)
 		held := math.Round(set.HeldDBFS(gain))
-		if a, ok := set.Advise(res); ok {
+		if a, ok := set.Advise(res); ok && a.PadDB == 0 { // a lesson switches no pad in
 			gain, held = a.GainDB, a.HeldDBFS
 		}
 		return names.Measured{
@@ -144,7 +149,7 @@ func (p *Performed) strip(name string) (*scenario.Strip, error) {
 }
 
 // figured keeps what was worked out of a strip of a take: it is worked out once.
-func (b *Bench) figured(p *Performed, strip, what string, work func() (names.Measured, error)) (map[string]names.Measured, error) {
+func (b *Bench) figured(p *Performed, strip string, what any, work func() (names.Measured, error)) (map[string]names.Measured, error) {
 	return b.once(p, strip, what, func() (map[string]names.Measured, error) {
 		one, err := work()
 		if err != nil {

@@ -14,6 +14,7 @@ import (
 	"gainwright/lessons/model"
 	"gainwright/lessons/names"
 	"gainwright/sim"
+	"gainwright/sounds/equipment"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -25,6 +26,8 @@ type Performed struct {
 	Seed    uint64
 	Strips  []scenario.Strip
 	Changes []model.Change // in the order of time
+	// Knob is that of the user's own recorder, if the strips are it: nil else.
+	Knob *equipment.Knob
 	// Live are readings that are known already, by strip: the take was performed
 	// live, in the same steps, and read by the same readout. Record takes them over.
 	Live map[string]names.Measured
