@@ -112,7 +112,8 @@ minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
 # What measures and hardly judges, how soon a picture comes, how late a sound, how much
 # memory minutes take; and what takes minutes: three students in two lessons
 # each, a microphone that is a minute's file, pictures of every scene in use for people to look at.
-measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestScenes|TestStudents|TestMicrophone'
+# A first visit by keyboard is the one by the tree, by hands that go round the whole bench elsewhere.
+measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestScenes|TestStudents|TestMicrophone|TestFirstVisit/keyboard'
 
 checks=$here/artefacts/checks.jsonl
 if part trust; then
@@ -164,6 +165,7 @@ if part release; then
 fi
 if part long; then
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
+  step "an hour's file, every talker's laughs" env CGO_ENABLED=0 GAINWRIGHT_LONG=1 go test -count=1 -timeout 1h -run 'TestHourFile|TestFindsLaughs' ./scenes/gain ./sim/plan/hear
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd
   # Long tables and sessions by brute force; half an hour and more.

@@ -80,7 +80,7 @@ func TestNeedWithEvidence(t *testing.T) {
 		g.How, g.TalkDB, g.TalkSDDB, g.SessionSDDB = plan.ByCheck, c.TalkLevelDB, 0, sd
 		q := c
 		q.Guest = g
-		return run(t, q, 30_000).Quantile(0.95) - c.TalkLevelDB - c.TalkMeterDB
+		return run(t, q, 10_000).Quantile(0.95) - c.TalkLevelDB - c.TalkMeterDB
 	}
 	hold := func(what string, want, got float64) {
 		trust.Record(t, trust.Check{Area: "planning", What: "what 5 % of hours need over a typical second, " + what, Source: independent, Expected: want, Got: got, Tolerance: 1, Unit: "dB"})

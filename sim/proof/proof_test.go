@@ -69,7 +69,7 @@ func TestTwin(t *testing.T) {
 				c := sim.Default().WithPlace(place)
 				c.Converter.FullScaleDBu = 4 // 16 dB below the rail
 				c.File.Format = f
-				x := laugh(c, 1.5, over, 180)
+				x := laugh(c, 0.7, over, 180)
 				p, err := proof.Construct(context.Background(), rate, c, 7, x, proof.Options{})
 				if err != nil {
 					t.Fatal(err)
