@@ -75,13 +75,22 @@ func (p *Rehearsed) Describe() string { return model.DrawnText(p.Drawn) }
 // Rehearse plays a lesson with the answers for every combination of what it draws,
 // at most so many, on all processors. progress may be nil.
 func Rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, most int, progress func(done, of int)) (*Rehearsal, error) {
+	return rehearse(ctx, l, a, take.NewBench(), most, progress)
+}
+
+// Again plays the lesson with other answers; takes that are as in an earlier rehearsal are not
+// recorded anew.
+func (r *Rehearsal) Again(ctx context.Context, l *model.Lesson, a *model.Answers, progress func(done, of int)) (*Rehearsal, error) {
+	return rehearse(ctx, l, a, r.bench, len(r.Played), progress)
+}
+
+func rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, bench *take.Bench, most int, progress func(done, of int)) (*Rehearsal, error) {
 	seeds := l.Seeds(most)
 	out := &Rehearsal{Lesson: l.ID, Combinations: l.Combinations(), Played: make([]*Rehearsed, len(seeds))}
 	keys := make([]string, len(seeds))
 	for i, seed := range seeds {
 		keys[i] = performanceKey(l.Drawn(seed))
 	}
-	bench := take.NewBench()
 	out.bench = bench
 	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {
 		if out.Played[i], err = rehearseOne(ctx, l, a, bench, seeds[i]); err != nil {
