@@ -3,6 +3,7 @@ package builtin
 import (
 	"context"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -132,6 +133,18 @@ func TestDrawsAreIndependent(t *testing.T) {
 				t.Fatalf("seed %d: %s was %v, and %v beside another quantity", seed, k, v, a[k])
 			}
 		}
+	}
+}
+
+// The README says how many lessons there are.
+func TestReadmeCounts(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	word := map[int]string{16: "sixteen", 17: "seventeen", 18: "eighteen", 19: "nineteen", 20: "twenty"}[len(Names())]
+	if word == "" || !strings.Contains(string(text), word+" lessons to take") {
+		t.Errorf("the README does not speak of %d (%q) lessons to take", len(Names()), word)
 	}
 }
 
