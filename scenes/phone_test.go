@@ -219,6 +219,9 @@ func TestPhoneThumbs(t *testing.T) {
 			look(id)
 			b.Do("drawer.close")
 		}
+		if size.X == 820 && !long {
+			continue // a tablet held upright has what one on its side has, and more height
+		}
 		b.RecordLaugh()
 		look("a take")
 		b.Do("blind.start")

@@ -13,7 +13,8 @@ import (
 
 // TestPresentEveryScene: every scene with a tab but Practice can be shown one idea at a
 // time, by the keys alone; each idea is told in the mirror by a heading of its own, fits
-// every window and text, and the end leaves the scene as it was.
+// every window and text, and the end leaves the scene as it was. Each idea is drawn in every
+// window, in two sizes of text that take turns; in all five with GAINWRIGHT_LONG.
 func TestPresentEveryScene(t *testing.T) {
 	sizes := []ink.Point{{X: 1280, Y: 720}, {X: 1024, Y: 640}, {X: 1920, Y: 1080}, {X: 820, Y: 1180}, {X: 390, Y: 844}, {X: 844, Y: 390}, {X: 360, Y: 640}}
 	b := newBench(t)
@@ -31,9 +32,13 @@ func TestPresentEveryScene(t *testing.T) {
 		}
 		told := map[string]bool{}
 		for i := range n {
-			for _, size := range sizes {
+			for k, size := range sizes {
 				b.Size = size
-				for range ui.TextScales {
+				for n := range ui.TextScales {
+					if turn := (n + i + k) % len(ui.TextScales); turn != 0 && turn != 2 && !long {
+						b.Do("text_size")
+						continue
+					}
 					b.Wait(1.0 / 60)
 					var l ink.List
 					b.P.Draw(&l)

@@ -306,15 +306,21 @@ func TestDrawAllocatesNothing(t *testing.T) {
 	}
 }
 
+// long asks for everything that a test can look at.
+var long = os.Getenv("GAINWRIGHT_LONG") != ""
+
 // TestMonkey uses the whole program at random.
 func TestMonkey(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 5))
 	b := newBench(t)
 	keys := []ui.Key{"Tab", "Enter", "Escape", "ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight", "PageUp", "PageDown", "Home", "End", "Delete", " ", "5", "r", "p", "."}
 	var l ink.List
-	n := 1500
-	if testing.Short() {
+	n := 600
+	switch {
+	case testing.Short():
 		n = 300
+	case long:
+		n = 3000
 	}
 	for range n {
 		in := ui.Input{Size: b.Size, Scale: 1}

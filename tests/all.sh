@@ -165,7 +165,8 @@ if part release; then
 fi
 if part long; then
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
-  step "an hour's file, every talker's laughs" env CGO_ENABLED=0 GAINWRIGHT_LONG=1 go test -count=1 -timeout 1h -run 'TestHourFile|TestFindsLaughs' ./scenes/gain ./sim/plan/hear
+  step "unit tests at length" env CGO_ENABLED=0 GAINWRIGHT_LONG=1 go test -count=1 -timeout 1h \
+    -run 'TestHourFile|TestFindsLaughs|TestPresentEveryScene|TestPhoneThumbs|TestMonkey' ./scenes ./scenes/gain ./sim/plan/hear
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd
   # Long tables and sessions by brute force; half an hour and more.
