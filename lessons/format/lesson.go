@@ -216,7 +216,7 @@ func (d *decoder) sources(p pair) {
 	sc := d.before(len(d.l.Steps), false)
 	for i, v := range d.list(p.node, "sources", "values with their sources, as in {says: …, source: …}") {
 		at := fmt.Sprintf("sources[%d]", i+1)
-		o := d.object(v, at, "a value with its source")
+		o := d.object(v, at, "a value with its source, as in {says: …, source: …}")
 		if o == nil {
 			continue
 		}

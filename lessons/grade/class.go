@@ -30,16 +30,22 @@ func (g *Grader) GradeAll(ctx context.Context, paths []string, results []*run.Re
 }
 
 // copies flags results that are the same attempt, and notes those that agree in
-// everything a student decides.
+// everything a student decides. Of one attempt that whose own flags are fewest is taken for
+// the first, as who was copied from signs rightly where the copy's new name does not; else
+// that which comes first.
 func copies(grades []*Grade) {
 	attempts, words := map[string]*Grade{}, map[string]*Grade{}
 	for _, g := range grades {
+		if o := attempts[g.Result.Attempt]; o == nil || len(g.Flags) < len(o.Flags) {
+			attempts[g.Result.Attempt] = g
+		}
+	}
+	for _, g := range grades {
 		r := g.Result
-		if o := attempts[r.Attempt]; o != nil {
+		if o := attempts[r.Attempt]; o != g {
 			g.Flags = append(g.Flags, Flag{"", "is the same attempt as " + o.Path})
 			continue
 		}
-		attempts[r.Attempt] = g
 		for _, s := range r.Steps {
 			if s.Kind != model.Explain || len(s.Answers) == 0 || len(s.Answers[0]) < 40 {
 				continue

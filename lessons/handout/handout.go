@@ -31,6 +31,8 @@ type Options struct {
 	Played string
 	// Link is where the lesson can be taken, an address on the web; "": not said.
 	Link string
+	// File is what "lesson run" is given to find the lesson, quoted for a shell; "": its id.
+	File string
 	// Code is Link as a picture that a phone reads, an SVG element; "" for none.
 	Code template.HTML
 }
@@ -302,7 +304,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 <p class="for">For {{.L.For}}. About {{.Minutes}} minutes. {{.Of}} points, {{.Pass}} % pass{{if .Answers}}. <strong>Trainer’s copy</strong>{{end}}.</p>
 {{.About}}
 {{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: {{if .Seed}}{{.Seed}}{{else}}<span class="gap" style="min-width:6em">&nbsp;</span>{{end}}</p>{{end}}
-{{if .Link}}<div class="take">{{.Code}}<p>Take the lesson at <a href="{{.Link}}">{{.Link}}</a></p></div>{{else}}<p>Take the lesson in the scene <em>Lessons</em> of <code>gainwright</code>, or in a terminal: <code>gainwright lesson run {{.L.ID}}{{if .Seed}} --seed {{.Seed}}{{end}}</code></p>{{end}}
+{{if .Link}}<div class="take">{{.Code}}<p>Take the lesson at <a href="{{.Link}}">{{.Link}}</a></p></div>{{else}}<p>Take the lesson in the scene <em>Lessons</em> of <code>gainwright</code>, or in a terminal: <code>gainwright lesson run {{or .File .L.ID}}{{if .Seed}} --seed {{.Seed}}{{end}}</code></p>{{end}}
 {{if .Picture}}<figure class="bench">{{.Picture}}<figcaption>The bench as the lesson begins: what each station can take, and the noise below it. The take is yours to draw in.</figcaption></figure>{{end}}
 {{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
 {{if and .Answers .Vary}}<p>Drawn for {{if .Seed}}seed {{.Seed}}{{else}}each student{{end}}:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}

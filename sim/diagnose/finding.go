@@ -145,6 +145,11 @@ const (
 	offsetFrom = 0.01
 )
 
+// NoPauses is the share of digital silence from which on the noise floor tells nothing:
+// pauses were gated or cut, and the quietest tenth of the rest is talk. The share is that
+// of pauses by which [meter.Stats] finds a noise floor.
+const NoPauses = 0.1
+
 // Diagnose finishes the channels and tells what was found, the gravest first.
 // Nothing may be written to them afterwards.
 func Diagnose(channels []*Channel) []Finding {
@@ -255,7 +260,7 @@ func (c *Channel) findings() []Finding {
 		return nil
 	}
 	if c.silent(peak) {
-		return []Finding{c.silence(peak)}
+		return []Finding{c.silence()}
 	}
 	var out []Finding
 	v := c.judgeWave()
@@ -278,7 +283,7 @@ func (c *Channel) findings() []Finding {
 	talk, snr := c.stats.ActiveDB()+meter.SineDB(1), c.stats.SNRDB()
 	if v.main == Whole && db0 > loudFrom {
 		w, more := c.spans(func(s *slot) bool { return float64(s.peak) >= 0.944*peak })
-		out = append(out, Finding{
+		f := Finding{
 			Kind: NearlyFull, Confidence: 1 - 0.5*math.Exp(-(db0-loudFrom)*3),
 			Title: fmt.Sprintf("Loud, and whole: the highest sample lies %.1f dB below full scale", max(0, -db0)),
 			Where: w, Elsewhere: more, Numbers: []Number{{"peak_dbfs", db0}},
@@ -286,9 +291,16 @@ func (c *Channel) findings() []Finding {
 			Remedy:     "Turn it down by a decibel or two before it is coded or delivered; the wave between the samples goes higher than they do.",
 			Treatments: []string{"gain", "delivery"},
 			Advice:     "If this is as it was recorded: 6 to 12 dB less gain leaves room for a louder moment.",
-		})
+		}
+		if db0 > 0.05 { // only floating point holds that
+			f.Title = fmt.Sprintf("Loud, and whole: the highest sample lies %.1f dB above full scale", db0)
+			f.Means = "Nothing was cut: this file's numbers go on above full scale. An integer file's do not, and a player's do not."
+			f.Remedy = fmt.Sprintf("Turn it down by %.1f dB or more before it is played, coded or made an integer file, any of which would cut it.", db0+1)
+			f.Advice = "If this is as it was recorded: less gain loses nothing here, and the file plays as it is."
+		}
+		out = append(out, f)
 	}
-	if talk < lowTalk && snr < noisySNR && snr > noPause {
+	if talk < lowTalk && snr < noisySNR && snr > noPause && c.stats.Silent() < NoPauses {
 		out = append(out, Finding{
 			Kind: LowNoisy, Confidence: min(0.99, 1-0.5*math.Exp(-min(lowTalk-talk, noisySNR-snr)/2)),
 			Title:      fmt.Sprintf("Too quiet, with the noise high: talk at %s, noise %.0f dB under it", level(talk), snr),
@@ -340,8 +352,10 @@ func (c *Channel) silent(peak float64) bool {
 	return db < silentDBFS || db < quietDBFS && snr < leastStands && c.stats.CrestDB() > toneCrest
 }
 
-// silence is the finding that there is hardly anything.
-func (c *Channel) silence(peak float64) Finding {
+// silence is the finding that there is hardly anything. Its level is that of the highest
+// sample: waves are not looked for in the last bits, nor in an offset.
+func (c *Channel) silence() Finding {
+	peak := c.stats.Peak()
 	f := Finding{
 		Kind: NearSilence, Confidence: 0.99,
 		Title:   "Near silence: the highest sample lies at " + level(meter.DB(peak)) + ", and nobody can be made out",

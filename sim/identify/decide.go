@@ -1,6 +1,10 @@
 package identify
 
-import "fmt"
+import (
+	"fmt"
+
+	"gainwright/sim/say"
+)
 
 // fewFlat is the share of flat stretches that a limiter before the converter alone leaves at
 // most: those in which its attack bends the wave. Up to 0.053 on emulated devices.
@@ -32,12 +36,12 @@ func (l *Limiter) decide(p *pairing, w *law, place Place, odds float64) {
 		l.idle(p, earlier)
 	case !l.Ceiling.Found() && p.a.Bent:
 		l.Odds = 0
-		l.Why = fmt.Sprintf("a stage before the converter bends the wave below %.1f dBFS, so that nothing is flat and the limiter's place does not show", dB(p.a.Peak()))
+		l.Why = fmt.Sprintf("a stage before the converter bends the wave below %s dBFS, so that nothing is flat and the limiter's place does not show", say.Number("%.1f", dB(p.a.Peak())))
 	case !l.Ceiling.Found():
 		l.Why = "the limiter acts, but the first recording is nowhere clipped, so its place does not show: record a louder pair"
 	case earlier && !(told && place == Before):
 		l.Odds = 0
-		l.Why = fmt.Sprintf("a stage before the converter clips first, at %.1f dBFS: what the limiter is given is flat wherever it sits, so its place does not show", dB(l.Ceiling.Level))
+		l.Why = fmt.Sprintf("a stage before the converter clips first, at %s dBFS: what the limiter is given is flat wherever it sits, so its place does not show", say.Number("%.1f", dB(l.Ceiling.Level)))
 	case l.Stretches < leastStretches:
 		l.Why = fmt.Sprintf("cannot tell the place: %d clipped stretches say something, %d are needed: record a louder pair", l.Stretches, leastStretches)
 	case odds < leastOdds:
@@ -66,7 +70,7 @@ func (l *Limiter) told() string {
 func (l *Limiter) idle(p *pairing, earlier bool) {
 	if earlier && dB(p.a.Peak()) < -1 { // on one side alone it hides nothing of the other
 		l.Odds = 0
-		l.Why = fmt.Sprintf("the gain stays the same up to %.1f dBFS, where a stage before the converter stops: a limiter that begins above that is not reached and does not show: record a pair at another mark", dB(l.Ceiling.Level))
+		l.Why = fmt.Sprintf("the gain stays the same up to %s dBFS, where a stage before the converter stops: a limiter that begins above that is not reached and does not show: record a pair at another mark", say.Number("%.1f", dB(l.Ceiling.Level)))
 		return
 	}
 	if l.Ceiling.Found() && l.AtCeiling >= 3 || dB(p.a.Peak()) > -1 {
@@ -74,5 +78,5 @@ func (l *Limiter) idle(p *pairing, earlier bool) {
 		l.Why = "the gain stays the same up to the ceiling: no limiter acts"
 		return
 	}
-	l.Why = fmt.Sprintf("the gain stays the same up to %.1f dBFS; louder than that nothing was recorded: record a louder pair", dB(p.a.Peak()))
+	l.Why = fmt.Sprintf("the gain stays the same up to %s dBFS; louder than that nothing was recorded: record a louder pair", say.Number("%.1f", dB(p.a.Peak())))
 }

@@ -324,6 +324,18 @@ func TestStudentsKeys(t *testing.T) {
 	if out := must("grade", "ada.json", "--lesson", "one.yaml", "--roster", "names.csv", "--key", "class.key", "--quiet", "--report", "class.html"); !strings.Contains(out, "Missing in one: Bo.") {
 		t.Error(out)
 	}
+	// Who was copied from is not to be told from who copied by the order of files: the
+	// signature tells.
+	b, err := os.ReadFile("ada.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile("a-copy.json", bytes.Replace(b, []byte(`"Ada"`), []byte(`"Bo"`), 1), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if status, out, _ := lesson(t, dir, "", "grade", "a-copy.json", "ada.json", "--lesson", "one.yaml", "--key", "class.key", "--quiet"); status != cli.ExitFailure || strings.Contains(out, "! ada.json") || !strings.Contains(out, "! a-copy.json: is the same attempt as ada.json") || !strings.Contains(out, "2 results, 1 passed, 1 flagged, whatever their points.") {
+		t.Errorf("%d\n%s", status, out)
+	}
 	status, out, _ := lesson(t, dir, "", "grade", "forged.json", "--lesson", "one.yaml", "--roster", "names.csv", "--key", "class.key", "--quiet", "--report", "forged.html")
 	page, err := os.ReadFile("forged.html")
 	for _, want := range []string{"not that of \"Ada\" with the seed 1", "note: the signature is that of Bo, with the seed 2"} {

@@ -32,6 +32,9 @@ func loadLessonOn(recorder, name string) (*model.Lesson, error) {
 // lessonWith is loadLesson on a recorder, or on none.
 func lessonWith(r *equipment.Recorder, name string) (*model.Lesson, error) {
 	if slices.Contains(builtin.Names(), name) || cli.IsMissing(name) && !strings.ContainsAny(name, `./\`) {
+		if f := name + ".yaml"; !slices.Contains(builtin.Names(), name) && !cli.IsMissing(f) {
+			return nil, cli.Usagef("there is no built-in lesson %q; a file %s is here: name that", name, f)
+		}
 		return builtin.LoadOn(r, name)
 	}
 	return format.LoadOn(r, name)

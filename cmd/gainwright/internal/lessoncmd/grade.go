@@ -283,16 +283,18 @@ func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bo
 		return b.Bytes(), w.Error()
 	}
 	fmt.Fprintf(&b, "%-24s %-22s %8s %9s  %-14s %7s\n", "student", "lesson", "seed", "points", "", "minutes")
-	passed := 0
+	passed, flagged := 0, 0
 	for _, g := range grades {
 		verdict := "passed"
 		if !g.Passed {
 			verdict = "not passed"
-		} else {
-			passed++
 		}
-		if !g.OK() {
+		switch {
+		case !g.OK():
 			verdict = "FLAGGED"
+			flagged++
+		case g.Passed:
+			passed++
 		}
 		fmt.Fprintf(&b, "%-24s %-22s %8d %9s  %-14s %7.1f\n", cut(g.Student, 24), cut(g.Lesson, 22), g.Seed, fmt.Sprintf("%v of %v", g.Points, g.Of), verdict, g.Minutes)
 		if g.Why != "" {
@@ -305,7 +307,11 @@ func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bo
 			fmt.Fprintf(&b, "    note: %s\n", cut(f.String(), 300))
 		}
 	}
-	fmt.Fprintf(&b, "\n%s, %d passed.\n", cli.Counted(len(grades), "result", "results"), passed)
+	fmt.Fprintf(&b, "\n%s, %d passed", cli.Counted(len(grades), "result", "results"), passed)
+	if flagged > 0 {
+		fmt.Fprintf(&b, ", %d flagged, whatever their points", flagged)
+	}
+	b.WriteString(".\n")
 	for _, a := range missing {
 		in := ""
 		if a.Lesson != "" {

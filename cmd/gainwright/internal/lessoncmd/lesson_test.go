@@ -417,3 +417,32 @@ func TestLessonPractice(t *testing.T) {
 		t.Error("a broken history was accepted")
 	}
 }
+
+// TestLessonShowHeard: what is to be heard and asks nothing keeps no lesson from being
+// played for its pictures; and what the page, or a wrong name, says leads to the file.
+func TestLessonShowHeard(t *testing.T) {
+	dir := t.TempDir()
+	const mine = `title: Heard
+for: the crew
+minutes: 3
+scenario:
+  source: {talker: maren, script: [{text: "We left.", effort: loud}]}
+  strips: {A: {preamp: {gain_db: 60}}}
+steps:
+  - {record: Record it., id: first, show: waves}
+  - {listen: Hear it., id: heard, strips: [A, spoken]}
+  - {mend: Mend it., id: ways, strip: A, ways: {guessed: declip}, strips: [guessed, spoken]}
+  - {twin: Another., id: two, strip: A, strips: [A, twin]}
+`
+	lesson(t, dir, "", "list") // goes to dir
+	if err := os.WriteFile("mine.yaml", []byte(mine), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	status, out, errs := lesson(t, dir, "", "show", "mine.yaml")
+	if status != cli.ExitOK || !strings.Contains(out, "nothing set but by the lesson") || !strings.Contains(out, "gainwright lesson run mine.yaml<") {
+		t.Errorf("%d %q, %d bytes", status, errs, len(out))
+	}
+	if status, _, errs := lesson(t, dir, "", "run", "mine"); status != cli.ExitUsage || errs != "gainwright: there is no built-in lesson \"mine\"; a file mine.yaml is here: name that\n" {
+		t.Errorf("%d %q", status, errs)
+	}
+}

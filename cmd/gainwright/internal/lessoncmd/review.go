@@ -172,7 +172,7 @@ func (o *reviewing) tell(cmd *cobra.Command, s *review.State, now time.Time) err
 		if r.IsDue {
 			when = "due"
 		}
-		fmt.Fprintf(&b, "%-24s %-10s  every %d days, %d right, %d not\n", r.Lesson, when, r.Days, r.Right, r.Wrong)
+		fmt.Fprintf(&b, "%-24s %-10s  every %s, %d right, %d not\n", r.Lesson, when, cli.Counted(r.Days, "day", "days"), r.Right, r.Wrong)
 	}
 	if len(rows) == 0 {
 		fmt.Fprintln(&b, "No lesson has been taken: name results with --results.")

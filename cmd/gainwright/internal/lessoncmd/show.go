@@ -3,11 +3,14 @@ package lessoncmd
 import (
 	"bytes"
 	"html/template"
+	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/cmd/gainwright/internal/picture"
+	"gainwright/lessons/builtin"
 	"gainwright/lessons/handout"
 	"gainwright/lessons/model"
 	"gainwright/sounds/scenario"
@@ -68,6 +71,9 @@ its last pages, so that they do not tell what is to be predicted first.`,
 				return err
 			}
 			o := handout.Options{Answers: answers}
+			if !slices.Contains(builtin.Names(), a[0]) {
+				o.File = quoteArg(filepath.Base(a[0])) // as it is where it was handed out to
+			}
 			if cmd.Flags().Changed("seed") {
 				o.Seed = &seed
 			}

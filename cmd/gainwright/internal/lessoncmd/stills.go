@@ -95,6 +95,8 @@ func asItStands(l *model.Lesson) *model.Answers {
 	for _, s := range l.Steps {
 		text := "1"
 		switch {
+		case s.Hears() && s.Question == nil && s.Trials == 0:
+			continue // to be heard, and no more
 		case s.Question != nil && len(s.Question.Choices) > 0:
 			text = model.Letter(0)
 		case s.Kind == model.Explain:

@@ -141,7 +141,7 @@ func (m *Measured) adviseOnLoss(cut *diagnose.Finding) {
 	if m.FlatTops > 0 {
 		m.say("A limiter behind the converter, or a fader, cannot prevent flat tops: the gain before the converter must be lower.")
 	}
-	if m.AboveFullScale > 0 {
+	if m.AboveFullScale > 0 && m.find(diagnose.NearlyFull) == nil { // which says it
 		m.say("Turn it down by %s or more before it is turned into an integer format, which would clip it.", picture.DB(float64(m.PeakDBFS)+1, "dB"))
 	}
 }
@@ -157,7 +157,11 @@ func (m *Measured) adviseOnLevel(cut *diagnose.Finding) {
 		m.say("There was room for more gain: about %.0f dB, with the loudest moment still 12 dB below full scale.", math.Floor(-12-float64(m.PeakDBFS)))
 	}
 	// Without pauses the quietest tenth is no noise floor: nothing is said then.
-	if cli.Finite(m.SNRDB) && m.SNRDB < noisySNR && m.SNRDB > noPauseSNR && m.find(diagnose.LowNoisy) == nil {
+	switch {
+	case !cli.Finite(m.SNRDB) || m.SNRDB >= noisySNR || m.SNRDB <= noPauseSNR || m.find(diagnose.LowNoisy) != nil:
+	case m.silent >= diagnose.NoPauses:
+		m.say("%.0f %% of it is digital silence, as a gate, an edit or a made sound leaves it: what noise there was in pauses cannot be told, and the noise floor above is that of talk.", 100*m.silent)
+	default:
 		m.say("The noise lies only %s under the voice: come closer to the microphone, or find a quieter room. More gain lifts both.", picture.DB(float64(m.SNRDB), "dB"))
 	}
 }

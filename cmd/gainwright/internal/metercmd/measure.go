@@ -58,9 +58,15 @@ type Measured struct {
 	Advice   []string           `json:"advice"`
 
 	general  []string       // of Advice, what belongs to no finding
+	silent   float64        // share of digital silence, 0 to 1
 	Overview overview       `json:"-"` // empty unless a picture is wanted
 	again    *sounds.Reader // open still, where the file cannot be opened again
 }
+
+// leastTalk, in seconds, is the least of a recording of which the level of talk is told: of
+// a tone of 0.4 s it reads 0.2 dB too high, of one of 50 ms 4.4 dB, over its peak. It is
+// BS.1770's block, too, of the shortest loudness there is.
+const leastTalk = 0.4
 
 // channelMeters measure one channel.
 type channelMeters struct {
@@ -214,6 +220,10 @@ func sumUp(path string, r *sounds.Reader, info codec.Info, frames int64, loud *m
 			m.NoiseFloorDBFS = sim.Level(meter.SineDB(c.stats.NoiseRMS()))
 			m.CrestDB = sim.Level(c.stats.CrestDB())
 			m.SNRDB = sim.Level(c.stats.SNRDB())
+			m.silent = c.stats.Silent()
+			if float64(c.stats.Frames()) < leastTalk*float64(m.RateHz) {
+				m.TalkDBFS, m.SNRDB = sim.Level(math.NaN()), sim.Level(math.NaN())
+			}
 		}
 		if dc := sim.Level(100 * c.stats.DC()); math.Abs(float64(dc)) > math.Abs(float64(m.DCPercent)) {
 			m.DCPercent = dc

@@ -17,6 +17,7 @@ import (
 	"gainwright/sim/diagnose"
 	"gainwright/sounds"
 	"gainwright/sounds/codec"
+	"gainwright/sounds/voice"
 )
 
 func TestMeterVerdicts(t *testing.T) {
@@ -58,6 +59,78 @@ func TestMeterVerdicts(t *testing.T) {
 		}
 		if out := must(t, dir, "meter", path); !strings.Contains(out, c.want) {
 			t.Errorf("%s: want %q in\n%s", c.name, c.want, out)
+		}
+	}
+}
+
+// TestMeterSaysNothingFalse: words that contradicted the figures beside them, of files made
+// by other programs: floating point over full scale, the last bit's dither, pauses gated to
+// digital silence, a click's length of sound.
+func TestMeterSaysNothingFalse(t *testing.T) {
+	dir := t.TempDir()
+	r := rand.New(rand.NewPCG(5, 5))
+	// Syllables of 0.3 s, four a second and a half, with the rest of it at rest.
+	talk := func(a, rest float64, seconds float64) []float64 {
+		x := make([]float64, int(48000*seconds))
+		for i := range x {
+			s := float64(i) / 48000
+			v := 0.0
+			for h := 1; h < 9; h++ {
+				v += math.Sin(2*math.Pi*140*float64(h)*s+float64(h*h)) / float64(h)
+			}
+			x[i] = rest * r.NormFloat64()
+			if at := math.Mod(s, 1.5); at < 1.1 {
+				x[i] += a * v * (0.15 + math.Pow(math.Sin(math.Pi*at/0.275), 2))
+			}
+		}
+		return x
+	}
+	p, err := voice.New(voice.Script{{Text: "We left the north bank at six.", Effort: voice.Normal}}, "maren", 4)
+	if err != nil {
+		t.Fatal(err)
+	}
+	loud, err := p.Render(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	most := 0.0
+	for _, v := range loud {
+		most = max(most, math.Abs(v))
+	}
+	for i := range loud {
+		loud[i] *= 2 / most
+	}
+	bits := make([]float64, 48000)
+	for i := range bits {
+		bits[i] = float64(r.IntN(3)-1) / 32768
+	}
+	for _, c := range []struct {
+		name      string
+		x         []float64
+		enc       codec.Encoding
+		want, not string
+	}{
+		{"float", loud, codec.Float32, "lies 6.0 dB above full scale", "below full scale \\(|decibel or two|nothing was left"},
+		{"bits", bits, codec.PCM16, "Near silence: the highest sample lies at −90.3 dBFS", "every sample is zero"},
+		{"gated", talk(0.05, 0, 9), codec.PCM24, "of it is digital silence", "come closer to the microphone"},
+		{"noisy", talk(0.05, 0.003, 9), codec.PCM24, "come closer to the microphone", "digital silence"},
+		{"short", talk(0.2, 0, 0.05), codec.PCM24, "talk, rms ", "∞ dB\n"},
+	} {
+		data, err := codec.WAVBytes(48000, [][]float64{c.x}, c.enc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(dir, c.name+".wav")
+		if err := os.WriteFile(path, data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		out := must(t, dir, "meter", path)
+		if !strings.Contains(out, c.want) || regexp.MustCompile(c.not).MatchString(out) {
+			t.Errorf("%s: want %q and no %q in\n%s", c.name, c.want, c.not, out)
+		}
+		v := clitest.ReadJSON(t, must(t, dir, "meter", "--json", path))["files"].([]any)[0].(map[string]any)
+		if talk, ok := v["talk_dbfs"].(float64); c.name == "short" && ok || c.name != "short" && c.name != "bits" && !ok || ok && talk > v["peak_dbfs"].(float64)+3.02 {
+			t.Errorf("%s: talk %v, highest sample %v", c.name, v["talk_dbfs"], v["peak_dbfs"])
 		}
 	}
 }

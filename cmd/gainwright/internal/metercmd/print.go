@@ -20,7 +20,11 @@ func (m *Measured) Facts() string {
 	} else if m.Channels > 2 {
 		chans = fmt.Sprintf("%d channels", m.Channels)
 	}
-	return fmt.Sprintf("%s %s, %d Hz, %s, %s", m.Format, m.Encoding, m.RateHz, chans, picture.Clock(m.Seconds))
+	kind := m.Format + " " + m.Encoding
+	if m.Format == m.Encoding { // mp3
+		kind = m.Format
+	}
+	return fmt.Sprintf("%s, %d Hz, %s, %s", kind, m.RateHz, chans, picture.Clock(m.Seconds))
 }
 
 // Rows are the figures that are shown.

@@ -45,7 +45,7 @@ SCENARIO is the name of a built-in scenario or a YAML file; without one it is
   gainwright compare my-session.yaml --set strips.B.preamp.gain_db=38
   gainwright compare --recorder my-recorder.yaml
   gainwright compare --recording interview.wav --level 70
-  gainwright compare --print limiter-first > mine.yaml     a scenario to start from`,
+  gainwright compare --print captain-laughs > mine.yaml    a scenario to start from`,
 		Args: cli.Args(cobra.MaximumNArgs(1), "takes one scenario at most"),
 	}
 	var show bool

@@ -43,7 +43,7 @@ the file does not tell is named as assumed.`,
   gainwright take interview.wav --level 70 --gain 38
   gainwright take --scenario captain-laughs --strip B --json
   gainwright take --recorder my-recorder.yaml --mark 4.5
-  gainwright take --set microphone.sensitivity_mv_per_pa=12 --set limiter.ratio=4`,
+  gainwright take --set microphone.sensitivity_mv_per_pa=12 --limiter after --set limiter.ratio=4`,
 		Args: cli.Args(cobra.MaximumNArgs(1), "takes one recording at most"),
 		RunE: func(cmd *cobra.Command, a []string) error {
 			if err := out.Check(); err != nil {
