@@ -71,7 +71,8 @@
 // The keys of the file: title, for (whom) and minutes have to be there, and
 // scenario and steps; about is Markdown; id names the lesson in results (else the
 // file's name does); needs lists the ids of the lessons it builds on; pass is the share of the points that passes (0.7); locked says
-// why settings are locked; takes, vary and sources as above.
+// why settings are locked; own_voice: allowed lets students take it with a voice of their own
+// (below); takes, vary and sources as above.
 //
 // Every step has the key of its kind, which holds its text, and may have id (a name
 // for rules, results and answers), set (settings made when it begins), show (a picture of
@@ -135,6 +136,19 @@
 // that could not be measured makes its comparison false. Texts show values in double
 // braces: {{A.headroom_db}}. Students meet neither: a rule is told in words, and a reading
 // that a text names, as in **talk_peak_dbfs**, as people call it. All names: gainwright lesson check --names.
+//
+// # A voice of one's own
+//
+// With own_voice: allowed a student may choose, until a second of a take has sounded, that a
+// voice recorded in the scene "Your voice" gives all takes in place of the talker, by the
+// same scripts (own.Guest.Perform): it says about as much as the texts are long, in its own
+// words and as loudly as it talks; what is loud or louder begins with its call, and a laugh is
+// its laugh. Efforts, level_db and effort_shift do not count, coughs, pops, claps and chairs
+// are left out, and performance begins with another line. Pauses and leans are the script's. So
+// a task should bear guests of any level: gainwright lesson rehearse --voice tries one.
+// {{drawn.talker_name}} becomes "Your own voice". The result names the voice and the SHA-256
+// of what is heard in it; grading performs the takes with its file, which has to be handed in,
+// too, and refuses any other.
 //
 // # Model answers
 //

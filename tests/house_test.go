@@ -85,7 +85,7 @@ var arrows = map[string]map[string]string{
 	"gainwright/sounds": {
 		"":               "codec",
 		"equipment":      ". scenario/plain",
-		"own":            ". codec",
+		"own":            ". codec voice", // a script is given by a voice of one's own
 		"series":         ". codec equipment",
 		"codec":          "", // bytes and samples: no paths, no clocks
 		"scenario":       ". equipment scenario/plain voice",

@@ -62,6 +62,10 @@ func (d *decoder) lesson(root ast.Node) {
 	o.rest()
 	if l.Base != nil && len(d.faults) == 0 {
 		d.lengths(o)
+		if l.OwnVoice {
+			p, _ := o.get(keyOwnVoice)
+			d.ownVoiceFits(p)
+		}
 	}
 	h := sha256.New()
 	fmt.Fprintf(h, "lesson 1\n%s\n%s", l.File, named)
@@ -106,6 +110,9 @@ func (d *decoder) header(o *object, need func(key, what string) (pair, bool)) {
 		} else {
 			l.Pass, _ = d.number(p.node, "pass", "", 0, 1)
 		}
+	}
+	if p, ok := o.get(keyOwnVoice); ok {
+		d.ownVoice(p)
 	}
 	if p, ok := o.get("locked"); ok {
 		l.Locked = d.line(p.node, "locked", 200)

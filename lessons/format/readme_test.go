@@ -14,7 +14,7 @@ import (
 // Every key is told there.
 func TestReadmeKeys(t *testing.T) {
 	chapter := readmeChapter(t)
-	keys := []string{"title", "for", "minutes", "scenario", "steps", "about", "takes", "vary", "pass", "needs", "locked", "sources", "id", "set", "show", "points", "must", "say"}
+	keys := []string{"title", "for", "minutes", "scenario", "steps", "about", "takes", "vary", "pass", "needs", keyOwnVoice, "locked", "sources", "id", "set", "show", "points", "must", "say"}
 	for _, k := range model.Kinds {
 		keys = append(append(keys, k), stepKeys[model.Kind(k)]...)
 	}

@@ -15,6 +15,9 @@ func (g *Grader) GradeAll(ctx context.Context, paths []string, results []*run.Re
 	keys := make([]string, len(results))
 	for i, r := range results {
 		keys[i] = r.Lesson.Hash + performanceKey(r.Drawn)
+		if r.Voice != nil {
+			keys[i] = r.Voice.Sum
+		}
 	}
 	grades := make([]*Grade, len(results))
 	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {

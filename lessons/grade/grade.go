@@ -15,24 +15,27 @@ import (
 	"gainwright/lessons/names"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
+	"gainwright/sounds/own"
 	"gainwright/sounds/scenario/plain"
 )
 
 // A Grade is what grading found out about one result.
 type Grade struct {
-	Path     string      `json:"path"`
-	Student  string      `json:"student"`
-	Lesson   string      `json:"lesson"`
-	Seed     uint64      `json:"seed"`
-	Points   float64     `json:"points"` // as computed here, not as the file says
-	Of       float64     `json:"of"`
-	Passed   bool        `json:"passed"`
-	FailedAt string      `json:"failed_at,omitempty"`
-	Why      string      `json:"why,omitempty"` // it is not passed, in words
-	Minutes  float64     `json:"minutes"`
-	Flags    []Flag      `json:"flags,omitempty"` // what does not fit; none: the result reproduces
-	Notes    []Flag      `json:"notes,omitempty"` // worth a look, proves nothing
-	Result   *run.Result `json:"-"`
+	Path     string  `json:"path"`
+	Student  string  `json:"student"`
+	Lesson   string  `json:"lesson"`
+	Seed     uint64  `json:"seed"`
+	Points   float64 `json:"points"` // as computed here, not as the file says
+	Of       float64 `json:"of"`
+	Passed   bool    `json:"passed"`
+	FailedAt string  `json:"failed_at,omitempty"`
+	Why      string  `json:"why,omitempty"` // it is not passed, in words
+	Minutes  float64 `json:"minutes"`
+	Flags    []Flag  `json:"flags,omitempty"` // what does not fit; none: the result reproduces
+	Notes    []Flag  `json:"notes,omitempty"` // worth a look, proves nothing
+	// OwnVoice is the student's own that gave the takes in place of the talker.
+	OwnVoice *run.VoiceRef `json:"own_voice,omitempty"`
+	Result   *run.Result   `json:"-"`
 
 	lesson *model.Lesson // that it belongs to; nil: not known
 	again  *run.Result   // as it came out here; nil: it could not be played again
@@ -60,6 +63,8 @@ func (g *Grade) OK() bool { return len(g.Flags) == 0 }
 type Grader struct {
 	Key   *keys.Key // of the class; nil: results have a plain hash
 	Bench *take.Bench
+	// Voices are students' own that results may have been taken with.
+	Voices []Voice
 
 	mu      sync.Mutex
 	lessons map[string]*model.Lesson // by hash
@@ -78,7 +83,7 @@ func NewGrader(ls ...*model.Lesson) *Grader {
 // Grade verifies one result. An error means that it could not be done (ctx was
 // cancelled); everything that is wrong with the result is a flag.
 func (g *Grader) Grade(ctx context.Context, path string, res *run.Result) (*Grade, error) {
-	out := &Grade{Path: path, Student: res.Student, Lesson: res.Lesson.ID, Seed: res.Seed, Result: res}
+	out := &Grade{Path: path, Student: res.Student, Lesson: res.Lesson.ID, Seed: res.Seed, OwnVoice: res.Voice, Result: res}
 	flag := func(step, format string, args ...any) {
 		out.Flags = append(out.Flags, Flag{step, fmt.Sprintf(format, args...)})
 	}
@@ -108,7 +113,11 @@ func (g *Grader) Grade(ctx context.Context, path string, res *run.Result) (*Grad
 			flag("", "%s is %v in the file; seed %d draws %v", plain.Shorten(k), res.Drawn[k], res.Seed, drawn[k])
 		}
 	}
-	again, err := g.replay(ctx, l, res, out, flag)
+	guest, ok := g.ownVoice(l, res, out, flag)
+	if !ok {
+		return out, nil
+	}
+	again, err := g.replay(ctx, l, res, guest, out, flag)
 	if err != nil {
 		return nil, err
 	}
@@ -119,6 +128,29 @@ func (g *Grader) Grade(ctx context.Context, path string, res *run.Result) (*Grad
 	out.Points, out.Of, out.Passed, out.FailedAt = again.Points, again.Of, again.Passed, again.FailedAt
 	out.Why, out.lesson, out.again = again.Why(l), l, again
 	return out, nil
+}
+
+// ownVoice finds the voice of the student's own that a result was taken with, nil for none; ok
+// is false where without it the result cannot be played again.
+func (g *Grader) ownVoice(l *model.Lesson, res *run.Result, out *Grade, flag func(step, format string, args ...any)) (guest *own.Guest, ok bool) {
+	ref := res.Voice
+	if ref == nil {
+		return nil, true
+	}
+	if !l.OwnVoice {
+		flag("", "says that the takes are of the student's own voice, which this lesson does not allow")
+		return nil, false
+	}
+	v, why := g.voiceOf(ref)
+	if v == nil {
+		flag("", "%s", why)
+		return nil, false
+	}
+	out.Notes = append(out.Notes, Flag{"", fmt.Sprintf("taken with the student's own voice %s", plain.Quote(ref.Name))})
+	if name := v.Guest.Perf.Name; name != ref.Name {
+		out.Notes = append(out.Notes, Flag{"", fmt.Sprintf("the voice is called %s in its file", plain.Quote(name))})
+	}
+	return v.Guest, true
 }
 
 // times looks at what clocks say: never proof, clocks can be set.
@@ -144,11 +176,17 @@ func (g *Grader) times(res *run.Result, out *Grade) {
 }
 
 // replay does what the result says was done and returns what comes of it.
-func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, out *Grade, flag func(step, format string, args ...any)) (*run.Result, error) {
+func (g *Grader) replay(ctx context.Context, l *model.Lesson, res *run.Result, guest *own.Guest, out *Grade, flag func(step, format string, args ...any)) (*run.Result, error) {
 	r, err := run.NewRunner(l, run.Options{Seed: min(res.Seed, 1<<53-1), Student: res.Student, Bench: g.Bench})
 	if err != nil {
 		flag("", "the bench cannot be set up: %v", err)
 		return nil, nil
+	}
+	if guest != nil {
+		if err := r.Lend(guest); err != nil {
+			flag("", "the voice could not have been chosen: %v", err)
+			return nil, nil
+		}
 	}
 	for i, s := range l.Steps {
 		sp := &res.Steps[i]

@@ -12,6 +12,7 @@ import (
 	"gainwright/lessons/rules"
 	"gainwright/lessons/run"
 	"gainwright/lessons/take"
+	"gainwright/sounds/own"
 	"gainwright/sounds/scenario/plain"
 )
 
@@ -27,6 +28,7 @@ type Rehearsal struct {
 	Shared []Shared `json:"shared"`
 
 	bench *take.Bench
+	guest *own.Guest // whose voice gave the takes, nil for the talkers
 }
 
 // Rehearsed is one combination.
@@ -75,25 +77,31 @@ func (p *Rehearsed) Describe() string { return model.DrawnText(p.Drawn) }
 // Rehearse plays a lesson with the answers for every combination of what it draws,
 // at most so many, on all processors. progress may be nil.
 func Rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, most int, progress func(done, of int)) (*Rehearsal, error) {
-	return rehearse(ctx, l, a, take.NewBench(), most, progress)
+	return rehearse(ctx, l, a, nil, take.NewBench(), most, progress)
 }
 
-// Again plays the lesson with other answers; takes that are as in an earlier rehearsal are not
-// recorded anew.
+// RehearseWith is Rehearse with a voice of somebody's own giving the takes, nil for the
+// talkers.
+func RehearseWith(ctx context.Context, l *model.Lesson, a *model.Answers, guest *own.Guest, most int, progress func(done, of int)) (*Rehearsal, error) {
+	return rehearse(ctx, l, a, guest, take.NewBench(), most, progress)
+}
+
+// Again plays the lesson with other answers, and the voice that it had; takes that are as in
+// an earlier rehearsal are not recorded anew.
 func (r *Rehearsal) Again(ctx context.Context, l *model.Lesson, a *model.Answers, progress func(done, of int)) (*Rehearsal, error) {
-	return rehearse(ctx, l, a, r.bench, len(r.Played), progress)
+	return rehearse(ctx, l, a, r.guest, r.bench, len(r.Played), progress)
 }
 
-func rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, bench *take.Bench, most int, progress func(done, of int)) (*Rehearsal, error) {
+func rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, guest *own.Guest, bench *take.Bench, most int, progress func(done, of int)) (*Rehearsal, error) {
 	seeds := l.Seeds(most)
 	out := &Rehearsal{Lesson: l.ID, Combinations: l.Combinations(), Played: make([]*Rehearsed, len(seeds))}
 	keys := make([]string, len(seeds))
 	for i, seed := range seeds {
 		keys[i] = performanceKey(l.Drawn(seed))
 	}
-	out.bench = bench
+	out.bench, out.guest = bench, guest
 	err := eachOf(ctx, keys, func(ctx context.Context, i int) (err error) {
-		if out.Played[i], err = rehearseOne(ctx, l, a, bench, seeds[i]); err != nil {
+		if out.Played[i], err = rehearseOne(ctx, l, a, guest, bench, seeds[i]); err != nil {
 			return fmt.Errorf("seed %d (%s): %w", seeds[i], model.DrawnText(l.Drawn(seeds[i])), err)
 		}
 		return nil
@@ -109,10 +117,15 @@ func rehearse(ctx context.Context, l *model.Lesson, a *model.Answers, bench *tak
 	return out, nil
 }
 
-func rehearseOne(ctx context.Context, l *model.Lesson, a *model.Answers, bench *take.Bench, seed uint64) (*Rehearsed, error) {
+func rehearseOne(ctx context.Context, l *model.Lesson, a *model.Answers, guest *own.Guest, bench *take.Bench, seed uint64) (*Rehearsed, error) {
 	r, err := run.NewRunner(l, run.Options{Seed: seed, Student: "rehearsal", Bench: bench})
 	if err != nil {
 		return nil, err
+	}
+	if guest != nil {
+		if err := r.Lend(guest); err != nil {
+			return nil, err
+		}
 	}
 	p := &Rehearsed{Seed: seed, Drawn: r.Progress().Drawn}
 	missed := map[string]string{}

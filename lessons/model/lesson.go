@@ -74,6 +74,8 @@ type Lesson struct {
 	Takes  map[string]voice.Script
 	Locked string
 	File   []byte
+
+	OwnVoice bool // a student may take it with a voice of their own
 }
 
 // A Step is one thing to do. Fields that its kind does not use are zero.

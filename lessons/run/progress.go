@@ -45,6 +45,7 @@ type Progress struct {
 	Attempt  string         `json:"attempt"`  // random
 	Seed     uint64         `json:"seed"`
 	Drawn    map[string]any `json:"drawn"`
+	Voice    *VoiceRef      `json:"own_voice,omitempty"` // that gave the takes in place of the talker
 	Started  time.Time      `json:"started"`
 	Ended    *time.Time     `json:"ended,omitempty"`
 	At       int            `json:"at"` // the step reached, counted from 0

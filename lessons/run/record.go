@@ -106,7 +106,10 @@ func (r *Runner) Allowed(key string, v any) (any, error) {
 
 // performed is a take of step s with the settings of strips.
 func (r *Runner) performed(s *model.Step, strips []scenario.Strip, changes []model.Change) *take.Performed {
-	p := &take.Performed{Talker: r.s.Source.Talker, Script: r.s.Source.Script, Seed: r.s.Seed, Strips: strips, Changes: changes, Knob: r.s.Knob()}
+	p := &take.Performed{Talker: r.s.Source.Talker, Script: r.s.Source.Script, Seed: r.s.Seed, Strips: strips, Changes: changes, Knob: r.s.Knob(), Own: r.own}
+	if r.p.Voice != nil {
+		p.OwnSum = r.p.Voice.Sum
+	}
 	if s.Take != "" {
 		p.Script = r.takes[s.Take]
 	}
@@ -120,6 +123,16 @@ func (r *Runner) Marks() ([]voice.Mark, error) {
 		return nil, nil
 	}
 	p := r.performed(s, nil, nil)
+	if p.OwnSum != "" {
+		if p.Own == nil {
+			return nil, take.ErrNoVoice
+		}
+		out, err := p.Own.Perform(context.Background(), p.Script, p.Seed)
+		if err != nil {
+			return nil, err
+		}
+		return out.Marks, nil
+	}
 	v, err := voice.New(p.Script, p.Talker, p.Seed)
 	if err != nil {
 		return nil, err

@@ -16,6 +16,7 @@ import (
 	"gainwright/lessons/names"
 	"gainwright/lessons/rules"
 	"gainwright/lessons/take"
+	"gainwright/sounds/own"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -71,6 +72,7 @@ type Runner struct {
 	l       *model.Lesson
 	p       Progress
 	bench   *take.Bench
+	own     *own.Guest // gives the takes, or nil
 	now     func() time.Time
 	since   time.Time // of the present step
 	s       *scenario.Scenario
@@ -143,6 +145,9 @@ func Resume(l *model.Lesson, saved []byte, o Options) (*Runner, error) {
 		if p.Steps[i].ID != l.Steps[i].ID || p.Steps[i].Kind != l.Steps[i].Kind || len(p.Steps[i].Hints) > 0 && len(p.Steps[i].Hints) != len(l.Steps[i].Hints) {
 			return nil, errors.New("the progress does not fit the lesson")
 		}
+	}
+	if p.Voice != nil && !l.OwnVoice {
+		return nil, errors.New("the progress does not fit the lesson")
 	}
 	p.Drawn = l.Drawn(p.Seed)
 	r := &Runner{l: l, p: p}
@@ -325,6 +330,7 @@ func (r *Runner) index(id string) int {
 // values gives the variables of rules and texts with the takes up to step i.
 func (r *Runner) values(i int) rules.Values {
 	v := model.DrawnValues(r.p.Drawn)
+	r.talkerOf(v)
 	for k := 0; k <= i && k < len(r.p.Steps); k++ {
 		sp := &r.p.Steps[k]
 		if q := r.l.Steps[k].Question; q != nil && len(sp.Answers) > 0 {

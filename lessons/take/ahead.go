@@ -74,7 +74,7 @@ func (b *Bench) Planned(ctx context.Context, p *Performed, strip string) (map[st
 // correlation. The wave is pressure at 1 m, as that of Spoken; nil and free_percent 0 where
 // the file leaves no freedom.
 func (b *Bench) Twin(ctx context.Context, p *Performed, strip string) (*Wave, map[string]names.Measured, error) {
-	at := key(p.Talker, p.Script, p.Seed, p.Strips, p.Changes, strip, "second")
+	at := key(p.who(), p.Script, p.Seed, p.Strips, p.Changes, strip, "second")
 	b.mu.Lock()
 	kept := b.twin
 	b.mu.Unlock()
@@ -161,7 +161,7 @@ func (b *Bench) figured(p *Performed, strip string, what any, work func() (names
 
 // once does what is to be done with a strip of a take, what, unless it was done before.
 func (b *Bench) once(p *Performed, strip string, what any, work func() (map[string]names.Measured, error)) (map[string]names.Measured, error) {
-	at := key(p.Talker, p.Script, p.Seed, p.Strips, p.Changes, strip, what)
+	at := key(p.who(), p.Script, p.Seed, p.Strips, p.Changes, strip, what)
 	b.mu.Lock()
 	m := b.mended[at]
 	b.mu.Unlock()

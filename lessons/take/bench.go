@@ -7,6 +7,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"io"
 	"slices"
 	"sync"
@@ -15,6 +16,7 @@ import (
 	"gainwright/lessons/names"
 	"gainwright/sim"
 	"gainwright/sounds/equipment"
+	voices "gainwright/sounds/own"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -28,6 +30,11 @@ type Performed struct {
 	Changes []model.Change // in the order of time
 	// Knob is that of the user's own recorder, if the strips are it: nil else.
 	Knob *equipment.Knob
+	// Own is the student's own voice that gives the script in place of the talker, OwnSum its
+	// checksum; a take of a voice that is not at hand has the checksum alone, and is not
+	// performed.
+	Own    *voices.Guest
+	OwnSum string
 	// Live are readings that are known already, by strip: the take was performed
 	// live, in the same steps, and read by the same readout. Record takes them over.
 	Live map[string]names.Measured
@@ -57,6 +64,7 @@ type spoken struct {
 	done  chan struct{}
 	x     []float64
 	moves []sim.Move
+	marks []voice.Mark // of a student's own voice
 	err   error
 }
 
@@ -89,8 +97,22 @@ func key(v ...any) string {
 }
 
 func (p *Performed) spokenKey() string {
+	if p.OwnSum != "" {
+		return key(p.who(), p.Script, p.Seed)
+	}
 	return key(p.Talker, p.Script, p.Seed, p.Strips[0].Chain.DistanceM)
 }
+
+// who is the talker, or the student's own voice.
+func (p *Performed) who() string {
+	if p.OwnSum != "" {
+		return "own " + p.OwnSum
+	}
+	return p.Talker
+}
+
+// ErrNoVoice is for a take of an own voice that is not at hand.
+var ErrNoVoice = errors.New("this was taken with a voice of the student's own, which is not at hand: it cannot be performed again")
 
 // perform makes the performance, or waits for whoever is making it.
 func (b *Bench) perform(ctx context.Context, p *Performed) (*spoken, error) {
@@ -111,7 +133,11 @@ func (b *Bench) perform(ctx context.Context, p *Performed) (*spoken, error) {
 		}
 		return s, s.err
 	}
-	s.x, s.moves, s.err = b.speak(ctx, p)
+	if p.OwnSum != "" {
+		s.err = s.lent(yielding{ctx, b.Yield}, p)
+	} else {
+		s.x, s.moves, s.err = b.speak(ctx, p)
+	}
 	b.mu.Lock()
 	if s.err != nil {
 		delete(b.spoken, k)
@@ -130,6 +156,22 @@ func (b *Bench) perform(ctx context.Context, p *Performed) (*spoken, error) {
 	b.mu.Unlock()
 	close(s.done)
 	return s, s.err
+}
+
+// lent has the student's own voice give the script.
+func (s *spoken) lent(ctx context.Context, p *Performed) error {
+	if p.Own == nil || p.Own.Sum != p.OwnSum {
+		return ErrNoVoice
+	}
+	out, err := p.Own.Perform(ctx, p.Script, p.Seed)
+	if err != nil {
+		return err
+	}
+	s.x, s.marks = out.X, out.Marks
+	for _, m := range out.Moves {
+		s.moves = append(s.moves, sim.Move{AtS: m.AtS, OverS: m.OverS, DistanceM: m.DistanceM})
+	}
+	return nil
 }
 
 func closed(c chan struct{}) bool {

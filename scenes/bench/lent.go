@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"hash/crc32"
 	"math"
 
@@ -9,13 +10,6 @@ import (
 
 // Shout is the event that a voice of one's own has in place of louder talk: its "hey!".
 const Shout = "shout"
-
-const (
-	// lentPause is the learner's room between two things that are performed, lentSeam how
-	// long one fades over into the next, seconds.
-	lentPause = 0.35
-	lentSeam  = 0.01
-)
 
 // Voice is a learner's own performance, ready to be performed: its talk over and over, its
 // laugh and its call when they are asked for.
@@ -26,7 +20,6 @@ type Voice struct {
 	Sum   uint32
 	talk  []own.Span
 	parts map[string]own.Span // by the event that asks for them
-	room  own.Span
 }
 
 // NewVoice makes a performance ready; what it tells is measured unless it is known.
@@ -40,7 +33,7 @@ func NewVoice(p *own.Performance, look *own.Reading) (*Voice, error) {
 			return nil, err
 		}
 	}
-	v := &Voice{Perf: p, Look: look, Sum: sumOf(p), parts: map[string]own.Span{}, room: p.Parts[own.Quiet]}
+	v := &Voice{Perf: p, Look: look, Sum: sumOf(p), parts: map[string]own.Span{}}
 	for _, k := range []own.Part{own.Read, own.Talk, own.Again} {
 		if p.Parts[k].Len() > 0 {
 			v.talk = append(v.talk, p.Parts[k])
@@ -60,25 +53,7 @@ func NewVoice(p *own.Performance, look *own.Reading) (*Voice, error) {
 // sumOf is a checksum of all that is heard of a performance.
 func sumOf(p *own.Performance) uint32 {
 	h := crc32.NewIEEE()
-	var b [4096]byte
-	n := 0
-	put := func(w uint32) {
-		b[n], b[n+1], b[n+2], b[n+3] = byte(w), byte(w>>8), byte(w>>16), byte(w>>24)
-		if n += 4; n == len(b) {
-			_, _ = h.Write(b[:]) // it cannot fail
-			n = 0
-		}
-	}
-	for _, v := range p.Samples {
-		put(math.Float32bits(v))
-	}
-	for _, s := range p.Parts {
-		put(uint32(s.From))
-		put(uint32(s.To))
-	}
-	put(math.Float32bits(float32(p.LouderDB)))
-	put(math.Float32bits(float32(p.MeasuredDBSPL)))
-	_, _ = h.Write(b[:n])
+	_ = p.WriteHeard(context.Background(), h) // it cannot fail
 	return h.Sum32()
 }
 
@@ -99,14 +74,14 @@ func (v *Voice) RoomPa() float64 {
 
 // lent performs a voice. The same requests at the same blocks give the same samples.
 type lent struct {
-	v      *Voice
-	at     int      // of talk
-	now    own.Span // what is performed
-	from   int      // where that began
-	talks  bool     // it is talk
-	asked  string
-	pause  int // frames of the room before what comes next
-	roomAt int
+	v     *Voice
+	at    int      // of talk
+	now   own.Span // what is performed
+	from  int      // where that began
+	talks bool     // it is talk
+	asked string
+	pause int // frames of the room before what comes next
+	room  own.Room
 	// The last of what broke off fades while the next begins.
 	old  own.Span
 	seam int
@@ -127,7 +102,7 @@ func (l *lent) do(event string) {
 
 // cut breaks off what is being said.
 func (l *lent) cut() {
-	l.old, l.seam = l.now, int(lentSeam*Rate)
+	l.old, l.seam = l.now, int(own.SeamS*Rate)
 	l.now, l.pause = own.Span{}, 0
 	l.next()
 	l.pause = 0
@@ -142,12 +117,12 @@ func (l *lent) next() {
 		l.at++
 	}
 	l.from = l.now.From
-	l.pause = int(lentPause * Rate)
+	l.pause = int(own.PauseS * Rate)
 }
 
 // read makes the next samples, Pa at 1 m.
 func (l *lent) read(dst []float64) {
-	const edge = int(lentSeam * Rate)
+	const edge = int(own.SeamS * Rate)
 	x, scale := l.v.Perf.Samples, l.v.Look.ScalePa
 	for i := range dst {
 		if l.now.Len() <= 0 {
@@ -156,11 +131,9 @@ func (l *lent) read(dst []float64) {
 		s := 0.0
 		if l.pause > 0 {
 			l.pause--
-			s = l.quiet()
+			s = l.room.Next()
 		} else {
-			// A piece begins and ends in the middle of a room: not with a step.
-			g := float64(min(edge, l.now.Len(), l.now.From-l.from+1)) / float64(edge)
-			s = float64(x[l.now.From]) * g
+			s = float64(x[l.now.From]) * own.Fade(l.now.From-l.from, l.now.To-l.from)
 			l.now.From++
 		}
 		if l.seam > 0 {
@@ -176,20 +149,6 @@ func (l *lent) read(dst []float64) {
 	}
 }
 
-// quiet is the learner's room, forwards and backwards, or nothing where none was recorded.
-func (l *lent) quiet() float64 {
-	n := l.v.room.Len()
-	if n < 2 {
-		return 0
-	}
-	l.roomAt = (l.roomAt + 1) % (2*n - 2)
-	k := l.roomAt
-	if k >= n {
-		k = 2*n - 2 - k
-	}
-	return float64(l.v.Perf.Samples[l.v.room.From+k])
-}
-
 // surprises are those that the voice has.
 func (v *Voice) surprises(seed uint64) (out []Done) {
 	for _, d := range surprises(seed) {
@@ -202,3 +161,5 @@ func (v *Voice) surprises(seed uint64) (out []Done) {
 	}
 	return out
 }
+
+func newLent(v *Voice) *lent { return &lent{v: v, room: v.Perf.Room()} }

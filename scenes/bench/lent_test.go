@@ -66,7 +66,7 @@ func lentSession(t testing.TB, v *Voice) *Session {
 // find is where in a take the middle of a part is given to the sample, −1 if nowhere.
 func (v *Voice) find(spoken []float32, k own.Part) int {
 	part := v.Perf.Part(k)
-	edge := int(lentSeam*Rate) + 1
+	edge := int(own.SeamS*Rate) + 1
 	part = part[edge : len(part)-edge]
 	for at := range len(spoken) - len(part) {
 		same := true
@@ -260,7 +260,7 @@ func TestLentStays(t *testing.T) {
 }
 
 func TestLentAllocates(t *testing.T) {
-	l := &lent{v: lentVoice(t, "Ines")}
+	l := newLent(lentVoice(t, "Ines"))
 	x := make([]float64, performBlock)
 	if n := testing.AllocsPerRun(200, func() { l.read(x) }); n != 0 {
 		t.Errorf("%g allocations a block", n)

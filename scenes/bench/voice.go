@@ -37,5 +37,5 @@ func (s *Session) performerOf(p *Performance) (*performer, error) {
 	if v == nil {
 		return nil, fmt.Errorf("the performance is that of your voice “%s”, which is not kept here as it was: it cannot be made again", p.Own)
 	}
-	return &performer{perf: p, own: &lent{v: v}, lean: -1}, nil
+	return &performer{perf: p, own: newLent(v), lean: -1}, nil
 }

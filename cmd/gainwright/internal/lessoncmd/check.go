@@ -25,9 +25,11 @@ type checked struct {
 	Steps  int     `json:"steps,omitempty"`
 	Points float64 `json:"points,omitempty"`
 	// Combinations is how many different benches students can get.
-	Combinations int      `json:"combinations,omitempty"`
-	Faults       []faultJ `json:"faults"`
-	Notes        []faultJ `json:"notes"`
+	Combinations int `json:"combinations,omitempty"`
+	// OwnVoice: students may take it with a voice of their own.
+	OwnVoice bool     `json:"own_voice,omitempty"`
+	Faults   []faultJ `json:"faults"`
+	Notes    []faultJ `json:"notes"`
 }
 
 type faultJ struct {
@@ -86,7 +88,7 @@ The exit status is 2 if there is any fault.`,
 				switch {
 				case err == nil:
 					c.OK, c.ID, c.Title, c.Steps, c.Points, c.Notes = true, l.ID, l.Title, len(l.Steps), l.Of(), faultsJSON(l.Notes)
-					c.Combinations = l.Combinations()
+					c.Combinations, c.OwnVoice = l.Combinations(), l.OwnVoice
 					if !noTakes && c.Combinations > 1 {
 						shared, err := sharedNotes(cmd.Context(), l, w)
 						if err != nil {
@@ -97,6 +99,9 @@ The exit status is 2 if there is any fault.`,
 					fmt.Fprintf(&b, "%s: good: %s, %s, %v points\n", sounds.Shown(path), l.Title, cli.Counted(len(l.Steps), "step", "steps"), l.Of())
 					if c.Combinations > 1 {
 						fmt.Fprintf(&b, "  students get %d different benches: lesson rehearse tries answers on each\n", c.Combinations)
+					}
+					if l.OwnVoice {
+						fmt.Fprintf(&b, "  students may take it with a voice of their own: lesson rehearse --voice tries answers with one\n")
 					}
 					for _, n := range l.Notes {
 						fmt.Fprintf(&b, "  note: %s\n", n.Error())

@@ -80,7 +80,7 @@ func resultFiles(a []string) ([]string, error) {
 
 // grading is what the command grade was asked to do.
 type grading struct {
-	lessons                           []string
+	lessons, voices                   []string
 	key, out, roster, page, recorder  string
 	asJSON, asCSV, steps, force, hush bool
 }
@@ -105,6 +105,11 @@ written, what was heard blind. --report makes a page of both, to show and to pri
 the columns name and, if you like, seed), and it is told who is missing; "gainwright
 lesson links" hands the same list's seeds out.
 
+A lesson may allow students to take it with a voice of their own (own_voice: allowed). Such a
+result says whose, and to run its takes again the voice's file is needed: hand it in with --voice,
+the WAV that the scene “Your voice” saves. It is known by what is heard in it, not by its name.
+Without it the result is flagged, since it cannot be verified.
+
 --key is the secret that a class shares. It also verifies what students have signed with
 keys of their own, derived from it (gainwright lesson key --help): such a result is bound
 to its name and seed, and with --roster it is told whose key signed one that is not.
@@ -115,6 +120,7 @@ The exit status is 1 if any result is flagged or could not be read.`,
   gainwright lesson grade results/ --roster names.csv --report class.html
   gainwright lesson grade results/ --lesson mine.yaml --csv --out marks.csv
   gainwright lesson grade results/ --recorder my-recorder.yaml
+  gainwright lesson grade anna.json --lesson mine.yaml --voice voice-anna.wav
   gainwright lesson grade anna.json bert.json --json --key class.key`,
 		Args: cli.Args(cobra.MinimumNArgs(1), "wants one or more result files"),
 		RunE: func(cmd *cobra.Command, a []string) error { return o.run(cmd, a) },
@@ -122,6 +128,7 @@ The exit status is 1 if any result is flagged or could not be read.`,
 	f := cmd.Flags()
 	addRecorder(cmd, &o.recorder, "also take results of lessons on")
 	f.StringArrayVar(&o.lessons, "lesson", nil, "a lesson `FILE` that results belong to, beside the built-in ones (repeatable)")
+	f.StringArrayVar(&o.voices, "voice", nil, "a student's own voice in `FILE.wav`, that results were taken with (repeatable)")
 	f.StringVar(&o.key, "key", "", "the class's secret in `FILE`, that the results are signed with or students' keys derived from")
 	f.StringVar(&o.roster, "roster", "", "the names, and seeds, in `FILE` are those expected")
 	f.BoolVar(&o.steps, "steps", false, "tabulate the lesson's steps instead of the students")
@@ -170,6 +177,10 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 	if err != nil {
 		return err
 	}
+	voices, err := readVoices(cmd.Context(), o.voices)
+	if err != nil {
+		return err
+	}
 	roster, err := readRoster(o.roster)
 	if err != nil {
 		return err
@@ -180,7 +191,7 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 	}
 	good, results, unread := loadResults(paths)
 	g := grade.NewGrader(ls...)
-	g.Key = k
+	g.Key, g.Voices = k, voices
 	w := cli.NewWatch(cmd.ErrOrStderr(), o.hush)
 	w.Begin("grading")
 	grades, err := g.GradeAll(cmd.Context(), good, results, func(done, of int) { w.At(float64(done) / float64(of)) })
@@ -203,6 +214,9 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 		if !g.OK() {
 			flagged++
 		}
+	}
+	for _, u := range g.Unused(grades) {
+		unread = append(unread, errors.New(u))
 	}
 	if flagged > 0 {
 		unread = append(unread, fmt.Errorf("%s of %d flagged", cli.Counted(flagged, "result", "results"), len(grades)))

@@ -15,13 +15,14 @@ import (
 
 // listed is a lesson of the list.
 type listed struct {
-	Name    string  `json:"name"`
-	Title   string  `json:"title"`
-	For     string  `json:"for"`
-	Minutes float64 `json:"minutes"`
-	Steps   int     `json:"steps"`
-	Points  float64 `json:"points"`
-	SHA256  string  `json:"sha256"`
+	Name     string  `json:"name"`
+	Title    string  `json:"title"`
+	For      string  `json:"for"`
+	Minutes  float64 `json:"minutes"`
+	Steps    int     `json:"steps"`
+	Points   float64 `json:"points"`
+	SHA256   string  `json:"sha256"`
+	OwnVoice bool    `json:"own_voice,omitempty"` // may be taken with a voice of one's own
 	review.Place
 	Standing string `json:"standing,omitempty"` // with results: passed, not passed, next, or nothing
 }
@@ -108,7 +109,7 @@ func listOf(ls []*model.Lesson, best map[string]bool) (out []listed) {
 		next = review.Next(ls, func(id string) bool { return best[id] })
 	}
 	for _, l := range ls {
-		e := listed{l.ID, l.Title, l.For, l.Minutes, len(l.Steps), l.Of(), l.Hash, places[l.ID], ""}
+		e := listed{l.ID, l.Title, l.For, l.Minutes, len(l.Steps), l.Of(), l.Hash, l.OwnVoice, places[l.ID], ""}
 		switch passed, taken := best[l.ID]; {
 		case passed:
 			e.Standing = "passed"
@@ -135,6 +136,9 @@ func listText(all []listed, standing bool) []byte {
 		}
 		indent := strings.Repeat(" ", len(mark)+32)
 		fmt.Fprintf(&b, "%s%-22s %3.0f min  %s\n%sfor %s\n", mark, e.Name, e.Minutes, e.Title, indent, e.For)
+		if e.OwnVoice {
+			fmt.Fprintf(&b, "%smay be taken with your own voice\n", indent)
+		}
 		if way := wayOf(e.Place); way != "" {
 			fmt.Fprintf(&b, "%s%s\n", indent, way)
 		}

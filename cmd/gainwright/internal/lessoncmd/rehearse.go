@@ -2,6 +2,7 @@ package lessoncmd
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -13,10 +14,13 @@ import (
 	"gainwright/lessons/builtin"
 	"gainwright/lessons/format"
 	"gainwright/lessons/grade"
+	"gainwright/lessons/model"
+	"gainwright/sounds"
+	"gainwright/sounds/own"
 )
 
 func newLessonRehearseCmd() *cobra.Command {
-	var file, out, recorder string
+	var file, out, recorder, voice string
 	var most int
 	var asJSON, force, quiet, shares bool
 	cmd := &cobra.Command{
@@ -33,9 +37,13 @@ on every bench: a student can have it from a neighbour. With --shares each such 
 is told with the share of the benches on which the most common answer does; of
 settings those are tried that the answers come to, and their middle.
 
+Of a lesson that allows voices of one's own, --voice tries the answers with one of them in the
+place of every talker: such a voice talks and laughs as loudly as it does, whatever is drawn.
+
 The exit status is 1 if any does not pass or cannot be answered.`,
 		Example: `  gainwright lesson rehearse mine.yaml --answers model.yaml
   gainwright lesson rehearse mine.yaml --answers model.yaml --recorder my-recorder.yaml
+  gainwright lesson rehearse mine.yaml --answers model.yaml --voice voice-me.wav
   gainwright lesson rehearse gain-and-headroom --json
   gainwright lesson rehearse whole-session --shares`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
@@ -65,10 +73,14 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 			if err != nil {
 				return err
 			}
+			guest, err := rehearsedBy(cmd.Context(), l, voice)
+			if err != nil {
+				return err
+			}
 			w := cli.NewWatch(cmd.ErrOrStderr(), quiet || asJSON)
 			w.Begin("rehearsing")
-			r, err := grade.Rehearse(cmd.Context(), l, ans, most, func(done, of int) { w.At(float64(done) / float64(of)) })
-			if err == nil {
+			r, err := grade.RehearseWith(cmd.Context(), l, ans, guest, most, func(done, of int) { w.At(float64(done) / float64(of)) })
+			if err == nil && guest == nil {
 				w.Begin("looking for answers that do everywhere")
 				err = r.Share(cmd.Context(), l, ans, shares, func(done, of int) { w.At(float64(done) / float64(of)) })
 			}
@@ -93,6 +105,7 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 		},
 	}
 	addRecorder(cmd, &recorder, "try them on")
+	addVoice(cmd, &voice, "try them with")
 	f := cmd.Flags()
 	f.StringVar(&file, "answers", "", "take the answers from `FILE` (of a built-in lesson, its own)")
 	f.IntVar(&most, "most", 200, "play at most `N` combinations")
@@ -102,6 +115,17 @@ The exit status is 1 if any does not pass or cannot be answered.`,
 	f.BoolVar(&force, "force", false, "replace a file that is there")
 	f.BoolVar(&quiet, "quiet", false, "show no progress")
 	return cmd
+}
+
+// rehearsedBy is the voice of somebody's own that gives the takes, nil for the talkers.
+func rehearsedBy(ctx context.Context, l *model.Lesson, voice string) (*own.Guest, error) {
+	switch {
+	case voice == "":
+		return nil, nil
+	case !l.OwnVoice:
+		return nil, cli.Usagef("--voice %s: the lesson %s does not allow voices of one's own (own_voice: allowed)", sounds.Shown(voice), l.ID)
+	}
+	return readVoice(ctx, voice)
 }
 
 // rehearsalSum is the one line that says how it went.

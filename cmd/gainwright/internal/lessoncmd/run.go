@@ -3,6 +3,7 @@ package lessoncmd
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -20,6 +21,7 @@ import (
 	"gainwright/lessons/xapi"
 	"gainwright/sounds"
 	"gainwright/sounds/equipment"
+	"gainwright/sounds/scenario/plain"
 )
 
 type lessonRun struct {
@@ -27,6 +29,7 @@ type lessonRun struct {
 	seeded                        bool
 	answers, out, key, keep, name string
 	soundDir, statements, home    string
+	voice                         string
 	recorder                      string
 	pair                          ownPair
 	own                           *equipment.Recorder // told from the pair
@@ -62,12 +65,16 @@ alone: a lesson that leaves the limiter of a strip open ("where-does-your-limite
 then has yours there. What the pair told is said at the end, and written as an equipment
 file beside the result, to be graded with.
 
+With --voice a voice of your own, saved by the scene “Your voice”, gives the takes of a lesson
+that allows it. The result says so, and is graded with the same file.
+
 Nothing is sent anywhere.`,
 		Example: `  gainwright lesson run gain-and-headroom
   gainwright lesson run mine.yaml --seed 17 --out result.json
   gainwright lesson run mine.yaml --answers model.yaml --json
   gainwright lesson run gain-and-headroom --recorder my-recorder.yaml
   gainwright lesson run where-does-your-limiter-sit --off off.wav --on on.wav
+  gainwright lesson run mine.yaml --voice voice-me.wav
   gainwright lesson run whole-session --keep session.part    stop, and go on later`,
 		Args: cli.Args(cobra.ExactArgs(1), "wants one lesson"),
 		RunE: func(cmd *cobra.Command, a []string) error {
@@ -90,6 +97,7 @@ Nothing is sent anywhere.`,
 	f.StringVar(&o.statements, "statements", "", "also write the result as xAPI statements to `FILE`")
 	f.StringVar(&o.home, "home-page", "", "an `IRI` of yours that names accounts and lessons in the statements")
 	addRecorder(cmd, &o.recorder, "take it on")
+	addVoice(cmd, &o.voice, "take it with")
 	f.StringVar(&o.pair.off, "off", "", "a pair of your own: the recording `FILE` with the limiter off")
 	f.StringVar(&o.pair.on, "on", "", "the same sound with the limiter on: `FILE`")
 	f.BoolVar(&o.allReadings, "all-readings", false, "show every reading of a take")
@@ -180,6 +188,9 @@ func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 	} else if r, err = lessonrun.NewRunner(l, opt); err != nil {
 		return cli.Usagef("%v", err)
 	}
+	if err := o.lend(cmd.Context(), r); err != nil {
+		return err
+	}
 	if o.answers != "" {
 		data, err := os.ReadFile(o.answers)
 		if err != nil {
@@ -222,6 +233,24 @@ func (o *lessonRun) run(cmd *cobra.Command, l *model.Lesson) error {
 		}
 	}
 	return o.finish(cmd.OutOrStdout(), l, r, key)
+}
+
+// lend has the voice of the user's own give the takes, if one is named.
+func (o *lessonRun) lend(ctx context.Context, r *lessonrun.Runner) error {
+	if o.voice == "" {
+		if name := r.Lacks(); name != "" {
+			return cli.Usagef("--keep %s: it was begun with the voice %s: name its file with --voice", o.keep, plain.Quote(name))
+		}
+		return nil
+	}
+	g, err := readVoice(ctx, o.voice)
+	if err != nil {
+		return err
+	}
+	if err := r.Lend(g); err != nil {
+		return cli.Usagef("--voice %s: %v", sounds.Shown(o.voice), err)
+	}
+	return nil
 }
 
 // readKey reads the key to sign with; a student's wants the name and seed that it is for.
@@ -316,6 +345,9 @@ func printResult(out io.Writer, l *model.Lesson, res *lessonrun.Result, path str
 	fmt.Fprintf(&b, "\n%s: %v of %v points, %s. Seed %d.\n", l.Title, res.Points, res.Of, verdict, res.Seed)
 	if path != "" {
 		fmt.Fprintf(&b, "The result is in %s.\n", sounds.Shown(path))
+	}
+	if v := res.Voice; v != nil {
+		fmt.Fprintf(&b, "It was taken with the voice %s: hand its file in, too, or the result cannot be verified.\n", plain.Quote(v.Name))
 	}
 	out.Write(b.Bytes())
 }
