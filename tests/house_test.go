@@ -68,7 +68,7 @@ var arrows = map[string]map[string]string{
 		"gain/cards":   "kit ink ui",
 		"gain/room":    "bench kit ink ui",
 		"gain/talker":  "bench kit work ink ui",
-		"stage":        "gain bench kit ink ui",
+		"stage":        "gain bench kit work ink ui",
 		"first":        "gain gain/result gain/waves diagram stage bench kit work ink ui",
 		"lesson":       "lesson/still gain gain/room stage bench kit work ink ui",
 		"lesson/still": "diagram ink ui",

@@ -20,6 +20,8 @@ type Guest struct {
 	DistanceM float64 `json:"distance_m"`
 	RoomDBA   float64 `json:"room_dba"`
 	Condenser bool    `json:"condenser"` // else a moving-coil microphone
+	// Own is the name of the user's own voice, who sits there in place of the talker.
+	Own string `json:"own,omitempty"`
 }
 
 // sits the next guest down.
@@ -50,6 +52,9 @@ func (p *Practice) sit() error {
 		says = []string{"says hardly a word at first", "looks at the microphone as if it might bite"}
 	}
 	p.g.Says = says[draw(len(says), "says")]
+	if p.you != nil {
+		p.g.Own, p.g.Title, p.g.Says = p.you.Perf.Name, "You: "+p.you.Perf.Name, "talks and laughs as loudly as in the recording"
+	}
 
 	s := scenario.New()
 	s.Title, s.Seed = t.Title, 1000+uint64(draw(1<<20, "seed"))
@@ -89,6 +94,9 @@ func (p *Practice) sit() error {
 		p.check = append(p.check, voice.Event{Text: lines[(at+i)%len(lines)], Effort: voice.At(checkEffort)})
 	}
 	p.check = append(p.check, voice.Event{Do: "pause", OverS: 0.6})
+	if p.you != nil {
+		p.check = ownCheck(lines, at)
+	}
 	p.talk = p.moments(draw, hard, checkEffort, warm, laugh)
 	p.last, p.out = nil, nil
 	return nil
@@ -110,6 +118,9 @@ func (p *Practice) moments(draw func(int, string) int, hard, quiet, warm, laugh 
 		{Do: "breath"},
 		{Text: of(openings, "opening"), Effort: normal},
 		{Text: of(builds, "build"), Effort: voice.At(quiet + warm + 0.1), EffortTo: voice.At(min(1, 0.4+0.35*hard))},
+	}
+	if p.you != nil {
+		s[2].EffortTo = voice.Loud // which the call of a voice of one's own stands for
 	}
 	bout := voice.Event{Do: "laugh", Effort: voice.At(laugh)}
 	whisper := voice.Event{Text: of(whispers, "whisper"), Effort: voice.Quiet, LevelDB: -6 * hard}

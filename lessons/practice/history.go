@@ -18,6 +18,9 @@ type Played struct {
 	HeadroomDB names.Number `json:"headroom_db"`
 	NoiseDB    names.Number `json:"noise_db"` // delivered noise above what a fitting gain gives
 	Changes    int          `json:"changes"`
+	// Own is the name of the user's own voice, if that sat there: somebody whose laugh one
+	// knows. It changes no level and counts in no mean.
+	Own string `json:"own_voice,omitempty"`
 }
 
 // History is what a person practised, oldest first; the zero value is a beginner's.
@@ -27,12 +30,25 @@ type History struct {
 	Played []Played `json:"played"`
 }
 
-// Mean is the mean score of the last n guests, NaN if there were none.
+// Mean is the mean score of the last n guests who were strangers, NaN if there were none.
 func (h *History) Mean(n int) float64 {
-	p := h.Played[max(0, len(h.Played)-n):]
-	sum := 0.0
-	for _, x := range p {
-		sum += x.Score
+	sum, of := 0.0, 0
+	for i := len(h.Played) - 1; i >= 0 && of < n; i-- {
+		if x := &h.Played[i]; x.Own == "" {
+			sum += x.Score
+			of++
+		}
 	}
-	return sum / float64(len(p))
+	return sum / float64(of)
+}
+
+// Strangers counts the guests who were not the user.
+func (h *History) Strangers() int {
+	n := 0
+	for i := range h.Played {
+		if h.Played[i].Own == "" {
+			n++
+		}
+	}
+	return n
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"gainwright/lessons/model"
@@ -16,6 +17,7 @@ import (
 	"gainwright/sim"
 	"gainwright/sim/plan"
 	"gainwright/sounds/equipment"
+	voices "gainwright/sounds/own"
 	"gainwright/sounds/scenario"
 	"gainwright/sounds/voice"
 )
@@ -54,6 +56,7 @@ type Practice struct {
 	g     Guest
 	s     *scenario.Scenario
 	own   *equipment.Recorder // of the user, or nil
+	you   *voices.Guest       // the user's own voice, or nil
 	check voice.Script
 	talk  voice.Script
 	last  *take.Performed
@@ -87,6 +90,32 @@ func New(seed uint64, h History, b *take.Bench) (*Practice, error) {
 func (p *Practice) On(r *equipment.Recorder) error {
 	p.own = r
 	return p.sit()
+}
+
+// Lend has a voice of the user's own sit in this guest's place and in that of all after
+// them; nil has the strangers back. It is refused once the guest has talked, and to a voice
+// that does not laugh: a laugh is what is practised.
+func (p *Practice) Lend(g *voices.Guest) error {
+	if p.out != nil {
+		return ErrTalked
+	}
+	if g != nil {
+		if err := g.Fits(voice.Script{{Do: "laugh"}}); err != nil {
+			return err
+		}
+	}
+	p.you = g
+	return p.sit()
+}
+
+// ownCheck is a sound check by a voice of one's own: as many lines as take the time.
+func ownCheck(lines []string, at int) (s voice.Script) {
+	for words := 0; words < checkSeconds*2; at++ { // two words and a pause take about a second
+		line := lines[at%len(lines)]
+		s = append(s, voice.Event{Text: line})
+		words += len(strings.Fields(line))
+	}
+	return append(s, voice.Event{Do: "pause", OverS: 0.6})
 }
 
 // Mark turns the knob of the user's own recorder.
@@ -147,7 +176,11 @@ func (p *Practice) Apply(key string, v any) error {
 }
 
 func (p *Practice) performed(script voice.Script, changes []model.Change) *take.Performed {
-	return &take.Performed{Talker: p.g.Talker, Script: script, Seed: p.s.Seed, Strips: slices.Clone(p.s.Strips), Changes: changes}
+	t := &take.Performed{Talker: p.g.Talker, Script: script, Seed: p.s.Seed, Strips: slices.Clone(p.s.Strips), Changes: changes}
+	if p.you != nil {
+		t.Own, t.OwnSum = p.you, p.you.Sum
+	}
+	return t
 }
 
 // Check gives the readings of the sound check with the settings as they stand.
@@ -222,11 +255,11 @@ func (p *Practice) count(ctx context.Context, changes []model.Change, read func(
 	if err != nil {
 		return nil, err
 	}
-	v, err := voice.New(p.talk, p.g.Talker, p.s.Seed)
+	sp, err := p.bench.Speech(ctx, fit)
 	if err != nil {
 		return nil, err
 	}
-	o.Marks = v.Marks()
+	o.Marks = sp.Marks
 	least := float64(best[name]["delivered_noise_lufs"])
 	noise := float64(m["delivered_noise_lufs"]) - least
 	// What nobody asked for is no fault: up to the target noise costs nothing, nor a decibel
@@ -237,9 +270,10 @@ func (p *Practice) count(ctx context.Context, changes []model.Change, read func(
 	p.last, p.out = take, o
 	p.h.Played = append(p.h.Played, Played{
 		At: p.now().UTC().Truncate(time.Second), Number: p.g.Number, Level: p.g.Level, Talker: p.g.Talker, GainDB: start,
-		Score: o.Score, Overs: int(m["overs"]), HeadroomDB: m["headroom_db"], NoiseDB: names.Number(names.Round(noise, 1)), Changes: turned,
+		Score: o.Score, Overs: int(m["overs"]), HeadroomDB: m["headroom_db"], NoiseDB: names.Number(names.Round(noise, 1)), Changes: turned, Own: p.g.Own,
 	})
 	switch {
+	case p.g.Own != "": // its laugh is known: neither harder nor easier guests for that
 	case o.Score >= 80:
 		p.h.Level = min(MaxLevel, p.h.Level+1)
 	case o.Score < 50:

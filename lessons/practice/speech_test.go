@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gainwright/lessons/names"
+	"gainwright/lessons/take"
 	"gainwright/sim"
 	"gainwright/sounds/voice"
 )
@@ -27,18 +28,6 @@ func TestSpeech(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			strip, err := sim.NewStrip(voice.Rate, p.Bench().Strips[0].Chain, sp.Seed)
-			if err != nil {
-				t.Fatal(err)
-			}
-			ro, err := sim.NewReadout(voice.Rate)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := sim.Run(ctx, &sim.Samples{X: sp.X}, []*sim.Strip{strip}, sim.RunOptions{Moves: sp.Moves,
-				Sink: func(_ int, x *sim.Taps) error { ro.Write(x); return nil }}); err != nil {
-				t.Fatal(err)
-			}
 			var want names.Measured
 			if talk {
 				o, err := p.Talk(ctx)
@@ -49,10 +38,30 @@ func TestSpeech(t *testing.T) {
 			} else if want, err = p.Check(ctx); err != nil {
 				t.Fatal(err)
 			}
-			got := ro.Readings()
+			got := through(t, p, sp)
 			if float64(got.HeadroomDB) != float64(want["headroom_db"]) || math.Abs(float64(got.Overs)-float64(want["overs"])) > 0 {
 				t.Errorf("seed %d, talk %v: %v dB of headroom and %d overs, Record has %v and %v", seed, talk, got.HeadroomDB, got.Overs, want["headroom_db"], want["overs"])
 			}
 		}
 	}
+}
+
+// through runs a speech through the strip that stands there, as a live bench does.
+func through(t *testing.T, p *Practice, sp *take.Speech) sim.Readings {
+	t.Helper()
+	chain := p.Bench().Strips[0].Chain
+	strip, err := sim.NewStrip(voice.Rate, chain, sp.Seed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ro, err := sim.NewReadout(voice.Rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := sim.Run(context.Background(), &sim.Samples{X: sp.X}, []*sim.Strip{strip}, sim.RunOptions{Moves: sp.Moves,
+		Sink: func(_ int, x *sim.Taps) error { ro.Write(x); return nil }}); err != nil {
+		t.Fatal(err)
+	}
+	ro.Settings(chain)
+	return ro.Readings()
 }

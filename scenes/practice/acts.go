@@ -89,6 +89,9 @@ func (s *Scene) apply(it ui.Intent) error {
 	if ok, err := s.acts.Apply(it); ok {
 		return err
 	}
+	if ok, err := s.who.Apply(it, s.guestIs); ok {
+		return err
+	}
 	return fmt.Errorf("there is no control %q", it.ID)
 }
 
@@ -139,7 +142,7 @@ func (s *Scene) forgetAll() error {
 	}
 	s.sure = false
 	s.shell.Host().Store(storeKey, "")
-	s.pr, s.out, s.hist = nil, nil, practice.History{}
+	s.pr, s.out, s.hist, s.you, s.who.Is = nil, nil, practice.History{}, nil, ""
 	s.start()
 	return nil
 }

@@ -101,6 +101,9 @@ func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
 		f.Note(w)
 	}
 	f.Say(kit.Capital(g.Says)+".", ui.Body, ink.Regular, th.Say)
+	if w := s.who.Words(s.you); w != "" {
+		f.Note(w)
+	}
 	f.Gap(2)
 	mic := "a dynamic vocal microphone"
 	if g.Condenser {
@@ -109,6 +112,7 @@ func (s *Scene) layoutPanel(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.Note(fmt.Sprintf("%s cm from %s, room %s dBA", ui.Decimal(g.DistanceM*100, 0), mic, ui.Decimal(g.RoomDBA, 0)))
 	f.Gap(8)
 	if s.out == nil {
+		s.who.Flow(f, th)
 		if s.live != "" && !tight {
 			f.Say(s.live, ui.Small, ink.Bold, th.Say)
 			f.Gap(4)
@@ -193,7 +197,11 @@ func (s *Scene) layoutHistory(th *ui.Theme, f *kit.Flow) {
 	}
 	f.Gap(2)
 	s.plot = f.Row(52*th.Text + s.stretch)
-	f.Tiny("dots: score of each guest, hollow where something was lost; grey steps: level")
+	words = "dots: score of each guest, hollow where something was lost; grey steps: level"
+	if s.hist.Strangers() < len(s.hist.Played) {
+		words = "dots: score of each guest, squares where that was you, hollow where something was lost; grey steps: level"
+	}
+	f.Tiny(words)
 	if !fits {
 		f.Gap(4)
 		s.forget.Bounds, s.forget.Clip = ink.Rect{X: f.X, Y: f.Y, W: bw, H: bh}, f.Clip
@@ -208,8 +216,16 @@ func (s *Scene) historyWords() string {
 		word = "guest"
 	}
 	out := fmt.Sprintf("%d %s so far", n, word)
+	k := s.hist.Strangers()
+	if k < n {
+		out += fmt.Sprintf(", you yourself %d of them", n-k)
+	}
 	if m := s.hist.Mean(10); !math.IsNaN(m) && n > 1 {
-		out += fmt.Sprintf(", mean of the last %d: %s", min(n, 10), ui.Decimal(m, 0))
+		of := ""
+		if k < n {
+			of = " strangers"
+		}
+		out += fmt.Sprintf(", mean of the last %d%s: %s", min(k, 10), of, ui.Decimal(m, 0))
 	}
 	return out
 }
@@ -283,7 +299,12 @@ func (s *Scene) drawPlot(l *ink.List, th *ui.Theme) {
 		l.Line(1.5, th.Signal.Alpha(0.7), s.pts...)
 	}
 	for i, x := range p {
-		l.Disc(s.pts[i], 4.5, th.Signal)
+		if x.Own != "" { // a square
+			c := s.pts[i]
+			l.Fill(ink.Rect{X: c.X - 4, Y: c.Y - 4, W: 8, H: 8}, 0, th.Signal)
+		} else {
+			l.Disc(s.pts[i], 4.5, th.Signal)
+		}
 		if x.Overs > 0 {
 			l.Disc(s.pts[i], 2.6, th.Well)
 		}
@@ -315,7 +336,11 @@ func (s *Scene) Nodes(dst []ui.Node) []ui.Node {
 	if n := len(s.hist.Played); n > 0 {
 		var last []string
 		for _, x := range s.hist.Played[max(0, n-10):] {
-			last = append(last, ui.Decimal(x.Score, 0))
+			w := ui.Decimal(x.Score, 0)
+			if x.Own != "" {
+				w += " (your own voice)"
+			}
+			last = append(last, w)
 		}
 		dst = append(dst, ui.Node{ID: idHistory, Role: ui.RoleImage, Name: "Scores so far", Value: s.historyWords() + "; the last ones: " + strings.Join(last, ", "), Bounds: box})
 	}

@@ -20,6 +20,7 @@ import (
 	"gainwright/scenes/work"
 	"gainwright/sim"
 	"gainwright/sounds/equipment"
+	voices "gainwright/sounds/own"
 )
 
 // Scene is "Practice": guest after guest. Each says something for a sound
@@ -35,6 +36,8 @@ type Scene struct {
 	pr    *practice.Practice
 	guest practice.Guest
 	own   *equipment.Recorder // that the guests sit at; nil: of a class
+	who   *stage.Who
+	you   *voices.Guest // who sits there in the stranger's place, or nil
 	out   *practice.Outcomes
 	hist  practice.History
 	check *take.Speech
@@ -97,6 +100,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.forget = ui.NewButton(idForget, "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
 	s.forget.Size = ui.Small
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
+	s.who = stage.NewWho(p, whoIs, "The guest is a stranger", "a stranger")
 	s.acts, s.ours = s.sceneActs(), s.benchActs()
 	s.status = "The first guest is on the way."
 	return s
@@ -266,7 +270,7 @@ func (s *Scene) work(doing string, do func(h *work.Context) error, took func(err
 // Controls lists the controls in focus order.
 func (s *Scene) Controls() []ui.Control {
 	if s.cs == nil {
-		s.cs = []ui.Control{s.look, s.talk, s.next, s.forget}
+		s.cs = append([]ui.Control{s.look, s.talk, s.next, s.forget}, s.who.Controls()...)
 	}
 	return append(s.cs[:len(s.cs):len(s.cs)], s.g.Controls()...)
 }
@@ -287,6 +291,7 @@ func (s *Scene) sync() {
 	}
 	off(&s.talk.Base, wait)
 	off(&s.next.Base, wait)
+	s.syncWho(wait, rolling)
 	s.look.Hidden, s.look.On = s.rooms.Head.W == 0, s.pictures
 	s.forget.Hidden = len(s.hist.Played) == 0 || s.rooms.Words.W == 0
 	s.forget.Label = "Forget the history"
@@ -440,6 +445,8 @@ func (s *Scene) verdict() string {
 func (s *Scene) levelWords() string {
 	o := s.out
 	switch {
+	case s.guest.Own != "":
+		return "Your own voice sat there, whose laugh you know: the next stranger has level " + strconv.Itoa(o.Level) + " as before."
 	case o.Level > s.guest.Level:
 		return "The next guest is harder, level " + strconv.Itoa(o.Level) + "."
 	case o.Level < s.guest.Level:
