@@ -296,6 +296,10 @@
 //	                        the same
 //	practice.next           the next guest
 //	practice.forget         forgets all scores; has to be pressed twice
+//	practice.guest_is.other  the guest is a stranger
+//	practice.guest_is.you.…  and the name of a voice that is kept: the guest is the
+//	                        learner, with that voice
+//	practice.guest_is.try   shows “Your voice”, where none is kept
 //	practice.pictures       levels and waves in place of the words, where there is no
 //	                        room for both
 //	practice.guest          who is there; a node

@@ -13,36 +13,7 @@ import (
 	"gainwright/sim/plan/hear"
 	"gainwright/sounds"
 	"gainwright/sounds/own"
-	"gainwright/sounds/voice"
 )
-
-// guestVoice is a performance by one of the program's talkers, whose laugh counts.
-func guestVoice(t *testing.T) *own.Performance {
-	t.Helper()
-	p := &own.Performance{Name: "Ines"}
-	part := func(k own.Part, e ...voice.Event) {
-		v, err := voice.New(e, "maren", 7)
-		if err != nil {
-			t.Fatal(err)
-		}
-		x := make([]float64, 20*own.Rate)
-		n, err := v.Read(x)
-		if n == 0 {
-			t.Fatal(err)
-		}
-		from := len(p.Samples)
-		for i, s := range x[:n] {
-			p.Samples = append(p.Samples, float32(.03*s+1e-5*math.Sin(float64(i*i%9973))))
-		}
-		p.Parts[k] = own.Span{From: from, To: len(p.Samples)}
-	}
-	say := func(s string) voice.Event { return voice.Event{Do: "say", Text: s} }
-	part(own.Talk, say("The ferry crosses the river every half hour."))
-	part(own.Read, say("In the old days a bell rang at each side."), say("We carried letters, sheep and once a piano."))
-	part(own.Laugh, voice.Event{Do: "laugh"})
-	p.Settle()
-	return p
-}
 
 func withVoice(sh kit.Shell) []kit.Scene {
 	return append(withStrips(sh), scenetest.Other{Label: "Your voice", Tab: kit.IDTabVoice})
@@ -51,7 +22,7 @@ func withVoice(sh kit.Shell) []kit.Scene {
 // TestOwnVoiceAsGuest: with the learner as the guest the window moves as it does by a sound
 // check from a file with the same talk and laugh, found by itself, to 0.5 dB; and back.
 func TestOwnVoiceAsGuest(t *testing.T) {
-	p := guestVoice(t)
+	p := scenetest.OwnVoice(t)
 	data, err := p.Pack()
 	if err != nil {
 		t.Fatal(err)

@@ -9,7 +9,6 @@ import (
 	"gainwright/lessons/practice"
 	"gainwright/scenes/bench"
 	"gainwright/scenes/gain"
-	"gainwright/scenes/ink"
 	"gainwright/scenes/kit"
 	"gainwright/scenes/scenetest"
 	"gainwright/scenes/ui"
@@ -186,14 +185,7 @@ func TestPracticeLayout(t *testing.T) {
 	}
 	k := scenetest.Keeper{M: map[string]string{"practice": scenetest.PlayedHistory(t)}}
 	b, s := practiceBench(t, k)
-	look := func(state string) {
-		t.Helper()
-		scenetest.LookAll(t, b, state, func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
-			moved := s.pane.By(dy)
-			s.Layout(b.P.Theme(), s.area)
-			return moved
-		})
-	}
+	look := func(state string) { t.Helper(); lookPractice(t, b, s, state) }
 	look("sound check")
 	b.Do("practice.pictures")
 	look("sound check, the pictures")

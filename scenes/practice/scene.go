@@ -100,7 +100,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.forget = ui.NewButton(idForget, "Forget the history", "All scores are dropped and the guests are easy again; asks once more.", "Forget the history", ui.Quiet, ui.NoIcon)
 	s.forget.Size = ui.Small
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
-	s.who = stage.NewWho(p, whoIs, "The guest is a stranger", "a stranger")
+	s.who = stage.NewWho(p, stage.WhoIDs{Group: whoIs, Other: idOther, You: idYou, Try: idTry}, "The guest is a stranger", "a stranger")
 	s.acts, s.ours = s.sceneActs(), s.benchActs()
 	s.status = "The first guest is on the way."
 	return s

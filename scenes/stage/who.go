@@ -15,31 +15,33 @@ import (
 const mostYou = 4
 
 // Who is the choice of who gives the takes: the guest that a lesson or practice has, or the
-// learner with a voice that is kept. The IDs of its controls are its prefix and other, try, or
-// you. and a name.
+// learner with a voice that is kept.
 type Who struct {
 	// Is is the name of the voice that gives them, "" for the guest.
 	Is string
 
-	shell  kit.Shell
-	prefix string
-	cs     []*ui.Choice // the guest first
-	try    *ui.Button
-	was    [2]int // what was offered: so many voices, and to record one
+	shell kit.Shell
+	ids   WhoIDs
+	cs    []*ui.Choice // the guest first
+	try   *ui.Button
+	was   [2]int // what was offered: so many voices, and to record one
 }
 
+// WhoIDs are the IDs of its controls; You is what begins those of the voices, each with its name.
+type WhoIDs struct{ Group, Other, You, Try string }
+
 // NewWho makes it; the guest is called other, by name and, shortly, on its tile.
-func NewWho(sh kit.Shell, prefix, other, label string) *Who {
-	w := &Who{shell: sh, prefix: prefix}
+func NewWho(sh kit.Shell, ids WhoIDs, other, label string) *Who {
+	w := &Who{shell: sh, ids: ids}
 	for i := range 1 + mostYou {
-		c := ui.NewChoice(prefix+"who", prefix+"other", other, "", label)
+		c := ui.NewChoice(ids.Group, ids.Other, other, "", label)
 		if i > 0 {
-			c = ui.NewChoice(prefix+"who", prefix+"you.", "", "Your own voice gives the takes: your talk, your laugh and your shout, as loud as they are.", "")
+			c = ui.NewChoice(ids.Group, ids.You, "", "Your own voice gives the takes: your talk, your laugh and your shout, as loud as they are.", "")
 		}
 		c.Look, c.Hidden = ui.Tile, true
 		w.cs = append(w.cs, c)
 	}
-	w.try = ui.NewButton(prefix+"try", "Be the guest yourself", "Record a few lines and a laugh in “Your voice”; then you can be the guest. It stays in this browser.", "try it with your own voice", ui.Quiet, ui.NoIcon)
+	w.try = ui.NewButton(ids.Try, "Be the guest yourself", "Record a few lines and a laugh in “Your voice”; then you can be the guest. It stays in this browser.", "try it with your own voice", ui.Quiet, ui.NoIcon)
 	w.try.Size, w.try.Hidden = ui.Small, true
 	return w
 }
@@ -62,7 +64,7 @@ func (w *Who) Sync(shown bool, why string) {
 		if c.Hidden = !shown || i >= len(names); i >= len(names) {
 			continue
 		}
-		if id := w.prefix + "you." + names[i]; c.ID != id {
+		if id := w.ids.You + names[i]; c.ID != id {
 			c.ID, c.Name, c.Label = id, "The guest is you: "+names[i], "you: "+kit.Short(names[i])
 		}
 		c.Checked = w.Is == names[i]
@@ -99,16 +101,13 @@ func (w *Who) Flow(f *kit.Flow, th *ui.Theme) bool {
 // Apply carries an intent out; ok is false if it is about none of these. choose is told the
 // name of the voice that is to give the takes, "" for the guest.
 func (w *Who) Apply(it ui.Intent, choose func(name string) error) (ok bool, err error) {
-	id, ok := strings.CutPrefix(it.ID, w.prefix)
-	name, you := strings.CutPrefix(id, "you.")
+	name, you := strings.CutPrefix(it.ID, w.ids.You)
 	switch {
-	case !ok:
-		return false, nil
 	case you && slices.Contains(w.shell.Voices().Names(), name):
 		return true, choose(name)
-	case id == "other":
+	case it.ID == w.ids.Other:
 		return true, choose("")
-	case id == "try":
+	case it.ID == w.ids.Try:
 		return true, w.shell.Visit(kit.IDTabVoice)
 	}
 	return false, nil
