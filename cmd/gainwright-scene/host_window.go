@@ -98,7 +98,7 @@ func copyOut(text string) error {
 }
 
 // Listen gives a microphone that says why there is none.
-func (*host) Listen() kit.Microphone { return deaf{} }
+func (*host) Listen(bool) kit.Microphone { return deaf{} }
 
 type deaf struct{}
 

@@ -12,7 +12,7 @@ var (
 )
 
 // Listen asks the browser for the microphone.
-func (*host) Listen() kit.Microphone { return input{microphone.Ask()} }
+func (*host) Listen(live bool) kit.Microphone { return input{microphone.Ask(live)} }
 
 // input is the browser's, to the scenes.
 type input struct{ d *microphone.Device }

@@ -64,7 +64,8 @@ type Microphone interface {
 
 // A Listener is a Host that can ask for a microphone. It asks only when told to.
 type Listener interface {
-	Listen() Microphone
+	// Listen asks; live for what is pulled as it comes, else for what is read whole.
+	Listen(live bool) Microphone
 }
 
 // An Archivist is a Host that keeps what is too large for Store, in this browser only.

@@ -51,7 +51,7 @@ func (s *Scene) openMic() error {
 		s.rec = recording{}
 	}
 	s.deck.Player.Pause()
-	s.rec.mic, s.rec.lost, s.rec.hears = l.Listen(), false, math.Inf(-1)
+	s.rec.mic, s.rec.lost, s.rec.hears = l.Listen(false), false, math.Inf(-1)
 	s.stage = atAsk
 	s.say("Your browser asks whether this page may hear you: say yes there, and the first step begins here. No is an answer, too.", true)
 	s.relay()

@@ -103,7 +103,7 @@ func NewVocal(next *Mic) *Vocal {
 }
 
 // Listen gives the microphone.
-func (v *Vocal) Listen() kit.Microphone {
+func (v *Vocal) Listen(bool) kit.Microphone {
 	v.Asked++
 	if v.Next == nil {
 		v.Next = NewMic(nil)

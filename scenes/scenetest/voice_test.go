@@ -11,7 +11,7 @@ import (
 // TestVocal: the stand-ins do what the contract of kit says.
 func TestVocal(t *testing.T) {
 	v := NewVocal(NewMic([]float64{1, 2, 3, 4, 5}).Asks())
-	m := v.Listen()
+	m := v.Listen(false)
 	buf := make([]float64, 4)
 	if m.Report().State != kit.MicAsking || m.Read(buf) != 0 || v.Asked != 1 {
 		t.Error("it hears before it was allowed")

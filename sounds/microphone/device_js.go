@@ -24,6 +24,7 @@ type Device struct {
 	told  Told
 	state State
 	err   error
+	live  bool // the sound is pulled as it comes, not read whole
 
 	stream, track js.Value
 	reader        js.Value   // of the track's own blocks; where the browser has none
@@ -38,9 +39,10 @@ type Device struct {
 }
 
 // Ask asks the browser for the microphone, which asks the user; call it only when they
-// pressed something for it. It returns at once: see State.
-func Ask() *Device {
-	d := &Device{}
+// pressed something for it. It returns at once: see State. Live wishes for what comes soon and
+// in even steps rather than for what is whole however busy the page is.
+func Ask(live bool) *Device {
+	d := &Device{live: live}
 	go func() {
 		defer func() {
 			if p := recover(); p != nil {
@@ -94,13 +96,14 @@ func try(f func() js.Value) (v js.Value, ok bool) {
 func (d *Device) open() error {
 	g := js.Global()
 	media := g.Get("navigator").Get("mediaDevices")
-	direct := g.Get("MediaStreamTrackProcessor").Truthy()
+	context := g.Get("AudioContext").Truthy() && g.Get("AudioWorkletNode").Truthy()
+	direct := g.Get("MediaStreamTrackProcessor").Truthy() && !(d.live && context)
 	switch {
 	case !g.Get("isSecureContext").Truthy():
 		return ErrInsecure
 	case !media.Truthy() || !media.Get("getUserMedia").Truthy():
 		return ErrNone
-	case !direct && (!g.Get("AudioContext").Truthy() || !g.Get("AudioWorkletNode").Truthy()):
+	case !direct && !context:
 		return ErrWorklet
 	}
 	// Wishes: with one that must be met, a device that cannot do it would not open.

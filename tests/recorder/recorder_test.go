@@ -446,10 +446,9 @@ func TestRecorders(t *testing.T) {
 
 // hold fails where figures that users are told of do not hold.
 func (f *figures) hold(t *testing.T, devices int) {
-	// One in three hundred is wished for. Of the first hundred of these devices three were
-	// wrong beside those that were mended since: an automatic level and a limiter taken for one
-	// another, and one hidden by an earlier stage told as none.
-	if most := 1 + devices/25; len(f.wrong) > most {
+	// One in three hundred is wished for. Of devices 2149 to 2298, looked at once, one was wrong:
+	// a limiter behind an earlier stage that stops, told as none.
+	if most := 1 + devices/100; len(f.wrong) > most {
 		t.Errorf("%d verdicts on the limiter are wrong, at most %d may be", len(f.wrong), most)
 	}
 	for _, r := range []*row{&f.threshold, &f.slope, &f.attack, &f.release} {

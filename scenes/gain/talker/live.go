@@ -89,7 +89,7 @@ func (t *Panel) listen(ear kit.Listener) {
 	if v != nil {
 		l.scale, l.placed = v.Look.ScalePa, true // the same person, so placed as the voice was
 	}
-	l.mic = ear.Listen()
+	l.mic = ear.Listen(true)
 	t.Say("Waiting for the microphone.")
 }
 

@@ -20,7 +20,7 @@ func main() {
 	on := func(name string, f func(args []js.Value) any) {
 		api[name] = js.FuncOf(func(_ js.Value, args []js.Value) any { return f(args) })
 	}
-	on("ask", func([]js.Value) any { d = microphone.Ask(); return nil })
+	on("ask", func([]js.Value) any { d = microphone.Ask(false); return nil })
 	on("close", func([]js.Value) any { d.Close(); return nil })
 	on("report", func([]js.Value) any {
 		state, err := d.State()
