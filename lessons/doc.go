@@ -140,7 +140,7 @@
 // # A voice of one's own
 //
 // With own_voice: allowed a student may choose, until a second of a take has sounded, that a
-// voice recorded in the scene "Your voice" gives all takes in place of the talker (gainwright lesson run --voice; the scene does not offer it yet), by the
+// voice recorded in the scene "Your voice" gives all takes in place of the talker, by the
 // same scripts (own.Guest.Perform): it says about as much as the texts are long, in its own
 // words and as loudly as it talks; what is loud or louder begins with its call, and a laugh is
 // its laugh. Efforts, level_db and effort_shift do not count, coughs, pops, claps and chairs

@@ -270,6 +270,10 @@
 //	                        one
 //	lesson.trial.…          and a name: the answer to a trial; it stands
 //	lesson.readings         shows all readings of the last take, or those the step names
+//	lesson.who.talker       the lesson's talker gives the takes, where a voice of one's
+//	                        own may, too
+//	lesson.who.you.…        and the name of a voice that is kept: that gives them
+//	lesson.who.try          shows “Your voice”, where none is kept
 //	lesson.next             the next step
 //	lesson.give_up          goes on from a task that is not met
 //	lesson.save             hands out the result of a finished lesson

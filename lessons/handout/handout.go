@@ -305,7 +305,7 @@ table { border-collapse: collapse; } td, th { border: 1px solid #888; padding: .
 {{.About}}
 {{if not .Answers}}<p>Name: <span class="gap">&nbsp;</span> &nbsp; Seed: {{if .Seed}}{{.Seed}}{{else}}<span class="gap" style="min-width:6em">&nbsp;</span>{{end}}</p>{{end}}
 {{if .Link}}<div class="take">{{.Code}}<p>Take the lesson at <a href="{{.Link}}">{{.Link}}</a></p></div>{{else}}<p>Take the lesson in the scene <em>Lessons</em> of <code>gainwright</code>, or in a terminal: <code>gainwright lesson run {{or .File .L.ID}}{{if .Seed}} --seed {{.Seed}}{{end}}</code></p>{{end}}
-{{if .L.OwnVoice}}<p>{{if .Answers}}Students may{{else}}You may{{end}} take it with a voice of {{if .Answers}}their{{else}}your{{end}} own, recorded in the scene <em>Your voice</em>, in a terminal (<code>gainwright lesson run --voice</code>): it then talks and laughs in the talker’s place. Hand its file (WAV) in with the result; without it the result cannot be verified.</p>{{end}}
+{{if .L.OwnVoice}}<p>{{if .Answers}}Students may{{else}}You may{{end}} take it with a voice of {{if .Answers}}their{{else}}your{{end}} own, recorded in the scene <em>Your voice</em>: it then talks and laughs in the talker’s place. Hand its file (WAV), saved with the result, in with it; without it the result cannot be verified.</p>{{end}}
 {{if .Picture}}<figure class="bench">{{.Picture}}<figcaption>The bench as the lesson begins: what each station can take, and the noise below it. The take is yours to draw in.</figcaption></figure>{{end}}
 {{if .Ears}}<p class="ears"><strong>Your ears.</strong> {{.Ears}}</p>{{end}}
 {{if and .Answers .Vary}}<p>Drawn for {{if .Seed}}seed {{.Seed}}{{else}}each student{{end}}:</p><ul>{{range .Vary}}<li>{{.}}</li>{{end}}</ul>{{end}}

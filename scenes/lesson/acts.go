@@ -90,6 +90,9 @@ func (s *Scene) apply(it ui.Intent) error {
 			return err
 		}
 	}
+	if ok, err := s.who.Apply(it, s.talkerIs); ok {
+		return err
+	}
 	if n, ok := strings.CutPrefix(it.ID, idHear); ok {
 		return s.hear(n)
 	}

@@ -212,6 +212,7 @@ func (s *Scene) layoutText(th *ui.Theme, c, clip ink.Rect) float32 {
 	f.In(th)
 	s.asked.H = f.Y - s.asked.Y
 	s.layoutShown(th, f)
+	s.layoutWho(th, f)
 	if w := s.blockedWords(); w != "" && s.tight {
 		f.Note(w)
 		f.Gap(4)

@@ -20,6 +20,8 @@ type Scene struct {
 	shell kit.Shell
 	g     *gain.Scene
 	stage *stage.Stage
+	who   *stage.Who
+	taker taker
 
 	items  []*lessonItem
 	unread []string // built-in lessons still to be read

@@ -44,6 +44,7 @@ func New(p kit.Shell, g *gain.Scene) *Scene {
 	s.more = ui.NewCheck(idReadings, "All readings", "Shows every reading of the last take.", "all readings")
 	s.look = ui.NewCheck(idPictures, "Levels and waves", "Shows them in place of the words.", "pictures")
 	s.write = kit.NewTextField(idText, "Your answer", "", 1, 500)
+	s.who = stage.NewWho(p, stage.WhoIDs{Group: groupWho, Other: idTalker, You: idYou, Try: idTry}, "The lesson’s talker talks", "the talker")
 	s.acts, s.listActs = s.lessonActs(), s.actsOfList()
 	s.deck = kit.NewDeck(p)
 	for _, c := range s.deck.Controls() {
@@ -157,6 +158,7 @@ func (s *Scene) begin(it *lessonItem, anew bool) error {
 		}
 	}
 	s.item, s.r, s.foreign = it, r, false
+	s.whoAnew()
 	s.stage.Enter()
 	s.arrive()
 	s.dirty = true
@@ -269,6 +271,9 @@ func (s *Scene) Controls() []ui.Control {
 		add := func(c ui.Control) { s.cs = append(s.cs, c) }
 		add(s.back)
 		add(s.look)
+		for _, c := range s.who.Controls() {
+			add(c)
+		}
 		for _, a := range s.answers {
 			add(a)
 		}
@@ -563,8 +568,10 @@ func (s *Scene) saveResult() error {
 	s.dirty = true
 	s.store()
 	s.shell.Save(resultFile(res), b)
-	s.status, err = s.item.saveRecorder(s.shell, resultFile(res), s.status)
-	return err
+	if s.status, err = s.item.saveRecorder(s.shell, resultFile(res), s.status); err != nil {
+		return err
+	}
+	return s.saveVoice(strings.TrimSuffix(resultFile(res), filepath.Ext(resultFile(res))) + "-voice.wav")
 }
 
 // Update takes lesson files, goes on with what is worked out, and follows the take.
@@ -623,7 +630,10 @@ func (s *Scene) Update(in *ui.Input) bool {
 			s.shell.Relayout()
 		}
 	}
-	if s.job == nil && s.r != nil && (s.v.State == run.Listening && len(s.waves) == 0 || s.r.Owes()) {
+	if s.r != nil {
+		s.fetchVoice()
+	}
+	if s.job == nil && s.r != nil && s.r.Lacks() == "" && (s.v.State == run.Listening && len(s.waves) == 0 || s.r.Owes()) {
 		s.makeSounds()
 	}
 	moved = s.lookAt() || moved

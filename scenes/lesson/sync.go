@@ -34,6 +34,7 @@ func (s *Scene) sync() {
 	}
 	s.syncAnswers(kind, wait)
 	s.syncTake(kind, wait)
+	s.syncWho(wait)
 	for i := range s.sets {
 		s.syncSet(&s.sets[i], wait)
 	}
