@@ -58,7 +58,11 @@ func (s *Scene) putChains() {
 	for _, n := range s.onBench {
 		chains = append(chains, s.scn.Strip(n).Chain)
 	}
-	if err := s.stage.Put(chains, s.scn.Source.Talker); err != nil {
+	err := s.stage.Put(chains, s.scn.Source.Talker)
+	if err == nil {
+		err = s.checkBy()
+	}
+	if err != nil {
 		s.shell.Fail(err)
 	}
 }

@@ -70,6 +70,27 @@ func (s *Scene) lend(g *voices.Guest) error {
 	return nil
 }
 
+// checkBy has the sound check be of whoever gives the takes: who sets a gain by it sets it for them.
+func (s *Scene) checkBy() error {
+	if s.stage.Rolling() {
+		return nil
+	}
+	b, g := s.shell.Bench(), s.taker.you
+	v := b.Voice()
+	switch {
+	case g == nil && v != nil:
+		return b.SetTalker(s.scn.Source.Talker)
+	case g == nil:
+		return nil
+	case v == nil || v.Perf.Name != g.Perf.Name:
+		if err := b.PerformOwn(g.Perf, g.Look); err != nil {
+			return err
+		}
+	}
+	s.g.Say("Sound check: you, with your voice “" + g.Perf.Name + "”.")
+	return nil
+}
+
 // whoAnew is for a lesson that is begun or gone on with: nobody's voice is at hand yet.
 func (s *Scene) whoAnew() {
 	s.taker = taker{}

@@ -63,6 +63,16 @@ func TestOwnVoiceInALesson(t *testing.T) {
 	b.Do(idYou + "Ines")
 	b.Until("it gives the takes", func() bool { return s.taker.you != nil })
 	quiet(b, s)
+	if v := b.P.Bench().Voice(); v == nil || v.Perf.Name != "Ines" {
+		t.Error("the sound check is by somebody else")
+	}
+	b.Do(idTalker)
+	if b.P.Bench().Voice() != nil || s.r.Voice() != nil {
+		t.Error("the talker is chosen, and the voice still talks")
+	}
+	b.Do(idYou + "Ines")
+	b.Until("it gives the takes again", func() bool { return s.taker.you != nil })
+	quiet(b, s)
 	if dir := os.Getenv("GAINWRIGHT_SHOTS"); dir != "" {
 		scenetest.Shotter{Driver: b, Dir: dir}.Shots("lesson-oneself")
 	}
@@ -77,8 +87,15 @@ func TestOwnVoiceInALesson(t *testing.T) {
 	b.Do("lesson.begin.own.own-laugh")
 	b.Until("it is there again", func() bool { return s.taker.you != nil })
 	quiet(b, s)
+	b.Set("A.gain_db", 30)
+	if b.P.Bench().Voice() == nil {
+		t.Error("the voice went when the gain was turned")
+	}
 	b.Do(idRecord)
 	quiet(b, s)
+	if b.P.Bench().Voice() == nil {
+		t.Error("the voice went with the take")
+	}
 	if b.Has(idTalker) || b.Has(idYou+"Ines") {
 		t.Error("after a take another may still talk")
 	}
