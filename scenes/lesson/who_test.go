@@ -76,7 +76,7 @@ func TestOwnVoiceInALesson(t *testing.T) {
 	if dir := os.Getenv("GAINWRIGHT_SHOTS"); dir != "" {
 		scenetest.Shotter{Driver: b, Dir: dir}.Shots("lesson-oneself")
 	}
-	if !testing.Short() {
+	if os.Getenv("GAINWRIGHT_LONG") != "" {
 		scenetest.LookAll(t, b, "one's own voice", func() ink.Rect { return ink.Rect{W: 1} }, func(dy float32) bool {
 			moved := s.step.By(dy)
 			s.Layout(b.P.Theme(), s.area)
