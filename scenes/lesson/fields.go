@@ -10,8 +10,15 @@ import (
 	"gainwright/scenes/stage"
 	"gainwright/scenes/ui"
 	"gainwright/scenes/work"
+	voices "gainwright/sounds/own"
 	"gainwright/sounds/scenario"
 )
+
+// taker is who gives the takes of a lesson that allows a voice of one's own.
+type taker struct {
+	you   *voices.Guest // or nil: the talker
+	tried string        // the name that was asked for by itself, since the lesson was begun with it
+}
 
 // Scene is "Lessons": the list of the built-in lessons and of one's own, and
 // a lesson's step beside the live bench of "Set the gain", which is set up as the
