@@ -4,7 +4,6 @@ import (
 	"errors"
 	"slices"
 
-	"gainwright/scenes/work"
 	voices "gainwright/sounds/own"
 )
 
@@ -24,24 +23,16 @@ func (s *Scene) talkerIs(name string) error {
 	}
 	s.status = "Your voice “" + name + "” is being made ready."
 	r := s.r
-	s.who.Load(name, func(do func(h *work.Context) error, took func(err error)) {
-		if s.job != nil {
-			took(errors.New(s.doing + "; choose your voice again in a moment"))
-			return
-		}
-		s.work("Your voice is made ready", do, took)
-	}, func(g *voices.Guest, err error) {
-		if r != s.r { // another lesson meanwhile
-			return
-		}
-		if err == nil {
-			err = s.lend(g)
-		}
-		if err != nil {
-			s.shell.Fail(err)
-		}
-	})
+	s.who.Load(name, s.busy, s.work, func() bool { return r == s.r }, s.lend) // else another lesson is open
 	return nil
+}
+
+// busy is what is done beside the screen, or "".
+func (s *Scene) busy() string {
+	if s.job == nil {
+		return ""
+	}
+	return s.doing
 }
 
 // lend has the voice give the takes, or the talker.

@@ -39,13 +39,7 @@ func TestOwnVoiceInALesson(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := scenetest.OwnVoice(t)
-	data, err := p.Pack()
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := scenetest.NewVocal(nil)
-	h.Archive["own.Ines"] = data
+	h, _ := scenetest.KeepsOwn(t)
 	open := func() (*scenetest.Driver, *Scene) {
 		b, s := scenetest.Open[*Scene](t, h, kit.IDTabLessons, func(sh kit.Shell) []kit.Scene {
 			g := gain.New(sh)

@@ -22,13 +22,7 @@ func withVoice(sh kit.Shell) []kit.Scene {
 // TestOwnVoiceAsGuest: with the learner as the guest the window moves as it does by a sound
 // check from a file with the same talk and laugh, found by itself, to 0.5 dB; and back.
 func TestOwnVoiceAsGuest(t *testing.T) {
-	p := scenetest.OwnVoice(t)
-	data, err := p.Pack()
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := scenetest.NewVocal(nil)
-	h.Archive["own.Ines"] = data
+	h, p := scenetest.KeepsOwn(t)
 	planFine = 10_000
 	b, s := scenetest.Open[*Scene](t, h, "tab.plan", withVoice)
 	settle(b, s, func() bool { return s.res != nil && !s.stale })

@@ -39,13 +39,7 @@ func ownBench(t testing.TB, h kit.Host) (*scenetest.Driver, *Scene) {
 // are those of package lessons, the history says so, and the next guest is a stranger again
 // when asked for.
 func TestOneselfIsTheGuest(t *testing.T) {
-	p := scenetest.OwnVoice(t)
-	data, err := p.Pack()
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := scenetest.NewVocal(nil)
-	h.Archive["own.Ines"] = data
+	h, p := scenetest.KeepsOwn(t)
 	b, s := ownBench(t, h)
 	b.Until("the voice is offered", func() bool { return b.Has(idYou + "Ines") })
 	if b.Has(idTry) {
@@ -133,12 +127,7 @@ func TestOneselfShots(t *testing.T) {
 	if dir == "" {
 		t.Skip("GAINWRIGHT_SHOTS is not set")
 	}
-	data, err := scenetest.OwnVoice(t).Pack()
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := scenetest.NewVocal(nil)
-	h.Archive["own.Ines"] = data
+	h, _ := scenetest.KeepsOwn(t)
 	b, s := ownBench(t, h)
 	b.Until("the voice is offered", func() bool { return b.Has(idYou + "Ines") })
 	sh := scenetest.Shotter{Driver: b, Dir: dir}

@@ -3,7 +3,6 @@ package practice
 import (
 	"errors"
 
-	"gainwright/scenes/work"
 	voices "gainwright/sounds/own"
 )
 
@@ -26,21 +25,18 @@ func (s *Scene) guestIs(name string) error {
 	}
 	s.status = "Your voice “" + name + "” is being made ready."
 	visit := s.stage.Visit
-	s.who.Load(name, func(do func(h *work.Context) error, took func(err error)) {
-		if s.job != nil {
-			took(errors.New(s.doing + "; choose your voice again in a moment"))
-			return
-		}
-		s.work("Your voice is made ready", do, took)
-	}, func(g *voices.Guest, err error) {
-		if err == nil && visit == s.stage.Visit && s.stage.Lent() && s.out == nil && !s.stage.Rolling() {
-			err = s.lend(g)
-		}
-		if err != nil {
-			s.shell.Fail(err)
-		}
-	})
+	s.who.Load(name, s.busy, s.work, func() bool {
+		return visit == s.stage.Visit && s.stage.Lent() && s.out == nil && !s.stage.Rolling()
+	}, s.lend)
 	return nil
+}
+
+// busy is what is done beside the screen, or "".
+func (s *Scene) busy() string {
+	if s.job == nil {
+		return ""
+	}
+	return s.doing
 }
 
 // lend sits the voice down, or the stranger.

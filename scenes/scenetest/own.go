@@ -35,3 +35,16 @@ func OwnVoice(t testing.TB) *own.Performance {
 	p.Settle()
 	return p
 }
+
+// KeepsOwn is a host in whose archive that voice is kept, and the voice.
+func KeepsOwn(t testing.TB) (*Vocal, *own.Performance) {
+	t.Helper()
+	p := OwnVoice(t)
+	data, err := p.Pack()
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := NewVocal(nil)
+	h.Archive["own."+p.Name] = data
+	return h, p
+}

@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"errors"
 	"slices"
 	"strings"
 
@@ -113,19 +114,30 @@ func (w *Who) Apply(it ui.Intent, choose func(name string) error) (ok bool, err 
 	return false, nil
 }
 
-// Load makes a voice that is kept ready to give takes; work has it done beside the screen,
-// and then is told the outcome.
-func (w *Who) Load(name string, start func(do func(h *work.Context) error, took func(err error)), then func(g *own.Guest, err error)) {
+// Load makes a voice that is kept ready to give takes. start has it done beside the screen; doing
+// tells what else is done there, "" for nothing. here reports whether it still has a place when it
+// is ready, which lend then gives it; what went wrong is told.
+func (w *Who) Load(name string, doing func() string, start func(doing string, do func(h *work.Context) error, took func(err error)), here func() bool, lend func(g *own.Guest) error) {
 	w.shell.Voices().Load(name, func(v *bench.Voice, err error) {
+		if now := doing(); err == nil && now != "" {
+			err = errors.New(now + "; choose your voice again in a moment")
+		}
 		if err != nil {
-			then(nil, err)
+			w.shell.Fail(err)
 			return
 		}
 		var g *own.Guest
-		start(func(h *work.Context) (err error) {
+		start("Your voice is made ready", func(h *work.Context) (err error) {
 			g, err = own.NewGuest(h, v.Perf, v.Look)
 			return err
-		}, func(err error) { then(g, err) })
+		}, func(err error) {
+			if err == nil && here() {
+				err = lend(g)
+			}
+			if err != nil {
+				w.shell.Fail(err)
+			}
+		})
 	})
 }
 
