@@ -264,7 +264,7 @@ func (c *Channel) raw(x []float64) {
 // waits for the last sample is three sums; a branch by sign or level would be guessed
 // wrong in noise.
 func (c *Channel) count(x []float64, low float64) (top uint64, lowSum, size float64) {
-	sum := c.sum
+	run := 0.0
 	for i, v := range x {
 		b := math.Float64bits(v)
 		m := b &^ (1 << 63)
@@ -275,12 +275,11 @@ func (c *Channel) count(x []float64, low float64) (top uint64, lowSum, size floa
 		top = max(top, m)
 		k := min(max(int(m>>45)-sampleBase, -1), sampleBins-1)
 		c.counts[b>>63][k+1]++
-		sum += v
-		low += v
+		run += v
 		size += math.Float64frombits(m)
 	}
-	c.sum = sum
-	return top, low, size
+	c.sum += run
+	return top, low + run, size
 }
 
 // look goes through the half-waves of the buffer and keeps its end.
@@ -387,16 +386,7 @@ func (c *Channel) quiet(x []float64, time int) bool {
 	if time >= decays {
 		return false
 	}
-	var a, b uint64
-	for len(x) >= 2 {
-		a = max(a, math.Float64bits(x[0])&^(1<<63))
-		b = max(b, math.Float64bits(x[1])&^(1<<63))
-		x = x[2:]
-	}
-	for _, v := range x {
-		a = max(a, math.Float64bits(v)&^(1<<63))
-	}
-	top := math.Float64frombits(max(a, b))
+	top := meter.Largest(x)
 	return top < loudPart*c.env*c.decs[time]*(1-1e-9)
 }
 

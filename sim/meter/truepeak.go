@@ -232,7 +232,11 @@ func (p *TruePeak) search() {
 func (p *TruePeak) group(i int, near, far, m, peak float64) float64 {
 	bend, line, chord := tpBend(near, far), tp.line.of(near, far), tp.chord.of(near, far)
 	others := tp.others * m
-	for end := i + tpGroup; i < end; i++ {
+	may := p.mayPeak(i, others, peak)
+	for ; may != 0; may, i = may>>1, i+1 {
+		if may&1 == 0 {
+			continue
+		}
 		w := (*tpWindow)(p.buf[i-tpHalf:])
 		top := math.Float64frombits(max(magBits(w[tpHalf]), magBits(w[tpHalf+1])))
 		if top+bend <= peak {

@@ -51,9 +51,11 @@ func magBits(x float64) uint64 { return math.Float64bits(x) & signMask }
 // usable reports whether x counts as a sample.
 func usable(x float64) bool { return magBits(x) < invalidBits }
 
-// maxBits returns the largest magnitude in x as a bit pattern. Integer maxima
-// compile to conditional moves, and an unusable sample comes out on top.
-func maxBits(x []float64) uint64 {
+// Largest returns the largest magnitude in x, 0 for none; no number if one of x is none.
+func Largest(x []float64) float64 { return math.Float64frombits(maxBits(x)) }
+
+// maxBitsOf is maxBits for any processor. Integer maxima compile to conditional moves.
+func maxBitsOf(x []float64) uint64 {
 	var a, b uint64
 	for len(x) >= 4 {
 		a = max(a, magBits(x[0]), magBits(x[1]))
