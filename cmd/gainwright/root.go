@@ -37,7 +37,6 @@ Clipped and loud material can hurt: turn the volume down before you play files.`
   gainwright compare                  one conversation through two strips, as a report
   gainwright take --gain 46           one talker through one strip
   gainwright take interview.wav       a recording of your own through one strip
-  gainwright plan                     where to set the gain for the next session
   gainwright meter interview.wav      what is in a recording
   gainwright repair --method declip interview.wav mended.wav   fill what was clipped with a guess
   gainwright plan --minutes 45        where to set the gain for a session, and the risk

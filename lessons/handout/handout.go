@@ -182,6 +182,18 @@ func (h *step) task(s *model.Step, known rules.Values, answers bool) {
 		}
 	}
 	h.Take = s.Take
+	switch {
+	case s.Attempts == 1:
+		h.Note = "One take counts"
+	case s.Attempts > 1:
+		h.Note = fmt.Sprintf("At most %d takes", s.Attempts)
+	}
+	if s.Riding {
+		if h.Note != "" {
+			h.Note += ". "
+		}
+		h.Note += "Settings may be changed while a take runs"
+	}
 }
 
 func listenNote(s *model.Step) string {

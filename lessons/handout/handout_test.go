@@ -42,6 +42,13 @@ func TestHandout(t *testing.T) {
 			}
 		}
 		for _, s := range l.Steps {
+			// Who has paper only must know what the scene would allow.
+			if s.Attempts > 1 && !bytes.Contains(student, fmt.Appendf(nil, "At most %d takes", s.Attempts)) || s.Attempts == 1 && !bytes.Contains(student, []byte("One take counts")) {
+				t.Errorf("%s: %d takes for %s are not told", l.ID, s.Attempts, s.ID)
+			}
+			if s.Riding && !bytes.Contains(student, []byte("ettings may be changed while a take runs")) {
+				t.Errorf("%s: it is not told that %s allows changes", l.ID, s.ID)
+			}
 			if s.Rule == nil {
 				continue
 			}

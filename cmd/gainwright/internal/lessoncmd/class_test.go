@@ -421,3 +421,18 @@ func TestHandoutShows(t *testing.T) {
 		}
 	}
 }
+
+func TestNameList(t *testing.T) {
+	for _, c := range []struct {
+		names []string
+		want  string
+	}{
+		{[]string{"Bo"}, "Bo."},
+		{[]string{"Ada", "Dot Jr."}, "Ada, Dot Jr."},
+		{[]string{"Ada", "Dot, Jr."}, "Ada; Dot, Jr."},
+	} {
+		if got := nameList(c.names); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -114,7 +115,8 @@ Without it the result is flagged, since it cannot be verified.
 keys of their own, derived from it (gainwright lesson key --help): such a result is bound
 to its name and seed, and with --roster it is told whose key signed one that is not.
 
-The exit status is 1 if any result is flagged or could not be read.`,
+The exit status is 1 if any result is flagged or could not be read; in --csv a flagged one has
+not passed.`,
 		Example: `  gainwright lesson grade results/
   gainwright lesson grade results/ --steps
   gainwright lesson grade results/ --roster names.csv --report class.html
@@ -215,6 +217,13 @@ func (o *grading) run(cmd *cobra.Command, a []string) error {
 			flagged++
 		}
 	}
+	if o.steps { // a table of steps has no place for what is wrong with a result
+		for _, g := range grades {
+			for _, f := range g.Flags {
+				unread = append(unread, fmt.Errorf("%s: %s", sounds.Shown(g.Path), cut(f.String(), 300)))
+			}
+		}
+	}
 	for _, u := range g.Unused(grades) {
 		unread = append(unread, errors.New(u))
 	}
@@ -286,7 +295,7 @@ func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bo
 		w.Write([]string{"file", "student", "lesson", "seed", "points", "of", "passed", "failed_at", "minutes", "flags", "notes"})
 		for _, g := range grades {
 			w.Write([]string{plainCell(g.Path), plainCell(g.Student), plainCell(g.Lesson), strconv.FormatUint(g.Seed, 10),
-				fmt.Sprint(g.Points), fmt.Sprint(g.Of), strconv.FormatBool(g.Passed), plainCell(g.FailedAt), fmt.Sprint(g.Minutes), plainCell(joinFlags(g.Flags)), plainCell(joinFlags(g.Notes))})
+				fmt.Sprint(g.Points), fmt.Sprint(g.Of), strconv.FormatBool(g.Passed && g.OK()), plainCell(g.FailedAt), fmt.Sprint(g.Minutes), plainCell(joinFlags(g.Flags)), plainCell(joinFlags(g.Notes))})
 		}
 		for _, a := range missing {
 			for _, n := range a.Missing {
@@ -335,9 +344,18 @@ func gradeTable(grades []*grade.Grade, missing []grade.Absence, asJSON, asCSV bo
 			fmt.Fprintf(&b, "Nobody on the roster is missing%s.\n", in)
 			continue
 		}
-		fmt.Fprintf(&b, "Missing%s: %s.\n", in, strings.Join(a.Missing, ", "))
+		fmt.Fprintf(&b, "Missing%s: %s\n", in, nameList(a.Missing))
 	}
 	return b.Bytes(), nil
+}
+
+// nameList lists people in a sentence, which it ends.
+func nameList(names []string) string {
+	between := ", "
+	if slices.ContainsFunc(names, func(n string) bool { return strings.Contains(n, ",") }) {
+		between = "; "
+	}
+	return strings.TrimSuffix(strings.Join(names, between), ".") + "."
 }
 
 // plainCell keeps a spreadsheet from taking a cell for a formula, also one that parts

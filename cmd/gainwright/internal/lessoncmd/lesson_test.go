@@ -163,8 +163,12 @@ func TestLessonRunAndGrade(t *testing.T) {
 		t.Errorf("%d %q", status, errs)
 	}
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
-	if err != nil || len(rows) != 4 || rows[1][1] != "'=student 0" || rows[2][9] == "" || rows[3][9] != "" {
+	if err != nil || len(rows) != 4 || rows[1][1] != "'=student 0" || rows[2][9] == "" || rows[3][9] != "" || rows[1][6] != "true" || rows[2][6] != "false" {
 		t.Errorf("%v %v", err, rows)
+	}
+	// A table of steps has no place for why.
+	if status, _, errs = lesson(t, dir, "", "grade", "results", "--steps"); status != cli.ExitFailure || !strings.Contains(errs, "1.json: ") || !strings.Contains(errs, "1 result of 3 flagged") {
+		t.Errorf("%d %q", status, errs)
 	}
 	if _, out, _ = lesson(t, dir, "", "grade", "results"); strings.Contains(out, "\x1b") {
 		t.Error("a result steers the terminal")

@@ -67,7 +67,7 @@ func (m *Measured) excerpts(ctx context.Context, w *cli.Watch) ([]*Excerpt, erro
 		}
 	} else {
 		var err error
-		if r, err = sounds.OpenContext(ctx, m.Path); err != nil {
+		if r, err = sounds.OpenContext(ctx, m.Path, sounds.Lenient()); err != nil {
 			return nil, err
 		}
 		defer r.Close()

@@ -422,3 +422,27 @@ func TestMeterPair(t *testing.T) {
 		}
 	}
 }
+
+// A recorder that lost power leaves a header that promises more than there is: what is
+// there is measured, and it is told.
+func TestMeterOfACutFile(t *testing.T) {
+	dir := t.TempDir()
+	x := make([]float64, 2*48000)
+	for i := range x {
+		x[i] = 0.2 * math.Sin(2*math.Pi*300*float64(i)/48000)
+	}
+	data, err := codec.WAVBytes(48000, [][]float64{x}, codec.PCM16)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "lost power.wav")
+	if err := os.WriteFile(path, data[:44+96000], 0o666); err != nil {
+		t.Fatal(err)
+	}
+	out := must(t, dir, "meter", path)
+	for _, want := range []string{"the data ends at 1.000 s of the 2.000 s", "Whole: no clipping found"} {
+		if !strings.Contains(strings.Join(strings.Fields(out), " "), want) {
+			t.Errorf("no %q in\n%s", want, out)
+		}
+	}
+}
