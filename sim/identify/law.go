@@ -17,6 +17,7 @@ const (
 	mostRatio      = 100.0
 	leastActing    = 0.7  // dB
 	leastRise      = 0.7  // dB
+	leastFall      = 0.35 // dB
 	quickAttackMS  = 30.0 // choices: level controls take longer
 	quickReleaseMS = 1000.0
 	leastSlowMS    = 300 // release of a level control that no law fits well
@@ -29,9 +30,14 @@ const (
 	// law fits; per dB of what is left.
 	thresholdBy  = 0.35
 	timesBy      = 0.16
-	slopeBy      = 0.05
-	misfitAttack = 1.0
-	misfitSlope  = 0.4
+	attackBy     = 0.17
+	slopeBy      = 0.035
+	misfitAttack = 1.3
+	misfitSlope  = 0.25
+	// A law whose attack comes out quicker than this, ms, is one that looks ahead or holds
+	// peaks and was not recognised: what its attack is does not show.
+	leastAttackMS = 0.2
+	quickHeldMS   = 2.0 // only what seems quicker may be one that holds peaks
 )
 
 // A law is the result of a fit.
@@ -41,9 +47,19 @@ type law struct {
 	threshold, ratio, attack, release Estimate
 	base, deepest                     float64
 	acts, automatic                   bool
-	rises                             bool // the gain is higher where it is loud
+	moves                             bool // the gain does, whether or not by a law
+	constant                          float64
+	rises, falls                      bool // the gain is higher, or lower, where it is loudest
 	blocks                            int  // that could be used
 	top, slow                         float64
+	tried                             []tried
+}
+
+// tried is a law with what fits best of it.
+type tried struct {
+	smooths Smoothed
+	p       params
+	loss    float64
 }
 
 func fitLaw(pieces []*piece, before bool, top float64) *law {
@@ -68,9 +84,10 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 	slices.Sort(gains)
 	w.base = restingGain(pieces, gains)
 	w.slow = slowRange(pieces)
-	w.rises = rises(pieces)
+	w.rises, w.falls = loudest(pieces)
 	constant := constantLoss(gains)
-	f, best, least := search(pieces, before, top, w.base)
+	f, best, least, list := search(pieces, before, top, w.base)
+	w.tried = list
 	w.smooths, w.loss = f.smooths, least
 	w.read(f, best, least, constant)
 	if w.acts {
@@ -80,7 +97,7 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 }
 
 // search tries all laws, coarsely from the best of a grid, then finely.
-func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64) {
+func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64, all []tried) {
 	type found struct {
 		f *fit
 		p params
@@ -107,12 +124,46 @@ func search(pieces []*piece, before bool, top, base float64) (f *fit, best param
 	slices.SortFunc(list, func(a, b found) int { return int(math.Copysign(1, a.l-b.l)) })
 	for i, x := range list {
 		g := &fit{pieces: pieces, before: before, smooths: x.f.smooths}
-		if p, l := g.solve(x.p, 4); i == 0 || l < least {
+		p, l := g.solve(x.p, 4)
+		all = append(all, tried{g.smooths, p, l})
+		if i == 0 || l < least {
 			f, best, least = g, p, l
 		}
 	}
 	best, least = f.solve(best, 8)
-	return f.lookAhead(best, least)
+	if f.attack(best) >= quickHeldMS {
+		f, best, least = f.lookAhead(best, least)
+		return f, best, least, all
+	}
+	held, p, l := f.held(all)
+	f, best, least = f.lookAhead(best, least)
+	if l < aheadLess*least {
+		f, best, least = held, p, l
+	}
+	return f, best, least, append(all, tried{held.smooths, p, l})
+}
+
+// held fits a smoothed gain that holds peaks, from where the one that does not fits best: its
+// attack would look like none to that.
+func (f *fit) held(all []tried) (g *fit, best params, least float64) {
+	from := params{}
+	for _, t := range all {
+		if t.smooths == SmoothsGain {
+			from = t.p
+		}
+	}
+	g = &fit{pieces: f.pieces, before: f.before, smooths: SmoothsHeld, coarse: true}
+	least = math.Inf(1)
+	for _, ms := range []float64{1, 5} {
+		p := from
+		p[pAttack] = math.Log(ms)
+		if p, l := g.solve(p, 5); l < least {
+			best, least = p, l
+		}
+	}
+	g.coarse = false
+	best, least = g.solve(best, 6)
+	return g, best, least
 }
 
 // lookAhead tries whether a smoothed gain that looks ahead fits much better.
@@ -127,7 +178,11 @@ func (f *fit) lookAhead(best params, least float64) (*fit, params, float64) {
 		p[pAttack] = max(p[pAttack], math.Log(0.5))
 		p, _ = g.solve(p, 5)
 		g.coarse = false
-		if p, l := g.solve(p, 3); l < aheadLess*least {
+		less := aheadLess
+		if f.attack(best) < leastAttackMS { // nothing is as quick as that, but what looks ahead
+			less = 1
+		}
+		if p, l := g.solve(p, 3); l < less*least {
 			f, best, least = g, p, l
 		}
 	}
@@ -246,22 +301,23 @@ func slowRange(pieces []*piece) float64 {
 	return medians[len(medians)-1-len(medians)/20] - medians[len(medians)/20]
 }
 
-// rises tells whether the gain is higher where it is loud than where it is not, outside
-// what is clipped: as if the limiter had been on in the first recording, not in the second.
-func rises(pieces []*piece) bool {
+// loudest tells whether the gain is higher where it is loud than where it is not, outside
+// what is clipped, as if the limiter had been on in the first recording, not in the second;
+// and whether it is lower where it is loudest, clipped or not, as no gain is that stays the same.
+func loudest(pieces []*piece) (rises, falls bool) {
 	type point struct{ level, gain float32 }
-	var list []point
+	var list, all []point
 	for _, q := range pieces {
 		for i, g := range q.gain {
-			if g == g && !q.cut[i] {
+			if g != g {
+				continue
+			}
+			all = append(all, point{q.level[i], g})
+			if !q.cut[i] {
 				list = append(list, point{q.level[i], g})
 			}
 		}
 	}
-	if len(list) < blockRate/20 {
-		return false
-	}
-	slices.SortFunc(list, func(a, b point) int { return int(math.Copysign(1, float64(a.level-b.level))) })
 	median := func(p []point) float64 {
 		var g []float64
 		for _, x := range p {
@@ -270,8 +326,15 @@ func rises(pieces []*piece) bool {
 		slices.Sort(g)
 		return g[len(g)/2]
 	}
-	n := len(list)
-	return median(list[n-n/20:])-median(list[n/10:n/2]) > leastRise
+	over := func(p []point, top int) float64 { // of the loudest, one in so many, over the rest
+		if len(p) < blockRate/20 {
+			return 0
+		}
+		slices.SortFunc(p, func(a, b point) int { return int(math.Copysign(1, float64(a.level-b.level))) })
+		n := len(p)
+		return median(p[n-n/top:]) - median(p[n/10:n/2])
+	}
+	return over(list, 20) > leastRise, min(over(all, 20), over(all, 100)) < -leastFall
 }
 
 // constantLoss is the loss of a gain that does not move.
@@ -283,6 +346,15 @@ func constantLoss(sorted []float64) float64 {
 		sum += l
 	}
 	return sum / float64(len(sorted))
+}
+
+// attack is that of a law, ms: a loop is quicker than its filter by what it takes away.
+func (f *fit) attack(p params) float64 {
+	a := math.Exp(p[pAttack])
+	if f.smooths == SmoothsFedBack {
+		a *= 1 - p.slope()
+	}
+	return a
 }
 
 // read sums the fit up.
@@ -304,12 +376,11 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 			idle++
 		}
 	}
-	moves := w.deepest > leastActing && constant > 0.02
+	w.constant = constant
+	w.moves = w.deepest > leastActing && constant > 0.02
+	moves := w.moves
 	w.acts = moves && loss < 0.6*constant
-	attack := math.Exp(p[pAttack])
-	if f.smooths == SmoothsFedBack {
-		attack *= 1 - p.slope() // the loop is quicker than its filter by what it takes away
-	}
+	attack := f.attack(p)
 	// A limiter rests below its threshold; what never rests, or is slow beyond any
 	// release, levels.
 	rests := float64(idle) / float64(len(red))
@@ -347,8 +418,11 @@ func (w *law) spread(f *fit, best params) {
 		}
 		p.clamp()
 		for i, v := range p {
-			if i == pSlope {
+			switch i {
+			case pSlope:
 				v = p.slope()
+			case pAttack:
+				v = math.Log(f.attack(p))
 			}
 			all[i] = append(all[i], v)
 		}
@@ -369,7 +443,9 @@ func (w *law) spread(f *fit, best params) {
 			e.Low = 0
 		}
 	}
-	widen(&w.attack, pAttack, math.Hypot(timesBy, misfitAttack*left))
+	if widen(&w.attack, pAttack, math.Hypot(attackBy, misfitAttack*left)); w.attack.Value < leastAttackMS {
+		w.attack = Unknown()
+	}
 	widen(&w.release, pRelease, timesBy)
 }
 

@@ -78,7 +78,8 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 	for _, q := range p.pieces {
 		q.pace = pace
 	}
-	seen := p.ev.weigh(gainAtRest(p.pieces))
+	rest := gainAtRest(p.pieces)
+	seen := p.ev.weigh(rest)
 	l.Stretches, l.Flat, l.Round, l.AtCeiling = seen.n, seen.flat, seen.round, p.ev.own
 	place, odds := seen.judge()
 	law := fitLaw(p.pieces, place == Before && odds >= leastOdds, dB(a.Peak()))
@@ -86,7 +87,7 @@ func Identify(first, second Recording, a, b *Survey) (*Limiter, error) {
 		return nil, err
 	}
 	l.take(law)
-	l.decide(p, law, place, odds)
+	l.decide(p, law, place, odds, seen.stopped(al.SameTime, rest))
 	return l, nil
 }
 
@@ -199,6 +200,17 @@ func (v view) span(i, j int64) []float64 {
 	return v.y[lo : hi+1]
 }
 
+// at is the second recording at frame i of the first.
+func (v view) at(i int64) (float64, bool) {
+	place := v.al.At(i)
+	lo := int64(math.Floor(place)) - v.from
+	if lo < 1 || lo+2 >= int64(len(v.y)) {
+		return 0, false
+	}
+	k, y := cubic(place-math.Floor(place)), v.y[lo-1:]
+	return k[0]*y[0] + k[1]*y[1] + k[2]*y[2] + k[3]*y[3], true
+}
+
 // stretches looks at all that end within x, and returns how much of it is done with.
 func (p *pairing) stretches(x []float64, start int64, v view) int {
 	if !p.a.Ceiling.Found() {
@@ -211,14 +223,14 @@ func (p *pairing) stretches(x []float64, start int64, v view) int {
 			return i
 		}
 		if ok {
-			p.weigh(&s, start, v)
+			p.weigh(&s, x, start, v)
 		}
 		i = next
 	}
 	return i
 }
 
-func (p *pairing) weigh(s *stretch, start int64, v view) {
+func (p *pairing) weigh(s *stretch, x []float64, start int64, v view) {
 	i := start + int64(s.from)
 	y := v.span(i, i+int64(s.n)-1)
 	if len(y) < leastFlat {
@@ -240,7 +252,15 @@ func (p *pairing) weigh(s *stretch, start int64, v view) {
 	}
 	gain, rho, se := t.roundness(y, p.a.Ceiling.Level, max(noiseOf(p.b), p.b.Step))
 	if gain > 0.02 && se < dullError {
-		p.ev.add(rho, se, s.over(p.a.Ceiling.Level))
+		sign := 1.0
+		if p.al.Inverted {
+			sign = -1
+		}
+		step := s.stepOf(x, start, func(i int64) (float64, bool) {
+			w, ok := v.at(i)
+			return sign * w, ok
+		})
+		p.ev.add(rho, se, s.over(p.a.Ceiling.Level), step)
 	}
 }
 

@@ -1,6 +1,9 @@
 package identify
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A Place is where in the chain a limiter acts.
 type Place string
@@ -34,8 +37,13 @@ const (
 	// top is left to it as it was: of stretches that stay round in half and more by that alone
 	// nothing is told.
 	mostOwnTop = 0.5
-	ownSpread  = 0.25    // of that roundness
-	mostTops   = 1 << 14 // stretches that are kept of a recording; of a longer one evenly fewer
+	ownSpread  = 0.25 // of that roundness
+	leastSteps = 5
+	// A stage that stops closer to full scale, dB, leaves a limiter nothing to save. Between
+	// samples a flank is found a little too low.
+	leastStep      = 0.12
+	leastStepTwice = 0.3
+	mostTops       = 1 << 14 // stretches that are kept of a recording; of a longer one evenly fewer
 )
 
 var shares = [...]float64{0.3, 0.4, 0.5, 0.6, 0.7}
@@ -43,7 +51,9 @@ var shares = [...]float64{0.3, 0.4, 0.5, 0.6, 0.7}
 // A top is what a stretch tells in which the first recording is clipped: how round the second
 // is, as a part of what the flanks foretell, with the standard error of that, and by how many
 // dB the wave would have passed the ceiling.
-type top struct{ roundness, se, over float32 }
+// step is by how many dB the second is higher within the stretch, against the first, than on
+// its flanks; NaN where that is not known.
+type top struct{ roundness, se, over, step float32 }
 
 // evidence gathers the tops.
 type evidence struct {
@@ -53,7 +63,7 @@ type evidence struct {
 	own    int // stretches in which the second recording stands at the ceiling, too
 }
 
-func (e *evidence) add(roundness, se, over float64) {
+func (e *evidence) add(roundness, se, over, step float64) {
 	e.seen++
 	if e.stride = max(e.stride, 1); e.seen%e.stride != 0 {
 		return
@@ -68,7 +78,7 @@ func (e *evidence) add(roundness, se, over float64) {
 			return
 		}
 	}
-	e.tops = append(e.tops, top{float32(roundness), float32(se), float32(over)})
+	e.tops = append(e.tops, top{float32(roundness), float32(se), float32(over), float32(step)})
 }
 
 // A weighing is what the tops say of the limiter's place.
@@ -78,6 +88,7 @@ type weighing struct {
 	after       float64
 	before      float64
 	mixed       [len(shares)]float64 // log likelihoods
+	steps       []float64            // of those that are clearly flat, dB
 }
 
 // weigh weighs all tops. The gain, in dB, is that of the second recording over the first where
@@ -90,7 +101,11 @@ func (e *evidence) weigh(gain float64) *weighing {
 		if own > mostOwnTop {
 			continue
 		}
+		flat := w.flat
 		w.add(float64(t.roundness), float64(t.se), own)
+		if w.flat > flat && t.step == t.step {
+			w.steps = append(w.steps, float64(t.step))
+		}
 	}
 	w.n, w.flat, w.round = w.n*max(e.stride, 1), w.flat*max(e.stride, 1), w.round*max(e.stride, 1)
 	return w
@@ -150,6 +165,27 @@ func rounded(x, se float64) float64 {
 		p += step * normal(z, 1) * normal(x-roundMedian*math.Exp(roundSpread*z), se)
 	}
 	return p
+}
+
+// stopped is by how many dB over the ceiling of the first recording an earlier stage stops the
+// second: what is flat in it then stands higher than its flanks foretell, and all by as much,
+// which neither one limiter behind the converter brings about nor two on either side. A gain,
+// dB, that lies below 0 before the converter does, by itself. 0 where nothing shows that.
+func (w *weighing) stopped(sameTime bool, gain float64) float64 {
+	n := len(w.steps)
+	if n < leastSteps {
+		return 0
+	}
+	slices.Sort(w.steps)
+	m, wide := w.steps[n/2], w.steps[3*n/4]-w.steps[n/4]
+	least := leastStep
+	if !sameTime {
+		least = leastStepTwice
+	}
+	if math.Abs(m+gain) < leastStepTwice || m < max(least, 2*wide/math.Sqrt(float64(n))) || wide > max(least, m/4) {
+		return 0
+	}
+	return m
 }
 
 // judge is the likeliest place, and the odds against the next.
@@ -237,4 +273,43 @@ func (s *stretch) roundness(y []float64, ceiling, sigma float64) (gain, rho, se 
 	foretold := gain * (s.in + s.out) / float64(s.n+2) / 2
 	arch = max(-arch, 0) / foretold
 	return gain, math.Sqrt(arch*arch + rest/den/foretold/foretold), sigma / math.Sqrt(den) / math.Abs(foretold)
+}
+
+// stepOf is by how many dB the second recording is higher within a stretch, against the first,
+// than on the flanks on either side. What was flattened behind a gain goes on by that gain:
+// nothing. Where the second is flat because an earlier stage stopped it, above the ceiling
+// that the first met, it has gone on rising up to there. x is the first recording, of which
+// the stretch begins at frame start+s.from; y gives the second at frames of the first.
+func (s *stretch) stepOf(x []float64, start int64, y func(frame int64) (float64, bool)) float64 {
+	side := func(from int) (float64, bool) {
+		a, b := 0.0, 0.0
+		for k := from; k < from+2; k++ {
+			if k < 0 || k >= len(x) || s.sign*x[k] < 0.3*s.sign*x[s.from] {
+				return 0, false
+			}
+			v, ok := y(start + int64(k))
+			if !ok {
+				return 0, false
+			}
+			a, b = a+x[k], b+v
+		}
+		if b/a <= 0 {
+			return 0, false
+		}
+		return dB(b / a), true
+	}
+	a, b := 0.0, 0.0
+	for k := s.from; k < s.from+s.n; k++ {
+		v, ok := y(start + int64(k))
+		if !ok {
+			return math.NaN()
+		}
+		a, b = a+x[k], b+v
+	}
+	before, ok1 := side(s.from - 3)
+	after, ok2 := side(s.from + s.n + 1)
+	if !ok1 || !ok2 || b/a <= 0 {
+		return math.NaN()
+	}
+	return dB(b/a) - (before+after)/2
 }

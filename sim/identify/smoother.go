@@ -9,6 +9,7 @@ type Smoothed string
 const (
 	SmoothsGain      Smoothed = "gain"          // the reduction in dB
 	SmoothsFedBack   Smoothed = "gain_fed_back" // the same, worked out of what the limiter gives
+	SmoothsHeld      Smoothed = "gain_held"     // the reduction in dB, that falls back before it attacks: peaks are held
 	SmoothsAmplitude Smoothed = "amplitude"     // the envelope of the magnitude
 	SmoothsPower     Smoothed = "power"         // the envelope of the square
 )
@@ -51,6 +52,8 @@ type smoother struct {
 	rests                  float64 // the state up to which an envelope does nothing
 	state, mid             float64 // dB, or the envelope over the threshold; mid in the middle of the last block
 	coarse                 bool    // a block is one step
+	held                   bool
+	peak                   float64 // that is held, dB
 }
 
 // newSmoother is as the piece q is found.
@@ -72,6 +75,8 @@ func newSmoother(k Smoothed, p params, q *piece, coarse bool) smoother {
 		s.exponent = 1
 	case SmoothsPower:
 		s.exponent = 2
+	case SmoothsHeld:
+		s.held, s.peak = true, s.state
 	case SmoothsFedBack:
 		s.back = s.slope / max(1-s.slope, 1/mostRatio)
 	}
@@ -108,6 +113,11 @@ func (s *smoother) at(state float64) float64 {
 
 // towards takes a step on the way to where the law wants the state.
 func (s *smoother) towards(want float64) {
+	if s.held {
+		s.peak = max(want, s.peak+s.up*(want-s.peak))
+		s.state += s.down * (s.peak - s.state)
+		return
+	}
 	k := s.up
 	if want > s.state {
 		k = s.down

@@ -120,7 +120,7 @@ type Limiter struct {
 	Ratio     *Interval `yaml:"ratio,omitempty"`
 	Attack    *Interval `yaml:"attack_ms,omitempty"`
 	Release   *Interval `yaml:"release_ms,omitempty"`
-	Smooths   string    `yaml:"smooths,omitempty"` // what these are time constants of: gain, gain_fed_back, amplitude or power
+	Smooths   string    `yaml:"smooths,omitempty"` // what these are time constants of: gain, gain_fed_back, gain_held, amplitude or power
 }
 
 // Measured is a file from which something was measured.
@@ -336,9 +336,9 @@ func (r *Recorder) check(name string) (faults []plain.Fault) {
 		interval("limiter.attack_ms", l.Attack, 0, 1e5)
 		interval("limiter.release_ms", l.Release, 0, 1e6)
 		switch l.Smooths {
-		case "", "gain", "gain_fed_back", "amplitude", "power":
+		case "", "gain", "gain_fed_back", "gain_held", "amplitude", "power":
 		default:
-			say("limiter.smooths", "%q is none of gain, gain_fed_back, amplitude and power", l.Smooths)
+			say("limiter.smooths", "%q is none of gain, gain_fed_back, gain_held, amplitude and power", l.Smooths)
 		}
 	}
 	if r.WordLength < 0 || r.WordLength > 64 {

@@ -162,6 +162,7 @@ var placeTitle = map[identify.Place]string{
 var smooths = map[identify.Smoothed]string{
 	identify.SmoothsGain:      "its gain, smoothed in dB",
 	identify.SmoothsFedBack:   "its gain, smoothed in dB, by what it gives out",
+	identify.SmoothsHeld:      "its gain, smoothed in dB, peaks held",
 	identify.SmoothsAmplitude: "the level that it looks at, smoothed",
 	identify.SmoothsPower:     "the power that it looks at, smoothed",
 }
@@ -187,7 +188,7 @@ func TellLimiter(l *identify.Limiter) (t Limited) {
 	t.Why = strings.ToUpper(l.Why[:min(1, len(l.Why))]) + l.Why[min(1, len(l.Why)):] + "."
 	if l.Threshold.Known() {
 		t.Law = []Row{{Name: "threshold", Value: Between(l.Threshold, "%.1f", "dBFS")}, {Name: "ratio", Value: ratio(l.Ratio)},
-			{Name: "attack", Value: Between(l.AttackMS, "%.2g", "ms")}, {Name: "release", Value: Between(l.ReleaseMS, "%.0f", "ms")},
+			{Name: "attack", Value: attack(l.AttackMS)}, {Name: "release", Value: Between(l.ReleaseMS, "%.0f", "ms")},
 			{Name: "these are of", Value: smooths[l.Smooths]},
 			{Name: "deepest reduction", Value: say.Number("%.1f", l.ReductionDB) + " dB"}}
 	}
@@ -212,6 +213,14 @@ func TellLimiter(l *identify.Limiter) (t Limited) {
 		t.Advice = "Until you know better, set the gain as if there were no limiter: one that sits after the converter only turns the flattened wave down."
 	}
 	return t
+}
+
+// attack says how quick a limiter is, or that it does not show.
+func attack(e identify.Estimate) string {
+	if !e.Known() {
+		return "not told: it acts at once, or looks ahead"
+	}
+	return Between(e, "%.2g", "ms")
 }
 
 func odds(v float64) string {

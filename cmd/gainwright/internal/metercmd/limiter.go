@@ -33,7 +33,7 @@ type Limiter struct {
 	ReleaseMS   sim.Level      `json:"release_ms"`
 	ReleaseLo   sim.Level      `json:"release_ms_low"`
 	ReleaseHi   sim.Level      `json:"release_ms_high"`
-	Smooths     string         `json:"smooths"` // what the times are of: gain, gain_fed_back, amplitude, power; empty where unknown
+	Smooths     string         `json:"smooths"` // what the times are of: gain, gain_fed_back, gain_held, amplitude, power; empty where unknown
 	Why         string         `json:"why"`
 }
 
