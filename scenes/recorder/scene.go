@@ -13,6 +13,7 @@ import (
 	"gainwright/scenes/work"
 	"gainwright/sounds"
 	"gainwright/sounds/equipment"
+	"gainwright/sounds/scenario/plain"
 	"gainwright/sounds/series"
 )
 
@@ -225,6 +226,9 @@ func (s *Scene) sync() {
 	s.level.From, s.level.To = s.level.Min, s.level.Max
 	any, marks := s.has()
 	kit.Refuse(!any, whyNothing, s.save)
+	if any && s.bare() {
+		kit.Refuse(true, "no more than the word length is known, and a file of that would change nothing", s.save)
+	}
 	why := whyNothing
 	if any && !marks {
 		why = "the gain between the marks is not known: record the steps"
@@ -469,10 +473,17 @@ func (s *Scene) useNoMore() error {
 
 // equipmentFile is what is handed out.
 func (s *Scene) equipmentFile() error {
-	data, err := s.equipment().Write()
+	r := s.equipment()
+	data, err := r.Write()
 	if err != nil {
 		return err
 	}
 	s.shell.Save("my-recorder.yaml", data)
+	known, missing := r.Holds()
+	s.status, s.strong = "The equipment file tells "+plain.Listed(known, "and")+".", false
+	if len(missing) > 0 {
+		s.status += " Not in it: " + plain.Listed(missing, "and") + "."
+	}
+	s.shell.Relayout()
 	return nil
 }

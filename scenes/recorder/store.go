@@ -345,6 +345,14 @@ func (s *Scene) has() (any, marks bool) {
 	return false, false
 }
 
+// bare tells whether an equipment file would change nothing.
+func (s *Scene) bare() bool {
+	if s.earlier() {
+		return s.learnt.Bare()
+	}
+	return s.known() && s.found.Bare()
+}
+
 // equipment is what is known of the recorder; nil where nothing is.
 func (s *Scene) equipment() *equipment.Recorder {
 	switch {

@@ -153,6 +153,37 @@ func (r *Recorder) PlaceKnown() bool {
 	return r.Limiter != nil && (r.Limiter.Place == "before_converter" || r.Limiter.Place == "after_converter")
 }
 
+// Holds names what the file tells of the recorder, and what it leaves open.
+func (r *Recorder) Holds() (known, missing []string) {
+	for _, p := range []struct {
+		what string
+		is   bool
+	}{
+		{"the gain between marks", len(r.Marks) > 1},
+		{"a level in dB SPL", r.anchored()},
+		{"noise", r.Noise != nil},
+		{"where it clips", r.Clip != nil},
+		{"the limiter", r.Limiter != nil},
+		{"the word length", r.WordLength > 0},
+	} {
+		if p.is {
+			known = append(known, p.what)
+		} else {
+			missing = append(missing, p.what)
+		}
+	}
+	return known, missing
+}
+
+// Bare tells whether nothing is known but perhaps how long words are: a chain on such a recorder
+// is the chain that it was, and a file of it is of no use.
+func (r *Recorder) Bare() bool {
+	o := *r
+	o.WordLength = 0
+	known, _ := o.Holds()
+	return len(known) == 0
+}
+
 // Write gives the file; Read gives the same recorder back.
 func (r *Recorder) Write() ([]byte, error) { return yaml.Marshal(file{r}) }
 

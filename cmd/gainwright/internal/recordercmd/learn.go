@@ -13,6 +13,7 @@ import (
 
 	"gainwright/cmd/gainwright/internal/cli"
 	"gainwright/sounds"
+	"gainwright/sounds/scenario/plain"
 	"gainwright/sounds/series"
 )
 
@@ -43,7 +44,9 @@ counts. A file is read in a stream, a few times; its length does not matter.
   talk            ordinary talk one metre away is 60 dB SPL, 7 dB either way
 
 --out writes an equipment file (YAML), --report a page with a picture. Microphone, gain
-and converter are never told apart: the file holds what is known of all three together.`,
+and converter are never told apart: the file holds what is known of all three together.
+What it tells and what it leaves open is said; where no more than the word length is
+known none is written, and the status is 2.`,
 		Example: `  gainwright recorder learn card/*.wav
   gainwright recorder learn card/*.wav --anchor meter=72,A --out my-recorder.yaml --report my-recorder.html
   gainwright recorder learn a.wav b.wav plug.wav --is plug.wav=plugged,10 --is b.wav=steps,2.5`,
@@ -87,8 +90,19 @@ and converter are never told apart: the file holds what is known of all three to
 
 // deliver writes and prints.
 func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON bool) error {
+	r := l.Equipment(time.Now())
+	known, missing := r.Holds()
+	var bare error // why no equipment file is written; what else was asked for is delivered
+	if out != "" && r.Bare() {
+		only := "nothing is known of the recorder"
+		if len(known) > 0 {
+			only = "only the word length is known"
+		}
+		bare = cli.Usagef("%s is not written: %s, and a file of that would change nothing; missing are %s", out, only, plain.Listed(missing, "and"))
+		out = ""
+	}
 	if out != "" {
-		data, err := l.Equipment(time.Now()).Write()
+		data, err := r.Write()
 		if err != nil {
 			return err
 		}
@@ -106,7 +120,7 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 		}
 	}
 	if asJSON {
-		return cli.WriteJSON(cmd.OutOrStdout(), l.json())
+		return errors.Join(cli.WriteJSON(cmd.OutOrStdout(), l.json()), bare)
 	}
 	var b bytes.Buffer
 	l.print(&b)
@@ -114,9 +128,16 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 		if p != "" {
 			fmt.Fprintf(&b, "\nWritten: %s.\n", sounds.Shown(p))
 		}
+		if p == out && p != "" {
+			line := "It tells " + plain.Listed(known, "and") + "."
+			if len(missing) > 0 {
+				line += " Not in it, so that a scenario's own or typical values hold: " + plain.Listed(missing, "and") + "."
+			}
+			fmt.Fprintln(&b, cli.Wrap(line, 78))
+		}
 	}
 	_, err := cmd.OutOrStdout().Write(b.Bytes())
-	return err
+	return errors.Join(err, bare)
 }
 
 // parseIs reads --is.

@@ -141,6 +141,43 @@ func TestRecorder(t *testing.T) {
 	}
 }
 
+// TestNothingToWrite: where no more than the word length is known, no equipment file is written,
+// and what is missing is said; was written. Once something is known, what stands in the file and
+// what does not is said, and a file of the one and of the other differ as told.
+func TestNothingToWrite(t *testing.T) {
+	dir := t.TempDir()
+	r := rand.New(rand.NewPCG(2, 2))
+	quiet := make([]float64, 4*48000)
+	for i := range quiet {
+		quiet[i] = 1e-4 * r.NormFloat64()
+	}
+	clitest.PutWAV(t, filepath.Join(dir, "q.wav"), 48000, codec.PCM24, quiet)
+	status, out, errs := call(t, dir, "recorder", "learn", "q.wav", "--is", "q.wav=quiet,5", "--out", "mine.yaml")
+	if status != cli.ExitUsage || !strings.Contains(out, "word length: 24 bit") || !strings.Contains(errs, "mine.yaml is not written: only the word length is known") ||
+		!strings.Contains(errs, "the gain between marks, a level in dB SPL, noise, where it clips and the limiter") {
+		t.Errorf("status %d\n%s\n%s", status, out, errs)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "mine.yaml")); err == nil {
+		t.Error("a file that changes nothing is written")
+	}
+	var got learntJSON
+	if _, out, _ := call(t, dir, "recorder", "learn", "q.wav", "--is", "q.wav=quiet,5", "--out", "mine.yaml", "--json"); json.Unmarshal([]byte(out), &got) != nil || got.WordLength != 24 {
+		t.Error(out)
+	}
+	clitest.PutWAV(t, filepath.Join(dir, "l.wav"), 48000, codec.PCM24, clip(clitest.Times(clitest.VoiceLike(3, 48000, 1), 4)))
+	text := must(t, dir, "recorder", "learn", "q.wav", "l.wav", "--is", "q.wav=quiet,5", "--is", "l.wav=loud,5", "--out", "mine.yaml")
+	if flat := strings.Join(strings.Fields(text), " "); !strings.Contains(flat, "It tells where it clips and the word length. Not in it") || !strings.Contains(flat, "the gain between marks, a level in dB SPL, noise and the limiter.") {
+		t.Error(text)
+	}
+}
+
+func clip(x []float64) []float64 {
+	for i, v := range x {
+		x[i] = min(max(v, -1), 1)
+	}
+	return x
+}
+
 // TestRecorderFaults: wrong use and files that tell nothing are one clear sentence each.
 func TestRecorderFaults(t *testing.T) {
 	dir := t.TempDir()
