@@ -219,6 +219,9 @@ func (s *Scene) layoutRight(th *ui.Theme, c, clip ink.Rect) float32 {
 	}
 	f.Gap(6)
 	f.Buttons(tall(th), s.save, s.use, s.unuse)
+	if any, _ := s.has(); any {
+		f.Note("Everywhere is “Set the gain”, “Plan the session” and “Practice”. Lessons keep the recorder that they were written on, but for the one below the limiter's law; “gainwright lesson run --recorder” takes any of them on yours.")
+	}
 	f.Gap(8)
 	two := f.Width >= 560*th.Text
 	x, w, y := f.X, f.Width, f.Y

@@ -140,7 +140,11 @@ func (f *Found) ClipRow() Row {
 	if f.Clip.OneSided {
 		shape += ", on one side only"
 	}
-	return Row{"clips at", Within(f.Clip.Level, "dBFS") + ", " + shape, sounds.Shown(f.ClipFrom)}
+	level := Within(f.Clip.Level, "dBFS")
+	if l := f.Clip.Level; l.Known() && l.High-l.Low < 0.1 {
+		level = Between(l, "%.2f", "dBFS")
+	}
+	return Row{"clips at", level + ", " + shape, sounds.Shown(f.ClipFrom)}
 }
 
 // WordsRow tells how long words are.
