@@ -43,9 +43,12 @@ excerpts to listen to. It needs no other file.
 second, and tells of the limiter: whether it acts, before the converter or after it,
 threshold, ratio, attack and release, each with an interval. Attack and release are the
 time constants of what the limiter smooths, which is told with them: its gain in
-decibels, or the level or power that it works the gain out of. A limiter of another law
-is told by the nearest of these. Told too is by how much the second is late, gain, polarity and
-clock. Record both at one setting of the knob, loud enough that the first clips in ten
+decibels, fed back, with peaks held or neither, or the level or power that it works the
+gain out of. A limiter of another law is told by the nearest of these; an attack that seems
+quicker than 0.2 ms, as of one that looks ahead, is not told. That no limiter acts is told
+only where one would have shown: where the wave reaches full scale, no earlier stage stops
+or bends it, and the gain stays the same there. Told too is by how much the second is late,
+gain, polarity and clock. Record both at one setting of the knob, loud enough that the first clips in ten
 places at least; of one file with two channels the left is the first. A test sound or
 talk that is played twice will do as well as two channels; talk said twice is not the
 same sound. Turn the volume down before you play what clips.
