@@ -219,7 +219,7 @@ func (s *Scene) layoutRight(th *ui.Theme, c, clip ink.Rect) float32 {
 	}
 	f.Gap(6)
 	f.Buttons(tall(th), s.save, s.use, s.unuse)
-	if any, _ := s.has(); any {
+	if s.earlier() || s.known() {
 		f.Note("Everywhere is “Set the gain”, “Plan the session” and “Practice”. Lessons keep the recorder that they were written on, but for the one below the limiter's law; “gainwright lesson run --recorder” takes any of them on yours.")
 	}
 	f.Gap(8)

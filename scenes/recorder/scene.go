@@ -13,7 +13,6 @@ import (
 	"gainwright/scenes/work"
 	"gainwright/sounds"
 	"gainwright/sounds/equipment"
-	"gainwright/sounds/scenario/plain"
 	"gainwright/sounds/series"
 )
 
@@ -224,16 +223,13 @@ func (s *Scene) sync() {
 		s.level.Min, s.level.Max, s.level.Default = 70, 130, 94
 	}
 	s.level.From, s.level.To = s.level.Min, s.level.Max
-	any, marks := s.has()
-	kit.Refuse(!any, whyNothing, s.save)
-	if any && s.bare() {
-		kit.Refuse(true, "no more than the word length is known, and a file of that would change nothing", s.save)
+	r, saves, uses := s.equipment(), whyNothing, whyNothing
+	if r != nil {
+		saves = "no more than the word length is known, and a file of that would change nothing"
+		uses = "the gain between the marks is not known: record the steps"
 	}
-	why := whyNothing
-	if any && !marks {
-		why = "the gain between the marks is not known: record the steps"
-	}
-	kit.Refuse(!marks, why, s.use)
+	kit.Refuse(r == nil || r.Bare(), saves, s.save)
+	kit.Refuse(r == nil || len(r.Marks) == 0, uses, s.use)
 	kit.Hide(s.shell.Bench().Recorder() == nil, s.unuse)
 	kit.Hide(!s.known() || s.found.Limiter == nil, s.lesson)
 	kit.Refuse(!s.lessonHas(), "the lesson wants a limiter that is known to act before or after the converter", s.lesson)
@@ -479,11 +475,7 @@ func (s *Scene) equipmentFile() error {
 		return err
 	}
 	s.shell.Save("my-recorder.yaml", data)
-	known, missing := r.Holds()
-	s.status, s.strong = "The equipment file tells "+plain.Listed(known, "and")+".", false
-	if len(missing) > 0 {
-		s.status += " Not in it: " + plain.Listed(missing, "and") + "."
-	}
+	s.status, s.strong = "The equipment file "+r.Said(), false
 	s.shell.Relayout()
 	return nil
 }

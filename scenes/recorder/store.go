@@ -334,25 +334,6 @@ func (s *Scene) earlier() bool {
 	return s.learnt != nil && (!s.known() || !s.whole() || s.poorer())
 }
 
-// has tells whether anything is known of the recorder, and the gains of its marks.
-func (s *Scene) has() (any, marks bool) {
-	switch {
-	case s.earlier():
-		return true, len(s.learnt.Marks) > 0
-	case s.known():
-		return true, len(s.found.Gains.Marks) > 0
-	}
-	return false, false
-}
-
-// bare tells whether an equipment file would change nothing.
-func (s *Scene) bare() bool {
-	if s.earlier() {
-		return s.learnt.Bare()
-	}
-	return s.known() && s.found.Bare()
-}
-
 // equipment is what is known of the recorder; nil where nothing is.
 func (s *Scene) equipment() *equipment.Recorder {
 	switch {

@@ -175,6 +175,16 @@ func (r *Recorder) Holds() (known, missing []string) {
 	return known, missing
 }
 
+// Said tells in words what the file holds and what it leaves open: "tells ... .".
+func (r *Recorder) Said() string {
+	known, missing := r.Holds()
+	s := "tells " + plain.Listed(known, "and") + "."
+	if len(missing) > 0 {
+		s += " Not in it, so that a scenario's own or typical values hold: " + plain.Listed(missing, "and") + "."
+	}
+	return s
+}
+
 // Bare tells whether nothing is known but perhaps how long words are: a chain on such a recorder
 // is the chain that it was, and a file of it is of no use.
 func (r *Recorder) Bare() bool {

@@ -79,12 +79,6 @@ func (f *Found) Equipment(day time.Time) *equipment.Recorder {
 	return r
 }
 
-// Bare tells whether Equipment would tell no more than how long words are.
-func (f *Found) Bare() bool {
-	marks := len(f.Gains.Marks)
-	return marks < 2 && !(marks == 1 && f.FullAt.Known()) && !f.HasNoise() && f.Clip == nil && f.Limiter == nil
-}
-
 // LimiterAlone is an equipment file with nothing but the limiter and what it was measured
 // from: all else is as of a typical recorder. nil if its place is not on one side of the
 // converter, for which Why says why.

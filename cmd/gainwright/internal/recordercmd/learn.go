@@ -129,11 +129,7 @@ func (l *learnt) deliver(cmd *cobra.Command, out, page string, force, asJSON boo
 			fmt.Fprintf(&b, "\nWritten: %s.\n", sounds.Shown(p))
 		}
 		if p == out && p != "" {
-			line := "It tells " + plain.Listed(known, "and") + "."
-			if len(missing) > 0 {
-				line += " Not in it, so that a scenario's own or typical values hold: " + plain.Listed(missing, "and") + "."
-			}
-			fmt.Fprintln(&b, cli.Wrap(line, 78))
+			fmt.Fprintln(&b, cli.Wrap("It "+r.Said(), 78))
 		}
 	}
 	_, err := cmd.OutOrStdout().Write(b.Bytes())
