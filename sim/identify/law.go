@@ -31,9 +31,9 @@ const (
 	thresholdBy  = 0.35
 	timesBy      = 0.16
 	attackBy     = 0.17
-	slopeBy      = 0.035
+	slopeBy      = 0.045
 	misfitAttack = 1.3
-	misfitSlope  = 0.25
+	misfitSlope  = 0.3
 	// A law whose attack comes out quicker than this, ms, is one that looks ahead or holds
 	// peaks and was not recognised: what its attack is does not show.
 	leastAttackMS = 0.2
