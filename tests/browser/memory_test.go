@@ -24,7 +24,7 @@ func (p *page) beside(url string) *page {
 	if err := chromedp.Listen(ctx, q.hear); err != nil {
 		p.t.Fatal(err)
 	}
-	q.do(chromedp.EmulateViewport(1280, 720))
+	q.do(chromedp.EmulateViewport(1280, 720, coarse()))
 	q.open(url)
 	return q
 }

@@ -70,12 +70,22 @@ func newPage(t *testing.T, width, height int, more ...chromedp.ExecAllocatorOpti
 	if err := chromedp.Listen(ctx, p.hear); err != nil {
 		t.Fatalf("starting Chromium: %v", err)
 	}
-	p.do(chromedp.EmulateViewport(int64(width), int64(height)))
+	p.do(chromedp.EmulateViewport(int64(width), int64(height), coarse()))
 	// What the page's own policy refuses would else be in the browser's log only.
 	p.first(`addEventListener("securitypolicyviolation", e => console.error("refused by policy: " + e.violatedDirective + " " + e.blockedURI.slice(0, 60)))`)
 	// As at a later visit, which shows all scenes.
 	p.first(`try { localStorage.setItem("gainwright.everything", "1") } catch {}`)
 	return p
+}
+
+// coarse gives the page's screen a quarter of the pixels, unless pictures are made for
+// people to look at: without a graphics card most of a browser's time goes into painting,
+// and what is tested is laid out in the same places.
+func coarse() chromedp.EmulateViewportOption {
+	if long() {
+		return chromedp.EmulateScale(1)
+	}
+	return chromedp.EmulateScale(0.5)
 }
 
 // hear notes what goes wrong in the page.

@@ -16,7 +16,7 @@ import (
 func newPhone(t *testing.T, width, height int) *page {
 	t.Helper()
 	p := newPage(t, width, height)
-	p.do(chromedp.EmulateViewport(int64(width), int64(height), chromedp.EmulateMobile, chromedp.EmulateTouch))
+	p.do(chromedp.EmulateViewport(int64(width), int64(height), coarse(), chromedp.EmulateMobile, chromedp.EmulateTouch))
 	return p
 }
 

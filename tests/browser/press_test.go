@@ -39,7 +39,6 @@ var fewest = map[string]int{"tab.gain": 95, "tab.twin": 16, "tab.mend": 31, "tab
 // stopped, not awaited.
 func TestEveryControl(t *testing.T) {
 	p := newPage(t, 1280, 720)
-	p.do(chromedp.EmulateViewport(1280, 720, chromedp.EmulateScale(0.5))) // few pixels: most of the time goes into painting
 	p.calm()
 	p.inFront()
 	p.first(`addEventListener("click", e => { if (e.target.type == "file") e.preventDefault(); }, true)`)

@@ -256,6 +256,7 @@ func TestSizes(t *testing.T) {
 	url := serveScene(t)
 	for _, s := range []struct{ w, h int }{{1280, 720}, {800, 500}} {
 		p := newPage(t, s.w, s.h)
+		p.do(chromedp.EmulateViewport(int64(s.w), int64(s.h))) // pictures to be looked at
 		p.open(url)
 		p.use("A.gain_db", 64)
 		p.use("event.laugh")

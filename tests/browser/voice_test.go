@@ -202,7 +202,7 @@ func TestMicrophoneOnAPhone(t *testing.T) {
 	file, want := visitor(t)
 	at := serveScene(t)
 	p := newPage(t, 390, 844, heardFrom(file)...)
-	p.do(chromedp.EmulateViewport(390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
+	p.do(chromedp.EmulateViewport(390, 844, coarse(), chromedp.EmulateMobile, chromedp.EmulateTouch))
 	p.open(at)
 	p.tab("voice")
 	p.steps(func(id string) {
