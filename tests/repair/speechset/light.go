@@ -27,8 +27,11 @@ func (c LightCase) String() string {
 
 // HeavyCases are four of every speaker of one side, at 3 to 10 dB. Another round is of the
 // same speakers, otherwise processed.
-func HeavyCases(held bool, round int) (out []LightCase) {
-	each(held, round, func(s Speaker, n int) {
+func HeavyCases(held bool, round int) []LightCase { return HeavyOf(side(held), round) }
+
+// HeavyOf are HeavyCases of any speakers.
+func HeavyOf(people []Speaker, round int) (out []LightCase) {
+	each(people, round, func(s Speaker, n int) {
 		for k, sdr := range []float64{3, 5, 7, 10} {
 			p := Processes[(2*k+n)%len(Processes)]
 			out = append(out, LightCase{Speaker: s, Process: p.Name, SDR: sdr, Seconds: 1, part: k, effects: p.Effects})
@@ -39,12 +42,14 @@ func HeavyCases(held bool, round int) (out []LightCase) {
 
 // LightCases are 300 of one side's speakers, at 12 to 25 dB, some of them a handful of
 // samples and some of takes of half a second.
-func LightCases(held bool, round int) (out []LightCase) {
+func LightCases(held bool, round int) []LightCase { return LightOf(side(held), round) }
+
+// LightOf are LightCases of any speakers.
+func LightOf(people []Speaker, round int) (out []LightCase) {
 	levels := []float64{12, 15, 18, 21, 25, 13.5, 16, 20, 15, 0}
-	people, i := 0, 0
-	each(held, round, func(Speaker, int) { people++ })
-	each(held, round, func(s Speaker, n int) {
-		for k := range lightTakes*(i+1)/people - lightTakes*i/people {
+	i := 0
+	each(people, round, func(s Speaker, n int) {
+		for k := range lightTakes*(i+1)/len(people) - lightTakes*i/len(people) {
 			p := Processes[(k+n)%len(Processes)]
 			c := LightCase{Speaker: s, Process: p.Name, SDR: levels[(k+3*n)%len(levels)], Seconds: 2, part: k, effects: p.Effects}
 			if k == 9 {
@@ -59,13 +64,18 @@ func LightCases(held bool, round int) (out []LightCase) {
 
 const lightTakes = 300
 
-func each(held bool, round int, do func(s Speaker, n int)) {
-	n := 15 * round
+func side(held bool) (out []Speaker) {
 	for _, s := range Speakers {
 		if s.Held == held {
-			do(s, n)
-			n++
+			out = append(out, s)
 		}
+	}
+	return out
+}
+
+func each(people []Speaker, round int, do func(s Speaker, n int)) {
+	for i, s := range people {
+		do(s, 15*round+i)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"os/exec"
@@ -20,6 +21,7 @@ type Speaker struct {
 	Held bool // kept for judging: nothing is set by this voice
 	dir  string
 	skip string // what the names of other people's or rates' files hold
+	only string // what folder and name of this one's files look like, anywhere below; "" for all in dir
 }
 
 // Speakers are the people, and a few voices changed beyond that, of the packages
@@ -85,9 +87,32 @@ var Speakers = []Speaker{
 	{Name: "prompts-russian", dir: "asterisk/sounds/ru_RU_f_IvrvoiceRU", Rate: 16000, Held: true},
 }
 
+// Later are people that nothing is set by, for judging whatever is set next: the packages
+// tuxpaint-stamps-default (44.1 kHz; its Spanish voice was recorded clipped),
+// fillets-ng-data-cs and -nl (22.05 kHz) and asterisk-prompt-it-menardi-wav (8 kHz). Of
+// the first five, takes were looked at on 2026-11-29.
+var Later = []Speaker{
+	{Name: "stamps-french", dir: stamps, only: "*/*_desc_fr.ogg"},
+	{Name: "stamps-russian", dir: stamps, only: "*/*_desc_ru.ogg"},
+	{Name: "stamps-romanian", dir: stamps, only: "*/*_desc_ro.ogg"},
+	{Name: "stamps-catalan", dir: stamps, only: "*/*_desc_ca.ogg"},
+	{Name: "stamps-bulgarian", dir: stamps, only: "*/*_desc_bg.ogg"},
+	{Name: "stamps-belarusian", dir: stamps, only: "*/*_desc_be.ogg"},
+	{Name: "stamps-greek", dir: stamps, only: "*/*_desc_el.ogg"},
+	{Name: "stamps-danish", dir: stamps, only: "*/*_desc_da.ogg"},
+	{Name: "stamps-lithuanian", dir: stamps, only: "*/*_desc_lt.ogg"},
+	{Name: "fish-czech-small", dir: fish, only: "cs/*-m-*.ogg", Rate: 22050},
+	{Name: "fish-czech-big", dir: fish, only: "cs/*-v-*.ogg", Rate: 22050},
+	{Name: "fish-dutch-small", dir: fish, only: "nl/*-m-*.ogg", Rate: 22050},
+	{Name: "fish-dutch-big", dir: fish, only: "nl/*-v-*.ogg", Rate: 22050},
+	{Name: "prompts-italian-woman", dir: "asterisk/sounds/it_IT_f_Menardi", Rate: 8000},
+}
+
 const (
 	voices = "games/hedgewars/Data/Sounds/voices/"
 	toys   = "ktuberling/sounds/"
+	stamps = "tuxpaint/stamps"
+	fish   = "games/fillets-ng/sound"
 )
 
 // Processes are what voices go through before they are heard, as effects of sox.
@@ -105,22 +130,52 @@ var Processes = []struct{ Name, Effects string }{
 
 func (s Speaker) files() ([]string, error) {
 	dir := filepath.Join(Root(), "usr/share", s.dir)
-	list, err := os.ReadDir(dir)
+	names, err := s.below(dir)
 	if err != nil {
 		return nil, err
 	}
 	var out []string
-	for _, f := range list {
-		n := f.Name()
+	for _, file := range names {
+		n := filepath.Base(file)
 		if strings.HasSuffix(n, ".raw") || s.skip != "" && strings.Contains(n, s.skip) {
 			continue
 		}
 		if slices.Contains([]string{".ogg", ".wav", ".g722"}, filepath.Ext(n)) {
-			out = append(out, filepath.Join(dir, n))
+			out = append(out, file)
 		}
 	}
 	return out, nil
 }
+
+// below are the files in dir or, where the speaker is told by their names, in all folders
+// below it.
+func (s Speaker) below(dir string) (out []string, err error) {
+	if s.only == "" {
+		list, err := os.ReadDir(dir)
+		for _, f := range list {
+			out = append(out, filepath.Join(dir, f.Name()))
+		}
+		return out, err
+	}
+	err = filepath.WalkDir(dir, func(path string, f fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if ok, err := filepath.Match(s.only, filepath.Join(filepath.Base(filepath.Dir(path)), f.Name())); err != nil || !ok {
+			return err
+		}
+		if info, err := f.Info(); err != nil || info.Size() < leastBytes {
+			return err
+		}
+		out = append(out, path)
+		return nil
+	})
+	return out, err
+}
+
+// leastBytes is what a file has in which something is said: a few names of stamps are
+// empty.
+const leastBytes = 4000
 
 // Recordings is how many there are of s.
 func (s Speaker) Recordings() int {
