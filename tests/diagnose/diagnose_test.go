@@ -12,6 +12,7 @@ import (
 
 	"gainwright/sim/diagnose"
 	"gainwright/tests/diagnose/labelled"
+	"gainwright/tests/repair/speechset"
 	"gainwright/tests/trust"
 )
 
@@ -174,7 +175,7 @@ func TestLabelled(t *testing.T) {
 func TestCleanOpenSpeech(t *testing.T) {
 	src, open := labelled.Sources(false)
 	if !open {
-		t.Skip("no open recordings here: unpack pocketsphinx-testdata, alsa-utils and codec2-examples and set GAINWRIGHT_SPEECH_ROOT")
+		t.Skip(speechset.Absent("pocketsphinx-testdata, alsa-utils, codec2-examples"))
 	}
 	var speech []*labelled.Source
 	for _, s := range src {

@@ -30,7 +30,7 @@ func TestOwnVoiceIsACheck(t *testing.T) {
 		src := voice{name, dir + "[A-KM-Z]*.ogg", own.Rate, false}.source(t)
 		path := filepath.Join(speechset.Root(), "usr/share", dir, "Laugh.ogg")
 		if _, err := os.Stat(path); err != nil {
-			t.Fatal(err)
+			t.Fatal(speechset.Absent(path))
 		}
 		laugh := trim(decode(run(t, nil, "ffmpeg", "-nostdin", "-v", "error", "-i", path, "-f", "f32le", "-ac", "1", "-ar", "48000", "-")))
 		for _, over := range []float64{6, 10, 14} {

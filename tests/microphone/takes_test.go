@@ -111,7 +111,7 @@ func (v voice) source(t *testing.T) [][]float64 {
 	t.Helper()
 	names, err := filepath.Glob(filepath.Join(speechset.Root(), "usr/share", v.glob))
 	if err != nil || len(names) == 0 {
-		t.Fatalf("no recordings of %s below %s (set %s)", v.name, speechset.Root(), speechset.Env)
+		t.Fatal(speechset.Absent(fmt.Sprintf("recordings of %s below %s", v.name, speechset.Root())))
 	}
 	slices.Sort(names)
 	var out [][]float64

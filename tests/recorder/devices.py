@@ -373,6 +373,9 @@ def main():
     p.add_argument("--little", action="store_true")
     p.add_argument("--at-once", type=int, default=50)
     a = p.parse_args()
+    for f in (os.path.join(a.speech, "usr/share", t) for t in TALK):
+        if not os.path.exists(f):
+            sys.exit("open recordings are missing: %s; --speech names the directory below which the packages were unpacked" % f)
     os.makedirs(a.out, exist_ok=True)
     speech, bursts = {}, {}
     for s in range(a.first, a.to, a.at_once):

@@ -54,8 +54,8 @@ func filtered(t testing.TB, y []float64, rate int, filter string) []float64 {
 // before this program was written. The reference in the same run is ffmpeg's adeclip
 // filter, where it does not take an hour. The command in table/ prints all levels.
 func TestDeclipOnRecordings(t *testing.T) {
-	if m := speechset.Missing(speechset.Test); m != "" {
-		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	if err := speechset.Missing(speechset.Test); err != nil {
+		t.Fatal(err)
 	}
 	for _, c := range []struct {
 		rate       int
@@ -166,8 +166,8 @@ func TestBestIsNotBehindFastOnTalkers(t *testing.T) {
 // Speed on one core at 48 kHz: seconds of signal per second of processor time, which
 // other work on the machine disturbs less than the clock on the wall.
 func BenchmarkDeclip(b *testing.B) {
-	if m := speechset.Missing(speechset.Test); m != "" {
-		b.Fatalf("%s is missing", m)
+	if err := speechset.Missing(speechset.Test); err != nil {
+		b.Fatal(err)
 	}
 	const rate = 48000
 	var x []float64

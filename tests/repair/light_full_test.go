@@ -17,8 +17,8 @@ import (
 // it is and at 16 kHz: none may be worse than before by 0.3 dB or an ESTOI of 0.01, and the promises, which were
 // set on the other side, must be kept about as often as they say.
 func TestDeclipNeverWorse(t *testing.T) {
-	if m := speechset.MissingSpeakers(speechset.Speakers); m != "" {
-		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	if err := speechset.MissingSpeakers(speechset.Speakers); err != nil {
+		t.Fatal(err)
 	}
 	var light, held []lightly.Result
 	for _, half := range []bool{false, true} {

@@ -171,8 +171,8 @@ func hotTakes(t *testing.T) []func() hotTake {
 // people, of espeak-ng and ours. The figures to reach: an independent computation, 11.4 dB
 // with the gain read from the tops where the same clip without a limiter gained 12.0.
 func TestDeclipBehindLimiters(t *testing.T) {
-	if m := speechset.Missing(speechset.Test); m != "" {
-		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	if err := speechset.Missing(speechset.Test); err != nil {
+		t.Fatal(err)
 	}
 	var free, ignored, kept, undone float64
 	list := hotTakes(t)
@@ -203,8 +203,8 @@ func TestDeclipBehindLimiters(t *testing.T) {
 // What was limited, compressed or bent without being cut is marked as it is without
 // looking for a gain; the filters are ffmpeg's.
 func TestNoLimiterIsFoundBehindNoClipping(t *testing.T) {
-	if m := speechset.Missing(speechset.Test); m != "" {
-		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	if err := speechset.Missing(speechset.Test); err != nil {
+		t.Fatal(err)
 	}
 	for k, it := range speechset.Test {
 		rate := []int{48000, 48000, 16000}[k%3]

@@ -16,8 +16,8 @@ import (
 // voices of another synthesiser, at the pressure of normal speech (ANSI S3.5-1997:
 // 62.35 dB SPL at 1 m, here over the whole file).
 func TestFloorUnderRecordings(t *testing.T) {
-	if m := speechset.Missing(speechset.Test); m != "" {
-		t.Fatalf("%s is missing: install the packages speechset names, or set %s", m, speechset.Env)
+	if err := speechset.Missing(speechset.Test); err != nil {
+		t.Fatal(err)
 	}
 	for _, rate := range []int{16000, 44100, 48000} {
 		worst, name := 0.0, ""

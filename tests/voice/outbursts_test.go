@@ -28,7 +28,7 @@ func people(t *testing.T, pattern string) map[string][]float64 {
 	dir := filepath.Join(speechset.Root(), "usr/share/scratch/Media/Sounds/Human")
 	paths, _ := filepath.Glob(filepath.Join(dir, pattern))
 	if len(paths) == 0 {
-		t.Fatalf("no %s in %s: install the package scratch, or set %s", pattern, dir, speechset.Env)
+		t.Fatal(speechset.Absent(filepath.Join(dir, pattern)))
 	}
 	out := map[string][]float64{}
 	for _, p := range paths {

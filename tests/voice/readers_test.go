@@ -140,7 +140,7 @@ func TestOpenVocabulary(t *testing.T) {
 	var texts []string
 	for _, r := range readers {
 		if _, err := os.Stat(r.path()); err != nil {
-			t.Fatalf("install the packages pocketsphinx-testdata and asterisk-core-sounds-en-g722, or set %s: %v", speechset.Env, err)
+			t.Fatal(speechset.Absent(r.path()))
 		}
 		texts = append(texts, r.text)
 	}

@@ -151,7 +151,7 @@ func Speakers(part Part) (list []Speaker, err error) {
 			path := filepath.Join(speechset.Root(), "usr/share", f)
 			fi, err := os.Stat(path)
 			if err != nil {
-				return nil, fmt.Errorf("%w: %s", err, unpack)
+				return nil, speechset.Absent(path)
 			}
 			for from := 0; from == 0 || int64(from+Seconds)*32000 < fi.Size() && from < 5*Seconds; from += Seconds {
 				s.Sources = append(s.Sources, &Source{Name: fmt.Sprintf("%s %d", filepath.Base(f), from), Family: "open", load: func() ([]float64, error) { return open1(path, from) }})
@@ -180,8 +180,6 @@ func Speakers(part Part) (list []Speaker, err error) {
 	return list, nil
 }
 
-const unpack = "unpack the packages that tests/diagnose/doc.go lists below " + speechset.Env
-
 // wordSpeaker is somebody of whom there are many single words.
 func wordSpeaker(name, pattern string) (s Speaker, err error) {
 	files, err := filepath.Glob(filepath.Join(speechset.Root(), "usr/share", pattern))
@@ -189,7 +187,7 @@ func wordSpeaker(name, pattern string) (s Speaker, err error) {
 		return s, err
 	}
 	if len(files) < 10 {
-		return s, fmt.Errorf("only %d files match %s: %s", len(files), pattern, unpack)
+		return s, speechset.Absent(fmt.Sprintf("only %d recordings are %s", len(files), pattern))
 	}
 	s.Name = name
 	// As many sources as there may be, each of files that lie far apart in the list.

@@ -24,6 +24,7 @@ import (
 
 	"gainwright/sim/diagnose"
 	"gainwright/tests/diagnose/labelled"
+	"gainwright/tests/repair/speechset"
 )
 
 var histories = map[string]diagnose.History{
@@ -83,7 +84,10 @@ func main() {
 			log.Fatal(err)
 		}
 	}
-	src, _ := labelled.Sources(true)
+	src, open := labelled.Sources(true)
+	if !open {
+		log.Fatal(speechset.Absent("recordings to learn from"))
+	}
 	for i := range *own {
 		f, err := labelled.Cached(*cache, src, true, i)
 		if err != nil {

@@ -52,8 +52,8 @@ func run(ctx context.Context, w io.Writer) error {
 	if *calibrate && *held {
 		return fmt.Errorf("what is --held sets nothing")
 	}
-	if m := speechset.MissingSpeakers(speechset.Speakers); m != "" {
-		return fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
+	if err := speechset.MissingSpeakers(speechset.Speakers); err != nil {
+		return err
 	}
 	var use []repair.Effort
 	for _, name := range strings.Split(*efforts, ",") {

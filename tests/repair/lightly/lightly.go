@@ -46,7 +46,11 @@ type Take struct {
 // Find makes the take of a case. One that was clipped when it was recorded, or before the
 // ceiling of now, has no known truth: then another one of the same speaker takes its place.
 func Find(c speechset.LightCase) (Take, error) {
-	for range c.Speaker.Recordings() { // begins with each of them once
+	many, err := c.Speaker.Recordings()
+	if err != nil {
+		return Take{}, err
+	}
+	for range many { // begins with each of them once
 		x, y, rate, err := c.Load()
 		if err == nil {
 			clips := repair.Detect(y)

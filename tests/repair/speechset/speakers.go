@@ -144,6 +144,9 @@ func (s Speaker) files() ([]string, error) {
 			out = append(out, file)
 		}
 	}
+	if len(out) == 0 {
+		return nil, Absent(fmt.Sprintf("recordings of %s in %s", s.Name, dir))
+	}
 	return out, nil
 }
 
@@ -155,9 +158,15 @@ func (s Speaker) below(dir string) (out []string, err error) {
 		for _, f := range list {
 			out = append(out, filepath.Join(dir, f.Name()))
 		}
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, Absent(dir)
+		}
 		return out, err
 	}
 	err = filepath.WalkDir(dir, func(path string, f fs.DirEntry, err error) error {
+		if path == dir && errors.Is(err, fs.ErrNotExist) {
+			return Absent(dir)
+		}
 		if err != nil {
 			return err
 		}
@@ -177,28 +186,21 @@ func (s Speaker) below(dir string) (out []string, err error) {
 // empty.
 const leastBytes = 4000
 
-// Recordings is how many there are of s.
-func (s Speaker) Recordings() int {
+// Recordings is how many there are of s; an error says what to do where there are none.
+func (s Speaker) Recordings() (int, error) {
 	list, err := s.files()
-	if err != nil {
-		return 0
-	}
-	return len(list)
+	return len(list), err
 }
 
-// MissingSpeakers tells what is not there of list, or is "".
-func MissingSpeakers(list []Speaker) string {
+// MissingSpeakers tells what is not there of list, or of what decodes it, first; nil for
+// nothing.
+func MissingSpeakers(list []Speaker) error {
 	for _, s := range list {
-		if f, err := s.files(); err != nil || len(f) == 0 {
-			return filepath.Join(Root(), "usr/share", s.dir)
+		if _, err := s.files(); err != nil {
+			return err
 		}
 	}
-	for _, p := range []string{"sox", "ffmpeg"} {
-		if _, err := exec.LookPath(p); err != nil {
-			return "program " + p
-		}
-	}
-	return ""
+	return programs("sox", "ffmpeg")
 }
 
 // ErrSilent is of a piece in which nothing is said.

@@ -9,6 +9,7 @@ package speechset
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -91,21 +92,37 @@ var Held = []Item{
 	{Name: "en-us+m7", voice: "en-us+m7", text: "There was ice on the rails, so we walked the last mile and carried the mail between us."},
 }
 
-// Missing returns the first thing that is not there, or "".
-func Missing(items []Item) string {
-	for _, p := range []string{"sox", "espeak-ng"} {
-		if _, err := exec.LookPath(p); err != nil {
-			return "program " + p
-		}
+// Missing tells what is not there of items, or of what makes them, first; nil for nothing.
+func Missing(items []Item) error {
+	if err := programs("sox", "espeak-ng"); err != nil {
+		return err
 	}
 	for _, it := range items {
 		if it.voice == "" && it.made == nil {
 			if _, err := os.Stat(it.file()); err != nil {
-				return it.file()
+				return Absent(it.file())
 			}
 		}
 	}
-	return ""
+	return nil
+}
+
+func programs(names ...string) error {
+	for _, p := range names {
+		if _, err := exec.LookPath(p); err != nil {
+			return fmt.Errorf("the program %s is missing: install it", p)
+		}
+	}
+	return nil
+}
+
+// ErrAbsent is of recordings that are not on this machine.
+var ErrAbsent = errors.New("open recordings are missing")
+
+// Absent is what everybody says who does not find what, a path or whose recordings: what is
+// missing and what to do about it.
+func Absent(what string) error {
+	return fmt.Errorf("%w: %s; install the Debian packages that tests/all.sh names, or set %s to the directory below which they were unpacked", ErrAbsent, what, Env)
 }
 
 func (it Item) file() string {

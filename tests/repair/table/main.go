@@ -282,8 +282,8 @@ func speech(set string) (items []speechset.Item, name string, err error) {
 			return nil, "", fmt.Errorf("--set is none of test, held, tuning, talkers, and as a folder: %w", err)
 		}
 	}
-	if m := speechset.Missing(items); m != "" {
-		return nil, "", fmt.Errorf("%s is missing; %s tells where the packages were unpacked", m, speechset.Env)
+	if err := speechset.Missing(items); err != nil {
+		return nil, "", err
 	}
 	return items, set, nil
 }
