@@ -16,7 +16,8 @@ import (
 //
 //	go run ./tests/repair/light --calibrate
 //
-// anew after any change to what the methods tell.
+// anew after any change to what the methods tell. What levels below the ceiling let expect
+// (most) may hold more back.
 type Caution [cautionFeatures + 1]float64 // the last one for all
 
 // Cautions are one for each kind of rate, Low up to 24 kHz: fewer samples stand between
@@ -81,6 +82,15 @@ func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 // caution counts whole from apartDB on.
 const heavyDB, lightDB, apartDB = 6, 9, -3
 
+// Where the wave is less than levelsFromDB above what would be added, levels below the ceiling have no say, from
+// levelsWholeDB on all: below, they took 0.05 dB from thirteen recordings at 10 dB, and
+// 1 from one of them at 3. Nor have they where estimates agree by sureDB: there they are right,
+// and in short pieces levels are not.
+const (
+	levelsFromDB, levelsWholeDB = 10, 12
+	doubtDB, sureDB             = 14, 18 // of agreement
+)
+
 // leastShare is the share below which nothing is added: so little would repair little, were
 // it right.
 const leastShare = 0.15
@@ -109,12 +119,13 @@ type Top struct {
 	At     int                      // where in the recording
 	X      [cautionFeatures]float64 // features
 	Heed   float64                  // how far caution counts here, 0 to 1
+	Most   float64                  // the share that may be kept by what stands below the ceiling, whatever caution says
 	Excess float64                  // what the estimate adds to the clip level
 	Bound  float64                  // the clip level
 }
 
 // Keep is the share of Excess that is left with c.
-func (t *Top) Keep(c *Caution) float64 { return 1 - t.Heed*(1-c.Share(&t.X)) }
+func (t *Top) Keep(c *Caution) float64 { return min(t.Most, 1-t.Heed*(1-c.Share(&t.X))) }
 
 // take adds the tops of a part that begins at start, as far as it answers for them.
 func (w *Watch) take(tops []Top, start, from, to int) {
@@ -161,6 +172,8 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 	x[groupAgreement] = agreement(d.Added, d.Apart)
 	sdr := decibels(sums.power[len(q.Y)] / (lower + 1e-30))
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
+	levels := ramp(sdr, levelsFromDB, levelsWholeDB) * (1 - ramp(10*x[groupAgreement], doubtDB, sureDB))
+	t.Most = 1 - levels*(1-q.most(dst, d.Apart/d.Added))
 	if !b.wide() {
 		t.Heed = max(ramp(sdr, heavyDB, lightDB), 1-ramp(10*x[groupAgreement], apartDB, 0))
 	}
@@ -272,6 +285,50 @@ func (a *around) crowding(q *Stretch, middle, half int, bound float64) float64 {
 func mean(sum []float64, i, half int) float64 {
 	from, to := max(0, i-half), min(len(sum)-1, i+half)
 	return (sum[to] - sum[from]) / float64(max(1, to-from))
+}
+
+// Levels go on through a ceiling: of what was cut off, as many samples would stand in a
+// slice just above it as stand in one just below, or somewhat fewer. If they thin out from
+// slice to slice by a constant share, as those of speech do, what was cut off is on average
+// as high as a slice in which as many stand as were cut off: their number, by how many
+// stand in a slice below, times its height (the mean excess of an exponential tail is its
+// number by its density at the ceiling; that of the slice is a little more, and the tail
+// of speech ends a little earlier: in 271 pieces of takes of people the median of the truth
+// was 0.97 of this, and the standard deviation of its logarithm 0.32). It knows nothing of the
+// wave, whose estimates err by 5 to 35 %; of a voice that was flattened before they think
+// too much, all alike, and it does not.
+const (
+	belowTop  = 0.1 // the slice, re the ceiling
+	tailError = 0.2 // of that mean, relative, beside what comes of small numbers
+)
+
+// most is the share that may be kept of what x adds to q, 0 to 1: enough to bring its mean
+// down to the weighted mean, in logarithms, of itself and of what levels let expect, each
+// weighed by one over its variance. apart is the relative error of x, as energies: by how
+// much another estimate is apart from it, re what it adds.
+func (q *Stretch) most(x []float64, apart float64) float64 {
+	added, bounds := 0.0, 0.0
+	near, next := 0.0, 0
+	for i, v := range q.Y {
+		for next < len(q.At)-1 && q.At[next] < i {
+			next++
+		}
+		b := q.Bound[q.At[next]] // of a ceiling that moves, the next one
+		switch {
+		case q.Sign[i] != 0:
+			added += excess(q, x, i)
+			bounds += b
+		case math.Abs(v) > (1-belowTop)*b:
+			near++
+		}
+	}
+	n := float64(len(q.At))
+	likely := belowTop * bounds * (n + 1) / (near + 1)
+	if added <= likely {
+		return 1
+	}
+	of := tailError*tailError + 1/(n+1) + 1/(near+1)
+	return math.Pow(likely/added, apart/(apart+of))
 }
 
 // runEnd is the end of the run of clipped samples that begins with At[s].

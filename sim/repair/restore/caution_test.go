@@ -105,7 +105,7 @@ func TestWatch(t *testing.T) {
 	for _, top := range w.Tops {
 		seen[top.At] = true
 		c := theCautions.Low
-		want := top.Bound + c.Share(&top.X)*top.Excess
+		want := top.Bound + top.Keep(&c)*top.Excess
 		if got := math.Abs(out[top.At]); math.Abs(got-want) > 1e-12 {
 			t.Fatalf("sample %d: %v, watched %v", top.At, got, want)
 		}
@@ -178,6 +178,59 @@ func TestCautionWhereMuchIsClipped(t *testing.T) {
 		_, d := heeded(b, q, truth, func(i int) float64 { return c.off * truth(i) })
 		if kept := d.Kept / d.Added; kept < c.least-1e-9 || kept > c.most+1e-9 {
 			t.Errorf("another estimate %g times as high: %.3f is kept, not %g to %g", c.off, kept, c.least, c.most)
+		}
+	}
+}
+
+// Of levels that thin out by a constant share what lies beyond a ceiling has the mean that
+// those below let expect: estimates that add three times as much are brought down to it
+// where another one is as far away as they are high, hardly where it is near, and what adds no more
+// than that stays. A ceiling that moves, and the whole louder, change nothing.
+func TestLevelsGoOn(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	x := make([]float64, 40000)
+	for i := range x {
+		x[i] = 0.5 * r.ExpFloat64() * math.Copysign(1, r.Float64()-0.5)
+	}
+	of := func(times, apart float64, gain func(i int) float64) float64 {
+		q := &Stretch{Y: make([]float64, len(x)), Sign: make([]int8, len(x)), Bound: make([]float64, len(x))}
+		dst := make([]float64, len(x))
+		for i, v := range x {
+			g := gain(i)
+			q.Y[i] = g * min(max(v, -1), 1)
+			dst[i] = q.Y[i]
+			if math.Abs(v) >= 1 {
+				q.Sign[i], q.Bound[i] = int8(math.Copysign(1, v)), g
+				q.At = append(q.At, i)
+				dst[i] = g * math.Copysign(1+times*(math.Abs(v)-1), v)
+			}
+		}
+		return q.most(dst, apart)
+	}
+	for name, gain := range map[string]func(int) float64{
+		"constant": func(int) float64 { return 1 },
+		"louder":   func(int) float64 { return 7 },
+		"moving":   func(i int) float64 { return 1 + 0.5*math.Sin(float64(i)/9000) },
+	} {
+		if m := of(0.5, 10, gain); m != 1 {
+			t.Errorf("%s: of half of what is likely %.3f is kept", name, m)
+		}
+		if m := of(1, 10, gain); m < 0.8 || m > 0.95 { // 0.9, since more stand in the slice than at the ceiling
+			t.Errorf("%s: of what is likely %.3f is kept", name, m)
+		}
+		if m := of(3, 1e3, gain); m < 0.27 || m > 0.32 {
+			t.Errorf("%s: of three times what is likely %.3f is kept, not about a third", name, m)
+		}
+		if m := of(3, 1e-4, gain); m < 0.98 {
+			t.Errorf("%s: of an estimate that is sure %.3f is kept", name, m)
+		}
+		last := 1.0
+		for _, apart := range []float64{0, 0.001, 0.01, 0.1, 1, 10} {
+			if m := of(3, apart, gain); m > last {
+				t.Errorf("%s: %g apart, %.3f is kept, %.3f where estimates are nearer", name, apart, m, last)
+			} else {
+				last = m
+			}
 		}
 	}
 }
