@@ -3,7 +3,7 @@
 // this repository does not contain (speechset says where it comes from):
 //
 //	go run ./tests/repair/table --help               # the declipping table
-//	go run ./tests/repair/light --help               # never worse: takes clipped lightly
+//	go run ./tests/repair/light --help               # how often worse: takes clipped lightly
 //	go test -tags full -timeout 30m ./tests/repair   # its main figures, checked
 //	go test -tags full -run xxx -bench . -benchtime 1x ./tests/repair
 //

@@ -6,6 +6,7 @@
 //	go run ./tests/repair/light --calibrate --low # sets only what holds up to 24 kHz
 //	go run ./tests/repair/light --held           # the others: for judging, once, at the end
 //	go run ./tests/repair/light --held --low     # these at 16 kHz
+//	go run ./tests/repair/light --later          # nine more, by whom it was judged last
 //
 // There are 300 light takes (12 to 25 dB between voice and error, a handful of clipped
 // samples, half a second) and some 100 heavy ones (3 to 10 dB) on each side. The packages
@@ -43,16 +44,23 @@ func main() {
 
 func run(ctx context.Context, w io.Writer) error {
 	held := flag.Bool("held", false, "the speakers that nothing is set by")
+	later := flag.Bool("later", false, "nine more speakers that nothing is set by")
 	low := flag.Bool("low", false, "all takes at 16 kHz; with --calibrate, set only what holds up to 24 kHz")
 	calibrate := flag.Bool("calibrate", false, "write what the caution weighs and what is promised into --tables")
 	round := flag.Int("round", 0, "another round of the same speakers, otherwise processed")
 	tables := flag.String("tables", "sim/repair", "`FOLDER` of package repair, for the tables")
 	efforts := flag.String("efforts", "best,balanced,fast", "what to run; best comes first when the caution is to be set")
 	flag.Parse()
-	if *calibrate && *held {
-		return fmt.Errorf("what is --held sets nothing")
+	if *calibrate && (*held || *later) {
+		return fmt.Errorf("what is --held or --later sets nothing")
 	}
-	if err := speechset.MissingSpeakers(speechset.Speakers); err != nil {
+	var people []speechset.Speaker
+	if *later {
+		people = speechset.Later[speechset.Seen:]
+	} else {
+		people = speechset.Side(*held)
+	}
+	if err := speechset.MissingSpeakers(people); err != nil {
 		return err
 	}
 	var use []repair.Effort
@@ -70,7 +78,7 @@ func run(ctx context.Context, w io.Writer) error {
 		for _, list := range []struct {
 			name  string
 			cases []speechset.LightCase
-		}{{"light", speechset.LightCases(*held, *round)}, {"heavy", speechset.HeavyCases(*held, *round)}} {
+		}{{"light", speechset.LightOf(people, *round)}, {"heavy", speechset.HeavyOf(people, *round)}} {
 			if *low {
 				list.cases = speechset.At16kHz(list.cases)
 			}

@@ -99,6 +99,9 @@ func (s *Seen) slope(g, plain *restore.Caution, mean, scale []float64) {
 	gain := 10 * math.Log10(s.before/left)
 	weight := s.Weight * (1 + harm/(1+math.Exp(2*(gain-safeDB)))) * 20 / math.Ln10 / left
 	for i, t := range s.tops {
+		if keep[i] == t.Most {
+			continue // caution has no say
+		}
 		share := plain.Share(&t.X)
 		d := -(s.truth[i] - keep[i]*t.Excess) * t.Excess * t.Heed * share * (1 - share) * weight
 		for k := range t.X {

@@ -27,7 +27,7 @@ func (c LightCase) String() string {
 
 // HeavyCases are four of every speaker of one side, at 3 to 10 dB. Another round is of the
 // same speakers, otherwise processed.
-func HeavyCases(held bool, round int) []LightCase { return HeavyOf(side(held), round) }
+func HeavyCases(held bool, round int) []LightCase { return HeavyOf(Side(held), round) }
 
 // HeavyOf are HeavyCases of any speakers.
 func HeavyOf(people []Speaker, round int) (out []LightCase) {
@@ -42,7 +42,7 @@ func HeavyOf(people []Speaker, round int) (out []LightCase) {
 
 // LightCases are 300 of one side's speakers, at 12 to 25 dB, some of them a handful of
 // samples and some of takes of half a second.
-func LightCases(held bool, round int) []LightCase { return LightOf(side(held), round) }
+func LightCases(held bool, round int) []LightCase { return LightOf(Side(held), round) }
 
 // LightOf are LightCases of any speakers.
 func LightOf(people []Speaker, round int) (out []LightCase) {
@@ -64,7 +64,8 @@ func LightOf(people []Speaker, round int) (out []LightCase) {
 
 const lightTakes = 300
 
-func side(held bool) (out []Speaker) {
+// Side are the Speakers of one side.
+func Side(held bool) (out []Speaker) {
 	for _, s := range Speakers {
 		if s.Held == held {
 			out = append(out, s)

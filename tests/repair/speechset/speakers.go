@@ -90,7 +90,8 @@ var Speakers = []Speaker{
 // Later are people that nothing is set by, for judging whatever is set next: the packages
 // tuxpaint-stamps-default (44.1 kHz; its Spanish voice was recorded clipped),
 // fillets-ng-data-cs and -nl (22.05 kHz) and asterisk-prompt-it-menardi-wav (8 kHz). Of
-// the first five, takes were looked at on 2026-11-29.
+// the first Seen, takes were looked at while something was worked on; the others were
+// judged by once, on 2026-11-29, so that whoever changes what they judge needs others.
 var Later = []Speaker{
 	{Name: "stamps-french", dir: stamps, only: "*/*_desc_fr.ogg"},
 	{Name: "stamps-russian", dir: stamps, only: "*/*_desc_ru.ogg"},
@@ -107,6 +108,9 @@ var Later = []Speaker{
 	{Name: "fish-dutch-big", dir: fish, only: "nl/*-v-*.ogg", Rate: 22050},
 	{Name: "prompts-italian-woman", dir: "asterisk/sounds/it_IT_f_Menardi", Rate: 8000},
 }
+
+// Seen is how many of Later were looked at before the others judged.
+const Seen = 5
 
 const (
 	voices = "games/hedgewars/Data/Sounds/voices/"
