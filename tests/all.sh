@@ -60,7 +60,7 @@ needs[long]="${needs[full]} python3-numpy"
 # Recordings of people, which the long tables use: unpacked from these, not installed.
 recordings="pocketsphinx-testdata codec2-examples alsa-utils asterisk-core-sounds-en-g722 scratch
   hedgewars-data ktuberling-data klettres-data fillets-ng-data-cs fillets-ng-data-nl asterisk-prompt-it-menardi-wav
-  asterisk-core-sounds-es-g722 asterisk-core-sounds-fr-g722 asterisk-core-sounds-it-g722 asterisk-core-sounds-ru-g722 tuxpaint-stamps-default"
+  asterisk-core-sounds-es-g722 asterisk-core-sounds-fr-g722 asterisk-core-sounds-it-g722 asterisk-core-sounds-ru-g722 tuxpaint-stamps-default gcin-voice"
 packages=$(for p in "${parts[@]}"; do echo "${needs[$p]:-}"; done | xargs -n1 | sort -u)
 have() { # package: is it there? Node is often installed from elsewhere.
   case $1 in

@@ -6,7 +6,8 @@
 // gathers three kinds of evidence. Straight tops: parts of a half-wave that lie on
 // a line between two corners, which nothing but a ceiling makes. Walls: values at
 // which the histogram of samples ends abruptly. Shapes: how wide, blunt and kinked
-// the highest tops are against those of half their level, and how peaks are spread.
+// the highest tops are against those of half their level, how both change with the level in
+// between (profile.go), and how peaks are spread.
 // Straight tops and walls decide by thresholds that stand in judge.go; what is
 // left, by a forest of small trees over the Features (weights in weights.go, learnt
 // by tests/diagnose/train on recordings that the figures are not given for).

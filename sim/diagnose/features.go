@@ -43,28 +43,21 @@ const (
 	fRiseUp          // that much more than over tops of half the level
 	fRise80          // the same for the slopes at 80 %
 	fRise80Up
-	fSpike   // share of the tops from 2 dB under R on that lie within one 0.3 dB
-	fSpikeAt // how far in dB that lies under the highest one
-	fPast    // share of them that go beyond it
-	fLean    // dB by which R is above that of the other half, or below
-	fLeanUp  // how much more that is, with its sign, than where a fifth of the tops pass
-	fEven    // by how much the halves come nearer to each other in their highest tops
-	fThin    // mean ln of peak over mean in 10 ms about as loud as R
-	fThinUp  // less that at about half of it
-	fLossy   // 1 where the file's own format is a lossy one
-	fWall    // 1 where the half ends in a wall
-	fCorners // share of the tops at the highest one's level that are cut with corners
-	fUnder   // ln of the tops 0.1 to 0.6 dB under the highest one over those nearer to it
-	featureCount
+	fSpike       // share of the tops from 2 dB under R on that lie within one 0.3 dB
+	fSpikeAt     // how far in dB that lies under the highest one
+	fPast        // share of them that go beyond it
+	fLean        // dB by which R is above that of the other half, or below
+	fLeanUp      // how much more that is, with its sign, than where a fifth of the tops pass
+	fEven        // by how much the halves come nearer to each other in their highest tops
+	fThin        // mean ln of peak over mean in 10 ms about as loud as R
+	fThinUp      // less that at about half of it
+	fLossy       // 1 where the file's own format is a lossy one
+	fWall        // 1 where the half ends in a wall
+	fCorners     // share of the tops at the highest one's level that are cut with corners
+	fUnder       // ln of the tops 0.1 to 0.6 dB under the highest one over those nearer to it
+	fProfile     // the first of the profile (profile.go)
+	featureCount = fProfile + profileCount
 )
-
-// FeatureNames are the names of Features, in order.
-var FeatureNames = [featureCount]string{
-	"tail4_db", "tail3_db", "tail2_db", "pile", "pile2", "square", "square_up", "blunt", "blunt_up",
-	"inner", "inner_up", "kink", "kink_up", "rough", "tops5_db", "tops20_db", "blocks2_db", "blocks10_db",
-	"blocks30_db", "crest_db", "edge", "range", "flat", "mode", "tilt", "flats", "step", "touch", "touches", "blocks60_db", "rise_db", "rise_up_db", "rise80_db", "rise80_up_db",
-	"spike", "spike_at_db", "past", "lean_db", "lean_up_db", "even_db", "thin", "thin_up", "lossy", "wall", "corners", "under",
-}
 
 // view is one polarity with its reference level.
 type view struct {
@@ -104,6 +97,22 @@ func (c *Channel) view(k int) view {
 	return v
 }
 
+// ratio is a over b, drawn to what is usual where b does not weigh much.
+func ratio(a, b, usual, weight float64) float64 { return (a + usual*weight) / (b + weight) }
+
+// What is told of the shape of tops together: see the features of that name.
+
+func (a *topSum) square() float64    { return ratio(float64(a.n90), float64(a.n50), 0.35, 10) }
+func (a *topSum) blunt() float64     { return ratio(float64(a.n95), float64(a.n80), 0.5, 10) }
+func (a *topSum) innerTurn() float64 { return ratio(a.inner, a.turn, 0.5, 0.3) }
+func (a *topSum) kink() float64      { return math.Log(ratio(a.pairLen, a.turn, 3, 0.3)) }
+func (a *topSum) rises90() float64   { return ratio(a.rise, float64(a.n), 0.5, 5) }
+func (a *topSum) rises80() float64   { return ratio(a.rise80, float64(a.n), 0.5, 5) }
+
+func (a *topSum) roughness(r float64) float64 {
+	return math.Log(ratio(a.rough, a.roughTo, 0.01, 0.1*r) + 1e-5)
+}
+
 // Features returns those of the upper (0) or lower (1) half of the wave.
 func (c *Channel) Features(half int) Features {
 	v := c.view(half)
@@ -127,18 +136,12 @@ func (c *Channel) features(v view) Features {
 	}
 	f[fPile] = math.Log(count(0.94, 9) / count(0.88, 0.94))
 	f[fPile2] = math.Log(count(0.88, 9) / count(0.76, 0.88))
-	ratio := func(a, b, prior, weight float64) float64 { return (a + prior*weight) / (b + weight) }
-	sq := func(t *topSum) float64 { return ratio(float64(t.n90), float64(t.n50), 0.35, 10) }
-	bl := func(t *topSum) float64 { return ratio(float64(t.n95), float64(t.n80), 0.5, 10) }
-	in := func(t *topSum) float64 { return ratio(t.inner, t.turn, 0.5, 0.3) }
-	ki := func(t *topSum) float64 { return math.Log(ratio(t.pairLen, t.turn, 3, 0.3)) }
-	ro := func(t *topSum) float64 { return math.Log(ratio(t.rough, t.roughTo, 0.01, 0.1*v.r) + 1e-5) }
 	a, b := &v.close, &v.below
-	f[fSquare], f[fSquareUp] = sq(a), sq(a)-sq(b)
-	f[fBlunt], f[fBluntUp] = bl(a), bl(a)-bl(b)
-	f[fInner], f[fInnerUp] = in(a), in(b)-in(a)
-	f[fKink], f[fKinkUp] = ki(a), ki(a)-ki(b)
-	f[fRough] = ro(a) - ro(b)
+	f[fSquare], f[fSquareUp] = a.square(), a.square()-b.square()
+	f[fBlunt], f[fBluntUp] = a.blunt(), a.blunt()-b.blunt()
+	f[fInner], f[fInnerUp] = a.innerTurn(), b.innerTurn()-a.innerTurn()
+	f[fKink], f[fKinkUp] = a.kink(), a.kink()-b.kink()
+	f[fRough] = a.roughness(v.r) - b.roughness(v.r)
 	top := func(share float64) float64 { return db(passed(v.tops, topEdge, max(2, share*v.topN))) }
 	f[fTops5], f[fTops20] = top(0.01)-top(0.05), top(0.05)-top(0.2)
 	blockTop := 0
@@ -173,10 +176,8 @@ func (c *Channel) features(v view) Features {
 	f[fTilt] = min(max(-fl.tilt(), -20), 40) / 40 * float64(fl.n) / (float64(fl.n) + 3)
 	f[fFlats] = math.Log(float64(fl.n) + 1)
 	f[fStep] = math.Log(max(c.codes(), 1e-6*v.r) / max(v.r, lowest))
-	f[fRise] = ratio(a.rise, float64(a.n), 0.5, 5)
-	f[fRiseUp] = f[fRise] - ratio(b.rise, float64(b.n), 0.5, 5)
-	f[fRise80] = ratio(a.rise80, float64(a.n), 0.5, 5)
-	f[fRise80Up] = f[fRise80] - ratio(b.rise80, float64(b.n), 0.5, 5)
+	f[fRise], f[fRiseUp] = a.rises90(), a.rises90()-b.rises90()
+	f[fRise80], f[fRise80Up] = a.rises80(), a.rises80()-b.rises80()
 	touch, under := 0.0, 0.0
 	for i, n := range v.s.samples {
 		switch e := sampleEdge(i); {
@@ -191,6 +192,7 @@ func (c *Channel) features(v view) Features {
 	v.held(&f)
 	c.leaning(v, &f)
 	c.thinning(v.r, &f)
+	v.profile(f[fProfile:])
 	if c.o.Lossy {
 		f[fLossy] = 1
 	}

@@ -49,26 +49,37 @@ func TestLimitersWallIsNoCut(t *testing.T) {
 	}
 }
 
-// A tree's three questions lead to the leaf that their answers name.
+// A tree's three questions lead to the leaf that their answers name, and an edge is not
+// passed by what lies on it.
 func TestTree(t *testing.T) {
-	tree := diagnose.Tree{
-		Feature: [...]uint8{0, 1, 1, 2, 2, 2, 2}, Above: [...]float32{0, 1, -1, 5, 5, 5, 5},
-		Leaf: [...]float32{0, 1, 2, 3, 4, 5, 6, 7},
+	forest := diagnose.Forest{}
+	for i := range 3 {
+		forest.Edges[i] = []float32{-1, 0, 1, 5}
 	}
-	for want := range 8 {
-		f := diagnose.Features{-1, 0, 0}
+	tree := diagnose.Tree{
+		Feature: [...]uint8{0, 1, 1, 2, 2, 2, 2}, Above: [...]uint8{1, 2, 0, 3, 3, 3, 3},
+		Leaf: [...]int8{0, 1, 2, 3, 4, 5, 6, 7},
+	}
+	for want := range int8(8) {
+		f := diagnose.Features{0, 1, 5}
 		if want&4 != 0 {
-			f = diagnose.Features{1, -2, 0}
+			f = diagnose.Features{0.5, -1, 5}
 		}
 		if want&2 != 0 {
-			f[1] += 2
+			f[1] += 0.5
 		}
 		if want&1 != 0 {
 			f[2] = 6
 		}
-		if got := tree.At(&f); got != float64(want) {
+		passed := forest.Passed(&f)
+		if got := tree.At(&passed); got != want {
 			t.Errorf("%v leads to %v, not %d", f[:3], got, want)
 		}
+	}
+	never := diagnose.Tree{Above: [...]uint8{diagnose.Never, diagnose.Never, diagnose.Never, diagnose.Never, diagnose.Never, diagnose.Never, diagnose.Never}, Leaf: [8]int8{1}}
+	passed := forest.Passed(&diagnose.Features{9})
+	if never.At(&passed) != 1 {
+		t.Error("an edge that is never passed was")
 	}
 }
 

@@ -101,9 +101,9 @@ const fewTops = 1000
 
 // Probabilities from which the model is believed.
 const (
-	perhapsWhole = 0.4 // nothing is told of damage that is not believed
-	believed     = 0.4 // of six, and with hardly any doubt that something is there
-	heldBelieved = 0.6 // a studio's voice without a limiter is much like one with it
+	perhapsWhole = 0.4  // nothing is told of damage that is not believed
+	believed     = 0.4  // of six, and with hardly any doubt that something is there
+	heldBelieved = 0.45 // a studio's voice without a limiter is much like one with it
 	surelyCut    = 0.85
 	fewBelieved  = 0.65
 	leastDoubt   = 0.1  // with more than that of being whole nothing is said to be cut

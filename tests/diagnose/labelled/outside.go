@@ -31,28 +31,33 @@ var OutsideRecipes = []Recipe{
 // A Part of the second set; no open recording's speaker is in two.
 type Part int
 
-// The parts. What is learnt comes of the first four. The third was held out once, until
-// it had been looked at.
+// The parts. What is learnt comes of the first five. The third and the fifth were held out
+// once, until they had been looked at.
 const (
 	First Part = iota
 	Second
 	Third
 	Fourth
+	Fifth
 	Held
 )
 
 func (p Part) String() string {
-	return [...]string{"first", "second", "third", "fourth", "held"}[p]
+	return [...]string{"first", "second", "third", "fourth", "fifth", "held"}[p]
 }
 
+// unvaried tells of the parts whose voices are taken as they are, which are those that were
+// or are held out.
+func (p Part) unvaried() bool { return p == Third || p == Fifth || p == Held }
+
 // Files is how many recordings a part has.
-func (p Part) Files() int { return [...]int{1450, 700, 1508, 900, 1538}[p] }
+func (p Part) Files() int { return [...]int{1450, 420, 1508, 900, 1538, 1538}[p] }
 
 // recipe is what is done to the i-th recording: in turn, and from some place on of one
 // kind. Of what is clipped and then ridden a third is no case of it; and there are never
 // enough people who were only recorded.
 func (p Part) recipe(i int) Recipe {
-	if turns := [...]int{42, 25, 51, 24, 51}[p]; i < turns*len(OutsideRecipes) {
+	if turns := [...]int{42, 15, 51, 24, 51, 51}[p]; i < turns*len(OutsideRecipes) {
 		return OutsideRecipes[i%len(OutsideRecipes)]
 	}
 	if p == Fourth {
@@ -114,6 +119,8 @@ const (
 	toys    = "ktuberling/sounds/"
 	heroes  = "games/hedgewars/Data/Sounds/voices/"
 	stamps  = "tuxpaint/stamps/*/*/*_desc_"
+	// Of two speakers, each syllable a folder.
+	syllables = "gcin-voice/ogg/*/"
 )
 
 // wordSpeakers say single words, of which several are joined: the files that match. Nearly
@@ -128,17 +135,23 @@ var wordSpeakers = [Held + 1]map[string]string{
 		"toy-ca": toys + "ca/*.ogg", "toy-ga": toys + "ga/*.wav",
 		"toy-sr": toys + "sr/*.ogg", "toy-sv": toys + "sv/*.wav", "toy-uk": toys + "uk/*.ogg", "toy-wa": toys + "wa/*.ogg",
 	},
-	Held: {
+	Fifth: {
 		"letters-de": letters + "de/syllab/*.ogg", "letters-en": letters + "en/*/*.ogg",
 		"stamp-be": stamps + "be.ogg", "stamp-bg": stamps + "bg.ogg", "stamp-da": stamps + "da.ogg",
 		"stamp-el": stamps + "el.ogg", "stamp-ro": stamps + "ro.ogg", "stamp-ru": stamps + "ru.ogg",
+	},
+	Held: {
+		"letters-ar": letters + "ar/*/*.ogg", "letters-en-gb": letters + "en_GB/*/*.ogg", "letters-nl": letters + "nl/*/*.ogg", "letters-pt": letters + "pt_BR/*/*.ogg",
+		"stamp-fr": stamps + "fr.ogg", "syllables-3": syllables + "3.ogg", "syllables-5": syllables + "5.ogg",
+		"toy-da": toys + "da/*.ogg", "toy-en": toys + "en/*.ogg", "toy-lt": toys + "lt/*.ogg", "toy-nn": toys + "nn/*.opus",
 	},
 }
 
 // voices are of espeak-ng, and in no other part.
 var voices = [Held + 1][]string{
 	Third: {"en-gb+f4", "en-us+m2", "de+m3", "it+f5", "en-gb-scotland+f1", "es+m1"},
-	Held:  {"fr-fr+f2", "pl+m5", "pt+f1", "sv+m3", "en-gb-x-rp+f4", "en-us+m4"},
+	Fifth: {"fr-fr+f2", "pl+m5", "pt+f1", "sv+m3", "en-gb-x-rp+f4", "en-us+m4"},
+	Held:  {"nl+m6", "fi+f3", "tr+m2", "ro+f2", "da+m4", "hu+f4"},
 }
 
 // Speakers lists the voices of a part of the second set, those of open recordings
@@ -258,7 +271,7 @@ func drawn(r *rand.Rand, speakers []Speaker, part Part) Speaker {
 		open++
 	}
 	sp := speakers[r.IntN(open)]
-	if part == First && r.IntN(2) == 0 || (part == Third || part == Held) && r.IntN(3) == 0 {
+	if part == First && r.IntN(2) == 0 || part.unvaried() && r.IntN(3) == 0 {
 		sp = speakers[open+r.IntN(len(speakers)-open)]
 	}
 	return sp
@@ -266,7 +279,7 @@ func drawn(r *rand.Rand, speakers []Speaker, part Part) Speaker {
 
 // MakeOutside makes the i-th recording of a part of the second set.
 func MakeOutside(speakers []Speaker, part Part, i int) (*File, error) {
-	seed := uint64(i) + []uint64{First: 1<<41 + 1<<40, Second: 5 << 41, Third: 3 << 41, Fourth: 7 << 41, Held: 9 << 41}[part]
+	seed := uint64(i) + []uint64{First: 1<<41 + 1<<40, Second: 5 << 41, Third: 3 << 41, Fourth: 7 << 41, Fifth: 9 << 41, Held: 11 << 41}[part]
 	rec := part.recipe(i)
 	r := rand.New(rand.NewPCG(seed, 17))
 	sp := drawn(r, speakers, part)
@@ -274,7 +287,7 @@ func MakeOutside(speakers []Speaker, part Part, i int) (*File, error) {
 	var x []float64
 	for k := range 2 {
 		src := sp.Sources[r.IntN(len(sp.Sources))]
-		if part != Third && part != Held {
+		if !part.unvaried() {
 			v, err := src.varied(seed)
 			if err != nil {
 				return nil, err

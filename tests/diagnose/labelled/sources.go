@@ -18,7 +18,9 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"sync"
 
+	"gainwright/sounds"
 	"gainwright/sounds/voice"
 	"gainwright/tests/repair/speechset"
 )
@@ -31,11 +33,14 @@ type Source struct {
 	Name   string
 	Family string // "talker", "open" or "espeak"
 	load   func() ([]float64, error)
+	mu     sync.Mutex
 	x      []float64 // 48 kHz, peak 1
 }
 
-// Load returns the speech at 48 kHz, mean removed, peak 1.
+// Load returns the speech at 48 kHz, mean removed, peak 1. Several may at once.
 func (s *Source) Load() ([]float64, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	if s.x != nil {
 		return s.x, nil
 	}
@@ -232,14 +237,49 @@ func decoded(path string, from int) ([]float64, error) {
 	return filled(x)
 }
 
-// words are at most Seconds of a file from a second on, at 48 kHz.
+// words are at most Seconds of a file from a second on, at 48 kHz. Ogg Vorbis is read
+// here: single words are thousands of files, and to start ffmpeg takes as long as to make a
+// recording of them.
 func words(path string, from int) ([]float64, error) {
+	if filepath.Ext(path) == ".ogg" && from == 0 {
+		return vorbis(path)
+	}
 	args := []string{"-v", "error", "-threads", "1", "-ss", strconv.Itoa(from), "-t", strconv.Itoa(Seconds)}
 	if filepath.Ext(path) == ".g722" {
 		args = append(args, "-f", "g722")
 	}
 	b, err := ffmpeg(nil, append(args, "-i", path, "-f", "f32le", "-ar", "48000", "-ac", "1", "-")...)
 	return floats(b), err
+}
+
+// vorbis is the beginning of a file, the mean of its channels, at 48 kHz.
+func vorbis(path string) ([]float64, error) {
+	r, err := sounds.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	in := r.Info()
+	block := sounds.NewBlock(in.Channels, 4096)
+	var x []float64
+	for len(x) < Seconds*in.Rate {
+		n, err := r.Read(block)
+		for i := range n {
+			sum := 0.0
+			for _, c := range block {
+				sum += c[i]
+			}
+			x = append(x, sum/float64(in.Channels))
+		}
+		if err != nil { // the end; or the file is cut short, and what there is of it serves
+			break
+		}
+	}
+	x = x[:min(len(x), Seconds*in.Rate)]
+	if in.Rate != 48000 {
+		x = sounds.ResampleAll([][]float64{x}, in.Rate, 48000, sounds.Steep)[0]
+	}
+	return x, nil
 }
 
 // filled says a short one again, after half a second of the quiet noise of a room.

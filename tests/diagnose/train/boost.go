@@ -8,53 +8,63 @@ import (
 	"gainwright/sim/diagnose"
 )
 
-// cuts are the candidate thresholds of a feature.
-const cuts = 32
-
-// quantised gives, for each feature, the candidate thresholds and how many of them each
-// example lies above.
-func quantised(ex []example) (bins [][]uint8, edges [][]float32) {
-	nf := len(ex[0].f)
-	bins, edges = make([][]uint8, nf), make([][]float32, nf)
-	for j := range nf {
+// quantised gives, for each feature, the edges that may be asked about, and how many of
+// them each example lies above.
+func quantised(ex []example) (edges [len(diagnose.Features{})][]float32, passed []diagnose.Passed) {
+	const parts = diagnose.FeatureEdges + 1
+	for j := range edges {
 		v := make([]float32, len(ex))
 		for i := range ex {
 			v[i] = float32(ex[i].f[j])
 		}
-		s := slices.Clone(v)
-		slices.Sort(s)
-		for q := 1; q < cuts; q++ {
-			e := s[q*len(s)/cuts]
+		slices.Sort(v)
+		for q := 1; q < parts; q++ {
+			e := v[q*len(v)/parts]
 			if n := len(edges[j]); n == 0 || e > edges[j][n-1] {
 				edges[j] = append(edges[j], e)
 			}
 		}
-		bins[j] = make([]uint8, len(ex))
-		for i, x := range v {
-			k, _ := slices.BinarySearch(edges[j], x) // above edges[b] for b < k
-			bins[j][i] = uint8(k)
-		}
 	}
-	return bins, edges
+	known := diagnose.Forest{Edges: edges}
+	for i := range ex {
+		passed = append(passed, known.Passed(&ex[i].f))
+	}
+	return edges, passed
 }
 
-// never is above every feature: where no question helps, the answer is no.
-const never = 1e30
+// A tree under way: leaves are not in steps yet.
+type growing struct {
+	diagnose.Tree
+	leaf [len(diagnose.Tree{}.Leaf)]float64
+}
+
+// at is what it adds to the score.
+func (t *growing) at(p *diagnose.Passed) float64 {
+	i := 0
+	for range diagnose.TreeDepth {
+		i = 2*i + 1
+		if p[t.Feature[(i-1)/2]] > t.Above[(i-1)/2] {
+			i++
+		}
+	}
+	return t.leaf[i-len(t.Feature)]
+}
 
 // A fitter grows one forest.
 type fitter struct {
-	ex    []example
-	bins  [][]uint8
-	edges [][]float32
-	g, h  []float64 // gradient and curvature of the loss by the score of one class
-	node  []int
-	r     *rand.Rand
+	ex     []example
+	passed []diagnose.Passed
+	edges  [len(diagnose.Features{})][]float32
+	g, h   []float64 // gradient and curvature of the loss by the score of one class
+	node   []int
+	r      *rand.Rand
 }
 
 // The forest is small and learns slowly, each tree from a part of the examples and
-// features: there are few speakers.
+// features: there are few speakers. With 100 rounds speakers that were not met were told
+// less well, with more not better.
 const (
-	rounds   = 100
+	rounds   = 160
 	learning = 0.1
 	lambda   = 3.0
 	part     = 0.4
@@ -64,22 +74,45 @@ const (
 // boost fits a forest by gradient boosting with second-order steps.
 func boost(ex []example, classes int, seed uint64) (forest diagnose.Forest) {
 	t := &fitter{ex: ex, g: make([]float64, len(ex)), h: make([]float64, len(ex)), node: make([]int, len(ex)), r: rand.New(rand.NewPCG(seed, 1))}
-	t.bins, t.edges = quantised(ex)
+	t.edges, t.passed = quantised(ex)
 	score, p := make([][]float64, len(ex)), make([][]float64, len(ex))
 	for i := range score {
 		score[i], p[i] = make([]float64, classes), make([]float64, classes)
 	}
+	grown := make([][]growing, classes)
 	for range rounds {
 		for i := range ex {
 			softmax(p[i], score[i])
 		}
 		for k := range classes {
 			rows := t.gradients(p, k)
-			one := t.tree(rows, t.r.Perm(len(ex[0].f))[:asked])
-			forest[k] = append(forest[k], one)
+			one := t.tree(rows, t.r.Perm(len(diagnose.Features{}))[:asked])
+			grown[k] = append(grown[k], one)
 			for i := range ex {
-				score[i][k] += one.At(&ex[i].f)
+				score[i][k] += one.at(&t.passed[i])
 			}
+		}
+	}
+	return inSteps(grown, t.edges)
+}
+
+// inSteps makes a forest of trees.
+func inSteps(grown [][]growing, edges [len(diagnose.Features{})][]float32) (forest diagnose.Forest) {
+	most := 0.0
+	for _, trees := range grown {
+		for _, t := range trees {
+			for _, v := range t.leaf {
+				most = max(most, math.Abs(v))
+			}
+		}
+	}
+	forest.Edges, forest.Unit = edges, most/127
+	for k, trees := range grown {
+		for _, t := range trees {
+			for m, v := range t.leaf {
+				t.Leaf[m] = int8(math.Round(v / forest.Unit))
+			}
+			forest.Trees[k] = append(forest.Trees[k], t.Tree)
 		}
 	}
 	return forest
@@ -111,13 +144,13 @@ func (t *fitter) gradients(p [][]float64, k int) (rows []int) {
 	return rows
 }
 
-// split is the best question of a node: above edge b of feature f. b is −1 without one.
+// split is the best question of a node: above edge b of feature f.
 type split struct {
 	gain float64
 	f, b int
 }
 
-func (t *fitter) tree(rows, feats []int) (out diagnose.Tree) {
+func (t *fitter) tree(rows, feats []int) (out growing) {
 	for _, i := range rows {
 		t.node[i] = 0
 	}
@@ -125,20 +158,18 @@ func (t *fitter) tree(rows, feats []int) (out diagnose.Tree) {
 		first := 1<<d - 1
 		best := make([]split, 1<<d)
 		for i := range best {
-			best[i] = split{1e-9, 0, -1}
+			best[i] = split{1e-9, 0, diagnose.Never} // where no question helps, the answer is no
 		}
 		for _, j := range feats {
 			t.ask(rows, j, first, best)
 		}
 		for m, b := range best {
-			if out.Above[first+m] = never; b.b >= 0 {
-				out.Feature[first+m], out.Above[first+m] = uint8(b.f), t.edges[b.f][b.b]
-			}
+			out.Feature[first+m], out.Above[first+m] = uint8(b.f), uint8(b.b)
 		}
 		for _, i := range rows {
 			b := best[t.node[i]-first]
 			t.node[i] = 2*t.node[i] + 1
-			if b.b >= 0 && int(t.bins[b.f][i]) > b.b {
+			if int(t.passed[i][b.f]) > b.b {
 				t.node[i]++
 			}
 		}
@@ -149,9 +180,9 @@ func (t *fitter) tree(rows, feats []int) (out diagnose.Tree) {
 
 // ask tries every threshold of feature j in the nodes of one depth.
 func (t *fitter) ask(rows []int, j, first int, best []split) {
-	var sg, sh [1 << diagnose.TreeDepth][cuts + 1]float64
+	var sg, sh [1 << diagnose.TreeDepth][diagnose.FeatureEdges + 1]float64
 	for _, i := range rows {
-		m, b := t.node[i]-first, t.bins[j][i]
+		m, b := t.node[i]-first, t.passed[i][j]
 		sg[m][b] += t.g[i]
 		sh[m][b] += t.h[i]
 	}
@@ -177,14 +208,14 @@ func (t *fitter) ask(rows []int, j, first int, best []split) {
 }
 
 // leaves sets what the tree adds.
-func (t *fitter) leaves(rows []int, out *diagnose.Tree) {
-	var sg, sh [len(out.Leaf)]float64
+func (t *fitter) leaves(rows []int, out *growing) {
+	var sg, sh [len(out.leaf)]float64
 	for _, i := range rows {
 		m := t.node[i] - len(out.Above)
 		sg[m] += t.g[i]
 		sh[m] += t.h[i]
 	}
 	for m := range sg {
-		out.Leaf[m] = float32(learning * sg[m] / (sh[m] + lambda))
+		out.leaf[m] = learning * sg[m] / (sh[m] + lambda)
 	}
 }
