@@ -44,7 +44,7 @@ func main() {
 
 func run(ctx context.Context, w io.Writer) error {
 	held := flag.Bool("held", false, "the speakers that nothing is set by")
-	later := flag.Bool("later", false, "nine more speakers that nothing is set by")
+	later := flag.Bool("later", false, "nine more speakers, by whom it was judged on 2026-11-29: looked at, nothing set by")
 	low := flag.Bool("low", false, "all takes at 16 kHz; with --calibrate, set only what holds up to 24 kHz")
 	calibrate := flag.Bool("calibrate", false, "write what the caution weighs and what is promised into --tables")
 	round := flag.Int("round", 0, "another round of the same speakers, otherwise processed")
