@@ -156,12 +156,12 @@ if part window; then
 fi
 if part full; then
   # The recogniser, which listens for minutes on one core, beside the references on the other.
-  step "against references, and a recogniser listens" go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
+  step "against references, and a recogniser listens" env CGO_ENABLED=0 go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
     ./tests/voice ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
-  step "in a browser" go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
+  step "in a browser" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
 fi
 if part release; then
-  step "programs for people without Go" go test -count=1 -tags full -timeout $patience -skip TestSameBytes ./tests/release
+  step "programs for people without Go" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip TestSameBytes ./tests/release
 fi
 if part long; then
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
