@@ -109,7 +109,7 @@ func FullScale(e codec.Encoding) float64 {
 // pipe, it stays open.
 func Measure(ctx context.Context, path string, picture bool, w *cli.Watch) (*Measured, error) {
 	w.Begin("reading " + path)
-	r, err := sounds.OpenContext(ctx, path, sounds.Lenient()) // what is there is measured, and what is wrong told
+	r, err := sounds.OpenContext(ctx, path, sounds.Lenient()) // what is there is measured, and the fault told
 	if err != nil {
 		return nil, err
 	}

@@ -54,7 +54,9 @@ talk that is played twice will do as well as two channels; talk said twice is no
 same sound. Turn the volume down before you play what clips.
 
 A file is read in a stream: its length does not matter. WAV, FLAC, Ogg Vorbis and
-MP3, one or two channels; - is the standard input. Of several channels, levels are those of the higher one.
+MP3, one or two channels; - is the standard input. Where the data end before the header
+says, as when a recorder loses power, or values are no numbers, the rest is measured, with a
+note. Of several channels, levels are those of the higher one.
 
 Many files are measured beside one another, --jobs at once, and told in the order in
 which they are named, each as soon as it is its turn; what is told is the same however
