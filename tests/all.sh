@@ -113,7 +113,7 @@ minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
 # memory minutes take; and what takes minutes: three students in two lessons
 # each, a microphone that is a minute's file, pictures of every scene in use for people to look at.
 # A first visit by keyboard is the one by the tree, by hands that go round the whole bench elsewhere.
-measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestScenes|TestStudents|TestMicrophone|TestFirstVisit/keyboard'
+measures='TestFirstPicture|TestSoundFollowsSettings|TestMemoryDoesNotGrow|TestScenes|TestStudents|TestMicrophone|TestFirstVisit/keyboard|TestSizes|TestSoundDoesNotBreak'
 
 checks=$here/artefacts/checks.jsonl
 if part trust; then
@@ -179,7 +179,7 @@ if part long; then
   step "what a microphone brings, of people" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 1h -v ./tests/microphone
   # Five minutes of sound, ten of memory: on a machine that does nothing else.
   step "sound, memory and pictures at length, in a browser" env GAINWRIGHT_LONG=1 go test -count=1 -tags full -timeout 2h -v \
-    -run "TestSoundDoesNotBreak|TestSoundOutlastsStalls|TestRecorderInTheBrowser|$measures" ./tests/browser
+    -run "TestSoundOutlastsStalls|TestPhoneScenes|TestRecorderInTheBrowser|$measures" ./tests/browser
 fi
 if part trust; then
   step "page of checks" go run ./tests/trust/page --in "$checks" --out artefacts/TRUST.md
