@@ -126,7 +126,7 @@ func firstVisit(t *testing.T, p *page, h hands) {
 func TestFirstVisit(t *testing.T) {
 	t.Run("keyboard", func(t *testing.T) {
 		p := newPage(t, 1024, 640)
-		firstVisit(t, p, &keyboard{page: p})
+		firstVisit(t, p, byKeys(p))
 	})
 	t.Run("tree", func(t *testing.T) {
 		p := newPage(t, 1024, 640)

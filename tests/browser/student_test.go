@@ -250,7 +250,7 @@ func TestStudents(t *testing.T) {
 		{"keyboard", func(t *testing.T) (*page, scholar) {
 			p := newPage(t, 1280, 720)
 			p.calm()
-			return p, &keyboard{page: p}
+			return p, byKeys(p)
 		}},
 		{"tree", func(t *testing.T) (*page, scholar) {
 			p := newPage(t, 1280, 720)

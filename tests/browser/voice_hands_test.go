@@ -107,7 +107,7 @@ func lends(t *testing.T, p *page, h scholar) {
 // TestMicrophoneVoiceByKeyboard: the whole way by the keyboard alone; each stop has its ring.
 func TestMicrophoneVoiceByKeyboard(t *testing.T) {
 	p := newPage(t, 1280, 720)
-	k := &keyboard{page: p}
+	k := byKeys(p)
 	lends(t, p, k)
 	t.Logf("%d stops, each with its ring", k.stops)
 }

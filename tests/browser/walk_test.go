@@ -141,6 +141,14 @@ func (k *keyboard) arrow(from focusAt, role, name string) bool {
 	return false
 }
 
+// byKeys is a hand on the keyboard, whose eye needs every pixel: rings are thin.
+func byKeys(p *page) *keyboard {
+	p.t.Helper()
+	size := eval[[]int64](p, "[innerWidth, innerHeight]")
+	p.do(chromedp.EmulateViewport(size[0], size[1]))
+	return &keyboard{page: p}
+}
+
 // shows checks that the picture has a ring around what has the focus.
 func (k *keyboard) shows(f focusAt) {
 	k.t.Helper()
@@ -443,7 +451,7 @@ func (p *page) label(id string) string {
 func TestVisitByKeyboard(t *testing.T) {
 	p := newPage(t, 1280, 720)
 	p.open(serveScene(t))
-	k := &keyboard{page: p}
+	k := byKeys(p)
 	visit(t, p, k, func() { k.key("h") })
 	// The keys that stand for something where no control wants them.
 	k.press("tab", "Set the gain")
