@@ -141,7 +141,8 @@ func (k *keyboard) arrow(from focusAt, role, name string) bool {
 	return false
 }
 
-// byKeys is a hand on the keyboard, whose eye needs every pixel: rings are thin.
+// byKeys is a hand on the keyboard, whose eye needs every pixel, from the first picture on:
+// rings are thin.
 func byKeys(p *page) *keyboard {
 	p.t.Helper()
 	size := eval[[]int64](p, "[innerWidth, innerHeight]")
@@ -450,8 +451,8 @@ func (p *page) label(id string) string {
 
 func TestVisitByKeyboard(t *testing.T) {
 	p := newPage(t, 1280, 720)
-	p.open(serveScene(t))
 	k := byKeys(p)
+	p.open(serveScene(t))
 	visit(t, p, k, func() { k.key("h") })
 	// The keys that stand for something where no control wants them.
 	k.press("tab", "Set the gain")
