@@ -19,7 +19,8 @@ import (
 )
 
 // Settings were chosen on devices 0 to 99, 1000 to 1099 and 2050 to 2298. Of those from 2299 on,
-// 2299 to 2366 were looked at once; what is asserted is what they showed. GAINWRIGHT_RECORDERS=FROM-TO takes others, GAINWRIGHT_KEEP=DIR keeps their files.
+// 2299 to 2358 and eight of 2379 to 2398 were looked at while the ratio's intervals were set, those from
+// 2400 on once, after all of it. GAINWRIGHT_RECORDERS=FROM-TO takes others, GAINWRIGHT_KEEP=DIR keeps their files.
 const (
 	firstDevice, endDevice = 2299, 2599
 	littleFrom, littleTo   = 1000, 1050
@@ -454,12 +455,10 @@ func (f *figures) hold(t *testing.T, devices int) {
 	if most := 1 + devices/100; len(f.wrong) > most {
 		t.Errorf("%d verdicts on the limiter are wrong, at most %d may be", len(f.wrong), most)
 	}
-	// 85 % of intervals, and attacks within a factor of 1.5 in 85 %, are wished for. Of 31 of these
-	// devices, looked at once, 84 % of the attacks' intervals held the truth and 84 % were within:
-	// limiters that look ahead are seldom recognised. The slope's were too narrow (77 %) and have
-	// been widened since, by these devices; that was not looked at on others.
+	// Of 199 devices that nothing was set by these intervals held the truth in 89 to 97 %, and 94 to
+	// 98 % were within.
 	for _, r := range []*row{&f.threshold, &f.slope, &f.attack, &f.release} {
-		if r.coverage() < 0.8 || r.share() < 0.8 {
+		if r.coverage() < 0.85 || r.share() < 0.85 {
 			t.Errorf("%s is worse than stated", r)
 		}
 	}
