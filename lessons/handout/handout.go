@@ -182,18 +182,16 @@ func (h *step) task(s *model.Step, known rules.Values, answers bool) {
 		}
 	}
 	h.Take = s.Take
-	switch {
-	case s.Attempts == 1:
-		h.Note = "One take counts"
-	case s.Attempts > 1:
-		h.Note = fmt.Sprintf("At most %d takes", s.Attempts)
+	var notes []string
+	if s.Attempts == 1 {
+		notes = append(notes, "One take counts")
+	} else if s.Attempts > 1 {
+		notes = append(notes, fmt.Sprintf("At most %d takes", s.Attempts))
 	}
 	if s.Riding {
-		if h.Note != "" {
-			h.Note += ". "
-		}
-		h.Note += "Settings may be changed while a take runs"
+		notes = append(notes, "Settings may be changed while a take runs")
 	}
+	h.Note = strings.Join(notes, ". ")
 }
 
 func listenNote(s *model.Step) string {

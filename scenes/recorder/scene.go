@@ -55,20 +55,24 @@ type Scene struct {
 	anchorAt         int
 	levels           [len(anchors)]float64 // by anchor, dB SPL
 	found            *series.Found
-	pairs            *series.Pairs
-	stale            bool // found is of other recordings or another anchor
-	job              *work.Task
-	took             func(err error)
-	reading          *entry // by the job
-	pace             work.Pace
-	status           string
-	strong           bool
-	store            store
-	learnt           *equipment.Recorder // what is kept in the archive
-	hear             hear
-	pane             pane
-	show             kit.Slides
-	pointer          ink.Point
+	made             struct { // the equipment file of what was found
+		of *series.Found
+		is *equipment.Recorder
+	}
+	pairs   *series.Pairs
+	stale   bool // found is of other recordings or another anchor
+	job     *work.Task
+	took    func(err error)
+	reading *entry // by the job
+	pace    work.Pace
+	status  string
+	strong  bool
+	store   store
+	learnt  *equipment.Recorder // what is kept in the archive
+	hear    hear
+	pane    pane
+	show    kit.Slides
+	pointer ink.Point
 }
 
 // New makes the scene.

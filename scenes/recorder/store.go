@@ -340,7 +340,10 @@ func (s *Scene) equipment() *equipment.Recorder {
 	case s.earlier():
 		return s.learnt
 	case s.known():
-		return s.found.Equipment(time.Now())
+		if s.made.of != s.found { // it is asked for at each picture
+			s.made.of, s.made.is = s.found, s.found.Equipment(time.Now())
+		}
+		return s.made.is
 	}
 	return nil
 }

@@ -47,19 +47,9 @@ type law struct {
 	threshold, ratio, attack, release Estimate
 	base, deepest                     float64
 	acts, automatic                   bool
-	moves                             bool // the gain does, whether or not by a law
-	constant                          float64
 	rises, falls                      bool // the gain is higher, or lower, where it is loudest
 	blocks                            int  // that could be used
 	top, slow                         float64
-	tried                             []tried
-}
-
-// tried is a law with what fits best of it.
-type tried struct {
-	smooths Smoothed
-	p       params
-	loss    float64
 }
 
 func fitLaw(pieces []*piece, before bool, top float64) *law {
@@ -86,8 +76,7 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 	w.slow = slowRange(pieces)
 	w.rises, w.falls = loudest(pieces)
 	constant := constantLoss(gains)
-	f, best, least, list := search(pieces, before, top, w.base)
-	w.tried = list
+	f, best, least := search(pieces, before, top, w.base)
 	w.smooths, w.loss = f.smooths, least
 	w.read(f, best, least, constant)
 	if w.acts {
@@ -97,7 +86,7 @@ func fitLaw(pieces []*piece, before bool, top float64) *law {
 }
 
 // search tries all laws, coarsely from the best of a grid, then finely.
-func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64, all []tried) {
+func search(pieces []*piece, before bool, top, base float64) (f *fit, best params, least float64) {
 	type found struct {
 		f *fit
 		p params
@@ -122,36 +111,32 @@ func search(pieces []*piece, before bool, top, base float64) (f *fit, best param
 		list = append(list, found{g, p, l})
 	}
 	slices.SortFunc(list, func(a, b found) int { return int(math.Copysign(1, a.l-b.l)) })
+	var plain params // what fits best of a gain that is smoothed and no more
 	for i, x := range list {
 		g := &fit{pieces: pieces, before: before, smooths: x.f.smooths}
 		p, l := g.solve(x.p, 4)
-		all = append(all, tried{g.smooths, p, l})
+		if g.smooths == SmoothsGain {
+			plain = p
+		}
 		if i == 0 || l < least {
 			f, best, least = g, p, l
 		}
 	}
 	best, least = f.solve(best, 8)
 	if f.attack(best) >= quickHeldMS {
-		f, best, least = f.lookAhead(best, least)
-		return f, best, least, all
+		return f.lookAhead(best, least)
 	}
-	held, p, l := f.held(all)
+	held, p, l := f.held(plain)
 	f, best, least = f.lookAhead(best, least)
 	if l < aheadLess*least {
 		f, best, least = held, p, l
 	}
-	return f, best, least, append(all, tried{held.smooths, p, l})
+	return f, best, least
 }
 
 // held fits a smoothed gain that holds peaks, from where the one that does not fits best: its
 // attack would look like none to that.
-func (f *fit) held(all []tried) (g *fit, best params, least float64) {
-	from := params{}
-	for _, t := range all {
-		if t.smooths == SmoothsGain {
-			from = t.p
-		}
-	}
+func (f *fit) held(from params) (g *fit, best params, least float64) {
 	g = &fit{pieces: f.pieces, before: f.before, smooths: SmoothsHeld, coarse: true}
 	least = math.Inf(1)
 	for _, ms := range []float64{1, 5} {
@@ -376,9 +361,7 @@ func (w *law) read(f *fit, p params, loss, constant float64) {
 			idle++
 		}
 	}
-	w.constant = constant
-	w.moves = w.deepest > leastActing && constant > 0.02
-	moves := w.moves
+	moves := w.deepest > leastActing && constant > 0.02
 	w.acts = moves && loss < 0.6*constant
 	attack := f.attack(p)
 	// A limiter rests below its threshold; what never rests, or is slow beyond any

@@ -131,13 +131,14 @@ func (l *Loudness) Write(planar [][]float64) {
 	}
 	for done := 0; done < n; {
 		m := min(n-done, l.slotLen-l.inSlot)
-		first := 0
-		if len(planar) == 2 && powers(&l.k, planar[0][done:done+m], planar[1][done:done+m], &l.state[0], &l.state[1], (*[2]float64)(l.sums)) {
-			first = 2
-		}
-		for c := first; c < len(planar); c++ {
+		for c := 0; c < len(planar); c++ {
+			x := planar[c][done : done+m]
+			if c+1 < len(planar) && powers(&l.k, x, planar[c+1][done:done+m], &l.state[c], &l.state[c+1], (*[2]float64)(l.sums[c:])) {
+				c++ // of two
+				continue
+			}
 			var bad int
-			l.sums[c], bad = l.state[c].power(&l.k, planar[c][done:done+m], l.sums[c])
+			l.sums[c], bad = l.state[c].power(&l.k, x, l.sums[c])
 			l.bad += bad
 		}
 		done += m
