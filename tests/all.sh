@@ -99,7 +99,17 @@ formatted() {
   f=$(gofmt -l cmd sim scenes sounds lessons tests 2>/dev/null)
   [ -z "$f" ] || { echo "not gofmt-clean: $f"; return 1; }
 }
-js() { GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"; }
+# What is compiled is compiled once, for vet, tests and releases alike: file names trimmed
+# as in a release, and for the browser with the flags of the scene itself.
+GOFLAGS="$(go env GOFLAGS) -trimpath"
+export GOFLAGS
+js() {
+  GOFLAGS="$GOFLAGS$(printf ' -gcflags=%s' $(<cmd/gainwright/internal/serve/gcflags.txt))" \
+    GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"
+}
+# Where the whole is vetted by itself, its tests need not be vetted once more.
+vetted=()
+part static && vetted=(-vet=off)
 
 # How long one package may take: several times what the slowest needs on two busy
 # cores, since a machine may be slower. What hangs is told earlier, by the deadline that
@@ -107,8 +117,9 @@ js() { GOOS=js GOARCH=wasm PATH="$PATH:$(go env GOROOT)/lib/wasm" "$@"; }
 patience=40m
 
 # Talk by the minute, for each talker and effort, takes minutes to make; so does a general
-# language model to listen to. Recordings of people are compared there, too.
-minutes='TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
+# language model to listen to, and what tells those who tune the voices which sounds are
+# misheard. Recordings of people are compared there, too.
+minutes='TestPhoneReport|TestFiveMinutes|TestConversation|TestOpenVocabulary|OfPeople'
 # What measures and hardly judges, how soon a picture comes, how late a sound, how much
 # memory minutes take; and what takes minutes: three students in two lessons
 # each, a microphone that is a minute's file, pictures of every scene in use for people to look at.
@@ -131,20 +142,12 @@ if part static; then
   step "go vet" env CGO_ENABLED=0 go vet ./...
   step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
 fi
-if part static; then
-  # What people take home: it compiles for their machines, too. (Trimmed as a release
-  # is, which then need not compile it again.)
-  for target in windows/amd64; do # others in the long run
-    step "compiles for $target" env CGO_ENABLED=0 GOFLAGS=-trimpath GOOS=${target%/*} GOARCH=${target#*/} \
-      go build -o /dev/null ./cmd/gainwright
-  done
-fi
-if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test -count=1 -timeout $patience ./...; fi
+if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test "${vetted[@]}" -count=1 -timeout $patience ./...; fi
 if part race; then
   # Whole, where it is quick; elsewhere the tests of what several goroutines share. The
   # rest, most of which runs in one, comes with the long tables.
-  step "race detector" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience ./sounds ./sounds/scenario ./scenes/ui/...
-  step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test -short -race -timeout $patience \
+  step "race detector" env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience ./sounds ./sounds/scenario ./scenes/ui/...
+  step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience \
     -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim/plan ./sim/repair ./scenes/bench ./scenes/mend ./scenes/twin ./cmd/gainwright/internal/repaircmd
 fi
 if part wasm; then
@@ -157,7 +160,8 @@ fi
 if part full; then
   # The recogniser, which listens for minutes on one core, beside the references on the other.
   step "against references, and a recogniser listens" env CGO_ENABLED=0 go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
-    ./tests/voice ./tests ./tests/audio ./tests/cli ./tests/meter ./tests/trust/...
+    ./tests/voice ./tests/audio ./tests/meter
+  step "commands against references" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -run Against ./tests/cli
   step "in a browser" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
 fi
 if part release; then
@@ -167,7 +171,8 @@ if part long; then
   step "go vet for windows" env CGO_ENABLED=0 GOOS=windows go vet ./cmd/gainwright/...
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
   step "unit tests at length" env CGO_ENABLED=0 GAINWRIGHT_LONG=1 go test -count=1 -timeout 1h \
-    -run 'TestHourFile|TestFindsLaughs|TestPresentEveryScene|TestPhoneThumbs|TestMonkey|TestOneselfIsTheGuest|TestOwnVoiceInALesson|TestStepsOnAPhone' ./scenes ./scenes/gain ./scenes/lesson ./scenes/practice ./sim/plan/hear
+    -run 'TestHourFile|TestFindsLaughs|TestPresentEveryScene|TestPhoneThumbs|TestMonkey|TestOneselfIsTheGuest|TestOwnVoiceInALesson|TestStepsOnAPhone|TestLessonLayout|TestPlanLayout|TestPlanOnOwnRecorder|TestLook' \
+    ./scenes ./scenes/gain ./scenes/lesson ./scenes/mine ./scenes/plan ./scenes/practice ./scenes/recorder ./sim/plan/hear
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd
   # Long tables and sessions by brute force; half an hour and more.

@@ -125,11 +125,11 @@ func firstVisit(t *testing.T, p *page, h hands) {
 // accessibility tree alone, and by touch alone on a phone.
 func TestFirstVisit(t *testing.T) {
 	t.Run("keyboard", func(t *testing.T) {
-		p := newPage(t, 1024, 640)
+		p := newPage(t, 1024, 640, cold(t))
 		firstVisit(t, p, byKeys(p))
 	})
 	t.Run("tree", func(t *testing.T) {
-		p := newPage(t, 1024, 640)
+		p := newPage(t, 1024, 640, cold(t))
 		firstVisit(t, p, &reader{p})
 	})
 	t.Run("touch", func(t *testing.T) {

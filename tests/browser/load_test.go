@@ -30,7 +30,7 @@ type visits [3]struct {
 // timed opens the page in a new browser, once with nothing kept and then again. A rate
 // in bytes a second slows the line down.
 func timed(t *testing.T, url string, rate float64) (v visits) {
-	p := newPage(t, 1024, 640)
+	p := newPage(t, 1024, 640, cold(t))
 	p.first(`(() => {
 		const look = () => {
 			if (document.querySelector("canvas") && !document.getElementById("start")) window.pictureAt = performance.now();

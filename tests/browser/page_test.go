@@ -61,12 +61,20 @@ func newPage(t *testing.T, width, height int, more ...chromedp.ExecAllocatorOpti
 		chromedp.Flag("force-color-profile", "srgb"),
 		chromedp.WindowSize(width, height),
 	)
-	opts = append(opts, more...)
+	dir, ended := later(t)
+	opts = append(append(opts, chromedp.UserDataDir(dir)), more...)
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(ended)
 	t.Cleanup(stop)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
+	t.Cleanup(func() { leave(ctx) })
 	p := &page{t: t, ctx: ctx, close: func() { end(); stop() }}
+	t.Cleanup(func() {
+		if s := p.busy(); s > 0 {
+			t.Logf("processors were busy for the browser for %.1f s", s)
+		}
+	})
 	if err := chromedp.Listen(ctx, p.hear); err != nil {
 		t.Fatalf("starting Chromium: %v", err)
 	}
@@ -76,6 +84,20 @@ func newPage(t *testing.T, width, height int, more ...chromedp.ExecAllocatorOpti
 	// As at a later visit, which shows all scenes.
 	p.first(`try { localStorage.setItem("gainwright.everything", "1") } catch {}`)
 	return p
+}
+
+// leave ends a browser as its user does, so that it keeps what it would keep; one that asks
+// back, or does not answer, is ended by its test.
+func leave(ctx context.Context) {
+	left := make(chan struct{})
+	go func() {
+		chromedp.Cancel(ctx)
+		close(left)
+	}()
+	select {
+	case <-left:
+	case <-time.After(5 * time.Second):
+	}
 }
 
 // coarse gives the page's screen a quarter of the pixels, unless pictures are made for
@@ -371,23 +393,56 @@ func (p *page) frameRate(d time.Duration) (frames, paints float64) {
 // starts such programs.
 func compiled(t *testing.T, pkg string) (wasm, support string) {
 	t.Helper()
-	wasm = filepath.Join(t.TempDir(), "scene.wasm")
-	cmd := limited.Command(t, 10*time.Minute, "go", "build", "-trimpath", "-ldflags", "-s -w", "-o", wasm, pkg)
+	wasm, support, err := compiledTo(t, t.TempDir(), pkg)
+	if err != nil {
+		t.Fatalf("building the test scene: %v", err)
+	}
+	return wasm, support
+}
+
+func compiledTo(t *testing.T, dir, pkg string) (wasm, support string, err error) {
+	t.Helper()
+	wasm = filepath.Join(dir, "scene.wasm")
+	// With the flags of the scene itself, so that what both have is compiled once.
+	flags, err := os.ReadFile(filepath.Join(root, "cmd/gainwright/internal/serve/gcflags.txt"))
+	if err != nil {
+		return "", "", err
+	}
+	args := []string{"build", "-trimpath", "-ldflags", "-s -w", "-o", wasm}
+	for _, f := range strings.Fields(string(flags)) {
+		args = append(args, "-gcflags="+f)
+	}
+	cmd := limited.Command(t, 10*time.Minute, "go", append(args, pkg)...)
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
 	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("building the test scene: %v\n%s", err, out)
+		return "", "", fmt.Errorf("%w\n%s", err, out)
 	}
 	goroot, err := limited.Command(t, 5*time.Minute, "go", "env", "GOROOT").Output()
 	if err != nil {
-		t.Fatal(err)
+		return "", "", err
 	}
-	return wasm, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js")
+	return wasm, filepath.Join(strings.TrimSpace(string(goroot)), "lib/wasm/wasm_exec.js"), nil
+}
+
+// demoScene is compiled for the first test that asks for it.
+var demoScene struct {
+	sync.Once
+	dir, wasm, support string
+	err                error
 }
 
 // demo serves the window's test App with the program's own page.
 func demo(t *testing.T) string {
 	t.Helper()
-	wasm, support := compiled(t, "./demoscene")
+	demoScene.Do(func() {
+		if demoScene.dir, demoScene.err = os.MkdirTemp("", "gainwright-demo-"); demoScene.err == nil {
+			demoScene.wasm, demoScene.support, demoScene.err = compiledTo(t, demoScene.dir, "./demoscene")
+		}
+	})
+	if demoScene.err != nil {
+		t.Fatalf("building the test scene: %v", demoScene.err)
+	}
+	wasm, support := demoScene.wasm, demoScene.support
 	files := http.FileServer(http.Dir(filepath.Join(root, "cmd/gainwright/internal/serve/page")))
 	mux := http.NewServeMux()
 	mux.Handle("/", files)

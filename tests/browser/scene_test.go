@@ -31,8 +31,10 @@ var program struct {
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if program.dir != "" {
-		os.RemoveAll(program.dir)
+	for _, d := range []string{program.dir, demoScene.dir, kept.dir} {
+		if d != "" {
+			os.RemoveAll(d)
+		}
 	}
 	os.Exit(code)
 }
@@ -41,7 +43,7 @@ func TestMain(m *testing.M) {
 // that it prints. The build it makes is kept in the user's cache.
 func serveScene(t *testing.T) string {
 	t.Helper()
-	return serveFrom(t, root)
+	return serveFrom(t, root, "--port", samePort(t))
 }
 
 // serveFrom serves the scene of the source in dir, with more options.
@@ -171,7 +173,7 @@ func (p *page) same(when string) {
 // much gain and a laugh leave overs; with less gain the very same laugh has none.
 func TestHost(t *testing.T) {
 	url := serveScene(t)
-	p := newPage(t, 1280, 720)
+	p := newPage(t, 1280, 720, cold(t))
 	began := time.Now()
 	p.open(url)
 	t.Logf("first picture %.1f s after the page was asked for", time.Since(began).Seconds())

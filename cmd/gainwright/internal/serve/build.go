@@ -6,6 +6,7 @@ import (
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
+	_ "embed"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -46,17 +47,15 @@ const (
 	brotliQuality = 9
 )
 
-// quick are the packages in which the compiler puts small functions in line, as
-// it does by itself: those that make the sound and the picture, and what they
-// stand on. Elsewhere (readers of scenarios and rules, the shader compiler,
-// text) that only makes the download larger, by an eighth.
-var quick = []string{
-	modulePath + "/sim...", modulePath + "/sounds...",
-	modulePath + "/scenes/ink...", modulePath + "/scenes/raster", modulePath + "/scenes/window/mesh",
-	"golang.org/x/image/vector", "gonum.org/v1/gonum/...",
-	"runtime...", "internal/runtime...", "sync/atomic",
-	"math", "math/bits", "math/cmplx", "cmp", "slices", "sort", "unicode/utf8",
-}
+// gcflags.txt has the patterns of packages with what the compiler is told of them, one a
+// line; of those that fit a package the last one counts. Nothing is put in line but where
+// the sound and the picture are made, and what that stands on: elsewhere (readers of
+// scenarios and rules, the shader compiler, text) it only makes the download larger, by an
+// eighth. (A file, so that tests/all.sh compiles for the browser with the same flags, and
+// thereby once.)
+//
+//go:embed gcflags.txt
+var gcflags string
 
 // recipe tells builds apart that were made of the same source in another way.
 func (c *Cache) recipe() string {
@@ -64,16 +63,15 @@ func (c *Cache) recipe() string {
 	return hex.EncodeToString(sum[:4])
 }
 
-// buildFlags are those of the compiler. Of the patterns that fit a package the
-// last one counts.
+// buildFlags are those of the compiler.
 func (c *Cache) buildFlags() []string {
 	version := c.Version
 	if version == "" {
 		version = lessons.Version()
 	}
-	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w -X '" + lessons.BuiltFlag(version) + "'", "-gcflags=all=-l"}
-	for _, p := range quick {
-		flags = append(flags, "-gcflags="+p+"=")
+	flags := []string{"-trimpath", "-buildvcs=false", "-ldflags", "-s -w -X '" + lessons.BuiltFlag(version) + "'"}
+	for _, p := range strings.Fields(gcflags) {
+		flags = append(flags, "-gcflags="+p)
 	}
 	return flags
 }

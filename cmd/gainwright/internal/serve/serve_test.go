@@ -119,9 +119,22 @@ func TestFindSource(t *testing.T) {
 	// compiled from.
 	other := t.TempDir()
 	write(t, filepath.Join(other, "go.mod"), "module other\n")
-	got, err = FindSource(other)
-	if err != nil || !isModule(got) {
+	const name = "cmd/gainwright/internal/serve/source.go"
+	got, err = findSource(other, filepath.Join(dir, filepath.FromSlash(name)))
+	if err != nil || got != dir {
 		t.Errorf("from elsewhere: %q, %v", got, err)
+	}
+	if got, err = findSource(other, modulePath+"/"+name); !errors.Is(err, ErrNoSource) {
+		t.Errorf("from elsewhere, with its paths trimmed: %q, %v", got, err)
+	}
+	// As these tests were compiled themselves.
+	_, file, _, _ := runtime.Caller(0)
+	if got, err = FindSource(other); filepath.IsAbs(file) && !isModule(got) || !filepath.IsAbs(file) && !errors.Is(err, ErrNoSource) {
+		t.Errorf("compiled from %s, from elsewhere: %q, %v", file, got, err)
+	}
+	// A relative name is one in the working directory, too.
+	if got, err = findSource(".", modulePath+"/"+name); err != nil || !isModule(got) {
+		t.Errorf("from here: %q, %v", got, err)
 	}
 }
 
@@ -635,8 +648,7 @@ func TestPageIsOnItsOwn(t *testing.T) {
 
 // How long the key takes on the real source: it is paid at every start.
 func BenchmarkSourceKey(b *testing.B) {
-	_, file, _, _ := runtime.Caller(0)
-	src, err := FindSource(filepath.Dir(file))
+	src, err := FindSource(".")
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -73,8 +73,19 @@ func firstLine(s string) string {
 }
 
 // FindSource returns the directory of this module's source: the one around the
-// working directory, else the one that this program was compiled from.
+// working directory, else the one that this program was compiled from, if it knows
+// (-trimpath keeps that from it).
 func FindSource(cwd string) (string, error) {
+	_, file, _, _ := runtime.Caller(0)
+	return findSource(cwd, file)
+}
+
+// findSource has the name that this file was compiled under.
+func findSource(cwd, file string) (string, error) {
+	cwd, err := filepath.Abs(cwd)
+	if err != nil {
+		return "", err
+	}
 	for d := cwd; ; d = filepath.Dir(d) {
 		if isModule(d) {
 			return d, nil
@@ -83,7 +94,7 @@ func FindSource(cwd string) (string, error) {
 			break
 		}
 	}
-	if _, file, _, ok := runtime.Caller(0); ok && filepath.IsAbs(file) {
+	if filepath.IsAbs(file) {
 		// file is cmd/gainwright/internal/serve/source.go.
 		d := filepath.Clean(filepath.Join(filepath.Dir(file), "..", "..", "..", ".."))
 		if isModule(d) {
