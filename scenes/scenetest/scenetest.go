@@ -480,12 +480,20 @@ func CheckPlaces(t *testing.T, name string, p *program.Program) {
 	}
 }
 
-// LookAll draws the present scene at all sizes, text sizes and in both themes.
+// LookAll draws the present scene at all sizes and text sizes, in themes that take turns;
+// in both with GAINWRIGHT_LONG. (What lies where is no matter of colours.)
 func LookAll(t *testing.T, b *Driver, state string, view func() ink.Rect, scroll func(float32) bool) {
 	t.Helper()
-	for range 2 {
+	themes := 1
+	if os.Getenv("GAINWRIGHT_LONG") != "" {
+		themes = 2
+	}
+	for range themes {
 		for _, size := range TestSizes {
 			for range ui.TextScales {
+				if themes == 1 {
+					b.Do("theme")
+				}
 				b.Size = size
 				b.Wait(1.0 / 60)
 				name := fmt.Sprintf("%s, %gx%g, text %g, dark %v", state, size.X, size.Y, b.P.Theme().Text, b.P.Theme().Dark)
