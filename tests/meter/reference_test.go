@@ -5,7 +5,6 @@ package meter
 import (
 	"bufio"
 	"bytes"
-	"cmp"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -13,7 +12,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -177,7 +175,7 @@ func finePeakDB(x []float64) float64 {
 		at int
 		v  float64
 	}
-	top := make([]pair, 0, len(x))
+	top := make([]pair, 1000) // a heap, whose first is the lowest
 	bessel := func(x float64) float64 {
 		s, t := 1.0, 1.0
 		for k := 1.0; t > 1e-17*s; k++ {
@@ -211,11 +209,24 @@ func finePeakDB(x []float64) float64 {
 			}
 			v = max(v, math.Abs(y))
 		}
-		top = append(top, pair{i, v})
+		if v <= top[0].v {
+			continue
+		}
+		at := 0
+		for child := 1; child < len(top); child = 2*at + 1 {
+			if child+1 < len(top) && top[child+1].v < top[child].v {
+				child++
+			}
+			if top[child].v >= v {
+				break
+			}
+			top[at] = top[child]
+			at = child
+		}
+		top[at] = pair{i, v}
 	}
-	slices.SortFunc(top, func(a, b pair) int { return cmp.Compare(b.v, a.v) })
 	peak := 0.0
-	for _, c := range top[:1000] {
+	for _, c := range top {
 		lo, hi := max(0, c.at-half+1), min(len(x), c.at+half+1)
 		for p := range taps {
 			h := taps[p][lo-(c.at-half+1):]
