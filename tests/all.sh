@@ -8,7 +8,7 @@
 #   bash tests/all.sh unit race    only these parts, and what they need
 #   bash tests/all.sh long         the long tables, which "everything" leaves out
 #
-# Parts, in order: static unit race wasm window full release trust, and long when
+# Parts, in order: static unit wasm race window full release trust, and long when
 # asked for. Pictures and tables are kept in artefacts/.
 set -u
 cd "$(dirname "$0")/.." || exit 1
@@ -94,6 +94,28 @@ unpacked() { # dir: unpack the packages of recordings there, unless they are
       dpkg-deb -x "$1"/deb/"$p"_*.deb "$1" && rm "$1"/deb/"$p"_*.deb && touch "$1/deb/$p"; } || return 1
   done
 }
+# What only reckons goes on beside what waits much, for a browser or a window, and with less
+# right to a processor. What it says comes when it is waited for; it ends with this script.
+beside=
+begin() { # command...
+  set -m # a group of processes of its own, which can be ended as a whole
+  (
+    renice -n 10 -p "$BASHPID" >/dev/null
+    "$@"
+  ) >artefacts/beside.log 2>&1 &
+  beside=$!
+  set +m
+}
+ended() {
+  local status=0
+  wait "$beside" || status=$?
+  beside=
+  cat artefacts/beside.log
+  return $status
+}
+trap '[ -z "$beside" ] || kill -- "-$beside" 2>/dev/null' EXIT
+trap 'exit 130' INT
+trap 'exit 143' TERM
 formatted() {
   local f
   f=$(gofmt -l cmd sim scenes sounds lessons tests 2>/dev/null)
@@ -143,29 +165,34 @@ if part static; then
   step "go vet, browser build" js go vet ./scenes/... ./sounds/... ./cmd/gainwright-scene
 fi
 if part unit; then step "unit tests, bare Go" env CGO_ENABLED=0 go test "${vetted[@]}" -count=1 -timeout $patience ./...; fi
-if part race; then
-  # Whole, where it is quick; elsewhere the tests of what several goroutines share. The
-  # rest, most of which runs in one, comes with the long tables.
-  step "race detector" env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience ./sounds ./sounds/scenario ./scenes/ui/...
-  step "race detector, what is shared" env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience \
-    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim/plan ./sim/repair ./scenes/bench ./scenes/mend ./scenes/twin ./cmd/gainwright/internal/repaircmd
-fi
+# Whole, where it is quick, but for what reckons long in one goroutine; elsewhere the tests of
+# what several share. The rest comes with the long tables.
+raced() {
+  env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience -skip 'TestResample|TestDamagedTones|TestBoundedTime' \
+    ./sounds ./sounds/scenario ./scenes/ui/... || return
+  env -u GAINWRIGHT_TRUST go test "${vetted[@]}" -short -race -timeout $patience \
+    -run 'Session|Stream|Race|Concurrent|Goroutine|Sliced|Cancel|Stopped|Workers|Cores|Host|Deterministic' ./sim/plan ./sim/repair ./scenes/bench ./scenes/mend ./scenes/twin
+}
 if part wasm; then
   step "the browser's build under node" env -u GAINWRIGHT_TRUST bash -c "$(declare -f js); js go test -short -timeout $patience ./sim ./sim/meter ./scenes/ink/... ./scenes/raster ./scenes/ui && js go test -short -timeout $patience -run 'Deterministic|ClosedForms|Updating|Ceiling|Params' ./sim/plan"
 fi
+if part race; then begin raced; fi
 if part window; then
   step "go vet, window" go vet -tags window ./scenes/window/... ./sounds/speaker/... ./tests/window/... ./cmd/gainwright-scene
   step "window and sound card" xvfb-run -a -s "-screen 0 1440x900x24 -noreset" go test -count=1 -tags window -p 1 -timeout $patience ./scenes/window/... ./sounds/speaker/... ./tests/window/...
 fi
+if part race; then step "race detector" ended; fi
 if part full; then
-  # The recogniser, which listens for minutes on one core, beside the references on the other.
-  step "against references, and a recogniser listens" env CGO_ENABLED=0 go test -count=1 -tags full -p 2 -timeout $patience -skip "$minutes" \
-    ./tests/voice ./tests/audio ./tests/meter
-  step "commands against references" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -run Against ./tests/cli
+  # The references, and the recogniser, which listens for minutes.
+  begin env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip "$minutes" ./tests/voice ./tests/audio ./tests/meter
   step "in a browser" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip "$measures" ./tests/browser
 fi
 if part release; then
   step "programs for people without Go" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -skip TestSameBytes ./tests/release
+fi
+if part full; then
+  step "against references, and a recogniser listens" ended
+  step "commands against references" env CGO_ENABLED=0 go test -count=1 -tags full -timeout $patience -run Against ./tests/cli
 fi
 if part long; then
   step "go vet for windows" env CGO_ENABLED=0 GOOS=windows go vet ./cmd/gainwright/...
