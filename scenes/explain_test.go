@@ -14,10 +14,14 @@ import (
 var units = map[string]string{"dB SPL": "db-spl", "dBu": "dbu", "dBFS": "dbfs", "LUFS": "lufs", "EIN": "ein", "noise after delivery": "noise-after-delivery"}
 
 // TestExplained: each unit that stands in a scene has its explanation one press away, by
-// pointer and mirror; it says what the glossary says, whole and in the picture.
+// pointer and mirror; it says what the glossary says, whole and in the picture. On a phone on
+// its side and on a tablet held upright with GAINWRIGHT_LONG.
 func TestExplained(t *testing.T) {
 	met := map[string]bool{}
 	for _, size := range []ink.Point{{X: 1280, Y: 720}, phone, {X: 844, Y: 390}, {X: 820, Y: 1180}} {
+		if !long && (size.X == 844 || size.X == 820) {
+			continue
+		}
 		b := under(t, size)
 		b.Coarse = size.X != 1280
 		look := func(where string) {

@@ -198,7 +198,7 @@ if part long; then
   step "go vet for windows" env CGO_ENABLED=0 GOOS=windows go vet ./cmd/gainwright/...
   step "race detector, everything" env -u GAINWRIGHT_TRUST go test -short -race -timeout 2h ./...
   step "unit tests at length" env CGO_ENABLED=0 GAINWRIGHT_LONG=1 go test -count=1 -timeout 1h \
-    -run 'TestHourFile|TestFindsLaughs|TestPresentEveryScene|TestPhoneThumbs|TestMonkey|TestOneselfIsTheGuest|TestOwnVoiceInALesson|TestStepsOnAPhone|TestLessonLayout|TestPlanLayout|TestPlanOnOwnRecorder|TestLook' \
+    -run 'TestHourFile|TestFindsLaughs|TestPresentEveryScene|TestPhoneThumbs|TestMonkey|TestExplained|TestOneselfIsTheGuest|TestOwnVoiceInALesson|TestStepsOnAPhone|TestLessonLayout|TestPlanLayout|TestPlanOnOwnRecorder|TestLook' \
     ./scenes ./scenes/gain ./scenes/lesson ./scenes/mine ./scenes/plan ./scenes/practice ./scenes/recorder ./sim/plan/hear
   step "minutes of talk" go test -count=1 -tags full -timeout 2h -run "$minutes" ./tests/voice
   step "plans on learnt recorders" env CGO_ENABLED=0 go test -count=1 -tags full -timeout 30m -run LearntRecorder ./cmd/gainwright/internal/plancmd

@@ -51,6 +51,7 @@ func (p *page) inFront() {
 func TestCopyLink(t *testing.T) {
 	url := serveScene(t)
 	p := newPage(t, 1024, 640)
+	p.calm()
 	p.inFront()
 	p.open(url)
 	permit := func(how browser.PermissionSetting) {

@@ -25,6 +25,7 @@ func (p *page) beside(url string) *page {
 		p.t.Fatal(err)
 	}
 	q.do(chromedp.EmulateViewport(1280, 720, coarse()))
+	q.calm()
 	q.open(url)
 	return q
 }
@@ -61,6 +62,7 @@ var verdictWords = regexp.MustCompile(`Take \d+, [^.]*\.\d s: strip A .*?; strip
 // told of it is as before.
 func TestReload(t *testing.T) {
 	p := newPage(t, 1280, 720)
+	p.calm()
 	p.open(serveScene(t))
 	p.use("A.gain_db", 30)
 	p.use("B.gain_db", 24)
@@ -106,6 +108,7 @@ func TestReload(t *testing.T) {
 // TestLeavingAsks: going back asks while a take runs, and only then.
 func TestLeavingAsks(t *testing.T) {
 	p := newPage(t, 1280, 720)
+	p.calm()
 	var asked atomic.Int32
 	if err := chromedp.Listen(p.ctx, func(ev any) {
 		if _, ok := ev.(*cdppage.EventJavascriptDialogOpening); ok {
@@ -143,6 +146,7 @@ func TestLeavingAsks(t *testing.T) {
 // TestHistory: the tabs are steps of the browser's history, and an address opens one.
 func TestHistory(t *testing.T) {
 	p := newPage(t, 1024, 640)
+	p.calm()
 	url := serveScene(t)
 	p.open(url)
 	shown := func(tab, hash string) {
@@ -178,6 +182,7 @@ func TestHistory(t *testing.T) {
 func TestTwoTabs(t *testing.T) {
 	url := serveScene(t)
 	a := newPage(t, 1280, 720)
+	a.calm()
 	a.open(url)
 	b := a.beside(url)
 	gain := func(p *page) float64 { return p.node("A.gain_db").Now }

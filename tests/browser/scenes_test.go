@@ -150,7 +150,8 @@ func TestScenes(t *testing.T) {
 }
 
 // calm makes the page's system one that asks for little motion: most of the work of a
-// browser without a graphics card is in painting.
+// browser without a graphics card is in painting. Tests are calm but where something moves
+// or sounds while it is looked at.
 func (p *page) calm() {
 	p.t.Helper()
 	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}}); err != nil {
