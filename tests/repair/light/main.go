@@ -4,6 +4,8 @@
 //	go run ./tests/repair/light                  # the speakers that are worked on
 //	go run ./tests/repair/light --calibrate      # and writes the tables of caution and promises
 //	go run ./tests/repair/light --calibrate --low # sets only what holds up to 24 kHz
+//	go run ./tests/repair/light --calibrate --high # only what holds above
+//	go run ./tests/repair/light --calibrate --promises # leaves the caution as it is
 //	go run ./tests/repair/light --held           # the others: for judging, once, at the end
 //	go run ./tests/repair/light --held --low     # these at 16 kHz
 //	go run ./tests/repair/light --later          # nine more, by whom it was judged last
@@ -17,6 +19,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -46,6 +49,8 @@ func run(ctx context.Context, w io.Writer) error {
 	held := flag.Bool("held", false, "the speakers that nothing is set by")
 	later := flag.Bool("later", false, "nine more speakers, by whom it was judged on 2026-11-29: looked at, nothing set by")
 	low := flag.Bool("low", false, "all takes at 16 kHz; with --calibrate, set only what holds up to 24 kHz")
+	high := flag.Bool("high", false, "with --calibrate, set only what holds above 24 kHz")
+	promises := flag.Bool("promises", false, "with --calibrate, set only what is promised, with the caution in use")
 	calibrate := flag.Bool("calibrate", false, "write what the caution weighs and what is promised into --tables")
 	round := flag.Int("round", 0, "another round of the same speakers, otherwise processed")
 	tables := flag.String("tables", "sim/repair", "`FOLDER` of package repair, for the tables")
@@ -53,6 +58,12 @@ func run(ctx context.Context, w io.Writer) error {
 	flag.Parse()
 	if *calibrate && (*held || *later) {
 		return fmt.Errorf("what is --held or --later sets nothing")
+	}
+	if *promises && !*calibrate {
+		return fmt.Errorf("--promises goes with --calibrate")
+	}
+	if *high && (*low || !*calibrate) {
+		return fmt.Errorf("--high goes with --calibrate, and without --low")
 	}
 	var people []speechset.Speaker
 	if *later {
@@ -72,7 +83,7 @@ func run(ctx context.Context, w io.Writer) error {
 		use = append(use, e)
 	}
 	if *calibrate {
-		return calibrated(ctx, w, use, *low, *tables)
+		return calibrated(ctx, w, use, rates{up: !*high, above: !*low, caution: !*promises}, *tables)
 	}
 	for _, e := range use {
 		for _, list := range []struct {
@@ -100,6 +111,10 @@ func measured(ctx context.Context, w io.Writer, list []speechset.LightCase, e re
 	var all []lightly.Result
 	for i, c := range list {
 		r, err := how(ctx, c, e)
+		if errors.Is(err, speechset.ErrNarrow) {
+			fmt.Fprintf(w, "%v %d/%d %s: left out: %v\n", e, i+1, len(list), c, err)
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -109,22 +124,28 @@ func measured(ctx context.Context, w io.Writer, list []speechset.LightCase, e re
 	return all, nil
 }
 
+// rates are those that something is set for: up to 24 kHz, and above; and whether the caution
+// is, too.
+type rates struct{ up, above, caution bool }
+
 // calibrated sets the cautions by what best does, and then what each effort promises with
 // them.
-func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, low bool, tables string) error {
+func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, set rates, tables string) error {
 	promises := map[repair.Effort]repair.Promises{}
 	for _, e := range []repair.Effort{repair.Best, repair.Balanced, repair.Fast} {
 		promises[e] = repair.PromisesOf(e)
 	}
 	cautions := restore.TheCautions()
 	for _, e := range use {
-		takes, err := takesOf(ctx, w, e, low)
+		takes, err := takesOf(ctx, w, e, set)
 		if err != nil {
 			return err
 		}
-		if e == repair.Best {
-			cautions.Low = lightly.Fit(seen(takes, func(rate int) bool { return !restore.Wide(rate) }))
-			if !low {
+		if e == repair.Best && set.caution {
+			if set.up {
+				cautions.Low = lightly.Fit(seen(takes, func(rate int) bool { return !restore.Wide(rate) }))
+			}
+			if set.above {
 				cautions.High = lightly.Fit(seen(takes, restore.Wide))
 			}
 			fmt.Fprintf(w, "cautions %.4f\n", cautions)
@@ -132,7 +153,7 @@ func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, low bool,
 				return err
 			}
 		}
-		if e != repair.Fast {
+		if e != repair.Fast && set.caution {
 			heed(takes, &cautions)
 			for i, r := range takes {
 				fmt.Fprintf(w, "%v with it %d %s\n", e, i+1, r)
@@ -142,7 +163,10 @@ func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, low bool,
 			return fit(slices.DeleteFunc(slices.Clone(takes), func(r lightly.Result) bool { return restore.Wide(r.Rate) == low }), e != repair.Fast)
 		}
 		p := repair.PromisesOf(e)
-		if p.Low = of(true); !low {
+		if set.up {
+			p.Low = of(true)
+		}
+		if set.above {
 			p.High = of(false)
 		}
 		promises[e] = p
@@ -162,17 +186,23 @@ func calibrated(ctx context.Context, w io.Writer, use []repair.Effort, low bool,
 	return writePromises(filepath.Join(tables, "promise_table.go"), promises)
 }
 
-// takesOf is what there is to learn from: the takes at 16 kHz and, unless only low rates
-// matter, as they are, and of best, whose caution the others share, the light ones otherwise
+// takesOf is what there is to learn from: the takes at 16 kHz, for low rates, and as they
+// are, for high ones, and of best, whose caution the others share, the light ones otherwise
 // processed.
-func takesOf(ctx context.Context, w io.Writer, e repair.Effort, low bool) ([]lightly.Result, error) {
+func takesOf(ctx context.Context, w io.Writer, e repair.Effort, set rates) ([]lightly.Result, error) {
 	cases := slices.Concat(speechset.LightCases(false, 0), speechset.HeavyCases(false, 0))
-	use := speechset.At16kHz(cases)
-	if !low {
-		use = slices.DeleteFunc(use, func(c speechset.LightCase) bool { return c.Speaker.Rate == 16000 })
-		use = append(use, cases...)
+	slow := func(c speechset.LightCase) bool { return c.Speaker.Rate == 16000 }
+	var use []speechset.LightCase
+	if set.up {
+		use = speechset.At16kHz(cases)
+	}
+	if set.above {
+		use = append(slices.DeleteFunc(use, slow), cases...)
 		if e == repair.Best {
 			use = append(use, speechset.LightCases(false, 5)...)
+		}
+		if !set.up {
+			use = slices.DeleteFunc(use, slow)
 		}
 	}
 	all, err := measured(ctx, w, use, e, lightly.Watch)

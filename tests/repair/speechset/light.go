@@ -14,7 +14,8 @@ type LightCase struct {
 	Seconds float64
 	part    int
 	effects string
-	rate    int // Hz; 0 for that of the recordings
+	top     float64 // Hz, the highest frequency that the effects name
+	rate    int     // Hz; 0 for that of the recordings
 }
 
 func (c LightCase) String() string {
@@ -34,7 +35,7 @@ func HeavyOf(people []Speaker, round int) (out []LightCase) {
 	each(people, round, func(s Speaker, n int) {
 		for k, sdr := range []float64{3, 5, 7, 10} {
 			p := Processes[(2*k+n)%len(Processes)]
-			out = append(out, LightCase{Speaker: s, Process: p.Name, SDR: sdr, Seconds: 1, part: k, effects: p.Effects})
+			out = append(out, LightCase{Speaker: s, Process: p.Name, SDR: sdr, Seconds: 1, part: k, effects: p.Effects, top: p.Top})
 		}
 	})
 	return out
@@ -51,7 +52,7 @@ func LightOf(people []Speaker, round int) (out []LightCase) {
 	each(people, round, func(s Speaker, n int) {
 		for k := range lightTakes*(i+1)/len(people) - lightTakes*i/len(people) {
 			p := Processes[(k+n)%len(Processes)]
-			c := LightCase{Speaker: s, Process: p.Name, SDR: levels[(k+3*n)%len(levels)], Seconds: 2, part: k, effects: p.Effects}
+			c := LightCase{Speaker: s, Process: p.Name, SDR: levels[(k+3*n)%len(levels)], Seconds: 2, part: k, effects: p.Effects, top: p.Top}
 			if k == 9 {
 				c.Seconds = 0.5
 			}
@@ -81,11 +82,14 @@ func each(people []Speaker, round int, do func(s Speaker, n int)) {
 }
 
 // Load makes the case: the take and what a 16-bit converter that clips leaves of it,
-// full scale 1.
+// full scale 1. ErrNarrow, if it cannot be processed so.
 func (c LightCase) Load() (x, y []float64, rate int, err error) {
 	who := c.Speaker
 	if c.rate > 0 {
 		who.Rate = c.rate
+	}
+	if who.Rate > 0 && 2*c.top >= float64(who.Rate) {
+		return nil, nil, 0, ErrNarrow
 	}
 	if x, rate, err = who.Take(c.part, c.Seconds, c.effects); err != nil {
 		return nil, nil, 0, err

@@ -90,7 +90,8 @@ var Speakers = []Speaker{
 // Later are people that nothing is set by, for judging whatever is set next: the packages
 // tuxpaint-stamps-default (44.1 kHz; its Spanish voice was recorded clipped),
 // fillets-ng-data-cs and -nl (22.05 kHz) and asterisk-prompt-it-menardi-wav (8 kHz). Of
-// the first Seen, takes were looked at while something was worked on; the others were
+// the first Seen, takes were looked at while something was worked on, and declipping's mixer
+// learnt from them; the others were
 // judged by once, on 2026-11-29, so that whoever changes what they judge needs others.
 var Later = []Speaker{
 	{Name: "stamps-french", dir: stamps, only: "*/*_desc_fr.ogg"},
@@ -119,17 +120,21 @@ const (
 	fish   = "games/fillets-ng/sound"
 )
 
-// Processes are what voices go through before they are heard, as effects of sox.
-var Processes = []struct{ Name, Effects string }{
-	{"plain", ""},
-	{"compressed", "compand 0.005,0.15 6:-70,-70,-45,-22,-20,-10,0,-4 -3"},
-	{"equalised", "bass 8 equalizer 2800 1.2q 9 treble -5"},
-	{"band-limited", "sinc 300-3400"},
-	{"reverb", "reverb 55 40 60"},
-	{"squeezed", "overdrive 12 0 gain -3"},
-	{"compressed, band-limited", "compand 0.002,0.08 6:-70,-70,-45,-18,-20,-7,0,-3 -3 sinc 250-5000"},
-	{"equalised, compressed", "highpass 120 equalizer 3500 0.9q 10 compand 0.01,0.2 6:-70,-70,-40,-18,0,-4 -3"},
-	{"reverb, compressed", "reverb 40 compand 0.003,0.1 6:-70,-70,-40,-15,0,-3 -3"},
+// Processes are what voices go through before they are heard, as effects of sox; Top, Hz, is
+// the highest frequency that one names, 0 if none that may be too high.
+var Processes = []struct {
+	Name, Effects string
+	Top           float64
+}{
+	{Name: "plain"},
+	{Name: "compressed", Effects: "compand 0.005,0.15 6:-70,-70,-45,-22,-20,-10,0,-4 -3"},
+	{Name: "equalised", Effects: "bass 8 equalizer 2800 1.2q 9 treble -5"},
+	{Name: "band-limited", Effects: "sinc 300-3400", Top: 3400},
+	{Name: "reverb", Effects: "reverb 55 40 60"},
+	{Name: "squeezed", Effects: "overdrive 12 0 gain -3"},
+	{Name: "compressed, band-limited", Effects: "compand 0.002,0.08 6:-70,-70,-45,-18,-20,-7,0,-3 -3 sinc 250-5000", Top: 5000},
+	{Name: "equalised, compressed", Effects: "highpass 120 equalizer 3500 0.9q 10 compand 0.01,0.2 6:-70,-70,-40,-18,0,-4 -3"},
+	{Name: "reverb, compressed", Effects: "reverb 40 compand 0.003,0.1 6:-70,-70,-40,-15,0,-3 -3"},
 }
 
 func (s Speaker) files() ([]string, error) {
@@ -209,6 +214,9 @@ func MissingSpeakers(list []Speaker) error {
 
 // ErrSilent is of a piece in which nothing is said.
 var ErrSilent = errors.New("silent")
+
+// ErrNarrow is of a process that goes higher than what a recording holds.
+var ErrNarrow = errors.New("the process goes higher than the recording")
 
 // Take is the part-th piece of so many seconds of what s says, one recording after
 // another, through a process: mono, at its own rate, mean removed, peak 1.
