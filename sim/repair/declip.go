@@ -14,8 +14,9 @@ type Effort = restore.Effort
 
 // The efforts.
 const (
-	// Best runs nine estimates of three families and weighs them sample by sample; above
-	// 24 kHz it looks a second time, with a memory as long as a period of a voice.
+	// Best runs nine estimates of three families and weighs them sample by sample. Above
+	// 24 kHz it looks a second time, with a memory as long as a period of a voice, and
+	// weighs all that anew.
 	Best = restore.Best
 	// Balanced averages three estimates.
 	Balanced = restore.Balanced

@@ -74,13 +74,18 @@ func (c *Caution) Share(x *[cautionFeatures]float64) float64 {
 	return s
 }
 
-// At rates up to 24 kHz all is kept where the wave is less than heavyDB above what would be added,
-// and from lightDB on what caution leaves: below, caution took up to 0.9 dB from thirteen
-// recordings. At higher rates it holds everywhere: there it brought up to 0.6 dB, and 4 dB to
-// the worst, of twenty others.
+// All is kept where the wave of a stretch is less than heavyDB above what would be added at
+// rates up to 24 kHz, and less than heavyWideDB at higher ones; from lightDB and lightWideDB on
+// what caution leaves. Below, caution took up to 0.9 dB from thirteen recordings at 16 kHz, and
+// 1.5 and 0.7 at 1 and 3 dB from six others at 48; above, it brought twenty others up to 0.3 dB,
+// and 4 dB to the worst. (A wide stretch told to be 4 dB below has some 3 dB over the file.)
 // But where estimates are further apart than what they add, nothing is known of it, and
 // caution counts whole from apartDB on.
-const heavyDB, lightDB, apartDB = 6, 9, -3
+const (
+	heavyDB, lightDB         = 6.0, 9.0
+	heavyWideDB, lightWideDB = -4.0, -1.0
+	apartDB                  = -3
+)
 
 // Where the wave is less than levelsFromDB above what would be added, levels below the ceiling have no say, from
 // levelsWholeDB on all: below, they took 0.05 dB from thirteen recordings at 10 dB, and
@@ -174,9 +179,11 @@ func (b *Bench) heed(dst []float64, q *Stretch) Doubt {
 	x[groupSDR], x[groupLight] = min(max(sdr, 0), 30)/10, ramp(sdr, 8, 12)
 	levels := ramp(sdr, levelsFromDB, levelsWholeDB) * (1 - ramp(10*x[groupAgreement], doubtDB, sureDB))
 	t.Most = 1 - levels*(1-q.most(dst, d.Apart/d.Added))
-	if !b.wide() {
-		t.Heed = max(ramp(sdr, heavyDB, lightDB), 1-ramp(10*x[groupAgreement], apartDB, 0))
+	from, whole := heavyDB, lightDB
+	if b.wide() {
+		from, whole = heavyWideDB, lightWideDB
 	}
+	t.Heed = max(ramp(sdr, from, whole), 1-ramp(10*x[groupAgreement], apartDB, 0))
 	caution := theCautions.Of(b.rate)
 	for s := 0; s < len(q.At); {
 		e := q.runEnd(s)

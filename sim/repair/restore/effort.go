@@ -9,7 +9,8 @@ type Effort int
 // The efforts.
 const (
 	// Best runs nine estimates of three families and weighs them sample by sample. Above
-	// 24 kHz it looks a second time, with a memory as long as a period of a voice.
+	// 24 kHz it looks a second time, with a memory as long as a period of a voice, and
+	// weighs all that anew.
 	Best Effort = iota
 	// Balanced averages three estimates.
 	Balanced

@@ -1,6 +1,6 @@
 // Package restore guesses the samples of a take that a ceiling cut off, once they are
-// marked: sparse spectra, prediction from what is left, Wiener filtering, and a small
-// network that weighs them sample by sample. Package repair marks the samples and says
+// marked: sparse spectra, prediction from what is left, Wiener filtering, and small
+// networks that weigh them sample by sample. Package repair marks the samples and says
 // what came of it.
 package restore
 
@@ -30,6 +30,8 @@ type Bench struct {
 	second  [2][]float64
 	feature *features
 	jury    *jury
+	mixer   *mixer    // where there are late ones
+	gated   []float64 // what the gate came to
 	sums    around
 	tops    []Top // what caution saw of the last part, where somebody looks
 	watched bool
@@ -109,6 +111,7 @@ func newBench(rate int, e Effort, t *tables) *Bench {
 		for _, s := range b.late {
 			s.spare = 20
 		}
+		b.mixer = &mixer{}
 	}
 	b.feature = &features{}
 	b.jury = newJury(pred(40, 2, 1, true))
@@ -135,6 +138,11 @@ func (b *Bench) Reach() int {
 	return longest(b.sparse) + longest(b.wiener) + p
 }
 
+// crowded is the share of clipped samples from which, where the mixer has the last word, one
+// prediction from the sparse estimates stands for all three: with so little left of the wave
+// they tell the same, and a third of the time goes to them.
+const crowded = 0.15
+
 // estimates computes every method's result for q into b.est, in the order that
 // the gate knows: sparse, predicted from their mean, predicted afresh, Wiener.
 func (b *Bench) estimates(q *Stretch) {
@@ -160,11 +168,19 @@ func (b *Bench) estimates(q *Stretch) {
 		average(b.mean, e[:i])
 		from = b.mean
 	}
-	for _, s := range b.again {
+	again := b.again
+	if b.mixer != nil && float64(len(q.At)) > crowded*float64(len(q.Y)) {
+		again = again[:1]
+	}
+	for k := range b.again {
 		if b.stopped() {
 			return
 		}
-		s.predict(e[i], q, from)
+		if k < len(again) {
+			again[k].predict(e[i], q, from)
+		} else {
+			copy(e[i], e[len(b.sparse)])
+		}
 		i++
 	}
 	for _, s := range b.fresh {
@@ -173,11 +189,10 @@ func (b *Bench) estimates(q *Stretch) {
 	}
 	if len(b.wiener) > 0 && !b.stopped() {
 		// The mean so far, the sparse ones together counting as one.
-		a := b.again
-		scale := 1 / float64(1+len(a))
+		scale := 1 / float64(1+len(again))
 		for t := range b.mean {
 			v := b.mean[t]
-			for j := range a {
+			for j := range again {
 				v += e[len(b.sparse)+j][t]
 			}
 			b.mean[t] = v * scale
@@ -214,7 +229,15 @@ func (b *Bench) Mend(dst []float64, q *Stretch) Doubt {
 	default:
 		b.feature.blend(dst, q, b.est, b.rate, b.jury)
 		q.hold(dst)
-		b.look(dst, q)
+		if len(b.late) > 0 {
+			vec.Grow(&b.gated, len(dst))
+			copy(b.gated, dst)
+			if !b.look(dst, q) {
+				return Doubt{}
+			}
+			b.mixer.mix(dst, q, b.told(), b.rate, &theMixing)
+			q.hold(dst)
+		}
 	}
 	return b.heed(dst, q)
 }
@@ -222,9 +245,10 @@ func (b *Bench) Mend(dst []float64, q *Stretch) Doubt {
 // look takes a second look at dst, what the ensemble came to: a memory as long as a
 // period of the voice finds in the one before what a peak was like, from an estimate that
 // is good enough to tell the period. The more is clipped, the less there is to find.
-func (b *Bench) look(dst []float64, q *Stretch) {
-	if len(b.late) == 0 || b.stopped() {
-		return
+// It tells whether it came to an end.
+func (b *Bench) look(dst []float64, q *Stretch) bool {
+	if b.stopped() {
+		return false
 	}
 	first, second := &b.second[0], &b.second[1]
 	vec.Grow(first, len(dst))
@@ -237,6 +261,12 @@ func (b *Bench) look(dst []float64, q *Stretch) {
 		dst[i] += share * ((*first)[i]/2 + (*second)[i]/2 - dst[i])
 	}
 	q.hold(dst)
+	return true
+}
+
+// told are all estimates for the mixer, in its order.
+func (b *Bench) told() [][]float64 {
+	return append(b.est[:gateMethods:gateMethods], b.gated, b.second[0], b.second[1])
 }
 
 // lookMost is the second look's share of the result where little is clipped.
