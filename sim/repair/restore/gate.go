@@ -72,7 +72,7 @@ func (g *Gate) blendOne(x *[gateFeatures]float64, ex, trust *[gateMethods]float6
 		square += w * v * v
 	}
 	mean /= sum
-	spread := spreadOf(ex)
+	spread := spreadOf(ex[:])
 	if heed > 0 { // of those that are trusted
 		own := 1.5 * math.Sqrt(max(0, square/sum-mean*mean))
 		spread += heed / gateJury * (min(spread, own) - spread)
@@ -119,13 +119,13 @@ func baseBlend(share float64, ex, trust *[gateMethods]float64) float64 {
 }
 
 // spreadOf is the standard deviation of the excesses.
-func spreadOf(ex *[gateMethods]float64) float64 {
-	m, s := 0.0, 0.0
+func spreadOf(ex []float64) float64 {
+	m, s, n := 0.0, 0.0, float64(len(ex))
 	for _, v := range ex {
-		m += v / gateMethods
+		m += v / n
 	}
 	for _, v := range ex {
-		s += (v - m) * (v - m) / gateMethods
+		s += (v - m) * (v - m) / n
 	}
 	return math.Sqrt(s)
 }

@@ -59,19 +59,7 @@ func (g *mixing) excess(x *[mixFeatures]float32, ex *[mixMethods]float64) float6
 		sum += w
 		mean += w * v
 	}
-	return max(0, mean/sum+mixShift*math.Tanh(float64(o[mixMethods]))*mixSpread(ex))
-}
-
-// mixSpread is the standard deviation of the excesses.
-func mixSpread(ex *[mixMethods]float64) float64 {
-	m, s := 0.0, 0.0
-	for _, v := range ex {
-		m += v / mixMethods
-	}
-	for _, v := range ex {
-		s += (v - m) * (v - m) / mixMethods
-	}
-	return math.Sqrt(s)
+	return max(0, mean/sum+mixShift*math.Tanh(float64(o[mixMethods]))*spreadOf(ex[:]))
 }
 
 // A mixer works out what the network looks at.
@@ -235,7 +223,7 @@ func (f *mixer) each(q *Stretch, est [][]float64, best []float64, rate int, visi
 			o[10] = float32(wide / float64(d-c))
 			o[11] = float32(math.Log(f.quiet/(q.Bound[i]*q.Bound[i]) + 1e-6))
 			o[12] = float32(math.Log((f.slope[b]-f.slope[a])/(f.power[b]-f.power[a]+1e-30) + 1e-6))
-			o[13] = float32(math.Log(mixSpread(ex)/(f.centre[i]+mixSoft) + 0.01))
+			o[13] = float32(math.Log(spreadOf(ex[:])/(f.centre[i]+mixSoft) + 0.01))
 			o[14] = float32(soft((f.added[b] - f.added[a]) / n))
 			o[15] = float32(soft((f.added[d] - f.added[c]) / wide))
 			o[16] = float32(alike / wide)

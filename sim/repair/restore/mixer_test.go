@@ -54,7 +54,7 @@ func TestMixerBounds(t *testing.T) {
 			ex[k] = excessOf(q, est[k], i)
 			lo, hi = min(lo, ex[k]), max(hi, ex[k])
 		}
-		s := mixShift * mixSpread(&ex)
+		s := mixShift * spreadOf(ex[:])
 		if v := excessOf(q, got, i); v < max(0, lo-s)-1e-9 || v > hi+s+1e-9 {
 			t.Fatalf("sample %d: %v from %v", i, v, ex)
 		}

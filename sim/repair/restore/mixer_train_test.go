@@ -439,7 +439,7 @@ func mixBack(g *mixing, p, grad []float64, view *view, truth, weight float64) {
 		w[k] /= sum
 		e += w[k] * v
 	}
-	spread, t := mixSpread(ex), math.Tanh(o[mixMethods])
+	spread, t := spreadOf(ex[:]), math.Tanh(o[mixMethods])
 	e2 := e + mixShift*t*spread
 	if e2 <= 0 {
 		return // no more, no less

@@ -304,7 +304,7 @@ func fit(sets []trainSet, epochs int, seed uint64) *Gate {
 				e += w[k] * v
 			}
 			th := math.Tanh(o[gateMethods])
-			sp := gateShift * spreadOf(&ex)
+			sp := gateShift * spreadOf(ex[:])
 			d := 2 * (max(0, e+sp*th) - float64(sets[q.s].True[q.i])) * weight[q.s] * scale
 			var dh [gateHidden]float64
 			for k := range o {
