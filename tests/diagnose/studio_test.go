@@ -37,9 +37,9 @@ func heads(x []float64) (topDB, ratio float64) {
 	return 20 * math.Log10(tops[0]/tops[len(tops)/100]), n[0] / n[1]
 }
 
-// TestStudioLimited: of the speakers who are taken for limited by their studio tops are at
+// TestStudioLimited: of the speaker who is taken for limited by the studio tops are at
 // one height within a recording, as a limiter leaves them, and of others not: neither of
-// the two whose clean prompts diagnosis took for limited when it had not met them, nor of
+// those whose clean prompts diagnosis took for limited when it had not met them, nor of
 // those beside whom they stood.
 func TestStudioLimited(t *testing.T) {
 	for _, c := range []struct {

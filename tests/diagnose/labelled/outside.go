@@ -110,8 +110,9 @@ var openSpeakers = [Held + 1]map[string][]string{
 }
 
 // StudioLimited tells of a speaker whose recordings were limited before
-// anybody got them: none is clean (TestStudioLimited).
-func StudioLimited(name string) bool { return name == "carlo" || name == "mobster" }
+// anybody got them: none is clean (TestStudioLimited). What diagnosis knows on 2026-11-30 was
+// learnt without the clean recordings of mobster, either, whose tops do not show a limiter.
+func StudioLimited(name string) bool { return name == "carlo" }
 
 // Where packages keep single words, of one speaker a folder or a language.
 const (
