@@ -149,6 +149,21 @@ func (f *features) blend(dst []float64, q *Stretch, est [][]float64, rate int, j
 	})
 }
 
+// quietOf is the quiet of the surroundings, from running sums of power: a tenth of the 20 ms
+// blocks lie below. blocks is room for them.
+func quietOf(power []float64, rate int, blocks *[]float64) float64 {
+	all := (*blocks)[:0]
+	blk := max(1, rate/50)
+	for i := 0; i+blk < len(power); i += blk {
+		all = append(all, (power[i+blk]-power[i])/float64(blk))
+	}
+	*blocks = all
+	if len(all) == 0 {
+		return 0
+	}
+	return vec.Select(all, max(1, len(all)*9/10))
+}
+
 // share is how much is clipped within half samples of i, in what blend was called for.
 func (f *features) share(i, half int) float64 {
 	a, b := max(0, i-half), min(len(f.clips)-1, i+half)
@@ -179,16 +194,7 @@ func (f *features) each(q *Stretch, est [][]float64, rate int, visit func(x *[ga
 		f.power[i+1] = f.power[i] + v*v
 		f.slope[i+1] = f.slope[i] + d*d
 	}
-	// The quiet of the surroundings: a tenth of the 20 ms blocks lie below.
-	f.blocks = f.blocks[:0]
-	blk := max(1, rate/50)
-	for i := 0; i+blk <= n; i += blk {
-		f.blocks = append(f.blocks, (f.power[i+blk]-f.power[i])/float64(blk))
-	}
-	quiet := 0.0
-	if len(f.blocks) > 0 {
-		quiet = vec.Select(f.blocks, max(1, len(f.blocks)*9/10))
-	}
+	quiet := quietOf(f.power, rate, &f.blocks)
 	var x [gateFeatures]float64
 	var ex [gateMethods]float64
 	excess := func(k, i int) float64 {

@@ -162,16 +162,7 @@ func (f *mixer) ready(q *Stretch, best []float64, rate int) {
 		f.near[1][i+1] = f.near[1][i] + near[1]
 		f.below[i+1] = f.below[i] + below
 	}
-	// The quiet of the surroundings: a tenth of the 20 ms blocks lie below.
-	f.blocks = f.blocks[:0]
-	blk := max(1, rate/50)
-	for i := 0; i+blk <= n; i += blk {
-		f.blocks = append(f.blocks, (f.power[i+blk]-f.power[i])/float64(blk))
-	}
-	f.quiet = 0
-	if len(f.blocks) > 0 {
-		f.quiet = vec.Select(f.blocks, max(1, len(f.blocks)*9/10))
-	}
+	f.quiet = quietOf(f.power, rate, &f.blocks)
 }
 
 func polarity(top bool) int {

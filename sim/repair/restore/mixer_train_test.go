@@ -138,10 +138,10 @@ func clean(name string, n, take int) ([]float64, error) {
 	if err != nil {
 		return nil, err
 	}
-	return heard(p, int(seconds*voice.Rate)), nil
+	return toOne(heard(p, int(seconds*voice.Rate))), nil
 }
 
-// heard is the first n samples of p at most, peak 1.
+// heard is the first n samples of p at most.
 func heard(p *voice.Performance, n int) []float64 {
 	x := make([]float64, min(p.Length(), n))
 	for n := 0; n < len(x); {
@@ -151,9 +151,10 @@ func heard(p *voice.Performance, n int) []float64 {
 			break
 		}
 	}
-	return toOne(x)
+	return x
 }
 
+// toOne brings the peak of x to 1.
 func toOne(x []float64) []float64 {
 	peak := 0.0
 	for _, v := range x {
@@ -206,10 +207,7 @@ func TestMixData(t *testing.T) {
 		b.ctx = context.Background()
 		b.estimates(q)
 		dst := make([]float64, len(y))
-		b.feature.blend(dst, q, b.est, rate, b.jury)
-		q.hold(dst)
-		b.gated = append(b.gated[:0], dst...)
-		b.look(dst, q)
+		b.judged(dst, q)
 		var out []float32
 		was, is := 0.0, 0.0
 		b.mixer.each(q, b.told(), dst, rate, func(v *view, at int) {

@@ -227,19 +227,28 @@ func (b *Bench) Mend(dst []float64, q *Stretch) Doubt {
 		average(dst, b.est[:3])
 		q.hold(dst)
 	default:
-		b.feature.blend(dst, q, b.est, b.rate, b.jury)
-		q.hold(dst)
-		if len(b.late) > 0 {
-			vec.Grow(&b.gated, len(dst))
-			copy(b.gated, dst)
-			if !b.look(dst, q) {
-				return Doubt{}
-			}
+		if !b.judged(dst, q) {
+			return Doubt{}
+		}
+		if b.mixer != nil {
 			b.mixer.mix(dst, q, b.told(), b.rate, &theMixing)
 			q.hold(dst)
 		}
 	}
 	return b.heed(dst, q)
+}
+
+// judged takes to dst what the gate makes of the estimates, and above 24 kHz a second look at
+// it. It tells whether it came to an end.
+func (b *Bench) judged(dst []float64, q *Stretch) bool {
+	b.feature.blend(dst, q, b.est, b.rate, b.jury)
+	q.hold(dst)
+	if len(b.late) == 0 {
+		return true
+	}
+	vec.Grow(&b.gated, len(dst))
+	copy(b.gated, dst)
+	return b.look(dst, q)
 }
 
 // look takes a second look at dst, what the ensemble came to: a memory as long as a

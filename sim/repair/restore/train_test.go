@@ -76,25 +76,11 @@ func trainItems() []trainItem {
 			if err != nil {
 				return nil, err
 			}
-			x := make([]float64, min(p.Length(), 6*voice.Rate))
-			for n := 0; n < len(x); {
-				k, err := p.Read(x[n:])
-				n += k
-				if err != nil {
-					break
-				}
-			}
+			x := heard(p, 6*voice.Rate)
 			if rate != voice.Rate {
 				x = sounds.ResampleAll([][]float64{x}, voice.Rate, rate, sounds.Steep)[0]
 			}
-			peak := 0.0
-			for _, v := range x {
-				peak = max(peak, math.Abs(v))
-			}
-			for i := range x {
-				x[i] /= peak
-			}
-			return x, nil
+			return toOne(x), nil
 		}, []float64{0.002, 0.0005, 0.006, 0.02}[i]})
 	}
 	return out
